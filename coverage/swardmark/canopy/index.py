@@ -1,0 +1,150 @@
+"""Excess green per ground point, kept as one byte: the GroundMap.
+
+The damped excess-green index is (2G - R - B) / (R + G + B + k) on coded 8-bit camera values. With k = 0 it is the
+excess green ExG = 2g - r - b of Woebbecke, Meyer, Von Bargen and Mortensen 1995 (Trans. ASAE 38(1):259-269); k = 100
+leaves it as it is in good light and pulls it to 0 in deep shade, where the plain index is noise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+NOT_SEEN = 0
+"""Map value of a point outside the photo, outside the measured ground, or under the square."""
+UNREADABLE = 1
+"""Map value of a point that was seen but is too dark or clipped to tell leaf from sand."""
+FIRST_VALUE = 2
+INDEX_LOW = -0.30
+INDEX_STEP = 0.004
+DARKEST_READABLE = 30
+BRIGHTEST_READABLE = 254
+
+ByteMap = NDArray[np.uint8]
+
+
+@dataclass(frozen=True, eq=False)
+class GroundMap:
+    """The excess green of one photo on the ground lattice.
+
+    The lattice is the same for all dates of a photo point: the point in array row `i` and column `j` lies at
+    x = (col0 + j) * spacing_m, y = (row0 + i) * spacing_m, in metres from the square's corner mark 0. An integer is a
+    point itself, not the edge of a cell; it stands for the square of ground of side `spacing_m` around it.
+
+    Attributes
+    ----------
+    values : ndarray of uint8, shape (rows, cols)
+        0 not seen, 1 unreadable, 2..255 the index in steps of 0.004 from -0.300 to 0.712.
+    row0, col0 : int
+        Lattice row and column of values[0, 0]; may be negative.
+    spacing_m : float
+        Distance between neighbouring points, in metres.
+    """
+
+    values: ByteMap
+    row0: int
+    col0: int
+    spacing_m: float
+
+    @property
+    def x_m(self) -> NDArray[np.float64]:
+        """Metres along the square's side from mark 0 to mark 1, shape (cols,)."""
+        return (self.col0 + np.arange(self.values.shape[1])) * self.spacing_m
+
+    @property
+    def y_m(self) -> NDArray[np.float64]:
+        """Metres along the square's side from mark 0 to mark 3, shape (rows,)."""
+        return (self.row0 + np.arange(self.values.shape[0])) * self.spacing_m
+
+    @property
+    def is_readable(self) -> NDArray[np.bool_]:
+        """Where the map holds an index value."""
+        return self.values >= FIRST_VALUE
+
+    def canopy(self, threshold: float) -> NDArray[np.bool_]:
+        """Return where the index lies above `threshold` (excess green, no unit)."""
+        return self.values > max(byte_of(threshold), UNREADABLE)
+
+    def window(self, row0: int, col0: int, rows: int, cols: int) -> ByteMap:
+        """Return the values on another window of the same lattice; 0 (not seen) outside this map."""
+        out = np.zeros((rows, cols), np.uint8)
+        top, left = max(row0, self.row0), max(col0, self.col0)
+        bottom = min(row0 + rows, self.row0 + self.values.shape[0])
+        right = min(col0 + cols, self.col0 + self.values.shape[1])
+        if top < bottom and left < right:
+            part = self.values[top - self.row0 : bottom - self.row0, left - self.col0 : right - self.col0]
+            out[top - row0 : bottom - row0, left - col0 : right - col0] = part
+        return out
+
+
+def stack(maps: list[GroundMap]) -> tuple[ByteMap, int, int]:
+    """Lay maps of one photo point over each other.
+
+    Returns
+    -------
+    values : ndarray of uint8, shape (maps, rows, cols)
+        The maps on the smallest common window; 0 where a map does not reach.
+    row0, col0 : int
+        Lattice row and column of values[:, 0, 0].
+    """
+    if not maps:
+        return np.zeros((0, 0, 0), np.uint8), 0, 0
+    if len({m.spacing_m for m in maps}) > 1:
+        raise ValueError("maps of different point spacing cannot be stacked")
+    row0, col0 = min(m.row0 for m in maps), min(m.col0 for m in maps)
+    rows = max(m.row0 + m.values.shape[0] for m in maps) - row0
+    cols = max(m.col0 + m.values.shape[1] for m in maps) - col0
+    return np.stack([m.window(row0, col0, rows, cols) for m in maps]), row0, col0
+
+
+def byte_of(index: float) -> int:
+    """Return the map value of an excess-green value."""
+    return int(np.clip(round((index - INDEX_LOW) / INDEX_STEP), 0, 255 - FIRST_VALUE)) + FIRST_VALUE
+
+
+def index_of(values: ByteMap) -> NDArray[np.float32]:
+    """Return the excess green of map values; NaN where not seen or unreadable."""
+    index = INDEX_LOW + INDEX_STEP * (values.astype(np.float32) - FIRST_VALUE)
+    return np.where(values >= FIRST_VALUE, index, np.float32(np.nan))
+
+
+def excess_green(rgb: NDArray[np.uint8], *, damping: float = 100.0) -> NDArray[np.float32]:
+    """Compute the damped excess green of colours.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (..., 3)
+        Coded camera values (sRGB), red first.
+    damping : float
+        k in (2G - R - B) / (R + G + B + k), in 8-bit steps; 0 gives the plain ExG.
+
+    Returns
+    -------
+    ndarray of float32, shape (...)
+        -1..2 for k = 0; NaN for black with k = 0, which has no chromaticity.
+    """
+    colour = rgb.astype(np.float32)
+    red, green, blue = colour[..., 0], colour[..., 1], colour[..., 2]
+    total = red + green + blue + np.float32(damping)
+    with np.errstate(invalid="ignore"):
+        return np.where(total > 0, (2 * green - red - blue) / np.where(total > 0, total, 1), np.float32(np.nan))
+
+
+def index_bytes(rgb: NDArray[np.uint8], *, damping: float = 100.0) -> ByteMap:
+    """Turn colours into map values: the damped excess green, or UNREADABLE where too dark or clipped.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (..., 3)
+        Coded camera values, red first.
+    damping : float
+        k of the damped index, in 8-bit steps.
+    """
+    brightest = rgb.max(axis=-1)
+    steps = (excess_green(rgb, damping=damping) - INDEX_LOW) * np.float32(1 / INDEX_STEP)
+    values = (np.clip(np.rint(np.nan_to_num(steps)), 0, 255 - FIRST_VALUE) + FIRST_VALUE).astype(np.uint8)
+    unreadable = (brightest < DARKEST_READABLE) | (rgb.min(axis=-1) > BRIGHTEST_READABLE)
+    values[unreadable] = UNREADABLE
+    return values

@@ -1,0 +1,52 @@
+"""One kind of error: what is wrong, where, and how to put it right, in one line.
+
+    SwardmarkError
+    ├── UsageError       bad usage or input: nothing is written, exit code 2
+    │   └── FileError    a keeper's file that cannot be read, with its line where one is known
+    └── PhotoRefused     one photo is not fit to measure: the others go on, exit code 1
+"""
+
+from __future__ import annotations
+
+
+class SwardmarkError(Exception):
+    """The parent of every error that swardmark raises on purpose.
+
+    Parameters
+    ----------
+    what : str
+        What is wrong, as a sentence without its full stop.
+    where : str, optional
+        The file, line, photo or option it is about.
+    remedy : str, optional
+        How the keeper puts it right, as a sentence without its full stop.
+    """
+
+    def __init__(self, what: str, *, where: str = "", remedy: str = "") -> None:
+        self.what, self.where, self.remedy = what, where, remedy
+        super().__init__(str(self))
+
+    def __str__(self) -> str:
+        line = f"{self.where}: {self.what}" if self.where else self.what
+        line = f"{line}. {self.remedy}." if self.remedy else f"{line}."
+        return " ".join(line.split())
+
+    def __reduce__(self) -> tuple:
+        """Keyword-only parts survive pickling, so that an error can cross to another process."""
+        return _rebuild, (type(self), self.what, self.where, self.remedy)
+
+
+class UsageError(SwardmarkError):
+    """Bad usage or input; nothing was written."""
+
+
+class FileError(UsageError):
+    """A keeper's file that cannot be read or understood; `where` holds file and line."""
+
+
+class PhotoRefused(SwardmarkError):
+    """One photo cannot be measured; `where` is the photo, `remedy` how to retake it."""
+
+
+def _rebuild(kind: type[SwardmarkError], what: str, where: str, remedy: str) -> SwardmarkError:
+    return kind(what, where=where, remedy=remedy)

@@ -1,0 +1,1 @@
+"""What comes next: the curve bank, the verdicts, the re-level plan."""

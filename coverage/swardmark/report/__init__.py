@@ -1,0 +1,1 @@
+"""What the keeper sees: figures, the report page, the calendar."""
