@@ -131,7 +131,11 @@ class SandSettings(_Table):
 
     pass_depth_mm: float = Field(default=6.0, gt=0, le=51)
     settling_pct: float = Field(default=0.0, ge=0, le=50)
+    passes_per_season: int = Field(default=2, ge=1, le=12)
+    scoop_m3: float = Field(default=0.382, gt=0)
     bag_litres: float = Field(default=14.16, gt=0)
+    bucket_litres: float = Field(default=18.93, gt=0)
+    barrow_litres: float = Field(default=169.9, gt=0)
     payload_kg: float = Field(default=700.0, gt=0)
     price_per_m3: float | None = Field(default=None, ge=0)
     delivery_price: float = Field(default=0.0, ge=0)

@@ -1,0 +1,183 @@
+"""Ground map, zone and threshold to percent cover with its interval.
+
+Cover is the share of ground points that show living canopy (point-intercept). Value, error and area are summed over
+one mask of readable points. The photo sees the lawn at a slant and so sees too much leaf: what it shows is
+`seen_pct`, and `cover_pct` is the estimate for looking straight down, with the uncertainty of that step inside the
+95 % interval.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from swardmark.canopy.index import NOT_SEEN, GroundMap, index_bytes
+from swardmark.canopy.threshold import Threshold, choose_threshold
+
+SLANT_POWER = 0.5
+"""Power of the cosine in the slant correction: 0 leaves the seen cover as it is, 1 is the gap fraction of randomly
+placed leaves (Warren Wilson 1963), which overcorrects patchy turf."""
+MODEL_SD_PCT = 2.0
+"""Points of cover by which camera, light and leaf colour shift a whole photo, one standard deviation."""
+POINTS_PER_SAMPLE = 25.0
+"""Neighbouring points see the same leaves: this many count as one independent one (about 5 x 5 cm)."""
+
+
+@dataclass(frozen=True)
+class Cover:
+    """Percent canopy cover of a piece of ground.
+
+    Attributes
+    ----------
+    cover_pct, low_pct, high_pct : float
+        Estimate for looking straight down and its 95 % interval, percent; NaN where nothing was readable.
+    seen_pct : float
+        What the photo shows at its own slant, percent.
+    readable_pct : float
+        Share of the points seen that could be read, percent.
+    view_deg : float
+        Mean view zenith angle, degrees from the vertical.
+    area_m2 : float
+        Ground that was seen, square metres.
+    points : int
+        Readable points.
+    """
+
+    cover_pct: float
+    low_pct: float
+    high_pct: float
+    seen_pct: float
+    readable_pct: float
+    view_deg: float
+    area_m2: float
+    points: int
+
+    def _repr_html_(self) -> str:
+        return f"<b>{self.cover_pct:.1f} %</b> canopy cover ({self.low_pct:.1f} to {self.high_pct:.1f})"
+
+
+UNSEEN = Cover(*[float("nan")] * 4, 0.0, float("nan"), 0.0, 0)
+
+
+def zone_cover(
+    ground_map: GroundMap,
+    inside: NDArray[np.bool_],
+    *,
+    threshold: Threshold,
+    view_deg: NDArray[np.float64] | float,
+) -> Cover:
+    """Measure the cover of a zone.
+
+    Parameters
+    ----------
+    ground_map : GroundMap
+        The photo's map.
+    inside : ndarray of bool, shape of the map
+        Which points belong to the zone.
+    threshold : Threshold
+        The photo point's threshold.
+    view_deg : float or ndarray, shape of the map
+        View zenith angle at each point.
+    """
+    counted = inside & (ground_map.values != NOT_SEEN)
+    values = ground_map.values[counted]
+    view = np.broadcast_to(np.asarray(view_deg, float), inside.shape)[counted]
+    return _cover(values, view, threshold=threshold, point_m2=ground_map.spacing_m**2)
+
+
+def canopy_cover(rgb: NDArray[np.uint8], *, threshold: float | str = "auto", damping: float = 100.0) -> Cover:
+    """Measure the canopy cover of a photo taken straight down, without a reference square.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (rows, cols, 3)
+        Coded camera values (sRGB), red first.
+    threshold : float or "auto"
+        Excess green above which a pixel is canopy.
+    damping : float
+        k of the damped excess green, in 8-bit steps.
+
+    Returns
+    -------
+    Cover
+        With `area_m2` NaN, since nothing tells the scale.
+    """
+    if rgb.ndim != 3 or rgb.shape[2] != 3 or rgb.dtype != np.uint8:
+        raise ValueError(f"rgb must be uint8 of shape (rows, cols, 3), not {rgb.dtype} of shape {rgb.shape}")
+    values = index_bytes(rgb, damping=damping).ravel()
+    chosen = choose_threshold(np.bincount(values, minlength=256), setting=threshold)
+    return _cover(values, np.zeros(1), threshold=chosen, point_m2=float("nan"))
+
+
+def straight_down(seen: ArrayLike, view_deg: ArrayLike, *, power: float = SLANT_POWER) -> NDArray[np.float64]:
+    """Turn the cover seen at a slant into the cover seen from straight above, both as shares 0..1.
+
+    With leaves placed at random, a gap of share 1 - c seen at the angle v from the vertical is a gap of share
+    (1 - c)^cos(v) seen from above (Poisson gap fraction, leaf projection equal at both angles). Turf grows in tufts
+    with open ground between, so the true step is smaller: the exponent here is cos(v)^power.
+    """
+    share = np.clip(np.asarray(seen, float), 0, 1)
+    return np.asarray(1 - (1 - share) ** (np.cos(np.radians(view_deg)) ** power))
+
+
+def wilson(hits: float, points: float, *, z: float = 1.96) -> tuple[float, float]:
+    """Return the Wilson score interval of a share (Wilson 1927, J. Am. Stat. Assoc. 22:209-212), as shares 0..1."""
+    if points <= 0:
+        return 0.0, 1.0
+    share = hits / points
+    middle = (share + z * z / (2 * points)) / (1 + z * z / points)
+    half = z / (1 + z * z / points) * float(np.sqrt(share * (1 - share) / points + z * z / (4 * points**2)))
+    return max(0.0, middle - half), min(1.0, middle + half)
+
+
+def total_cover(covers: Sequence[Cover], areas_m2: Sequence[float]) -> float:
+    """Return the area-weighted mean cover in percent, of those that were seen; NaN if none."""
+    pairs = [(c.cover_pct, area) for c, area in zip(covers, areas_m2, strict=True) if np.isfinite(c.cover_pct)]
+    weight = sum(area for _, area in pairs)
+    return sum(cover * area for cover, area in pairs) / weight if weight > 0 else float("nan")
+
+
+def _cover(values: NDArray[np.uint8], view: NDArray[np.float64], *, threshold: Threshold, point_m2: float) -> Cover:
+    counts = np.bincount(values, minlength=256)
+    seen_points, readable = int(counts.sum()), int(counts[2:].sum())
+    if readable == 0:
+        return UNSEEN
+    seen = _share_above(counts, threshold.value)
+    mean_view = float(view.mean())
+    estimate = float(straight_down(seen, mean_view))
+    low, high = _interval(counts, seen, estimate, mean_view, threshold)
+    return Cover(
+        cover_pct=100 * estimate,
+        low_pct=100 * low,
+        high_pct=100 * high,
+        seen_pct=100 * seen,
+        readable_pct=100 * readable / seen_points,
+        view_deg=mean_view,
+        area_m2=seen_points * point_m2,
+        points=readable,
+    )
+
+
+def _share_above(counts: NDArray[np.int64], threshold: float) -> float:
+    from swardmark.canopy.index import byte_of
+
+    return float(counts[byte_of(threshold) + 1 :].sum() / counts[2:].sum())
+
+
+def _interval(
+    counts: NDArray[np.int64], seen: float, estimate: float, view: float, threshold: Threshold
+) -> tuple[float, float]:
+    """Add up what is uncertain: sampling, threshold, slant, unreadable points and the model itself."""
+    readable = counts[2:].sum()
+    samples = readable / POINTS_PER_SAMPLE
+    sample_low, sample_high = wilson(seen * samples, samples)
+    more, fewer = _share_above(counts, threshold.low), _share_above(counts, threshold.high)
+    unread = counts[1] / counts[1:].sum()
+    slant = float(seen - straight_down(seen, view, power=1.0))
+    spread = (MODEL_SD_PCT / 100, slant / 4, unread / 3)
+    down = np.sqrt((seen - sample_low) ** 2 + (seen - fewer) ** 2 + sum((1.96 * s) ** 2 for s in spread))
+    up = np.sqrt((sample_high - seen) ** 2 + (more - seen) ** 2 + sum((1.96 * s) ** 2 for s in spread))
+    return max(0.0, estimate - float(down)), min(1.0, estimate + float(up))

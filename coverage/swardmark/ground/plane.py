@@ -1,0 +1,357 @@
+"""Photo pixels to metres on the ground: the homography, the camera's pose, and one sample per ground point.
+
+Ground coordinates are metres on the plane of the reference square: origin at its corner 0, x toward corner 1, y toward
+corner 3, z up. Pixel coordinates are upright (x right, y down) and an integer is a pixel's centre.
+
+The plane-to-plane homography is solved by the direct linear transformation with normalised coordinates, and the pose
+follows from it for a pinhole with square pixels and the principal point in the middle (Hartley and Zisserman 2004,
+Multiple View Geometry, chapters 4 and 8).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from swardmark.errors import SwardmarkError
+
+FloatArray = NDArray[np.float64]
+USUAL_FOCAL_35MM = 26.0
+"""Main camera of a common phone, as 35 mm equivalent; used only where neither EXIF nor the square tells the focal length."""
+FARTHEST_M = 12.0
+"""No ground farther than this from the camera's foot is measured, however high the camera stands."""
+COARSE = 10
+"""Points in each direction between the tests that find which part of the lattice a photo shows."""
+
+
+class GeometryError(SwardmarkError):
+    """Points that cannot be the corners of a square on the ground."""
+
+
+def homography(source: ArrayLike, target: ArrayLike) -> FloatArray:
+    """Solve the 3 x 3 homography that takes `source` points to `target` points.
+
+    Parameters
+    ----------
+    source, target : array_like, shape (N, 2)
+        At least four pairs of points, no three on a line. More than four are fitted in the least-squares sense.
+
+    Returns
+    -------
+    ndarray, shape (3, 3)
+        Scaled so that its last element is 1 (or to unit norm where that element vanishes).
+
+    Raises
+    ------
+    GeometryError
+        Fewer than four pairs, or points that do not fix a homography.
+    """
+    src, dst = np.asarray(source, float).reshape(-1, 2), np.asarray(target, float).reshape(-1, 2)
+    if len(src) < 4 or src.shape != dst.shape or not (np.isfinite(src).all() and np.isfinite(dst).all()):
+        raise GeometryError("a homography needs at least four pairs of points")
+    to_src, to_dst = _normaliser(src), _normaliser(dst)
+    (x, y), (u, v) = apply(to_src, src).T, apply(to_dst, dst).T
+    one, zero = np.ones_like(x), np.zeros_like(x)
+    rows = np.concatenate([
+        np.stack([x, y, one, zero, zero, zero, -u * x, -u * y, -u], axis=1),
+        np.stack([zero, zero, zero, x, y, one, -v * x, -v * y, -v], axis=1),
+    ])  # fmt: skip
+    _, sizes, basis = np.linalg.svd(rows)
+    if sizes[7] < 1e-9 * sizes[0]:
+        raise GeometryError("the points lie on a line")
+    matrix = np.linalg.inv(to_dst) @ basis[-1].reshape(3, 3) @ to_src
+    last = matrix[2, 2]
+    return matrix / (last if abs(last) > 1e-12 * np.abs(matrix).max() else np.linalg.norm(matrix))
+
+
+def apply(matrix: FloatArray, points: ArrayLike) -> FloatArray:
+    """Map points, shape (..., 2), through a homography; infinite where a point lies on the horizon."""
+    pts = np.asarray(points, float)
+    mapped = pts @ matrix[:, :2].T + matrix[:, 2]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return mapped[..., :2] / mapped[..., 2:]
+
+
+def area_scale(matrix: FloatArray, points: ArrayLike) -> FloatArray:
+    """Return by how much a homography enlarges areas at points: |det H| / |w|^3, shape (...)."""
+    pts = np.asarray(points, float)
+    w = pts @ matrix[2, :2] + matrix[2, 2]
+    return np.asarray(np.abs(np.linalg.det(matrix)) / np.abs(w) ** 3)
+
+
+@dataclass(frozen=True)
+class Pose:
+    """Where the camera stood over the ground.
+
+    Attributes
+    ----------
+    position_m : tuple of float
+        x, y and height above the ground, metres.
+    pitch_deg : float
+        Angle of the optical axis below the horizontal.
+    focal_px : float
+        Focal length used, pixels.
+    focal_from : str
+        "camera" (EXIF), "square" (estimated from the square's shape) or "assumed".
+    distortion : float
+        How far the square seen is from a square under this focal length: relative difference of its two sides
+        and cosine of their angle, whichever is larger; 0 is perfect.
+    """
+
+    position_m: tuple[float, float, float]
+    pitch_deg: float
+    focal_px: float
+    focal_from: str
+    distortion: float
+
+    @property
+    def height_m(self) -> float:
+        """Height of the camera above the ground, metres."""
+        return self.position_m[2]
+
+
+@dataclass(frozen=True, eq=False)
+class GroundPlane:
+    """The ground as one photo shows it.
+
+    Attributes
+    ----------
+    to_photo : ndarray, shape (3, 3)
+        Homography from ground metres to photo pixels.
+    size : tuple of int
+        Photo width and height, pixels.
+    pose : Pose
+        The camera's place over the ground.
+    """
+
+    to_photo: FloatArray
+    size: tuple[int, int]
+    pose: Pose
+
+    @property
+    def to_ground(self) -> FloatArray:
+        """Homography from photo pixels to ground metres, shape (3, 3)."""
+        return np.linalg.inv(self.to_photo)
+
+    def pixels(self, ground_m: ArrayLike) -> FloatArray:
+        """Map ground points in metres, shape (..., 2), to pixels; NaN behind the camera."""
+        pts = np.asarray(ground_m, float)
+        mapped = pts @ self.to_photo[:, :2].T + self.to_photo[:, 2]
+        depth = mapped[..., 2:]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            return np.where(depth > 0, mapped[..., :2] / depth, np.nan)
+
+    def metres(self, pixels: ArrayLike) -> FloatArray:
+        """Map pixels, shape (..., 2), to ground metres; NaN above the horizon."""
+        ground = apply(self.to_ground, pixels)
+        back = self.pixels(ground)
+        return np.where(np.isfinite(back), ground, np.nan)
+
+    def view_deg(self, ground_m: ArrayLike) -> FloatArray:
+        """Return the view zenith angle (0 = straight down) at ground points, degrees, shape (...)."""
+        pts = np.asarray(ground_m, float)
+        x, y, height = self.pose.position_m
+        return np.asarray(np.degrees(np.arctan2(np.hypot(pts[..., 0] - x, pts[..., 1] - y), height)))
+
+    def footprint_mm(self, ground_m: ArrayLike) -> FloatArray:
+        """Return the longer side of a pixel's footprint (ground sample distance) at ground points, millimetres."""
+        pts = np.asarray(ground_m, float)
+        h = self.to_photo
+        u, v, w = np.moveaxis(pts @ h[:, :2].T + h[:, 2], -1, 0)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            a, b = (h[0, 0] * w - u * h[2, 0]) / w**2, (h[0, 1] * w - u * h[2, 1]) / w**2
+            c, d = (h[1, 0] * w - v * h[2, 0]) / w**2, (h[1, 1] * w - v * h[2, 1]) / w**2
+            total = a * a + b * b + c * c + d * d
+            gap = np.sqrt(np.maximum(total**2 - 4 * (a * d - b * c) ** 2, 0))
+            smallest = np.sqrt(np.maximum(total - gap, 0) / 2)
+            return np.asarray(np.where(w > 0, 1000 / smallest, np.inf))
+
+    def moved(self, ground_from_square: FloatArray) -> GroundPlane:
+        """Return the plane in another ground frame; the 3 x 3 matrix takes this plane's metres to the new ones."""
+        to_photo = self.to_photo @ np.linalg.inv(ground_from_square)
+        return GroundPlane(_facing(to_photo, self.size), self.size, pose_of(to_photo, self.size, self.pose.focal_px))
+
+
+def plane_from_square(
+    corners_px: ArrayLike, *, side_m: float, size: tuple[int, int], focal_px: float | None = None
+) -> GroundPlane:
+    """Build the ground plane from the square's four corners in the photo.
+
+    Parameters
+    ----------
+    corners_px : array_like, shape (4, 2)
+        Corners 0, 1, 2, 3 in upright pixels, in order around the square.
+    side_m : float
+        The square's side, metres.
+    size : tuple of int
+        Photo width and height, pixels.
+    focal_px : float, optional
+        Focal length from EXIF; estimated from the square where absent.
+
+    Raises
+    ------
+    GeometryError
+        The corners cannot be those of a square lying on the ground.
+    """
+    corners = np.asarray(corners_px, float)
+    square = side_m * np.array([[0, 0], [1, 0], [1, 1], [0, 1]], float)
+    to_photo = homography(square, corners)
+    w = square @ to_photo[2, :2] + to_photo[2, 2]
+    if not (w > 0).all() and not (w < 0).all():
+        raise GeometryError("the square's corners lie on both sides of the horizon")
+    if np.linalg.det(_facing(to_photo, size, square)) > 0:
+        raise GeometryError("the square's corners run the wrong way round")
+    to_photo = _facing(to_photo, size, square)
+    return GroundPlane(to_photo, size, pose_of(to_photo, size, focal_px))
+
+
+def pose_of(to_photo: FloatArray, size: tuple[int, int], focal_px: float | None = None) -> Pose:
+    """Work out where the camera stood from the ground-to-photo homography.
+
+    Parameters
+    ----------
+    to_photo : ndarray, shape (3, 3)
+        Homography from ground metres to pixels, positive depth before the camera.
+    size : tuple of int
+        Photo width and height, pixels; the principal point is taken in the middle.
+    focal_px : float, optional
+        Known focal length; else estimated from the homography, else that of a common phone.
+    """
+    centre = np.array([[1, 0, -(size[0] - 1) / 2], [0, 1, -(size[1] - 1) / 2], [0, 0, 1]])
+    h = centre @ to_photo
+    source = "camera"
+    if focal_px is None:
+        focal_px, source = _focal_of(h, size)
+    columns = h / np.array([[focal_px], [focal_px], [1.0]])
+    one, two = np.linalg.norm(columns[:, 0]), np.linalg.norm(columns[:, 1])
+    skew = float(columns[:, 0] @ columns[:, 1] / (one * two))
+    ratio = float(abs(one - two) / ((one + two) / 2))
+    columns = columns * 2 / (one + two)
+    first, second = columns[:, 0], columns[:, 1]
+    rotation, _, other = np.linalg.svd(np.stack([first, second, np.cross(first, second)], axis=1))
+    turn = rotation @ np.diag([1, 1, np.linalg.det(rotation @ other)]) @ other
+    position = -turn.T @ columns[:, 2]
+    axis = turn[2]
+    if position[2] < 0:
+        position[2], axis = -position[2], axis * np.array([1, 1, -1])
+    pitch = float(np.degrees(np.arcsin(np.clip(-axis[2], -1, 1))))
+    place = (float(position[0]), float(position[1]), float(position[2]))
+    return Pose(place, pitch, float(focal_px), source, max(abs(skew), ratio))
+
+
+def seen_window(
+    plane: GroundPlane, *, spacing_m: float, max_view_deg: float, max_footprint_mm: float
+) -> tuple[int, int, int, int]:
+    """Find the window of the ground lattice that a photo shows well enough to measure.
+
+    Returns
+    -------
+    tuple of int
+        First row, first column, rows and columns; zero rows and columns if nothing is in view.
+    """
+    x, y, height = plane.pose.position_m
+    reach = min(height * np.tan(np.radians(max_view_deg)), FARTHEST_M)
+    step = spacing_m * COARSE
+    rows = np.arange(np.floor((y - reach) / step), np.ceil((y + reach) / step) + 1)
+    cols = np.arange(np.floor((x - reach) / step), np.ceil((x + reach) / step) + 1)
+    points = np.stack(np.meshgrid(cols * step, rows * step), axis=-1)
+    margin = step * plane.pose.focal_px / max(height, 0.3)
+    seen = is_measurable(
+        plane, points, max_view_deg=max_view_deg, max_footprint_mm=1.3 * max_footprint_mm, margin_px=margin
+    )
+    if not seen.any():
+        return 0, 0, 0, 0
+    in_rows, in_cols = np.flatnonzero(seen.any(axis=1)), np.flatnonzero(seen.any(axis=0))
+    row0, row1 = int(rows[in_rows[0]] - 1) * COARSE, int(rows[in_rows[-1]] + 1) * COARSE
+    col0, col1 = int(cols[in_cols[0]] - 1) * COARSE, int(cols[in_cols[-1]] + 1) * COARSE
+    return row0, col0, row1 - row0 + 1, col1 - col0 + 1
+
+
+def is_measurable(
+    plane: GroundPlane, ground_m: FloatArray, *, max_view_deg: float, max_footprint_mm: float, margin_px: float = 0.0
+) -> NDArray[np.bool_]:
+    """Tell which ground points, shape (..., 2), lie in the photo, steep enough and with pixels small enough."""
+    width, height = plane.size
+    px = plane.pixels(ground_m)
+    with np.errstate(invalid="ignore"):
+        inside = (px[..., 0] >= -0.5 - margin_px) & (px[..., 0] < width - 0.5 + margin_px)
+        inside &= (px[..., 1] >= -0.5 - margin_px) & (px[..., 1] < height - 0.5 + margin_px)
+    x, y, _ = plane.pose.position_m
+    inside &= np.hypot(ground_m[..., 0] - x, ground_m[..., 1] - y) <= FARTHEST_M
+    inside &= plane.view_deg(ground_m) <= max_view_deg
+    inside &= plane.footprint_mm(ground_m) <= max_footprint_mm
+    return inside
+
+
+def sample(
+    rgb: NDArray[np.uint8],
+    plane: GroundPlane,
+    *,
+    window: tuple[int, int, int, int],
+    spacing_m: float,
+    max_view_deg: float,
+    max_footprint_mm: float,
+) -> tuple[NDArray[np.uint8], NDArray[np.bool_]]:
+    """Read the photo at one point per lattice point, by the nearest pixel.
+
+    Every ground point has the same say, near or far: the point-intercept method with a camera.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (height, width, 3)
+        The photo.
+    window : tuple of int
+        First row, first column, rows, columns of the lattice, as from `seen_window`.
+
+    Returns
+    -------
+    colours : ndarray of uint8, shape (rows, cols, 3)
+        The pixel at each point; 0 where not seen.
+    seen : ndarray of bool, shape (rows, cols)
+        Where a point was read.
+    """
+    row0, col0, rows, cols = window
+    x = (col0 + np.arange(cols)) * spacing_m
+    y = (row0 + np.arange(rows)) * spacing_m
+    points = np.stack(np.meshgrid(x, y), axis=-1)
+    seen = is_measurable(plane, points, max_view_deg=max_view_deg, max_footprint_mm=max_footprint_mm)
+    nearest = np.rint(plane.pixels(points[seen])).astype(np.intp)
+    colours = np.zeros((rows, cols, 3), np.uint8)
+    colours[seen] = rgb[nearest[:, 1], nearest[:, 0]]
+    return colours, seen
+
+
+def _normaliser(points: FloatArray) -> FloatArray:
+    """Similarity that moves points to their centroid and scales their mean distance to sqrt 2."""
+    centre = points.mean(axis=0)
+    spread = np.hypot(*(points - centre).T).mean()
+    if not spread > 0:
+        raise GeometryError("the points fall together")
+    scale = np.sqrt(2) / spread
+    return np.array([[scale, 0, -scale * centre[0]], [0, scale, -scale * centre[1]], [0, 0, 1]])
+
+
+def _facing(to_photo: FloatArray, size: tuple[int, int], ground: Any = None) -> FloatArray:
+    """Give the homography the sign with which the ground in the photo's lower middle has positive depth."""
+    if ground is None:
+        ground = apply(np.linalg.inv(to_photo), [[size[0] / 2, size[1] - 1]])
+    depth = np.asarray(ground) @ to_photo[2, :2] + to_photo[2, 2]
+    return to_photo if depth.mean() > 0 else -to_photo
+
+
+def _focal_of(h: FloatArray, size: tuple[int, int]) -> tuple[float, str]:
+    """Estimate the focal length from the square's two sides being equal and at right angles; else assume a phone's."""
+    usual = USUAL_FOCAL_35MM / 43.2666 * float(np.hypot(*size))
+    (a, b, c), (d, e, f) = h[:, 0], h[:, 1]
+    norm = float(np.linalg.norm(h[:2, :2])) ** 2
+    left = np.array([c * f, c * c - f * f]) / norm * usual**2
+    right = np.array([-(a * d + b * e), d * d + e * e - a * a - b * b]) / norm
+    if float(left @ left) < 1e-3:
+        return usual, "assumed"
+    squared = float(left @ right / (left @ left)) * usual**2
+    if not (0.5 * usual) ** 2 < squared < (4 * usual) ** 2:
+        return usual, "assumed"
+    return float(np.sqrt(squared)), "square"

@@ -1,0 +1,182 @@
+"""The lawn folder: beginning one, and copying photos into it without losing or doubling any."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from swardmark.errors import PhotoRefused, UsageError
+from swardmark.files import write_whole
+from swardmark.lawn.lawn import LAWN_FILE, MAIN_POINT, PHOTO_SUFFIXES, Lawn, PhotoPoint, parse_lawn
+from swardmark.lawn.marks import PhotoMarks, write_marks
+from swardmark.photo.decode import digest_of, kind_of, read_bytes, read_header
+
+LONGEST_NAME_BYTES = 120
+SUFFIX_OF_KIND = {"JPEG": ".jpg", "PNG": ".png", "TIFF": ".tif", "WebP": ".webp", "HEIC": ".heic"}
+
+_TEMPLATE = """\
+# The lawn, as its keeper describes it. Change it with any text editor; swardmark only reads it.
+# Lengths on the ground are metres, depths and heights millimetres, days are written 2026-06-03.
+
+name = {name}
+grass = {grass}          # zoysiagrass, bermudagrass, tall fescue, ... or "other warm-season", "other cool-season"
+units = {units}              # what reports show: "metric" or "us"
+square_side_m = {side}         # side of the reference square, from outer black corner to outer black corner
+
+{leveling}
+# Parts of the lawn to be watched, as outlines in metres on the ground. The origin is the square's corner mark 0 (near
+# left, seen from where you stand), x runs to mark 1 (near right), y to mark 3 (far left). Without zones the ground
+# around the square is measured as named patches.
+# [[zone]]
+# name = "by the path"
+# outline_m = [[1.2, 0.0], [2.2, 0.0], [2.2, 1.5], [1.2, 1.5]]
+
+[mowing]
+# usual_height_mm = 40       # height of cut before the levelling
+# target_height_mm = 25      # height of cut for the first mow after it
+# scalp_height_mm = 15       # lowest cut, just before the sand
+
+[outlook]
+first_mow_cover_pct = 70     # cover at which the first mow is considered: swardmark's own rule, no published one exists
+
+[sand]
+pass_depth_mm = 6            # depth of one pass; leaf tips must stay visible
+# price_per_m3 = 60
+"""
+_LEVELED = "[[leveling]]\ndate = {date}\n# depth_mm = 6            # mean depth of sand that was spread\n"
+_NOT_LEVELED = "# [[leveling]]\n# date = 2026-06-03         # the day the sand was spread: days are counted from it\n"
+
+
+@dataclass(frozen=True)
+class Added:
+    """What became of the photos that were to be added."""
+
+    added: tuple[str, ...]
+    known: tuple[str, ...]
+    refused: tuple[PhotoRefused, ...]
+
+
+def start_lawn(
+    folder: Path,
+    *,
+    name: str | None = None,
+    square_side_m: float = 1.0,
+    grass: str = "other warm-season",
+    leveled: dt.date | None = None,
+    units: str = "metric",
+) -> Lawn:
+    """Make a lawn folder with a commented lawn.toml and an empty photos folder.
+
+    Raises
+    ------
+    UsageError
+        There is a lawn already, or a value cannot be used.
+    """
+    path = folder / LAWN_FILE
+    if path.exists():
+        raise UsageError("there is a lawn here already", where=str(path), remedy="Edit that file, or choose another folder")
+    if folder.exists() and not folder.is_dir():
+        raise UsageError("is a file, not a folder", where=str(folder), remedy="Choose another name")
+    text = _TEMPLATE.format(
+        name=json.dumps(name or folder.resolve().name, ensure_ascii=False),
+        grass=json.dumps(grass),
+        units=json.dumps(units),
+        side=square_side_m,
+        leveling=_LEVELED.format(date=leveled) if leveled else _NOT_LEVELED,
+    )
+    lawn = parse_lawn(text, folder=folder)
+    try:
+        (folder / "photos").mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise UsageError(f"cannot be made ({error.strerror})", where=str(folder), remedy="Choose another folder") from None
+    write_whole(path, text)
+    return lawn
+
+
+def add_photos(lawn: Lawn, paths: Sequence[Path], *, point: str = MAIN_POINT, date: dt.datetime | None = None) -> Added:
+    """Copy photos into the lawn's folder; one that is there already, under whatever name, is not copied again.
+
+    Parameters
+    ----------
+    lawn : Lawn
+        The lawn to add to.
+    paths : sequence of Path
+        Photos, or folders of photos.
+    point : str
+        The photo point that they were taken from.
+    date : datetime, optional
+        The day they were taken, over what the files say; kept in marks.toml.
+
+    Raises
+    ------
+    UsageError
+        There is no photo among the paths, or the photo point's name cannot be a folder's.
+    """
+    point = _checked_point(point)
+    files = list(_expand(paths))
+    if not files:
+        raise UsageError("no photo among the files given", remedy="Give JPEG, PNG, TIFF, WebP or HEIC files")
+    there = {digest_of(read_bytes(file.path)): file.name for file in lawn.photos() if file.point == point}
+    added, known, refused, dated = [], [], [], {}
+    for path in files:
+        try:
+            data = read_bytes(path)
+            name = there.get(digest_of(data))
+            if name is None:
+                header = read_header(data, name=path.name)
+                if header.taken_at is None and date is None:
+                    remedy = "Give it with --date 2026-06-09"
+                    raise PhotoRefused("nothing tells the day it was taken", where=path.name, remedy=remedy)
+                name = _copy(data, path.name, lawn.folder / "photos", point)
+                there[digest_of(data)] = name
+                added.append(name)
+            else:
+                known.append(name)
+            if date is not None:
+                dated[name] = PhotoMarks(taken_at=date)
+        except PhotoRefused as refusal:
+            refused.append(refusal)
+    if dated:
+        write_marks(lawn.folder, dated)
+    return Added(tuple(added), tuple(known), tuple(refused))
+
+
+def safe_name(name: str, kind: str) -> str:
+    """Return a file name that every system can hold, with the suffix of what the file really is."""
+    stem = re.sub(r'[/\\:*?"<>|\x00-\x1f\x7f]+', "_", Path(name.replace("\\", "/")).stem).strip(" .") or "photo"
+    while len(stem.encode()) > LONGEST_NAME_BYTES:
+        stem = stem[:-1]
+    suffix = Path(name).suffix.lower()
+    same_kind = {".jpeg": "JPEG", ".jpe": "JPEG", ".tiff": "TIFF", ".heif": "HEIC"}
+    return stem + (suffix if same_kind.get(suffix) == kind else SUFFIX_OF_KIND[kind])
+
+
+def _expand(paths: Iterable[Path]) -> Iterable[Path]:
+    for path in paths:
+        if path.is_dir():
+            yield from sorted(p for p in path.iterdir() if p.suffix.lower() in PHOTO_SUFFIXES and p.is_file())
+        else:
+            yield path
+
+
+def _copy(data: bytes, name: str, photos: Path, point: str) -> str:
+    folder = photos if point == MAIN_POINT else photos / point
+    clean = safe_name(name, kind_of(data) or "JPEG")
+    target, number = folder / clean, 1
+    while target.exists():
+        number += 1
+        target = folder / f"{Path(clean).stem}-{number}{Path(clean).suffix}"
+    write_whole(target, data)
+    return target.relative_to(photos).as_posix()
+
+
+def _checked_point(point: str) -> str:
+    try:
+        return PhotoPoint(name=point).name
+    except ValueError:
+        remedy = 'Use letters, digits, spaces, "-" and "_"'
+        raise UsageError(f"{point!r} cannot be the name of a photo point", remedy=remedy) from None

@@ -1,0 +1,83 @@
+"""marks.toml: what the keeper marked on single photos, the square's corners by hand and the day it was taken.
+
+One table per photo, named as in cover.csv. Corners are upright pixels, in the order 0, 1, 2, 3 (near left, near
+right, far right, far left).
+
+    [photo."main/IMG_0412.jpg"]
+    corners_px = [[612.0, 980.5], [1204.0, 977.0], [1041.5, 655.0], [690.0, 656.5]]
+    taken_at = 2026-06-09T10:30:00
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from swardmark.errors import FileError
+from swardmark.files import back_up, write_whole
+
+MARKS_FILE = "marks.toml"
+Corner = tuple[float, float]
+
+
+class PhotoMarks(BaseModel):
+    """The keeper's marks on one photo."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    corners_px: tuple[Corner, Corner, Corner, Corner] | None = None
+    taken_at: dt.datetime | None = None
+
+
+class _MarksFile(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    photo: dict[str, PhotoMarks] = Field(default_factory=dict)
+
+
+def read_marks(folder: Path) -> dict[str, PhotoMarks]:
+    """Read marks.toml; empty if there is none.
+
+    Raises
+    ------
+    FileError
+        The file is not TOML or holds something else than corners and dates.
+    """
+    path = folder / MARKS_FILE
+    if not path.exists():
+        return {}
+    try:
+        return dict(_MarksFile(**tomllib.loads(path.read_text(encoding="utf-8-sig"))).photo)
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError, TypeError) as error:
+        remedy = "Mend it, or move it away and mark the photos again"
+        raise FileError(f"cannot be read ({error})", where=str(path), remedy=remedy) from None
+    except ValidationError as error:
+        fault = error.errors(include_url=False)[0]
+        spot = ".".join(str(part) for part in fault["loc"])
+        remedy = "Four corners as [[x, y], [x, y], [x, y], [x, y]], dates as 2026-06-09"
+        raise FileError(f"'{spot}': {fault['msg']}", where=str(path), remedy=remedy) from None
+
+
+def write_marks(folder: Path, changes: Mapping[str, PhotoMarks]) -> Path:
+    """Add or change the marks of photos; what the file says of other photos stays. The old file is kept as a backup."""
+    marks = read_marks(folder)
+    for name, new in changes.items():
+        old = marks.get(name, PhotoMarks())
+        marks[name] = old.model_copy(update=new.model_dump(exclude_none=True))
+    back_up(folder / MARKS_FILE)
+    text = "# The square's corners and the day of single photos, as the keeper marked them.\n"
+    return write_whole(folder / MARKS_FILE, text + "".join(_table(name, marks[name]) for name in sorted(marks)))
+
+
+def _table(name: str, marks: PhotoMarks) -> str:
+    lines = [f"\n[photo.{json.dumps(name, ensure_ascii=False)}]"]
+    if marks.corners_px is not None:
+        lines.append(f"corners_px = {[[round(x, 2), round(y, 2)] for x, y in marks.corners_px]}")
+    if marks.taken_at is not None:
+        lines.append(f"taken_at = {marks.taken_at.isoformat(timespec='seconds')}")
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,194 @@
+"""The record: what was measured, in one SQLite file that can be deleted and rebuilt from the photos.
+
+A photo is known by its content (SHA-256), its photo point and the digest of the settings that it was measured with,
+so a rerun is a no-op, a copy under another name adds nothing, and changed settings measure anew. Every photo is one
+transaction. A small table of file sizes and times spares reading unchanged files again.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import sqlite3
+import zlib
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from swardmark.canopy.index import GroundMap
+from swardmark.errors import UsageError
+
+RECORD_FILE = "record.sqlite"
+SCHEMA_VERSION = 1
+_SCHEMA = """
+CREATE TABLE IF NOT EXISTS photo (
+    digest TEXT NOT NULL, settings TEXT NOT NULL, point TEXT NOT NULL, name TEXT NOT NULL,
+    taken_at TEXT, taken_from TEXT NOT NULL, refusal TEXT, remedy TEXT, facts TEXT NOT NULL,
+    PRIMARY KEY (digest, settings, point));
+CREATE TABLE IF NOT EXISTS ground_map (
+    digest TEXT NOT NULL, settings TEXT NOT NULL, point TEXT NOT NULL,
+    row0 INTEGER NOT NULL, col0 INTEGER NOT NULL, rows INTEGER NOT NULL, cols INTEGER NOT NULL,
+    spacing_m REAL NOT NULL, bytes BLOB NOT NULL,
+    PRIMARY KEY (digest, settings, point));
+CREATE TABLE IF NOT EXISTS file (name TEXT PRIMARY KEY, size INTEGER, mtime_ns INTEGER, digest TEXT NOT NULL);
+"""
+
+
+@dataclass(frozen=True)
+class PhotoFacts:
+    """What was found out about one photo, besides its map.
+
+    Attributes
+    ----------
+    corners_px : tuple
+        The square's corners 0..3, upright pixels.
+    square : str
+        How the square was found.
+    error_px : float
+        Misfit of the square, pixels.
+    to_photo : tuple
+        The homography from ground metres to pixels, row by row.
+    camera_m : tuple of float
+        Camera position x, y, height in metres.
+    """
+
+    size: tuple[int, int] = (0, 0)
+    corners_px: tuple[tuple[float, float], ...] = ()
+    square: str = ""
+    error_px: float = float("nan")
+    to_photo: tuple[float, ...] = ()
+    camera_m: tuple[float, float, float] = (float("nan"),) * 3
+    pitch_deg: float = float("nan")
+    focal_px: float = float("nan")
+    focal_from: str = ""
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One photo in the record: measured, or refused with its reason."""
+
+    digest: str
+    settings: str
+    point: str
+    name: str
+    taken_at: dt.datetime | None
+    taken_from: str
+    facts: PhotoFacts
+    refusal: str = ""
+    remedy: str = ""
+
+    @property
+    def is_measured(self) -> bool:
+        """Whether the photo has a ground map."""
+        return not self.refusal
+
+
+class Record:
+    """The SQLite record of one lawn; use as a context manager."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        try:
+            self._db = sqlite3.connect(path, timeout=30, isolation_level=None)
+            self._db.execute("PRAGMA journal_mode=WAL")
+            self._db.execute("PRAGMA synchronous=NORMAL")
+            version = self._db.execute("PRAGMA user_version").fetchone()[0]
+            if version > SCHEMA_VERSION:
+                remedy = "Update swardmark, or delete the file: it is rebuilt from the photos"
+                raise UsageError("written by a newer swardmark", where=str(path), remedy=remedy)
+            if version < SCHEMA_VERSION:
+                self._db.executescript(f"BEGIN IMMEDIATE; {_SCHEMA} PRAGMA user_version={SCHEMA_VERSION}; COMMIT;")
+        except sqlite3.Error as error:
+            raise self._unusable(error) from None
+
+    def __enter__(self) -> Record:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the file."""
+        self._db.close()
+
+    def put(self, entry: Entry, ground_map: GroundMap | None) -> None:
+        """Keep one photo's result, replacing an earlier one of the same key, in one transaction."""
+        key = (entry.digest, entry.settings, entry.point)
+        when = entry.taken_at.isoformat(timespec="seconds") if entry.taken_at else None
+        row = (*key, entry.name, when, entry.taken_from, entry.refusal, entry.remedy, json.dumps(vars(entry.facts)))
+        with self._transaction():
+            self._db.execute("INSERT OR REPLACE INTO photo VALUES (?,?,?,?,?,?,?,?,?)", row)
+            if ground_map is not None:
+                shape = (ground_map.row0, ground_map.col0, *ground_map.values.shape, ground_map.spacing_m)
+                packed = zlib.compress(ground_map.values.tobytes(), 1)
+                self._db.execute("INSERT OR REPLACE INTO ground_map VALUES (?,?,?,?,?,?,?,?,?)", (*key, *shape, packed))
+
+    def entry(self, *, digest: str, settings: str, point: str) -> Entry | None:
+        """Return what is known of a photo under these settings, or None."""
+        query = "SELECT * FROM photo WHERE digest=? AND settings=? AND point=?"
+        row = self._ask(query, (digest, settings, point)).fetchone()
+        return _entry(row) if row else None
+
+    def ground_map(self, entry: Entry) -> GroundMap:
+        """Return the map of a measured photo."""
+        query = "SELECT row0, col0, rows, cols, spacing_m, bytes FROM ground_map WHERE digest=? AND settings=? AND point=?"
+        row = self._ask(query, (entry.digest, entry.settings, entry.point)).fetchone()
+        try:
+            row0, col0, rows, cols, spacing_m, packed = row
+            values = np.frombuffer(zlib.decompress(packed), np.uint8).reshape(rows, cols)
+        except (TypeError, ValueError, zlib.error):
+            remedy = "Delete the file: it is rebuilt from the photos by swardmark measure"
+            raise UsageError(f"the map of {entry.name} is damaged", where=str(self.path), remedy=remedy) from None
+        return GroundMap(values, row0, col0, spacing_m)
+
+    def known_digest(self, name: str, size: int, mtime_ns: int) -> str | None:
+        """Return the content hash of a file that has not changed since it was last read."""
+        query = "SELECT digest FROM file WHERE name=? AND size=? AND mtime_ns=?"
+        row = self._ask(query, (name, size, mtime_ns)).fetchone()
+        return row[0] if row else None
+
+    def remember_files(self, files: Iterable[tuple[str, int, int, str]]) -> None:
+        """Keep name, size, modification time and content hash of files."""
+        with self._transaction():
+            self._db.executemany("INSERT OR REPLACE INTO file VALUES (?,?,?,?)", files)
+
+    def _ask(self, query: str, values: tuple[Any, ...]) -> sqlite3.Cursor:
+        try:
+            return self._db.execute(query, values)
+        except sqlite3.Error as error:
+            raise self._unusable(error) from None
+
+    @contextmanager
+    def _transaction(self) -> Iterator[None]:
+        try:
+            self._db.execute("BEGIN IMMEDIATE")
+            yield
+            self._db.execute("COMMIT")
+        except sqlite3.Error as error:
+            if self._db.in_transaction:
+                self._db.execute("ROLLBACK")
+            raise self._unusable(error) from None
+        except BaseException:
+            if self._db.in_transaction:
+                self._db.execute("ROLLBACK")
+            raise
+
+    def _unusable(self, error: sqlite3.Error) -> UsageError:
+        remedy = "Check the disk and its rights; if the file is damaged, delete it: it is rebuilt from the photos"
+        return UsageError(f"the record cannot be used ({error})", where=str(self.path), remedy=remedy)
+
+
+def _entry(row: tuple[Any, ...]) -> Entry:
+    digest, settings, point, name, taken_at, taken_from, refusal, remedy, facts = row
+    when = dt.datetime.fromisoformat(taken_at) if taken_at else None
+    kept = {key: _tuples(value) for key, value in json.loads(facts).items()}
+    return Entry(digest, settings, point, name, when, taken_from, PhotoFacts(**kept), refusal or "", remedy or "")
+
+
+def _tuples(value: Any) -> Any:
+    return tuple(_tuples(part) for part in value) if isinstance(value, list) else value

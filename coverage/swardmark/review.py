@@ -1,0 +1,240 @@
+"""Lawn and record to SeasonReview: everything that tables, report and page read.
+
+The stack of ground maps is enough: zones, threshold and covers are computed here anew each time, in milliseconds, and
+handed on to the outlook.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from swardmark.canopy.cover import Cover, zone_cover
+from swardmark.canopy.index import GroundMap
+from swardmark.canopy.threshold import Threshold, choose_threshold, pooled_counts
+from swardmark.errors import UsageError
+from swardmark.lawn.lawn import Lawn, Zone
+from swardmark.lawn.readings import read_diary, read_readings
+from swardmark.lawn.record import Entry, Record
+from swardmark.lawn.weather import read_weather
+from swardmark.outlook.verdict import LawnOutlook, ZoneSeries, outlook
+from swardmark.survey import Survey
+
+LEAST_PATCH_M2 = 0.2
+"""Named patches of which less is seen are left out."""
+
+
+@dataclass(frozen=True)
+class ZoneCover:
+    """The cover of one zone in one photo: a row of cover.csv."""
+
+    taken_at: dt.datetime
+    photo: str
+    point: str
+    zone: str
+    day: int
+    cover: Cover
+    threshold: float
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class PointReview:
+    """One photo point: its photos, maps and zones.
+
+    Attributes
+    ----------
+    entries, maps : tuple
+        The measured photos and their ground maps, oldest first.
+    zones : tuple of Zone
+        The keeper's zones, or the named patches.
+    zones_are_patches : bool
+        Whether the zones are the tool's own named patches.
+    """
+
+    name: str
+    side_m: float
+    entries: tuple[Entry, ...]
+    maps: tuple[GroundMap, ...]
+    threshold: Threshold
+    zones: tuple[Zone, ...]
+    zones_are_patches: bool
+
+
+@dataclass(frozen=True, eq=False)
+class SeasonReview:
+    """A lawn's season as it stands: what was measured, what it means, and what could not be used."""
+
+    lawn: Lawn
+    as_of: dt.date
+    points: tuple[PointReview, ...]
+    covers: tuple[ZoneCover, ...]
+    outlook: LawnOutlook
+    refused: tuple[Entry, ...]
+    duplicates: tuple[tuple[str, str], ...]
+
+    @cached_property
+    def day_zero(self) -> dt.date:
+        """The levelling day that the season counts from; the first photo's day where none is given."""
+        return self.lawn.leveled_before(self.as_of) or self.covers[0].taken_at.date()
+
+    def covers_of(self, point: str, zone: str) -> tuple[ZoneCover, ...]:
+        """Return a zone's covers, oldest first."""
+        return tuple(c for c in self.covers if (c.point, c.zone) == (point, zone))
+
+
+def review(lawn: Lawn, record: Record, survey: Survey, *, as_of: dt.date | None = None) -> SeasonReview:
+    """Draw everything together that is known of a lawn.
+
+    Parameters
+    ----------
+    lawn : Lawn
+        The keeper's lawn.
+    record : Record
+        Where the ground maps are kept.
+    survey : Survey
+        The photos, as `survey.survey` returned them.
+    as_of : date, optional
+        Speak as on that day: later photos, readings and diary lines are not looked at. The last photo's day if absent.
+
+    Raises
+    ------
+    UsageError
+        No photo could be measured (up to that day).
+    """
+    used = [entry for entry in survey.measured if entry.taken_at and (as_of is None or entry.taken_at.date() <= as_of)]
+    if not used:
+        raise _nothing_to_review(lawn, survey, as_of)
+    day = as_of or max(entry.taken_at.date() for entry in used if entry.taken_at)
+    names = sorted({entry.point for entry in used})
+    points = tuple(point_review(lawn, record, [e for e in used if e.point == name]) for name in names)
+    covers = tuple(cover for point in points for cover in point_covers(lawn, point))
+    if not covers:
+        remedy = "Move the zones into the ground that the photos show (see report.html)"
+        raise UsageError("no zone lies in the ground that the photos show", where=str(lawn.folder), remedy=remedy)
+    series = zone_series(points, covers)
+    forecast = outlook(
+        series,
+        lawn=lawn,
+        as_of=day,
+        readings=read_readings(lawn.folder),
+        diary=read_diary(lawn.folder),
+        weather=read_weather(lawn.folder),
+    )
+    ordered = tuple(sorted(covers, key=lambda c: (c.taken_at, c.point, c.photo)))
+    return SeasonReview(lawn, day, points, ordered, forecast, survey.refused, survey.duplicates)
+
+
+def point_review(lawn: Lawn, record: Record, entries: Sequence[Entry]) -> PointReview:
+    """Load one photo point's maps, choose its threshold and settle its zones."""
+    maps = tuple(record.ground_map(entry) for entry in entries)
+    threshold = choose_threshold(pooled_counts(maps), setting=lawn.measure.threshold)
+    point = entries[0].point
+    side_m = lawn.side_of(point)
+    zones = lawn.zones_of(point)
+    patches = () if zones else named_patches(point, side_m, maps)
+    return PointReview(point, side_m, tuple(entries), maps, threshold, zones or patches, not zones)
+
+
+def point_covers(lawn: Lawn, point: PointReview) -> list[ZoneCover]:
+    """Measure every zone of a photo point in every photo."""
+    covers = []
+    for entry, ground_map in zip(point.entries, point.maps, strict=True):
+        view = view_angles(ground_map, entry)
+        assert entry.taken_at is not None
+        day = day_number(lawn, entry.taken_at.date(), point)
+        notes = (*entry.facts.notes, *(("zones are named patches",) if point.zones_are_patches else ()))
+        for zone in point.zones:
+            measured = zone_cover(ground_map, zone_mask(zone, ground_map), threshold=point.threshold, view_deg=view)
+            seen = notes if measured.points else (*notes, "zone not in view")
+            covers.append(
+                ZoneCover(
+                    entry.taken_at, entry.name, point.name, zone.name, day, measured, point.threshold.value, seen
+                )
+            )
+    return covers
+
+
+def zone_mask(zone: Zone, ground_map: GroundMap) -> NDArray[np.bool_]:
+    """Tell which points of a map lie inside a zone's outline, shape of the map."""
+    import shapely
+
+    inside = np.zeros(ground_map.values.shape, bool)
+    shape = shapely.Polygon(zone.outline_m)
+    left, bottom, right, top = shape.bounds
+    cols = np.flatnonzero((ground_map.x_m >= left) & (ground_map.x_m <= right))
+    rows = np.flatnonzero((ground_map.y_m >= bottom) & (ground_map.y_m <= top))
+    if len(cols) and len(rows):
+        x, y = np.meshgrid(ground_map.x_m[cols], ground_map.y_m[rows])
+        inside[rows[0] : rows[-1] + 1, cols[0] : cols[-1] + 1] = shapely.contains_xy(shape, x, y)
+    return inside
+
+
+def view_angles(ground_map: GroundMap, entry: Entry) -> NDArray[np.float64]:
+    """Return the view zenith angle at each point of a photo's map, degrees."""
+    x, y, height = entry.facts.camera_m
+    reach = np.hypot(ground_map.x_m - x, (ground_map.y_m - y)[:, None])
+    return np.degrees(np.arctan2(reach, height))
+
+
+def named_patches(point: str, side_m: float, maps: Sequence[GroundMap]) -> tuple[Zone, ...]:
+    """Divide the ground in view around the square into patches named from where the photographer stands."""
+    columns = {"left": (-2.0, 0.0), "middle": (0.0, side_m), "right": (side_m, side_m + 2.0)}
+    rows = {"near": (-1.5, side_m / 2), "far": (side_m / 2, side_m + 2.5)}
+    patches = []
+    for depth, (front, back) in rows.items():
+        for place, (left, right) in columns.items():
+            outline = ((left, front), (right, front), (right, back), (left, back))
+            zone = Zone(name=f"{depth} {place}", outline_m=outline, point=point)
+            seen = np.mean([(zone_mask(zone, m) & (m.values > 0)).sum() * m.spacing_m**2 for m in maps])
+            if seen >= LEAST_PATCH_M2:
+                patches.append(zone)
+    return tuple(patches)
+
+
+def day_number(lawn: Lawn, day: dt.date, point: PointReview) -> int:
+    """Count days since the levelling before `day`; before the first levelling the count is negative."""
+    dates = lawn.leveling_dates
+    first_photo = min(entry.taken_at.date() for entry in point.entries if entry.taken_at)
+    zero = lawn.leveled_before(day) or (dates[0] if dates else first_photo)
+    return (day - zero).days
+
+
+def zone_series(points: Sequence[PointReview], covers: Sequence[ZoneCover]) -> list[ZoneSeries]:
+    """Gather each zone's covers into the series that the outlook reads."""
+    series = []
+    for point in points:
+        for zone in point.zones:
+            own = [c for c in covers if (c.point, c.zone) == (point.name, zone.name)]
+            series.append(
+                ZoneSeries(
+                    point=point.name,
+                    zone=zone.name,
+                    area_m2=zone.area_m2,
+                    taken_on=tuple(c.taken_at.date() for c in own),
+                    cover_pct=tuple(c.cover.cover_pct for c in own),
+                    low_pct=tuple(c.cover.low_pct for c in own),
+                    high_pct=tuple(c.cover.high_pct for c in own),
+                )
+            )
+    return series
+
+
+def _nothing_to_review(lawn: Lawn, survey: Survey, as_of: dt.date | None) -> UsageError:
+    where = str(lawn.folder)
+    if not survey.entries:
+        remedy = f"Add some: swardmark add {lawn.folder} PHOTO..."
+        return UsageError("no photos in photos/", where=where, remedy=remedy)
+    if as_of is not None and survey.measured:
+        return UsageError(f"no photo was taken up to {as_of}", where=where, remedy="Choose a later --as-of day")
+    first = survey.refused[0]
+    reason = f"{first.name}: {first.refusal}"
+    return UsageError(
+        f"none of the {len(survey.refused)} photos could be measured ({reason})", where=where, remedy=first.remedy
+    )
+

@@ -1,0 +1,118 @@
+from __future__ import annotations
+
+import datetime as dt
+import io
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from swardmark.errors import UsageError
+from swardmark.lawn.folder import add_photos, safe_name, start_lawn
+from swardmark.lawn.lawn import read_lawn
+from swardmark.lawn.marks import read_marks
+
+
+def jpeg(seed=0):
+    rgb = np.random.default_rng(seed).integers(0, 255, (260, 320, 3), dtype=np.uint8)
+    out = io.BytesIO()
+    Image.fromarray(rgb).save(out, "JPEG")
+    return out.getvalue()
+
+
+@pytest.fixture
+def lawn(tmp_path):
+    return start_lawn(tmp_path / "lawn", grass="zoysia", leveled=dt.date(2026, 6, 3))
+
+
+def test_a_lawn_that_was_begun_can_be_read(lawn):
+    again = read_lawn(lawn.folder)
+    assert again.grass == "zoysiagrass"
+    assert again.leveling_dates == (dt.date(2026, 6, 3),)
+    assert again.sand.pass_depth_mm == 6
+
+
+def test_a_lawn_is_never_begun_over_another(lawn):
+    before = (lawn.folder / "lawn.toml").read_bytes()
+    with pytest.raises(UsageError, match="already"):
+        start_lawn(lawn.folder)
+    assert (lawn.folder / "lawn.toml").read_bytes() == before
+
+
+@pytest.mark.parametrize("bad", [{"grass": "moss"}, {"square_side_m": 90}, {"units": "feet"}])
+def test_a_lawn_with_a_bad_value_is_not_begun(tmp_path, bad):
+    with pytest.raises(UsageError):
+        start_lawn(tmp_path / "new", **bad)
+    assert not (tmp_path / "new").exists()
+
+
+def test_quotes_and_newlines_in_a_name_survive(tmp_path):
+    name = 'the "old" lawn \\ 草坪'
+    assert read_lawn(start_lawn(tmp_path / "q", name=name).folder).name == name
+
+
+def test_photos_are_copied_once_whatever_their_name(lawn, tmp_path):
+    for name, seed in (("2026-06-03.jpg", 0), ("2026-06-04.jpg", 0), ("2026-06-05.jpg", 1)):
+        (tmp_path / name).write_bytes(jpeg(seed))
+    result = add_photos(lawn, sorted(tmp_path.glob("*.jpg")))
+    assert (result.added, result.known) == (("2026-06-03.jpg", "2026-06-05.jpg"), ("2026-06-03.jpg",))
+    again = add_photos(lawn, [tmp_path])
+    assert again.added == ()
+    assert (lawn.folder / "photos/2026-06-03.jpg").read_bytes() == jpeg(0)
+
+
+def test_two_photos_of_one_name_are_both_kept(lawn, tmp_path):
+    for folder, seed in (("a", 0), ("b", 1)):
+        (tmp_path / folder).mkdir()
+        (tmp_path / folder / "2026-06-03.jpg").write_bytes(jpeg(seed))
+    result = add_photos(lawn, [tmp_path / "a", tmp_path / "b"], point="porch")
+    assert result.added == ("porch/2026-06-03.jpg", "porch/2026-06-03-2.jpg")
+
+
+def test_a_day_is_asked_for_where_nothing_tells_it_and_kept_when_given(lawn, tmp_path):
+    (tmp_path / "IMG_1.jpg").write_bytes(jpeg())
+    refused = add_photos(lawn, [tmp_path / "IMG_1.jpg"]).refused
+    assert "--date" in str(refused[0])
+    assert lawn.photos() == []
+    add_photos(lawn, [tmp_path / "IMG_1.jpg"], date=dt.datetime(2026, 6, 9))
+    assert read_marks(lawn.folder)["IMG_1.jpg"].taken_at == dt.datetime(2026, 6, 9)
+    add_photos(lawn, [tmp_path / "IMG_1.jpg"], date=dt.datetime(2026, 6, 10))
+    assert read_marks(lawn.folder)["IMG_1.jpg"].taken_at == dt.datetime(2026, 6, 10)
+    assert list(lawn.folder.glob("marks.toml.*.bak"))
+
+
+def test_one_bad_file_does_not_stop_the_others(lawn, tmp_path):
+    (tmp_path / "2026-06-03.jpg").write_bytes(jpeg())
+    (tmp_path / "2026-06-04.jpg").write_bytes(jpeg(2)[:4000])
+    (tmp_path / "2026-06-05.jpg").write_text("no photo")
+    result = add_photos(lawn, [tmp_path])
+    assert result.added == ("2026-06-03.jpg",)
+    assert [r.where for r in result.refused] == ["2026-06-04.jpg", "2026-06-05.jpg"]
+
+
+def test_a_folder_of_text_files_is_one_clear_line(lawn, tmp_path):
+    (tmp_path / "notes.txt").write_text("no photo")
+    with pytest.raises(UsageError, match="no photo among the files given"):
+        add_photos(lawn, [tmp_path])
+
+
+@pytest.mark.parametrize("point", ["../up", "a/b", "", ".", "a\x00b"])
+def test_a_point_is_never_a_way_out_of_the_folder(lawn, tmp_path, point):
+    (tmp_path / "2026-06-03.jpg").write_bytes(jpeg())
+    with pytest.raises(UsageError):
+        add_photos(lawn, [tmp_path], point=point)
+
+
+@pytest.mark.parametrize(
+    ("name", "kind", "expected"),
+    [
+        ("../../etc/passwd.jpg", "JPEG", "passwd.jpg"),
+        ("C:\\lawn\\a.JPG", "JPEG", "a.jpg"),
+        ("a.jpeg", "JPEG", "a.jpeg"),
+        ("photo.HEIC", "JPEG", "photo.jpg"),
+        ("...", "PNG", "photo.png"),
+        ("草" * 100 + ".jpg", "JPEG", "草" * 40 + ".jpg"),
+    ],
+)
+def test_names_that_every_system_can_hold(name, kind, expected):
+    assert safe_name(name, kind) == expected
