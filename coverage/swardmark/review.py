@@ -10,6 +10,7 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,15 +19,19 @@ from swardmark.canopy.cover import Cover, zone_cover
 from swardmark.canopy.index import GroundMap
 from swardmark.canopy.threshold import Threshold, choose_threshold, pooled_counts
 from swardmark.errors import UsageError
-from swardmark.lawn.lawn import Lawn, Zone
-from swardmark.lawn.readings import read_diary, read_readings
+from swardmark.lawn.lawn import Lawn, Zone, read_lawn
+from swardmark.lawn.readings import DiaryEntry, Reading, read_diary, read_readings
 from swardmark.lawn.record import Entry, Record
 from swardmark.lawn.weather import read_weather
+from swardmark.outlook.budget import Budget
+from swardmark.outlook.relevel import Dip, PointMaps, RelevelPlan, relevel_plan
 from swardmark.outlook.verdict import LawnOutlook, ZoneSeries, outlook
-from swardmark.survey import Survey
+from swardmark.survey import Progress, Survey, open_record, survey
 
 LEAST_PATCH_M2 = 0.2
 """Named patches of which less is seen are left out."""
+FIRST_PLAN_DAY = 14
+"""Before this day sand is still being grown through everywhere, and a bare place says little about the next levelling."""
 
 
 @dataclass(frozen=True)
@@ -75,20 +80,58 @@ class SeasonReview:
     points: tuple[PointReview, ...]
     covers: tuple[ZoneCover, ...]
     outlook: LawnOutlook
+    readings: tuple[Reading, ...]
+    diary: tuple[DiaryEntry, ...]
     refused: tuple[Entry, ...]
     duplicates: tuple[tuple[str, str], ...]
+    newly_measured: int = 0
 
     @cached_property
     def day_zero(self) -> dt.date:
         """The levelling day that the season counts from; the first photo's day where none is given."""
         return self.lawn.leveled_before(self.as_of) or self.covers[0].taken_at.date()
 
+    @cached_property
+    def relevel(self) -> RelevelPlan | None:
+        """The re-level plan without a budget; None while it is too early in the season to speak of one."""
+        return relevel_plan_of(self) if (self.as_of - self.day_zero).days >= FIRST_PLAN_DAY else None
+
     def covers_of(self, point: str, zone: str) -> tuple[ZoneCover, ...]:
         """Return a zone's covers, oldest first."""
         return tuple(c for c in self.covers if (c.point, c.zone) == (point, zone))
 
 
-def review(lawn: Lawn, record: Record, survey: Survey, *, as_of: dt.date | None = None) -> SeasonReview:
+def measure_lawn(
+    folder: Path | str, *, as_of: dt.date | None = None, workers: int = 1, progress: Progress | None = None
+) -> SeasonReview:
+    """Measure what is new in a lawn folder and draw its season together.
+
+    Parameters
+    ----------
+    folder : path
+        The lawn folder, with lawn.toml and photos/.
+    as_of : date, optional
+        Speak as on that day.
+    workers : int
+        Photos measured at the same time.
+    progress : callable, optional
+        Called with photos done, photos to do, and the name of the photo just done.
+
+    Raises
+    ------
+    UsageError
+        There is no lawn, or no photo of it could be measured.
+    """
+    lawn = read_lawn(folder)
+    if not lawn.photos():
+        remedy = f"Add some: swardmark add {folder} PHOTO..."
+        raise UsageError("no photos in photos/", where=str(folder), remedy=remedy)
+    with open_record(lawn) as record:
+        done = survey(lawn, record, workers=workers, progress=progress)
+        return review(lawn, record, done, as_of=as_of)
+
+
+def review(lawn: Lawn, record: Record, done: Survey, *, as_of: dt.date | None = None) -> SeasonReview:
     """Draw everything together that is known of a lawn.
 
     Parameters
@@ -97,7 +140,7 @@ def review(lawn: Lawn, record: Record, survey: Survey, *, as_of: dt.date | None 
         The keeper's lawn.
     record : Record
         Where the ground maps are kept.
-    survey : Survey
+    done : Survey
         The photos, as `survey.survey` returned them.
     as_of : date, optional
         Speak as on that day: later photos, readings and diary lines are not looked at. The last photo's day if absent.
@@ -107,9 +150,9 @@ def review(lawn: Lawn, record: Record, survey: Survey, *, as_of: dt.date | None 
     UsageError
         No photo could be measured (up to that day).
     """
-    used = [entry for entry in survey.measured if entry.taken_at and (as_of is None or entry.taken_at.date() <= as_of)]
+    used = [entry for entry in done.measured if entry.taken_at and (as_of is None or entry.taken_at.date() <= as_of)]
     if not used:
-        raise _nothing_to_review(lawn, survey, as_of)
+        raise _nothing_to_review(lawn, done, as_of)
     day = as_of or max(entry.taken_at.date() for entry in used if entry.taken_at)
     names = sorted({entry.point for entry in used})
     points = tuple(point_review(lawn, record, [e for e in used if e.point == name]) for name in names)
@@ -117,17 +160,56 @@ def review(lawn: Lawn, record: Record, survey: Survey, *, as_of: dt.date | None 
     if not covers:
         remedy = "Move the zones into the ground that the photos show (see report.html)"
         raise UsageError("no zone lies in the ground that the photos show", where=str(lawn.folder), remedy=remedy)
+    readings = tuple(line for line in read_readings(lawn.folder) if line.date <= day)
+    diary = tuple(line for line in read_diary(lawn.folder) if line.date <= day)
     series = zone_series(points, covers)
     forecast = outlook(
-        series,
-        lawn=lawn,
-        as_of=day,
-        readings=read_readings(lawn.folder),
-        diary=read_diary(lawn.folder),
-        weather=read_weather(lawn.folder),
+        series, lawn=lawn, as_of=day, readings=readings, diary=diary, weather=read_weather(lawn.folder)
     )
     ordered = tuple(sorted(covers, key=lambda c: (c.taken_at, c.point, c.photo)))
-    return SeasonReview(lawn, day, points, ordered, forecast, survey.refused, survey.duplicates)
+    return SeasonReview(
+        lawn=lawn,
+        as_of=day,
+        points=points,
+        covers=ordered,
+        outlook=forecast,
+        readings=readings,
+        diary=diary,
+        refused=done.refused,
+        duplicates=done.duplicates,
+        newly_measured=done.newly_measured,
+    )
+
+
+def relevel_plan_of(
+    season: SeasonReview,
+    *,
+    more_readings: Sequence[Reading] = (),
+    budget: Budget | None = None,
+    whole_only: bool = False,
+) -> RelevelPlan:
+    """Plan the next levelling from a season's maps, the seasons before it and the dips that were measured.
+
+    Parameters
+    ----------
+    season : SeasonReview
+        The lawn as it stands.
+    more_readings : sequence of Reading
+        Dips beyond those of readings.csv.
+    budget : Budget, optional
+        What a season may take; no limit if absent.
+    whole_only : bool
+        Begin a spot only where all its passes fit the coming season.
+    """
+    lawn = season.lawn
+    zeros = sorted({d for d in lawn.leveling_dates if d <= season.as_of}) or [season.day_zero]
+    seasons = [[m for p in season.points if (m := _season_maps(lawn, p, zero, season.day_zero))] for zero in zeros]
+    *earlier, now = seasons
+    readings = [line for line in season.readings if line.date >= zeros[-1]]
+    dips = [dip for line in (*readings, *more_readings) if (dip := _dip(line))]
+    return relevel_plan(
+        now, lawn, dips=dips, earlier=[s for s in earlier if s], budget=budget, whole_only=whole_only
+    )
 
 
 def point_review(lawn: Lawn, record: Record, entries: Sequence[Entry]) -> PointReview:
@@ -225,16 +307,34 @@ def zone_series(points: Sequence[PointReview], covers: Sequence[ZoneCover]) -> l
     return series
 
 
-def _nothing_to_review(lawn: Lawn, survey: Survey, as_of: dt.date | None) -> UsageError:
+def _season_maps(lawn: Lawn, point: PointReview, zero: dt.date, first: dt.date) -> PointMaps | None:
+    """Gather one photo point's maps of the season that began at `zero`."""
+    chosen = [
+        (entry, ground_map, (entry.taken_at.date() - zero).days)
+        for entry, ground_map in zip(point.entries, point.maps, strict=True)
+        if entry.taken_at and (lawn.leveled_before(entry.taken_at.date()) or first) == zero
+    ]
+    if not chosen:
+        return None
+    entries, maps, days = zip(*chosen, strict=True)
+    camera = entries[-1].facts.camera_m
+    return PointMaps(point.name, maps, tuple(float(d) for d in days), point.threshold.value, camera)
+
+
+def _dip(line: Reading) -> Dip | None:
+    if line.dip_mm is None:
+        return None
+    spot = int(line.spot) if line.spot.strip().isdigit() else None
+    return Dip(line.dip_mm, line.x_m, line.y_m, spot)
+
+
+def _nothing_to_review(lawn: Lawn, done: Survey, as_of: dt.date | None) -> UsageError:
     where = str(lawn.folder)
-    if not survey.entries:
-        remedy = f"Add some: swardmark add {lawn.folder} PHOTO..."
-        return UsageError("no photos in photos/", where=where, remedy=remedy)
-    if as_of is not None and survey.measured:
+    if as_of is not None and done.measured:
         return UsageError(f"no photo was taken up to {as_of}", where=where, remedy="Choose a later --as-of day")
-    first = survey.refused[0]
+    first = done.refused[0]
     reason = f"{first.name}: {first.refusal}"
     return UsageError(
-        f"none of the {len(survey.refused)} photos could be measured ({reason})", where=where, remedy=first.remedy
+        f"none of the {len(done.refused)} photos could be measured ({reason})", where=where, remedy=first.remedy
     )
 

@@ -145,6 +145,32 @@ def add_photos(lawn: Lawn, paths: Sequence[Path], *, point: str = MAIN_POINT, da
     return Added(tuple(added), tuple(known), tuple(refused))
 
 
+def mark_square(photo: Path, corners_px: Sequence[tuple[float, float]]) -> Path:
+    """Keep the square's four corners, marked by hand on a photo of a lawn folder, in marks.toml; returns its path.
+
+    Parameters
+    ----------
+    photo : Path
+        A photo below some lawn's photos folder.
+    corners_px : sequence of (x, y)
+        Corners 0, 1, 2, 3 (near left, near right, far right, far left) in upright pixels.
+
+    Raises
+    ------
+    UsageError
+        The photo is not in a lawn folder, or a corner lies outside it.
+    """
+    folder, name = _place_in_lawn(photo)
+    header = read_header(read_bytes(photo), name=photo.name)
+    width, height = header.size if header.orientation < 5 else header.size[::-1]
+    for x, y in corners_px:
+        if not (0 <= x < width and 0 <= y < height):
+            remedy = f"Give pixels of the upright photo, which is {width} x {height}"
+            raise UsageError(f"the corner {x:g},{y:g} lies outside the photo", where=photo.name, remedy=remedy)
+    first, second, third, fourth = corners_px
+    return write_marks(folder, {name: PhotoMarks(corners_px=(first, second, third, fourth))})
+
+
 def safe_name(name: str, kind: str) -> str:
     """Return a file name that every system can hold, with the suffix of what the file really is."""
     stem = re.sub(r'[/\\:*?"<>|\x00-\x1f\x7f]+', "_", Path(name.replace("\\", "/")).stem).strip(" .") or "photo"
@@ -153,6 +179,16 @@ def safe_name(name: str, kind: str) -> str:
     suffix = Path(name).suffix.lower()
     same_kind = {".jpeg": "JPEG", ".jpe": "JPEG", ".tiff": "TIFF", ".heif": "HEIC"}
     return stem + (suffix if same_kind.get(suffix) == kind else SUFFIX_OF_KIND[kind])
+
+
+def _place_in_lawn(photo: Path) -> tuple[Path, str]:
+    """Return the lawn folder that a photo lies in, and the photo's name in the tables."""
+    path = photo.absolute()
+    for folder in path.parents:
+        if (folder / LAWN_FILE).is_file() and path.is_relative_to(folder / "photos"):
+            return folder, path.relative_to(folder / "photos").as_posix()
+    remedy = "Add it first: swardmark add DIR PHOTO"
+    raise UsageError("is not in the photos folder of a lawn", where=str(photo), remedy=remedy)
 
 
 def _expand(paths: Iterable[Path]) -> Iterable[Path]:

@@ -1,0 +1,124 @@
+"""What all commands share: their common options, reading options with units, text or JSON out, refusals at the end."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import sys
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+
+import typer
+
+from swardmark.errors import SwardmarkError, UsageError
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from swardmark.review import SeasonReview
+
+SOME_REFUSED, BAD_INPUT, STOPPED = 1, 2, 130
+
+JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON document instead of text.")]
+QuietOption = Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")]
+LawnFolder = Annotated[Path, typer.Argument(metavar="DIR", help="The lawn folder.", show_default=False)]
+NewFolder = Annotated[Path, typer.Argument(metavar="DIR", help="The folder to make.", show_default=False)]
+AsOfOption = Annotated[str | None, typer.Option("--as-of", metavar="DATE", help="Speak as on that day.")]
+Workers = Annotated[int, typer.Option("--workers", min=1, max=64, help="Photos measured at the same time.")]
+
+
+def say(text: str, *, silent: bool = False) -> None:
+    """Print a line of text unless silent."""
+    if not silent:
+        typer.echo(text)
+
+
+def document(content: Mapping[str, Any], *, wanted: bool) -> None:
+    """Print a JSON document if --json was given."""
+    if wanted:
+        typer.echo(json.dumps(content, ensure_ascii=False, indent=2, allow_nan=False, default=str))
+
+
+def end_with(refusals: Sequence[str]) -> None:
+    """Tell what was refused on stderr and end with exit code 1, if there was any."""
+    for line in refusals:
+        typer.echo(f"refused  {line}", err=True)
+    if refusals:
+        raise typer.Exit(SOME_REFUSED)
+
+
+def fail(line: str, code: int = BAD_INPUT) -> NoReturn:
+    """Print one line on stderr and end."""
+    typer.echo(f"swardmark: {line}", err=True)
+    raise SystemExit(code)
+
+
+def console() -> Console:
+    """Return the rich console for text on stdout."""
+    from rich.console import Console
+
+    return Console(soft_wrap=not sys.stdout.isatty())
+
+
+def day(text: str | None, option: str) -> dt.date | None:
+    """Read a day such as 2026-06-09."""
+    when = moment(text, option)
+    return when.date() if when else None
+
+
+def moment(text: str | None, option: str) -> dt.datetime | None:
+    """Read a day, or a day and time, without a zone."""
+    if text is None:
+        return None
+    try:
+        return dt.datetime.fromisoformat(text).replace(tzinfo=None)
+    except ValueError:
+        raise UsageError(f"{text!r} is not a day", where=option, remedy="Write it as 2026-06-09") from None
+
+
+def season_of(folder: Path, *, workers: int, silent: bool, as_of: dt.date | None = None) -> SeasonReview:
+    """Measure what is new in a lawn and draw its season together, with a progress bar on a terminal."""
+    from swardmark.review import measure_lawn
+
+    return with_progress(
+        lambda progress: measure_lawn(folder, as_of=as_of, workers=workers, progress=progress), silent=silent
+    )
+
+
+def with_progress(work: Callable[[Any], Any], *, silent: bool, what: str = "Measuring") -> Any:
+    """Run work(progress) with a bar on stderr, where stderr is a terminal."""
+    if silent or not sys.stderr.isatty():
+        return work(None)
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    name = TextColumn("{task.description}")
+    columns = (TextColumn(what), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn(), name)
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        shown = bar.add_task("", total=None)
+        return work(lambda done, total, name: bar.update(shown, completed=done, total=total, description=name))
+
+
+def out_folder(folder: Path) -> Path:
+    """Return where the tool writes its tables and pages."""
+    return folder / "out"
+
+
+def write_table(season: SeasonReview, name: str, columns: Any, rows: Sequence[Mapping[str, Any]]) -> Path:
+    """Write rows as a CSV file in the lawn's out folder."""
+    from swardmark.files import write_whole
+    from swardmark.report.tables import to_csv
+
+    return write_whole(out_folder(season.lawn.folder) / name, to_csv(columns, rows))
+
+
+def refusals(season: SeasonReview) -> dict[str, Any]:
+    """Return refused photos and left-out copies for a JSON document."""
+    refused = [{"photo": e.name, "reason": e.refusal, "remedy": e.remedy} for e in season.refused]
+    return {"refused": refused, "duplicates": [list(pair) for pair in season.duplicates]}
+
+
+def refusal_lines(season: SeasonReview) -> list[str]:
+    """Return one line per refused photo: which, why, and how to retake it."""
+    return [str(SwardmarkError(e.refusal, where=e.name, remedy=e.remedy)) for e in season.refused]

@@ -1,0 +1,236 @@
+"""The re-level plan in words and as a table: sentences, season window, each caution by its action."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from swardmark.lawn.lawn import Lawn
+from swardmark.outlook.preparation import DORMANT_CAUTION, STAKES_CAUTION
+from swardmark.outlook.relevel import LEVEL_WITHIN_MM, UNMEASURED_MM, RelevelPlan, SpotPlan
+from swardmark.outlook.sand import (
+    DUST_CAUTION,
+    MOST_DEPTH_MM,
+    STONES_CAUTION,
+    TREES_CAUTION,
+    check_depth,
+    lift_caution,
+)
+from swardmark.outlook.spots import whereabouts
+from swardmark.units import Units, format_area, format_depth, format_volume
+
+SPOT_COLUMNS = (
+    "spot", "point", "zone", "x_m", "y_m", "area_m2", "cover_pct", "lag_days", "depth_mm", "sand_litres",
+    "passes", "priority", "seasons_seen", "why",
+)  # fmt: skip
+WIDE_SPOT_M2 = 3.0
+"""A wider place is rather a matter of shade, water or depth of sand than of a dip."""
+
+WARM_WINDOW = (
+    "once the grass is fully green and the soil is at {low} and warming, and at least six to eight weeks "
+    "before it goes dormant (soil near {dormant})"
+)
+COOL_WINDOW = "in early autumn or in spring, with the soil between {low} and {high}"
+INTERVAL = (
+    "Wait with the next pass until the grass has grown through the first, about two months, "
+    "for example early June and again in mid-August."
+)
+
+
+def spots_table(plan: RelevelPlan) -> list[dict[str, object]]:
+    """Return the rows of spots.csv, one for each spot, keyed by `SPOT_COLUMNS`; None is an empty cell."""
+    return [_row(spot, plan.lawn.units) for spot in plan.spots]
+
+
+def where_is(plan: SpotPlan, lawn: Lawn) -> str:
+    """Say where a spot's centre lies from the square, in the lawn's units."""
+    spot = plan.spot
+    return whereabouts(spot.x_m, spot.y_m, square_side_m=lawn.side_of(spot.point), units=lawn.units)
+
+
+def why_of(plan: SpotPlan, *, units: Units = "metric") -> str:
+    """Say in a sentence or two why a place is a spot and what stands against plain sand there."""
+    spot = plan.spot
+    lag = f"{spot.lag_days:.0f} days behind the lawn" if math.isfinite(spot.lag_days) else "behind the lawn"
+    parts = [f"{'still bare' if spot.is_bare else 'slow'}, {lag}; {spot.cover_pct:.0f} % where the lawn has "
+             f"{spot.lawn_cover_pct:.0f} %"]  # fmt: skip
+    if spot.seasons_seen > 1:
+        parts.append(f"seen {spot.seasons_seen} seasons running")
+    if spot.at_edge:
+        parts.append("reaches the edge of the ground in view and may go on beyond it, or be a path")
+    if plan.is_too_deep:
+        most = format_depth(MOST_DEPTH_MM, units=units)
+        parts.append(f"deeper than {most}: lift the turf and fill below it, sand on top would smother it")
+    elif plan.is_level:
+        least = format_depth(LEVEL_WITHIN_MM, units=units)
+        parts.append(
+            f"no dip over {least}: sand is not what it lacks, look for shade, dryness, roots or pests"
+        )
+    elif plan.depth_mm is None:
+        parts.append("dip not measured yet")
+    if spot.area_m2 >= WIDE_SPOT_M2:
+        parts.append("a wide place: look for shade, dryness or sand too deep before adding more")
+    return "; ".join(parts)
+
+
+def plan_sentences(plan: RelevelPlan) -> tuple[str, ...]:
+    """Say the plan in sentences, the most important first."""
+    notes = tuple(f"{search.point}: {search.note}." for search in plan.searches if search.note)
+    if not plan.spots:
+        return (_nothing_to_do(plan), *_seasons(plan), *notes)
+    return (
+        _found(plan),
+        *_measure_first(plan),
+        *_sand(plan),
+        *_choice(plan),
+        *_seasons(plan),
+        f"Level {season_window(plan.lawn)}. {INTERVAL}",
+        *_loose_dips(plan),
+        *notes,
+    )
+
+
+def season_window(lawn: Lawn) -> str:
+    """Say when in the year this grass is levelled; the soil temperatures are common practice, no source."""
+    degrees = {18: "65 F", 10: "50 F"} if lawn.units == "us" else {18: "18 C", 10: "10 C"}
+    if lawn.is_warm_season:
+        return WARM_WINDOW.format(low=degrees[18], dormant=degrees[10])
+    return COOL_WINDOW.format(low=degrees[10], high=degrees[18])
+
+
+def cautions(plan: RelevelPlan) -> tuple[tuple[str, str], ...]:
+    """Return (action, caution) pairs for what this plan asks the keeper to do; none where it asks nothing."""
+    if not plan.spots:
+        return ()
+    lawn = plan.lawn
+    deep = tuple(("depth of a pass", text) for text in check_depth(lawn.sand.pass_depth_mm, units=lawn.units))
+    return (
+        ("marking the spots", STAKES_CAUTION),
+        ("choosing the day", DORMANT_CAUTION),
+        ("carrying sand", lift_caution(lawn.sand.bucket_litres, units=lawn.units)),
+        ("spreading sand", f"{DUST_CAUTION} Leaf tips must stay visible."),
+        *deep,
+        ("near trees", TREES_CAUTION),
+        ("the first mow after", STONES_CAUTION),
+    )
+
+
+def _row(plan: SpotPlan, units: Units) -> dict[str, object]:
+    spot = plan.spot
+    values = (
+        spot.number,
+        spot.point,
+        spot.zone,
+        round(spot.x_m, 2),
+        round(spot.y_m, 2),
+        round(spot.area_m2, 3),
+        round(spot.cover_pct, 1),
+        round(spot.lag_days, 1) if math.isfinite(spot.lag_days) else None,
+        None if plan.depth_mm is None else round(plan.depth_mm, 1),
+        round(plan.litres, 1),
+        plan.passes,
+        plan.priority,
+        spot.seasons_seen,
+        why_of(plan, units=units),
+    )
+    return dict(zip(SPOT_COLUMNS, values, strict=True))
+
+
+def _nothing_to_do(plan: RelevelPlan) -> str:
+    ground = sum(search.ground_m2 for search in plan.searches if not search.note)
+    if ground == 0:
+        return "It is too early to name spots."
+    area = format_area(ground, units=plan.lawn.units)
+    return (
+        f"Nothing to level again: on the {area} of lawn in view no place stayed bare or lagged. Well grown."
+    )
+
+
+def _found(plan: RelevelPlan) -> str:
+    units = plan.lawn.units
+    area = sum(item.spot.area_m2 for item in plan.spots)
+    ground = sum(search.ground_m2 for search in plan.searches)
+    count = len(plan.spots)
+    stayed = f"{count} spots, together" if count > 1 else "One spot of"
+    share = 100 * area / ground if ground else math.nan
+    return (
+        f"{stayed} {format_area(area, units=units)}, stayed bare or lagged: "
+        f"{share:.1f} % of the {format_area(ground, units=units)} in view."
+    )
+
+
+def _measure_first(plan: RelevelPlan) -> tuple[str, ...]:
+    open_spots = [item for item in plan.spots if item.depth_mm is None]
+    if not open_spots:
+        return ()
+    units = plan.lawn.units
+    low, high = (format_depth(mm, units=units) for mm in UNMEASURED_MM)
+    least, most = sum(item.litres for item in open_spots), sum(item.most_litres for item in open_spots)
+    return (
+        f"Measure these first: {spot_list(open_spots)}. A photo sees cover, not height: lay a straightedge "
+        "or string line over each and note the dip at several places.",
+        f"Until then they are reckoned at {low} to {high}: {format_volume(least / 1000, units=units)} to "
+        f"{format_volume(most / 1000, units=units)} of sand.",
+    )
+
+
+def _sand(plan: RelevelPlan) -> tuple[str, ...]:
+    if plan.spots_order.volume_m3 == 0:
+        return ("None of them needs sand.",)
+    return tuple(
+        f"All spots: {line}" if n == 0 else line
+        for n, line in enumerate(plan.spots_order.lines(units=plan.lawn.units))
+    )
+
+
+def _choice(plan: RelevelPlan) -> tuple[str, ...]:
+    said = []
+    if plan.chosen:
+        cost = "" if plan.now_order.cost is None else f" for {plan.now_order.cost:.2f}"
+        volume = format_volume(plan.now_order.volume_m3, units=plan.lawn.units)
+        said.append(f"This season: {spot_list(plan.chosen)}, with {volume} of sand{cost}.")
+    if plan.unfinished:
+        said.append(f"Begun now and finished later in thin passes: {spot_list(plan.unfinished)}.")
+    later = [item for item in plan.waiting if item.season is not None]
+    if later:
+        said.append(f"Waiting for a later season: {spot_list(later)}.")
+    never = [item for item in plan.waiting if item.season is None]
+    if never:
+        said.append(f"Beyond the budget of any one season: {spot_list(never)}.")
+    return tuple(said)
+
+
+def _seasons(plan: RelevelPlan) -> tuple[str, ...]:
+    seen = plan.comparison
+    if seen is None:
+        return ()
+    still = {(old.point, old.number) for old, _ in seen.still_there}
+    said = [
+        f"Of last season's spots {len(seen.mended)} mended, {len(still)} still there; {len(seen.new)} new. "
+        f"{100 * seen.sound_share:.0f} % of the lawn in view is sound."
+    ]
+    if not math.isnan(seen.mended_share):
+        said.append(f"{100 * seen.mended_share:.0f} % of last season's spot area has mended.")
+    if seen.not_seen:
+        said.append(f"{len(seen.not_seen)} of last season's spots lie outside this season's photos.")
+    return tuple(said)
+
+
+def _loose_dips(plan: RelevelPlan) -> tuple[str, ...]:
+    if not plan.loose_dips:
+        return ()
+    count = len(plan.loose_dips)
+    said = (
+        "1 measured dip lies in no spot and is"
+        if count == 1
+        else f"{count} measured dips lie in no spot and are"
+    )
+    return (f"{said} left out.",)
+
+
+def spot_list(plans: Sequence[SpotPlan]) -> str:
+    """Name spots by number: `spot 4`, or `spots 1, 2 and 5`."""
+    numbers = [str(plan.spot.number) for plan in plans]
+    if len(numbers) == 1:
+        return f"spot {numbers[0]}"
+    return f"spots {', '.join(numbers[:-1])} and {numbers[-1]}"

@@ -1,0 +1,269 @@
+"""The recovery of a zone: the curve bank, weighed by what the photos showed.
+
+Every photo multiplies the weight of each member of the bank by a robust likelihood (Student's t, 4 degrees of freedom).
+The scale of the error is not known; three are tried and averaged by their evidence over all zones of the lawn. Every
+answer - which day, how sure, what cover next week - is then a weighted share or quantile of the bank. There is no
+optimiser, so nothing can fail to converge, and the same photos always give the same answer.
+
+Method: Bayesian model averaging over a fixed sample (importance weights), Gelman et al., Bayesian Data Analysis, 3rd
+ed., chapters 7 and 10; tempering of the likelihood because photos of one zone err together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from swardmark.outlook import priors as p
+from swardmark.outlook.bank import CurveBank, draw_bank
+
+__all__ = [
+    "Band",
+    "Crossing",
+    "CurveBank",
+    "Recovery",
+    "draw_bank",
+    "fit_recovery",
+    "fit_zones",
+    "whole_lawn",
+]
+
+DRAWS = 512
+CONFIRM_SHARE = 0.015
+CONFIRM_SCALES = 2.5
+
+
+@dataclass(frozen=True)
+class Band:
+    """Cover over days: median and the limits of the 80 % and 95 % bands [%]; `day` counts from levelling."""
+
+    day: np.ndarray
+    median: np.ndarray
+    low80: np.ndarray
+    high80: np.ndarray
+    low95: np.ndarray
+    high95: np.ndarray
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """When a cover is first reached, given that it is: median and 80 % window [days], and the chance that it is.
+
+    The days are NaN where no likely member of the bank gets there.
+    """
+
+    day: float
+    earliest: float
+    latest: float
+    chance: float
+
+
+@dataclass(frozen=True, eq=False)
+class Recovery:
+    """A zone's weighed curve bank.
+
+    Attributes
+    ----------
+    bank : CurveBank
+        The plausible recoveries.
+    weight : ndarray, shape (members,)
+        Share of belief in each of them; sums to 1.
+    day, observed_pct : ndarray, shape (photos,)
+        What the photos showed [days since levelling, %].
+    held_out : ndarray of bool, shape (photos,)
+        A last photo far outside its band, not used until the next one confirms it.
+    scale_pct : float
+        Expected scale of a photo's error [points].
+    """
+
+    bank: CurveBank
+    weight: np.ndarray
+    day: np.ndarray
+    observed_pct: np.ndarray
+    held_out: np.ndarray
+    scale_pct: float
+
+    def cover(self, day: np.ndarray | float) -> Band:
+        """Return median, 80 % and 95 % band of the true cover on the given days."""
+        days = np.atleast_1d(np.asarray(day, dtype=float))
+        values = np.sort(self.bank.at(days)[:, self.draws()], axis=1)
+        at = (np.array([0.5, 0.1, 0.9, 0.025, 0.975]) * (values.shape[1] - 1)).round().astype(int)
+        return Band(days, *(values[:, i].astype(float) for i in at))
+
+    def draws(self, count: int = DRAWS) -> np.ndarray:
+        """Return evenly spread members of the weighed bank (their numbers, repeated by weight)."""
+        total = np.cumsum(self.weight)
+        return np.searchsorted(total / total[-1], (np.arange(count) + 0.5) / count)
+
+    def chance_by(self, cover_pct: float, day: float) -> float:
+        """Return the chance that a cover has been reached by a day."""
+        return float(self.weight[self.bank.first_day(cover_pct)[0] <= day].sum())
+
+    def chance_above(self, cover_pct: float, day: float) -> float:
+        """Return the chance that the cover on a day is at least `cover_pct`."""
+        return float(self.weight[self.bank.at(day)[0] >= cover_pct].sum())
+
+    def crossing(self, cover_pct: float) -> Crossing:
+        """Return when a cover is first reached: conditional median, 80 % window, and the chance."""
+        days, order = self.bank.first_day(cover_pct)
+        sure = np.cumsum(self.weight[order] * np.isfinite(days[order]))
+        chance = float(min(sure[-1], 1.0))
+        if chance < 0.005:
+            return Crossing(np.nan, np.nan, np.nan, chance)
+        at = np.minimum(np.searchsorted(sure, np.array([0.5, 0.1, 0.9]) * sure[-1]), len(order) - 1)
+        middle, earliest, latest = (float(d) for d in days[order[at]])
+        return Crossing(middle, earliest, latest, chance)
+
+    def gain_pct_per_day(self, day: float, *, span_days: float = 5.0) -> float:
+        """Return the expected gain per day over the `span_days` before a day [points per day]."""
+        start = max(day - span_days, 0.0)
+        rows = self.bank.at([start, day])
+        return float(self.weight @ (rows[1] - rows[0])) / max(day - start, 1e-9)
+
+    def chance_fallen(self, points: float, day: float) -> float:
+        """Return the chance that the cover on a day lies more than `points` under its earlier best."""
+        last = max(int(np.ceil(day / self.bank.step_days)), 1)
+        best = self.bank.cover_pct[: last + 1].max(axis=0)
+        return float(self.weight[best - self.bank.at(day)[0] > points].sum())
+
+
+def fit_recovery(
+    day: np.ndarray, cover_pct: np.ndarray, *, bank: CurveBank, sd_pct: np.ndarray | None = None
+) -> Recovery:
+    """Weigh the bank by one zone's photos.
+
+    Parameters
+    ----------
+    day : array_like, shape (n,)
+        Days since levelling, rising.
+    cover_pct : array_like, shape (n,)
+        Cover [%]; NaN where the zone was not seen.
+    bank : CurveBank
+        From `draw_bank`.
+    sd_pct : array_like, shape (n,), optional
+        Standard deviation of each photo's cover [points]; a photo is never trusted beyond it.
+    """
+    return fit_zones([day], [cover_pct], bank=bank, sd_pct=None if sd_pct is None else [sd_pct])[0]
+
+
+def fit_zones(
+    days: Sequence[np.ndarray],
+    covers_pct: Sequence[np.ndarray],
+    *,
+    bank: CurveBank,
+    sd_pct: Sequence[np.ndarray] | None = None,
+) -> tuple[Recovery, ...]:
+    """Weigh the bank by the photos of each zone; the zones share the evidence on the scale of the error only."""
+    zones = [
+        _Zone(bank, np.asarray(day, float), np.asarray(cover, float), None if sd_pct is None else sd_pct[i])
+        for i, (day, cover) in enumerate(zip(days, covers_pct, strict=True))
+    ]
+    if not zones:
+        return ()
+    evidence = sum(zone.evidence for zone in zones)
+    scale_share = np.exp(evidence - np.max(evidence))
+    scale_share /= scale_share.sum()
+    return tuple(zone.recovery(scale_share) for zone in zones)
+
+
+def whole_lawn(recoveries: Sequence[Recovery], areas: Sequence[float], *, count: int = DRAWS) -> Recovery:
+    """Return the recovery of the area-weighted total, the zones' fortunes coupled by a Gaussian copula (0.6).
+
+    Within a zone the members are ranked by their cover ten days after the newest photo; good draws of one zone go
+    with good draws of the others, as weather and care are shared.
+    """
+    from scipy.special import ndtr
+
+    share = np.asarray(areas, float) / np.sum(areas)
+    noise = np.random.default_rng(20240607).standard_normal((len(share) + 1, count))
+    noise = (noise - noise.mean(axis=1, keepdims=True)) / noise.std(axis=1, keepdims=True)
+    ranks = ndtr(np.sqrt(p.ZONE_COUPLING) * noise[0] + np.sqrt(1 - p.ZONE_COUPLING) * noise[1:])
+    newest = max((float(r.day[-1]) for r in recoveries if len(r.day)), default=0.0)
+    bank = recoveries[0].bank
+    daily = bank.cover_pct[:: int(round(1 / bank.step_days))]
+    order = np.argsort(bank.at(newest + 10.0)[0])
+    total = np.zeros((len(daily), count), dtype=np.float32)
+    for recovery, part, rank in zip(recoveries, share, ranks, strict=True):
+        ladder = np.cumsum(recovery.weight[order])
+        members = order[np.minimum(np.searchsorted(ladder / ladder[-1], rank), len(order) - 1)]
+        total += np.float32(part) * daily[:, members]
+    scale = float(np.mean([r.scale_pct for r in recoveries]))
+    day, cover, held = _area_mean(recoveries, share)
+    return Recovery(
+        CurveBank(total, np.full(count, 1 / count), 1.0), np.full(count, 1 / count), day, cover, held, scale
+    )
+
+
+def _area_mean(
+    recoveries: Sequence[Recovery], share: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return the days on which nine tenths of the area were seen, the mean cover there, and whether held out."""
+    days = np.unique(np.concatenate([r.day for r in recoveries]))
+    seen, total, held = (np.zeros(len(days)) for _ in range(3))
+    for recovery, part in zip(recoveries, share, strict=True):
+        at = np.searchsorted(days, recovery.day)
+        seen[at] += part
+        total[at] += part * recovery.observed_pct
+        held[at] += part * recovery.held_out
+    enough = seen > 0.9
+    return days[enough], total[enough] / seen[enough], held[enough] > 0.5
+
+
+class _Zone:
+    """One zone's photos against all members of the bank, for each scale of the error."""
+
+    def __init__(self, bank: CurveBank, day: np.ndarray, cover: np.ndarray, sd: np.ndarray | None) -> None:
+        seen = np.isfinite(cover)
+        self.bank, self.day, self.cover = bank, day[seen], np.clip(cover[seen], 0.0, 100.0)
+        sd = np.zeros(len(self.day)) if sd is None else np.nan_to_num(np.asarray(sd, float)[seen])
+        self.scales = np.maximum(np.array(p.ERROR_SCALES_PCT)[:, None], sd)
+        self.curves = bank.at(self.day) if len(self.day) else np.empty((0, len(bank.prior)), np.float32)
+        self.fit = self._log_fit()
+        self.held_out = np.zeros(len(self.day), dtype=bool)
+        if len(self.day) > 3:
+            self.held_out[-1] = self._is_far_out()
+        log_weight = self._log_weight(~self.held_out)
+        self.evidence = _log_sum(log_weight)
+        self.log_weight = log_weight - self.evidence[:, None]
+
+    def recovery(self, scale_share: np.ndarray) -> Recovery:
+        weight = scale_share @ np.exp(self.log_weight)
+        scale = float(scale_share @ np.array(p.ERROR_SCALES_PCT))
+        return Recovery(self.bank, weight / weight.sum(), self.day, self.cover, self.held_out, scale)
+
+    def _log_fit(self) -> np.ndarray:
+        """Log of Student's t density, shape (scales, photos, members)."""
+        square = (self.curves - self.cover[:, None].astype(np.float32)) ** 2
+        out = np.empty((len(self.scales), *square.shape), dtype=np.float32)
+        for part, scale in zip(out, self.scales, strict=True):
+            np.multiply(square, (1.0 / (p.ERROR_FREEDOM * scale**2))[:, None].astype(np.float32), out=part)
+            np.log1p(part, out=part)
+            part *= -0.5 * (p.ERROR_FREEDOM + 1)
+            part -= np.log(scale)[:, None].astype(np.float32)
+        return out
+
+    def _log_weight(self, used: np.ndarray) -> np.ndarray:
+        """Log of prior times tempered, ageing likelihood, shape (scales, members)."""
+        log_prior = np.log(self.bank.prior)
+        if not used.any():
+            return np.tile(log_prior, (len(self.scales), 1))
+        age = self.day[used][-1] - self.day
+        photo = np.where(used, p.TEMPER * p.WEIGHT_PER_DAY ** np.maximum(age, 0.0), 0.0).astype(np.float32)
+        return log_prior + np.stack([photo @ part for part in self.fit]).astype(float)
+
+    def _is_far_out(self) -> bool:
+        """Whether almost no belief from the earlier photos lies near or beyond the last one."""
+        log_weight = self._log_weight(np.arange(len(self.day)) < len(self.day) - 1)
+        weight = np.exp(log_weight - log_weight.max()).sum(axis=0)
+        weight /= weight.sum()
+        margin = CONFIRM_SCALES * self.scales[1, -1]
+        low = weight[self.curves[-1] <= self.cover[-1] + margin].sum()
+        high = weight[self.curves[-1] >= self.cover[-1] - margin].sum()
+        return bool(min(low, high) < CONFIRM_SHARE)
+
+
+def _log_sum(values: np.ndarray) -> np.ndarray:
+    top = values.max(axis=1)
+    return top + np.log(np.exp(values - top[:, None]).sum(axis=1))

@@ -1,0 +1,121 @@
+"""The values that go into a forecast and come out of it; no computing here.
+
+Days count from the levelling; dates are the keeper's calendar days. Whatever is unknown is NaN or None, never 0.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Literal
+
+Status = Literal["filling in", "slow", "stalled", "losing ground", "full", "too early to say"]
+FLAGGED: tuple[Status, ...] = ("slow", "stalled", "losing ground")
+
+
+@dataclass(frozen=True)
+class ZoneSeries:
+    """A zone's measured history, one entry per photo; NaN where the zone was not seen.
+
+    `low_pct` and `high_pct` are the 95 % interval of `cover_pct`.
+    """
+
+    point: str
+    zone: str
+    area_m2: float
+    taken_on: tuple[dt.date, ...]
+    cover_pct: tuple[float, ...]
+    low_pct: tuple[float, ...]
+    high_pct: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class ForecastBand:
+    """The forecast cover on a grid of calendar days: median and the 80 % and 95 % bands [%]."""
+
+    dates: tuple[dt.date, ...]
+    day: tuple[float, ...]
+    median: tuple[float, ...]
+    low80: tuple[float, ...]
+    high80: tuple[float, ...]
+    low95: tuple[float, ...]
+    high95: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class ZoneOutlook:
+    """One row of outlook.csv, and what the figures need besides.
+
+    `mow_*` is the first day of the cover for the first mow, `full_*` that of full cover: the median and the 80 % window
+    of the recoveries that get there. `chance_mow` and `chance_full` say how likely it is that they do.
+    """
+
+    point: str
+    zone: str
+    status: Status
+    cover_pct: float
+    gain_pct_per_day: float
+    mow_on: dt.date | None
+    mow_earliest: dt.date | None
+    mow_latest: dt.date | None
+    full_on: dt.date | None
+    full_earliest: dt.date | None
+    full_latest: dt.date | None
+    chance_full_by_day28: float
+    why: str
+    look_for: str
+    area_m2: float
+    day: tuple[float, ...]
+    observed_pct: tuple[float, ...]
+    held_out: tuple[bool, ...]
+    band: ForecastBand | None
+    chance_mow: float = float("nan")
+    chance_full: float = float("nan")
+
+    @property
+    def flagged(self) -> bool:
+        """Whether the keeper should look at this zone: slow, stalled or losing ground."""
+        return self.status in FLAGGED
+
+
+@dataclass(frozen=True)
+class Check:
+    """One condition of the first mow."""
+
+    name: str
+    state: Literal["met", "not met", "unknown"]
+    detail: str
+
+
+@dataclass(frozen=True)
+class FirstMow:
+    """Whether and when the lawn is ready for its first mow, and what is still missing.
+
+    `days_to_go` counts from the day of the forecast to `mow_on`; `mowed_on` is the first mow that the diary notes.
+    """
+
+    ready: bool
+    sentence: str
+    mow_on: dt.date | None
+    mow_earliest: dt.date | None
+    mow_latest: dt.date | None
+    days_to_go: int | None
+    chance: float
+    checks: tuple[Check, ...]
+    missing: tuple[str, ...]
+    caution: str
+    mowed_on: dt.date | None = None
+
+
+@dataclass(frozen=True)
+class LawnOutlook:
+    """The forecast of a lawn: its zones, the total with and without the flagged zones, and the first mow."""
+
+    zones: tuple[ZoneOutlook, ...]
+    whole: ZoneOutlook
+    whole_without_flagged: ZoneOutlook | None
+    first_mow: FirstMow
+    notes: tuple[str, ...]
+    axis_method: str
+    day_zero: dt.date | None = None
+    as_of: dt.date | None = None

@@ -1,0 +1,306 @@
+"""How much sand: depth rules, and an order as volume, mass, containers, trips and cost.
+
+Volume is area times depth, exactly; 1 litre per square metre is 1 mm. Mass is given as a range from dry to
+wet sand, 1555 to 1905 kg/m3 (97 and 119 lb/ft3; Engineering ToolBox, Dirt and Mud - Densities,
+https://www.engineeringtoolbox.com/dirt-mud-densities-d_1727.html). A cubic yard is often spoken of as one
+ton; by these figures it is 1.3 to 1.6 short tons.
+
+Depths: 1/8 to 1/4 in a pass is C. Waltz's advice (University of Georgia), never more than 2 in of fill over
+living turf is D. Gill's (LSU AgCenter); the warning above 1/2 in is our judgement between the two.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from swardmark.errors import UsageError
+from swardmark.lawn.lawn import SandSettings
+from swardmark.units import (
+    CUBIC_YARD_M3,
+    INCH_M,
+    LITRE_M3,
+    SHORT_TON_KG,
+    TONNE_KG,
+    Units,
+    format_depth,
+    format_mass,
+    format_volume,
+)
+
+DRY_KG_M3 = 1555.0
+WET_KG_M3 = 1905.0
+WARN_DEPTH_MM = 13.0
+"""Half an inch, to the whole millimetre."""
+MOST_DEPTH_MM = 51.0
+"""Two inches, to the whole millimetre."""
+LIFT_LIMIT_KG = 23.0
+"""NIOSH's limit under ideal conditions, 51 lb (OSHA eTool, Poultry Processing, NIOSH lifting equation)."""
+
+DUST_CAUTION = (
+    "Dry sand dust harms the lungs: keep the sand damp, stay upwind, and do not sweep or blow it dry. "
+    "Follow the supplier's safety sheet."
+)
+STONES_CAUTION = (
+    "Fresh sand hides stones that a mower throws, and it dulls the blade: rake and pick stones out first, "
+    "keep people and pets away, wear eye and ear protection and closed shoes."
+)
+TREES_CAUTION = (
+    "Keep sand thin over tree roots and off the trunk; ask an arborist before laying more than a little."
+)
+PASS_SLACK = 1.1
+FULL_ROUNDING = 1e-9
+
+
+@dataclass(frozen=True)
+class SandOrder:
+    """An amount of sand in every measure that it is sold, carried or spoken of in.
+
+    Attributes
+    ----------
+    volume_m3 : float
+        Volume to order, with the settling allowance.
+    cost : float or None
+        Price of the sand and its delivery, in the keeper's currency; None where no price is known.
+    """
+
+    volume_m3: float
+    scoop_m3: float
+    bag_m3: float
+    bucket_m3: float
+    barrow_m3: float
+    payload_kg: float
+    cost: float | None = None
+
+    @property
+    def volume_yd3(self) -> float:
+        """Volume in cubic yards."""
+        return self.volume_m3 / CUBIC_YARD_M3
+
+    @property
+    def mass_kg(self) -> tuple[float, float]:
+        """Mass dry and wet, in kilograms."""
+        return self.volume_m3 * DRY_KG_M3, self.volume_m3 * WET_KG_M3
+
+    @property
+    def mass_tonnes(self) -> tuple[float, float]:
+        """Mass dry and wet, in metric tonnes."""
+        return self.mass_kg[0] / TONNE_KG, self.mass_kg[1] / TONNE_KG
+
+    @property
+    def mass_short_tons(self) -> tuple[float, float]:
+        """Mass dry and wet, in short tons of 2000 lb."""
+        return self.mass_kg[0] / SHORT_TON_KG, self.mass_kg[1] / SHORT_TON_KG
+
+    @property
+    def scoops(self) -> float:
+        """Loader scoops, to be rounded by the yard that sells them."""
+        return self.volume_m3 / self.scoop_m3
+
+    @property
+    def bags(self) -> int:
+        """Whole bags."""
+        return _whole(self.volume_m3 / self.bag_m3)
+
+    @property
+    def buckets(self) -> int:
+        """Whole 5-gallon buckets."""
+        return _whole(self.volume_m3 / self.bucket_m3)
+
+    @property
+    def barrows(self) -> int:
+        """Whole wheelbarrows."""
+        return _whole(self.volume_m3 / self.barrow_m3)
+
+    @property
+    def trips(self) -> int:
+        """Trips of the keeper's own vehicle by its payload, with the sand wet."""
+        return _whole(self.mass_kg[1] / self.payload_kg)
+
+    def as_dict(self) -> dict[str, float | int | None]:
+        """Return the order as plain numbers with the unit in each name."""
+        return {
+            "volume_m3": round(self.volume_m3, 4),
+            "volume_yd3": round(self.volume_yd3, 4),
+            "mass_dry_tonnes": round(self.mass_tonnes[0], 3),
+            "mass_wet_tonnes": round(self.mass_tonnes[1], 3),
+            "mass_dry_short_tons": round(self.mass_short_tons[0], 3),
+            "mass_wet_short_tons": round(self.mass_short_tons[1], 3),
+            "scoops": round(self.scoops, 2),
+            "bags": self.bags,
+            "buckets": self.buckets,
+            "barrows": self.barrows,
+            "trips": self.trips,
+            "cost": None if self.cost is None else round(self.cost, 2),
+        }
+
+    def lines(self, *, units: Units = "metric") -> tuple[str, ...]:
+        """Say the order in short lines, with the caution beside what is lifted."""
+        if self.volume_m3 == 0:
+            return ("No sand is needed.",)
+        other: Units = "metric" if units == "us" else "us"
+        own = format_volume(self.volume_m3, units=units)
+        dry, wet = (format_mass(m, units=units) for m in self.mass_kg)
+        barrow = format_mass(self.barrow_m3 * WET_KG_M3, units=units)
+        bucket = lift_caution(self.bucket_m3 / LITRE_M3, units=units)
+        lines = [
+            f"Order {own} ({format_volume(self.volume_m3, units=other)}).",
+            f"It weighs {dry} dry to {wet} wet.",
+            f"Loader scoops: {self.scoops:.1f}. Bags: {self.bags}. Wheelbarrows: {self.barrows} filled, "
+            f"wet that is {barrow} each: load a third.",
+            f"In buckets: {self.buckets}. {bucket}",
+            f"Trips of a vehicle that may carry {format_mass(self.payload_kg, units=units)}: {self.trips}.",
+        ]
+        if self.cost is not None:
+            lines.append(f"Cost, with delivery: {self.cost:.2f}.")
+        return tuple(lines)
+
+
+def sand_order(
+    *,
+    area_m2: float,
+    depth_mm: float,
+    settings: SandSettings | None = None,
+    price_per_m3: float | None = None,
+    delivery_price: float | None = None,
+) -> SandOrder:
+    """Turn an area and a depth into an order.
+
+    Parameters
+    ----------
+    area_m2, depth_mm : float
+        Area in square metres and mean depth in millimetres.
+    settings : SandSettings, optional
+        Containers, settling allowance and prices of the lawn.
+    price_per_m3, delivery_price : float, optional
+        Prices that replace those of `settings`, in the keeper's currency per cubic metre and per delivery.
+
+    Raises
+    ------
+    UsageError
+        The area is negative, or the depth is beyond what living turf stands.
+    """
+    if not area_m2 >= 0 or not math.isfinite(area_m2):
+        raise UsageError(
+            f"an area of {area_m2} m2 cannot be", where="area", remedy="Give the area that is to be sanded"
+        )
+    check_depth(depth_mm)
+    return order_of_volume(
+        area_m2 * depth_mm * LITRE_M3,
+        settings=settings,
+        price_per_m3=price_per_m3,
+        delivery_price=delivery_price,
+    )
+
+
+def order_of_volume(
+    levelled_m3: float,
+    *,
+    settings: SandSettings | None = None,
+    price_per_m3: float | None = None,
+    delivery_price: float | None = None,
+) -> SandOrder:
+    """Turn a volume in place into an order; the settling allowance of `settings` is added."""
+    own = settings or SandSettings()
+    volume = levelled_m3 * (1 + own.settling_pct / 100)
+    price = own.price_per_m3 if price_per_m3 is None else price_per_m3
+    delivery = own.delivery_price if delivery_price is None else delivery_price
+    cost = None if price is None else volume * price + (delivery if volume > 0 else 0.0)
+    return SandOrder(
+        volume,
+        scoop_m3=own.scoop_m3,
+        bag_m3=own.bag_litres * LITRE_M3,
+        bucket_m3=own.bucket_litres * LITRE_M3,
+        barrow_m3=own.barrow_litres * LITRE_M3,
+        payload_kg=own.payload_kg,
+        cost=cost,
+    )
+
+
+def check_depth(depth_mm: float, *, units: Units = "metric") -> tuple[str, ...]:
+    """Judge a depth of sand that is spread in one pass.
+
+    Returns
+    -------
+    tuple of str
+        Warnings; none up to half an inch.
+
+    Raises
+    ------
+    UsageError
+        The depth is not positive, or above two inches.
+    """
+    if not 0 < depth_mm < math.inf:
+        remedy = "Give the mean depth of sand, 6 mm (1/4 in) a pass is usual"
+        raise UsageError(f"a depth of {depth_mm:g} mm cannot be", where="depth", remedy=remedy)
+    if depth_mm > MOST_DEPTH_MM:
+        shown, most = format_depth(depth_mm, units=units), format_depth(MOST_DEPTH_MM, units=units)
+        what = f"{shown} of sand smothers living turf; {most} is the most that is ever laid over it"
+        raise UsageError(
+            what, where="depth", remedy="Plan several thin passes, or lift the turf and fill below it"
+        )
+    if depth_mm > WARN_DEPTH_MM:
+        shown, limit = format_depth(depth_mm, units=units), format_depth(WARN_DEPTH_MM, units=units)
+        return (
+            f"{shown} in a pass is deep: above {limit} grass may not grow through. Keep leaf tips visible.",
+        )
+    return ()
+
+
+def passes_for(depth_mm: float, *, pass_depth_mm: float) -> int:
+    """Return how many passes of `pass_depth_mm` fill a depth; a tenth over is not worth another."""
+    return max(1, _whole(depth_mm / (pass_depth_mm * PASS_SLACK)))
+
+
+def mean_depth_mm(volume_m3: float, area_m2: float) -> float:
+    """Return the mean depth in millimetres of a volume spread over an area."""
+    return volume_m3 / area_m2 / LITRE_M3
+
+
+def yards_per_1000_sqft(depth_mm: float) -> float:
+    """Return the trade's measure, cubic yards on 1000 square feet, of a depth."""
+    inches = depth_mm * 0.001 / INCH_M
+    return inches / 12 * 1000 / 27
+
+
+def lift_caution(bucket_litres: float, *, units: Units = "metric") -> str:
+    """Say what a bucketful of sand weighs against the limit for one person."""
+    bucket_m3 = bucket_litres * LITRE_M3
+    dry, wet = bucket_m3 * DRY_KG_M3, bucket_m3 * WET_KG_M3
+    limit = format_mass(LIFT_LIMIT_KG, units=units)
+    shown = f"A full one weighs {format_mass(dry, units=units)} dry to {format_mass(wet, units=units)} wet"
+    if wet <= LIFT_LIMIT_KG:
+        return f"{shown}; bend your knees and do not twist."
+    part = LIFT_LIMIT_KG / wet
+    return (
+        f"{shown}, over the {limit} one person should lift: fill it {_fraction(part)} at most, do not twist."
+    )
+
+
+def total_order(orders: Sequence[SandOrder]) -> SandOrder:
+    """Add orders up that are delivered apart; containers are those of the first."""
+    if not orders:
+        return order_of_volume(0.0)
+    costs = [order.cost for order in orders if order.volume_m3 > 0]
+    known = [cost for cost in costs if cost is not None]
+    first = orders[0]
+    return SandOrder(
+        sum(order.volume_m3 for order in orders),
+        first.scoop_m3,
+        first.bag_m3,
+        first.bucket_m3,
+        first.barrow_m3,
+        first.payload_kg,
+        sum(known) if len(known) == len(costs) else None,
+    )
+
+
+def _fraction(share: float) -> str:
+    steps = ((3 / 4, "three quarters"), (2 / 3, "two thirds"), (1 / 2, "half"), (1 / 3, "a third"))
+    return next((name for least, name in steps if share >= least), "a quarter")
+
+
+def _whole(count: float) -> int:
+    """Round up, forgiving the last digit of a float."""
+    return math.ceil(count - FULL_ROUNDING * max(1.0, abs(count)))

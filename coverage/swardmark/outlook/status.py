@@ -1,0 +1,192 @@
+"""The state of a zone in one word, the reason in one sentence, and what to look at in the field.
+
+    too early to say   fewer than three photos, or less than five days between the first and the last
+    full               more likely than not at the cover that counts as full
+    losing ground      with a chance of 0.7 more than ten points below its earlier best
+    stalled            not filling in, and gaining less than ten points in a fortnight
+    slow               not filling in, but gaining; or at best an even chance of filling in time
+    filling in         everything else
+
+"Not filling in" is a chance below 0.3 of full cover by the day by which the grass should be full (day 35 for
+bermudagrass, later for slower grasses), with at least four photos. No zone is called slow or stalled while it is less
+than ten points behind: trials need 10 to 15 points to tell two plots apart (NTEP bermudagrass test bg07, table 6C,
+https://ntep.org/data/bg07/bg07_10-4/bg0710t06c.txt).
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+import numpy as np
+
+from swardmark.outlook.priors import prior_of
+from swardmark.outlook.recovery import Recovery
+from swardmark.outlook.rows import Status
+
+LEAST_PHOTOS, LEAST_DAYS = 3, 5.0
+FLAG_PHOTOS = 4
+NOT_FILLING, WATCH, FALLEN = 0.3, 0.5, 0.7
+LEAST_POINTS = 10.0
+FLAT_PCT_PER_DAY = LEAST_POINTS / 14.0
+STALL_FROM_DAY = 14.0
+DEADLINE_PER_T50 = 35.0 / 9.0
+
+
+@dataclass(frozen=True)
+class Standing:
+    """A zone's state today, as the sentences need it; days are calendar days since levelling."""
+
+    status: Status
+    day: float
+    cover_pct: float
+    gain_pct_per_day: float
+    behind_pct: float
+    chance_full_in_time: float
+    deadline_day: float
+    best_pct: float
+
+
+def enough(day: np.ndarray, held_out: np.ndarray) -> bool:
+    """Whether there are photos enough for a forecast: three that count, over at least five days."""
+    used = np.asarray(day)[~np.asarray(held_out, dtype=bool)]
+    return len(used) >= LEAST_PHOTOS and float(used[-1] - used[0]) >= LEAST_DAYS
+
+
+def deadline_day(grass: str) -> float:
+    """Return the calendar day by which a grass should be full: 35 for bermudagrass, in proportion for the others."""
+    return float(round(DEADLINE_PER_T50 * prior_of(grass).t50_days))
+
+
+def measured_gain(day: np.ndarray, cover_pct: np.ndarray) -> float:
+    """Return the gain over the latest photos [points per day]: at least three of them and at least a week."""
+    day, cover = np.asarray(day, float), np.asarray(cover_pct, float)
+    first = len(day) - 1
+    while first > 0 and (len(day) - first < 3 or day[-1] - day[first] < 7.0):
+        first -= 1
+    span = day[first:] - day[first:].mean()
+    if not len(day) or not span.any():
+        return float("nan")
+    return float(span @ cover[first:] / (span @ span))
+
+
+def stand(
+    recovery: Recovery,
+    *,
+    day: np.ndarray,
+    full_pct: float,
+    deadline: tuple[float, float],
+    expected_pct: float,
+) -> Standing:
+    """Judge one zone.
+
+    Parameters
+    ----------
+    recovery : Recovery
+        The zone's weighed bank (on model days).
+    day : ndarray
+        Calendar days of its photos.
+    full_pct : float
+        The cover that counts as full.
+    deadline : tuple of float
+        The day by which it should be full, on the calendar and on the model's axis.
+    expected_pct : float
+        Cover that the zone should have today.
+    """
+    used = ~recovery.held_out
+    cover, days, model_days = recovery.observed_pct[used], np.asarray(day)[used], recovery.day[used]
+    now, today = float(model_days[-1]), float(days[-1])
+    gain = measured_gain(days, cover)
+    behind = expected_pct - float(recovery.cover(now).median[0])
+    chance = recovery.chance_by(full_pct, deadline[1])
+    status = _status(recovery, now, today, len(cover), gain, behind, chance, full_pct)
+    return Standing(status, today, float(cover[-1]), gain, behind, chance, deadline[0], float(cover.max()))
+
+
+def _status(
+    recovery: Recovery,
+    now: float,
+    today: float,
+    photos: int,
+    gain: float,
+    behind: float,
+    chance: float,
+    full_pct: float,
+) -> Status:
+    if recovery.chance_above(full_pct, now) >= 0.5:
+        return "full"
+    if photos < FLAG_PHOTOS or behind < LEAST_POINTS:
+        return "filling in"
+    if recovery.chance_fallen(LEAST_POINTS, now) >= FALLEN:
+        return "losing ground"
+    if chance < NOT_FILLING:
+        return "stalled" if gain < FLAT_PCT_PER_DAY and today >= STALL_FROM_DAY else "slow"
+    return "slow" if chance < WATCH else "filling in"
+
+
+def why(state: Standing, *, full_pct: float, full_on: str, chance_full: float) -> str:
+    """Return the reason for a status in one sentence."""
+    cover, gain = (
+        f"{state.cover_pct:.0f} % covered on day {state.day:.0f}",
+        f"{state.gain_pct_per_day:+.1f} points a day",
+    )
+    odds = f"the chance of {full_pct:.0f} % by day {state.deadline_day:.0f} is {percent(state.chance_full_in_time)}"
+    weak = "; this early that is a weak sign" if state.day < STALL_FROM_DAY else ""
+    if state.status == "full":
+        return f"{cover}, at or above the {full_pct:.0f} % that counts as full."
+    if state.status == "losing ground":
+        return f"{cover}, down from {state.best_pct:.0f} %{weak}."
+    if state.status == "stalled":
+        return f"{cover} and hardly gaining ({gain}), {state.behind_pct:.0f} points behind; {odds}{weak}."
+    if state.status == "slow":
+        return f"{cover}, {state.behind_pct:.0f} points behind, {gain}; {odds}{weak}."
+    ahead = f"{full_pct:.0f} % is likely by {full_on} (chance {percent(chance_full)})" if full_on else odds
+    return f"{cover}, {gain}; {ahead}."
+
+
+def look_for(status: Status, *, units: str, dry_days: int | None) -> str:
+    """Return what to look at in the field; never a product, never a rate."""
+    deep = "1/2 in" if units == "us" else "13 mm"
+    water = (
+        f" The diary notes no water or rain for {dry_days} days."
+        if dry_days is not None and dry_days > 3
+        else ""
+    )
+    if status == "stalled":
+        return (
+            f"Probe the sand with a ruler in five places: more than {deep} above the old surface buries the leaf. Feel "
+            f"whether the sand is dry a finger deep, count the hours of sun, and look for chewed blades or turf that "
+            f"lifts like a rug.{water}"
+        )
+    if status == "slow":
+        return (
+            f"Count the hours of sun here against the rest of the lawn, feel whether the sand is dry a finger deep, and "
+            f"probe how deep it lies.{water}"
+        )
+    if status == "losing ground":
+        return (
+            f"Look closely: dry and curled blades, spots or rings, chewed blades, wheel or dog tracks, sand washed over "
+            f"the leaf. Ask the local extension service if the cause is not plain.{water}"
+        )
+    return ""
+
+
+def percent(chance: float) -> str:
+    """Return a chance in words that do not overstate it."""
+    if not np.isfinite(chance):
+        return "unknown"
+    if chance < 0.01:
+        return "under 1 %"
+    return "over 99 %" if chance > 0.99 else f"{chance * 100:.0f} %"
+
+
+def date_words(day: dt.date, units: str) -> str:
+    """Return a date as the keeper would say it: 14 June, or June 14 with US units."""
+    month = MONTHS[day.month - 1]
+    return f"{month} {day.day}" if units == "us" else f"{day.day} {month}"
+
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip

@@ -1,0 +1,87 @@
+"""Sand, leaf and dew: the colours, marks and line styles of everything that swardmark shows.
+
+The hues are those of the colour-blind safe palette of Okabe and Ito 2008 (Color Universal Design,
+https://jfly.uni-koeln.de/color/). The dark shades are the same hues darkened until text in them has a contrast of at
+least 4.5 to 1 on the paper colour (WCAG 2.2, success criterion 1.4.3). No meaning hangs on colour alone: lines differ
+in dash and marker too, and carry their names.
+"""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+SAND, LEAF, DEW = "#E69F00", "#009E73", "#56B4E9"
+BLUE, VERMILLION, PURPLE = "#0072B2", "#D55E00", "#CC79A7"
+SAND_DARK, LEAF_DARK, DEW_DARK, BARE_DARK = "#7A5200", "#00664A", "#00547F", "#A34700"
+INK, QUIET, PAPER, RULE = "#1F2A24", "#55605A", "#FFFEFA", "#D9D3C4"
+
+FONT = "DejaVu Sans"
+
+
+@dataclass(frozen=True)
+class LineLook:
+    """How one line of a figure is told from the others."""
+
+    colour: str
+    dash: str
+    marker: str
+
+
+LOOKS = tuple(
+    LineLook(colour, dash, marker)
+    for colour, dash, marker in (
+        (LEAF_DARK, "-", "o"),
+        (BARE_DARK, "--", "s"),
+        (BLUE, "-.", "^"),
+        (PURPLE, (0, (1, 1)), "D"),
+        (SAND_DARK, (0, (5, 1, 1, 1, 1, 1)), "v"),
+        (INK, (0, (8, 2)), "P"),
+        (DEW, (0, (3, 2)), "X"),
+    )
+)  # fmt: skip
+
+
+def look_of(number: int) -> LineLook:
+    """Return the look of the n-th line; dashes and colours come round at different times, so 49 lines differ."""
+    colour = LOOKS[number % len(LOOKS)].colour
+    other = LOOKS[(number + number // len(LOOKS)) % len(LOOKS)]
+    return LineLook(colour, other.dash, other.marker)
+
+
+def new_figure(width_in: float, height_in: float) -> Figure:
+    """Return an empty figure without any pyplot state, on the paper colour."""
+    from matplotlib.figure import Figure
+
+    return Figure(figsize=(width_in, height_in), layout="constrained", facecolor=PAPER)
+
+
+def drawing_style() -> Any:
+    """Return the context in which figures are drawn and saved: font, ink, and text as outlines in SVG."""
+    from matplotlib import rc_context
+
+    return rc_context({
+        "font.family": FONT, "font.size": 9, "text.color": INK, "axes.labelcolor": INK, "axes.edgecolor": QUIET,
+        "xtick.color": INK, "ytick.color": INK, "axes.facecolor": PAPER, "axes.grid": True, "grid.color": RULE,
+        "grid.linewidth": 0.6, "axes.spines.top": False, "axes.spines.right": False, "text.parse_math": False,
+        "svg.fonttype": "path", "svg.hashsalt": "swardmark", "path.simplify": True,
+    })  # fmt: skip
+
+
+def plain_label(text: str, *, most: int = 26) -> str:
+    """Return a name that a figure can draw: at most so many letters, and only signs that its font has."""
+    known = _font_signs()
+    drawn = "".join(sign if ord(sign) in known else "?" for sign in " ".join(text.split()) if sign.isprintable())
+    return drawn if len(drawn) <= most else drawn[: most - 1].rstrip() + "…"
+
+
+@functools.cache
+def _font_signs() -> frozenset[int]:
+    from matplotlib.font_manager import FontProperties, findfont
+    from matplotlib.ft2font import FT2Font
+
+    return frozenset(FT2Font(findfont(FontProperties(family=FONT))).get_charmap())

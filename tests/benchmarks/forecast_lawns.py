@@ -1,0 +1,127 @@
+"""Invented lawns whose true recovery is known, for scoring the forecast.
+
+In 55 % of the lawns the truth is one of the four families that the forecast averages; in 45 % it is something that it
+does not hold: Richards' curve, a patchwork of a quick and a late part, a ramp between two kinks, or growth that a cool
+spell holds up. One zone in eight has trouble of its own, drawn with other ranges than the forecast's. The photos err
+together (light) and singly (leaf and shade), some are bad, some zones are missed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+LAST_DAY = 90
+FITTED = ("logistic", "gompertz", "weibull", "log-logistic")
+FOREIGN = ("richards", "patchwork", "ramp", "cool spell")
+TROUBLES = ("ceiling", "crawls", "stops", "dies back", "dies back and recovers")
+BAD_PHOTO_SHARE, MISSED_SHARE, TROUBLE_SHARE, FOREIGN_SHARE = 0.04, 0.04, 0.125, 0.45
+
+Curve = Callable[[np.ndarray], np.ndarray]
+
+
+@dataclass(frozen=True)
+class SimulatedZone:
+    """A zone's true cover on every tenth of a day, and what the photos showed (NaN where it was missed)."""
+
+    family: str
+    trouble: str
+    truth_pct: np.ndarray
+    photo_day: np.ndarray
+    photo_pct: np.ndarray
+
+    def true_cover(self, day: float) -> float:
+        """Return the true cover on a day [%]."""
+        return float(np.interp(day, GRID, self.truth_pct))
+
+    def true_day(self, level_pct: float) -> float:
+        """Return the first day at or above a cover, inf if never in 90 days."""
+        above = np.flatnonzero(self.truth_pct >= level_pct)
+        return float(GRID[above[0]]) if len(above) else float("inf")
+
+
+GRID = np.round(np.arange(0, LAST_DAY + 0.05, 0.1), 1)
+
+
+def simulate_lawn(rng: np.random.Generator, *, zones: int = 4) -> list[SimulatedZone]:
+    """Draw one lawn: its zones share pace, weather, photo days and the light of each photo."""
+    family = str(rng.choice(FOREIGN if rng.random() < FOREIGN_SHARE else FITTED))
+    pace = 9.0 * np.exp(rng.normal(0, 0.38))
+    spell = (rng.uniform(3, 18), rng.uniform(4, 9), rng.uniform(0.05, 0.4))
+    day = np.concatenate([[rng.integers(0, 3)], rng.integers(2, 6, size=11)]).cumsum().astype(float)
+    light = rng.normal(0, 1.8, len(day))
+    bad = rng.random(len(day)) < BAD_PHOTO_SHARE
+    light = np.where(bad, light + rng.choice([-1, 1], len(day)) * rng.uniform(12, 28, len(day)), light)
+    return [_zone(rng, family, pace * np.exp(rng.normal(0, 0.28)), spell, day, light) for _ in range(zones)]
+
+
+def _zone(
+    rng: np.random.Generator,
+    family: str,
+    t50: float,
+    spell: tuple[float, float, float],
+    day: np.ndarray,
+    light: np.ndarray,
+) -> SimulatedZone:
+    trouble = str(rng.choice(TROUBLES)) if rng.random() < TROUBLE_SHARE else ""
+    if trouble == "crawls":
+        t50 *= rng.uniform(1.8, 4.5)
+    ceiling = rng.uniform(20, 80) if trouble == "ceiling" else 100 - rng.gamma(1.5, 1.8)
+    time = _held_up(GRID, *spell) if family == "cool spell" else GRID
+    truth = _curve(rng, "logistic" if family == "cool spell" else family, t50, ceiling)(time)
+    truth = np.clip(_troubled(rng, trouble, truth), 0, 100)
+    noise = 2.8 * rng.standard_t(5, len(day)) / np.sqrt(5 / 3)
+    seen = np.clip(np.interp(day, GRID, truth) + light + noise, 0, 100)
+    seen[rng.random(len(day)) < MISSED_SHARE] = np.nan
+    return SimulatedZone(family, trouble, truth, day, seen)
+
+
+def _curve(rng: np.random.Generator, family: str, t50: float, ceiling: float) -> Curve:
+    slope, start = 2.4 * np.exp(rng.normal(0, 0.3)), min(rng.uniform(2, 16), ceiling / 4)
+    if family == "gompertz":
+        return lambda t: ceiling * np.exp(-np.log(2) * np.exp(-slope / (2 * np.log(2)) * (t / t50 - 1)))
+    if family == "weibull":
+        power = max(slope / (2 * np.log(2)), 0.9)
+        return lambda t: start + (ceiling - start) * (1 - 0.5 ** ((t / t50) ** power))
+    if family == "log-logistic":
+        return lambda t: start + (ceiling - start) * (t / t50) ** slope / (1 + (t / t50) ** slope)
+    if family == "richards":
+        nu = np.exp(rng.uniform(np.log(0.3), np.log(4)))
+        shift = np.log(2**nu - 1)
+        return lambda t: ceiling * (1 + np.exp(shift - slope * (t / t50 - 1))) ** (-1 / nu)
+    if family == "patchwork":
+        share, late = rng.uniform(0.2, 0.5), t50 * rng.uniform(1.4, 2.2)
+        quick = t50 * rng.uniform(0.5, 0.9)
+        parts = ((1 - share, quick), (share, late))
+        return lambda t: sum(ceiling * part / (1 + np.exp(-1.3 * slope * (t / at - 1))) for part, at in parts)
+    if family == "ramp":
+        lag, end = t50 * rng.uniform(0.1, 0.5), t50 * rng.uniform(1.5, 2.0)
+        return lambda t: np.interp(t, [0, lag, end, 2 * end], [start, start + 2, ceiling - 4, ceiling])
+    return lambda t: ceiling / (1 + np.exp(-slope * (t / t50 - 1)))
+
+
+def _held_up(time: np.ndarray, begin: float, length: float, rate: float) -> np.ndarray:
+    """Let the clock of growth run slowly for some days."""
+    during = np.clip(time - begin, 0, length)
+    return time - (1 - rate) * during
+
+
+def _troubled(rng: np.random.Generator, trouble: str, truth: np.ndarray) -> np.ndarray:
+    begin = rng.uniform(5, 26)
+    held = float(np.interp(begin, GRID, truth))
+    after = GRID >= begin
+    if trouble == "stops":
+        creep = held + rng.uniform(0, 0.3) * (GRID - begin)
+        return np.where(after, np.minimum(creep, np.maximum(truth, held)), truth)
+    if trouble.startswith("dies back"):
+        floor, pace = held * rng.uniform(0.15, 0.75), rng.uniform(3, 9)
+        fallen = floor + (held - floor) * np.exp(-(GRID - begin).clip(0) / pace)
+        if trouble == "dies back":
+            return np.where(after, fallen, truth)
+        turn, rate = begin + rng.uniform(8, 16), rng.uniform(0.05, 0.2)
+        low = float(np.interp(turn, GRID, fallen))
+        back = 97 / (1 + (97 / max(low, 2.0) - 1) * np.exp(-rate * (GRID - turn).clip(0)))
+        return np.where(GRID >= turn, back, np.where(after, fallen, truth))
+    return truth
