@@ -18,7 +18,16 @@ import swardmark
 
 ROOT = Path(__file__).parents[1]
 SOURCES = sorted((ROOT / "coverage" / "swardmark").rglob("*.py"))
-TOP_LEVEL = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "coverage", "tests", "sample_images", "docs"}
+TOP_LEVEL = {
+    "README.md",
+    "DEVELOPERS.md",
+    "LICENSE",
+    "pyproject.toml",
+    "coverage",
+    "tests",
+    "sample_images",
+    "docs",
+}
 
 
 def test_coverage_is_a_source_root_and_never_a_package():
@@ -64,7 +73,12 @@ def test_a_module_is_short_and_says_what_it_is_for(path):
 
 
 def test_the_import_contract_is_kept():
-    done = subprocess.run([Path(sys.executable).with_name("lint-imports"), "--no-cache"], cwd=ROOT, capture_output=True, text=True)
+    done = subprocess.run(
+        [Path(sys.executable).with_name("lint-imports"), "--no-cache"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+    )
     assert done.returncode == 0, done.stdout
 
 
@@ -89,7 +103,9 @@ def test_importing_swardmark_loads_no_slow_library():
     slow = ["cv2", "scipy", "pandas", "matplotlib", "skimage", "shapely", "pydantic", "PIL"]
     code = f"import sys, json, swardmark, swardmark.cli; print(json.dumps([m for m in {slow} if m in sys.modules]))"
     environment = {key: value for key, value in os.environ.items() if not key.startswith("COV")}
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, env=environment)
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, env=environment
+    )
     assert json.loads(done.stdout) == []
 
 

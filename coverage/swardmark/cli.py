@@ -50,22 +50,35 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 
-Money = Annotated[float | None, typer.Option("--budget", min=0, help="The most to spend in the coming season.")]
-PerYard = Annotated[float | None, typer.Option("--price-per-yard", min=0, help="Price of a cubic yard of sand.")]
-PerCubicMetre = Annotated[float | None, typer.Option("--price-per-m3", min=0, help="Price of a cubic metre of sand.")]
+Money = Annotated[
+    float | None, typer.Option("--budget", min=0, help="The most to spend in the coming season.")
+]
+PerYard = Annotated[
+    float | None, typer.Option("--price-per-yard", min=0, help="Price of a cubic yard of sand.")
+]
+PerCubicMetre = Annotated[
+    float | None, typer.Option("--price-per-m3", min=0, help="Price of a cubic metre of sand.")
+]
 Delivery = Annotated[float | None, typer.Option("--delivery", min=0, help="Price of each delivery.")]
-MostSand = Annotated[str | None, typer.Option("--most-sand", help="The most sand in the coming season, such as 0.5yd3.")]
+MostSand = Annotated[
+    str | None, typer.Option("--most-sand", help="The most sand in the coming season, such as 0.5yd3.")
+]
 Dips = Annotated[
-    Path | None, typer.Option("--dips", metavar="FILE", help="Measured dips, with the columns of readings.csv.")
+    Path | None,
+    typer.Option("--dips", metavar="FILE", help="Measured dips, with the columns of readings.csv."),
 ]
 
 
 @app.command()
 def start(
     folder: NewFolder,
-    square_side: Annotated[str, typer.Option(help="Side of the reference square, such as 1m or 36in.")] = "1m",
+    square_side: Annotated[
+        str, typer.Option(help="Side of the reference square, such as 1m or 36in.")
+    ] = "1m",
     grass: Annotated[str, typer.Option(help="The grass, such as zoysiagrass.")] = "other warm-season",
-    leveled: Annotated[str | None, typer.Option(metavar="DATE", help="Day on which the sand was spread.")] = None,
+    leveled: Annotated[
+        str | None, typer.Option(metavar="DATE", help="Day on which the sand was spread.")
+    ] = None,
     units: Annotated[str, typer.Option(help="What reports show: metric or us.")] = "metric",
     as_json: JsonOption = False,
     quiet: QuietOption = False,
@@ -75,7 +88,9 @@ def start(
     from swardmark.units import parse_length
 
     side_m = parse_length(square_side, bare="m", where="--square-side")
-    lawn = start_lawn(folder, square_side_m=side_m, grass=grass, leveled=day(leveled, "--leveled"), units=units)
+    lawn = start_lawn(
+        folder, square_side_m=side_m, grass=grass, leveled=day(leveled, "--leveled"), units=units
+    )
     say(f"Began {folder / 'lawn.toml'}. Next: swardmark add {folder} PHOTO...", silent=quiet or as_json)
     document({"lawn": lawn.name, "folder": str(folder)}, wanted=as_json)
 
@@ -85,7 +100,9 @@ def add(
     folder: LawnFolder,
     photos: Annotated[list[Path], typer.Argument(metavar="PHOTO...", help="Photos, or folders of them.")],
     point: Annotated[str, typer.Option(help="The photo point they were taken from.")] = "main",
-    date: Annotated[str | None, typer.Option(metavar="DATE", help="The day they were taken, over the file's.")] = None,
+    date: Annotated[
+        str | None, typer.Option(metavar="DATE", help="The day they were taken, over the file's.")
+    ] = None,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
@@ -101,7 +118,9 @@ def add(
 
 
 @app.command()
-def measure(folder: LawnFolder, workers: Workers = 1, as_json: JsonOption = False, quiet: QuietOption = False) -> None:
+def measure(
+    folder: LawnFolder, workers: Workers = 1, as_json: JsonOption = False, quiet: QuietOption = False
+) -> None:
     """Measure what is new; print and write cover.csv."""
     from swardmark.report.tables import cover_rows, for_json
     from swardmark.report.terminal import show_covers
@@ -110,8 +129,12 @@ def measure(folder: LawnFolder, workers: Workers = 1, as_json: JsonOption = Fals
     path = _write_cover(season)
     if not (quiet or as_json):
         show_covers(season, console())
-        say(f"{season.newly_measured} measured now, {len({c.photo for c in season.covers})} in all. Wrote {path}")
-    document({"lawn": season.lawn.name, "cover": for_json(cover_rows(season)), **refusals(season)}, wanted=as_json)
+        say(
+            f"{season.newly_measured} measured now, {len({c.photo for c in season.covers})} in all. Wrote {path}"
+        )
+    document(
+        {"lawn": season.lawn.name, "cover": for_json(cover_rows(season)), **refusals(season)}, wanted=as_json
+    )
     end_with(refusal_lines(season))
 
 
@@ -143,7 +166,9 @@ def relevel(
     delivery: Delivery = None,
     most_sand: MostSand = None,
     dips: Dips = None,
-    whole_spots: Annotated[bool, typer.Option("--whole-spots", help="Never leave a spot half filled.")] = False,
+    whole_spots: Annotated[
+        bool, typer.Option("--whole-spots", help="Never leave a spot half filled.")
+    ] = False,
     workers: Workers = 1,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
@@ -169,7 +194,10 @@ def relevel(
         "whole_lawn": plan.lawn_order.as_dict() if plan.lawn_order else None,
         "whole_lawn_and_spots": plan.both_order.as_dict() if plan.both_order else None,
     }
-    chosen = {"chosen": [p.spot.number for p in plan.chosen], "waiting": [p.spot.number for p in plan.waiting]}
+    chosen = {
+        "chosen": [p.spot.number for p in plan.chosen],
+        "waiting": [p.spot.number for p in plan.waiting],
+    }
     content = {"lawn": season.lawn.name, "spots": for_json(rows), "orders": orders, **chosen}
     document({**content, "advice": plan_sentences(plan), **refusals(season)}, wanted=as_json)
     end_with(refusal_lines(season))
@@ -233,7 +261,9 @@ def main() -> None:
     except MemoryError:
         fail("not enough memory. Use fewer --workers, or smaller photos.")
     except Exception as error:
-        fail(f"an unforeseen fault ({type(error).__name__}: {error}). Please report it with the output of: swardmark doctor")
+        fail(
+            f"an unforeseen fault ({type(error).__name__}: {error}). Please report it with the output of: swardmark doctor"
+        )
 
 
 def _write_cover(season: SeasonReview) -> Path:

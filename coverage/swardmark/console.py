@@ -97,7 +97,9 @@ def with_progress(work: Callable[[Any], Any], *, silent: bool, what: str = "Meas
     columns = (TextColumn(what), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn(), name)
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
         shown = bar.add_task("", total=None)
-        return work(lambda done, total, name: bar.update(shown, completed=done, total=total, description=name))
+        return work(
+            lambda done, total, name: bar.update(shown, completed=done, total=total, description=name)
+        )
 
 
 def out_folder(folder: Path) -> Path:

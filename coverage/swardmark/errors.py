@@ -1,9 +1,9 @@
 """One kind of error: what is wrong, where, and how to put it right, in one line.
 
-    SwardmarkError
-    ├── UsageError       bad usage or input: nothing is written, exit code 2
-    │   └── FileError    a keeper's file that cannot be read, with its line where one is known
-    └── PhotoRefused     one photo is not fit to measure: the others go on, exit code 1
+SwardmarkError
+├── UsageError       bad usage or input: nothing is written, exit code 2
+│   └── FileError    a keeper's file that cannot be read, with its line where one is known
+└── PhotoRefused     one photo is not fit to measure: the others go on, exit code 1
 """
 
 from __future__ import annotations

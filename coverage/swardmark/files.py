@@ -37,7 +37,9 @@ def write_whole(path: Path, data: bytes | str) -> Path:
             with contextlib.suppress(OSError):
                 temporary.unlink(missing_ok=True)
         reason = error.strerror or type(error).__name__
-        raise UsageError(f"cannot be written ({reason})", where=str(path), remedy="Check the disk and its rights") from None
+        raise UsageError(
+            f"cannot be written ({reason})", where=str(path), remedy="Check the disk and its rights"
+        ) from None
     return path
 
 

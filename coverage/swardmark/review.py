@@ -150,7 +150,11 @@ def review(lawn: Lawn, record: Record, done: Survey, *, as_of: dt.date | None = 
     UsageError
         No photo could be measured (up to that day).
     """
-    used = [entry for entry in done.measured if entry.taken_at and (as_of is None or entry.taken_at.date() <= as_of)]
+    used = [
+        entry
+        for entry in done.measured
+        if entry.taken_at and (as_of is None or entry.taken_at.date() <= as_of)
+    ]
     if not used:
         raise _nothing_to_review(lawn, done, as_of)
     day = as_of or max(entry.taken_at.date() for entry in used if entry.taken_at)
@@ -159,7 +163,9 @@ def review(lawn: Lawn, record: Record, done: Survey, *, as_of: dt.date | None = 
     covers = tuple(cover for point in points for cover in point_covers(lawn, point))
     if not covers:
         remedy = "Move the zones into the ground that the photos show (see report.html)"
-        raise UsageError("no zone lies in the ground that the photos show", where=str(lawn.folder), remedy=remedy)
+        raise UsageError(
+            "no zone lies in the ground that the photos show", where=str(lawn.folder), remedy=remedy
+        )
     readings = tuple(line for line in read_readings(lawn.folder) if line.date <= day)
     diary = tuple(line for line in read_diary(lawn.folder) if line.date <= day)
     series = zone_series(points, covers)
@@ -203,7 +209,9 @@ def relevel_plan_of(
     """
     lawn = season.lawn
     zeros = sorted({d for d in lawn.leveling_dates if d <= season.as_of}) or [season.day_zero]
-    seasons = [[m for p in season.points if (m := _season_maps(lawn, p, zero, season.day_zero))] for zero in zeros]
+    seasons = [
+        [m for p in season.points if (m := _season_maps(lawn, p, zero, season.day_zero))] for zero in zeros
+    ]
     *earlier, now = seasons
     readings = [line for line in season.readings if line.date >= zeros[-1]]
     dips = [dip for line in (*readings, *more_readings) if (dip := _dip(line))]
@@ -232,11 +240,20 @@ def point_covers(lawn: Lawn, point: PointReview) -> list[ZoneCover]:
         day = day_number(lawn, entry.taken_at.date(), point)
         notes = (*entry.facts.notes, *(("zones are named patches",) if point.zones_are_patches else ()))
         for zone in point.zones:
-            measured = zone_cover(ground_map, zone_mask(zone, ground_map), threshold=point.threshold, view_deg=view)
+            measured = zone_cover(
+                ground_map, zone_mask(zone, ground_map), threshold=point.threshold, view_deg=view
+            )
             seen = notes if measured.points else (*notes, "zone not in view")
             covers.append(
                 ZoneCover(
-                    entry.taken_at, entry.name, point.name, zone.name, day, measured, point.threshold.value, seen
+                    entry.taken_at,
+                    entry.name,
+                    point.name,
+                    zone.name,
+                    day,
+                    measured,
+                    point.threshold.value,
+                    seen,
                 )
             )
     return covers
@@ -331,10 +348,13 @@ def _dip(line: Reading) -> Dip | None:
 def _nothing_to_review(lawn: Lawn, done: Survey, as_of: dt.date | None) -> UsageError:
     where = str(lawn.folder)
     if as_of is not None and done.measured:
-        return UsageError(f"no photo was taken up to {as_of}", where=where, remedy="Choose a later --as-of day")
+        return UsageError(
+            f"no photo was taken up to {as_of}", where=where, remedy="Choose a later --as-of day"
+        )
     first = done.refused[0]
     reason = f"{first.name}: {first.refusal}"
     return UsageError(
-        f"none of the {len(done.refused)} photos could be measured ({reason})", where=where, remedy=first.remedy
+        f"none of the {len(done.refused)} photos could be measured ({reason})",
+        where=where,
+        remedy=first.remedy,
     )
-

@@ -153,13 +153,17 @@ def ground_of(photo: Photo, square: Square, task: Task) -> GroundPlane:
     """Lay the ground flat by the square; refuse a shape that no square on the ground can have."""
     remedy = "Check that both diagonals of the square are equal and that it lies flat"
     try:
-        plane = plane_from_square(square.corners_px, side_m=task.side_m, size=photo.size, focal_px=photo.focal_px)
+        plane = plane_from_square(
+            square.corners_px, side_m=task.side_m, size=photo.size, focal_px=photo.focal_px
+        )
     except GeometryError as error:
         raise PhotoRefused(error.what, where=photo.name, remedy=remedy) from None
     return plane
 
 
-def _measured(todo: list[tuple[PhotoFile, str, Task]], workers: int) -> Iterator[tuple[Entry, GroundMap | None]]:
+def _measured(
+    todo: list[tuple[PhotoFile, str, Task]], workers: int
+) -> Iterator[tuple[Entry, GroundMap | None]]:
     """Measure photos in order, a bounded number at a time."""
     if workers <= 1 or len(todo) <= 1:
         yield from (_measure_file(*job) for job in todo)

@@ -10,19 +10,27 @@ import typer
 from swardmark.console import JsonOption, LawnFolder, NewFolder, QuietOption, document, end_with, say
 from swardmark.errors import PhotoRefused, UsageError
 
-Photos = Annotated[list[Path], typer.Argument(metavar="PHOTO...", help="Photos to look at.", show_default=False)]
+Photos = Annotated[
+    list[Path], typer.Argument(metavar="PHOTO...", help="Photos to look at.", show_default=False)
+]
 
 
 def sand(
     area: Annotated[str, typer.Option(help="Ground to be sanded, such as 60m2 or 1500sqft.")],
     depth: Annotated[str, typer.Option(help="Mean depth, such as 6mm or 1/4in.")] = "6mm",
-    price_per_yard: Annotated[float | None, typer.Option(min=0, help="Price of a cubic yard of sand.")] = None,
+    price_per_yard: Annotated[
+        float | None, typer.Option(min=0, help="Price of a cubic yard of sand.")
+    ] = None,
     price_per_cubic_metre: Annotated[
         float | None, typer.Option("--price-per-m3", min=0, help="Price of a cubic metre of sand.")
     ] = None,
     delivery: Annotated[float | None, typer.Option(min=0, help="Price of the delivery.")] = None,
-    settling: Annotated[float, typer.Option(min=0, max=50, help="Percent more to order, for settling.")] = 0.0,
-    payload: Annotated[str, typer.Option(help="What your vehicle may carry, such as 700kg or 1500lb.")] = "700kg",
+    settling: Annotated[
+        float, typer.Option(min=0, max=50, help="Percent more to order, for settling.")
+    ] = 0.0,
+    payload: Annotated[
+        str, typer.Option(help="What your vehicle may carry, such as 700kg or 1500lb.")
+    ] = "700kg",
     units: Annotated[str, typer.Option(help="What is shown first: metric or us.")] = "metric",
     as_json: JsonOption = False,
     quiet: QuietOption = False,
@@ -37,7 +45,9 @@ def sand(
     order = sand_order(
         area_m2=parse_area(area, where="--area"),
         depth_mm=depth_mm,
-        settings=SandSettings(settling_pct=settling, payload_kg=parse_mass(payload, bare="kg", where="--payload")),
+        settings=SandSettings(
+            settling_pct=settling, payload_kg=parse_mass(payload, bare="kg", where="--payload")
+        ),
         price_per_m3=price_per_m3(price_per_yard, price_per_cubic_metre),
         delivery_price=delivery,
     )
@@ -50,7 +60,9 @@ def sand(
 def target(
     file: Annotated[Path, typer.Argument(metavar="[FILE]", help="The PDF to write.")] = Path("target.pdf"),
     paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
-    square_side: Annotated[str, typer.Option(help="Side of the square to tape out, such as 1m or 36in.")] = "1m",
+    square_side: Annotated[
+        str, typer.Option(help="Side of the square to tape out, such as 1m or 36in.")
+    ] = "1m",
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
@@ -65,9 +77,12 @@ def target(
 
 def check(
     photos: Photos,
-    square_side: Annotated[str, typer.Option(help="Side of the reference square, such as 1m or 36in.")] = "1m",
+    square_side: Annotated[
+        str, typer.Option(help="Side of the reference square, such as 1m or 36in.")
+    ] = "1m",
     canopy_only: Annotated[
-        bool, typer.Option("--canopy-only", help="The cover of a photo taken straight down, without a square.")
+        bool,
+        typer.Option("--canopy-only", help="The cover of a photo taken straight down, without a square."),
     ] = False,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
@@ -91,9 +106,12 @@ def check(
 
 
 def mark(
-    photo: Annotated[Path, typer.Argument(metavar="PHOTO", help="A photo of a lawn folder.", show_default=False)],
+    photo: Annotated[
+        Path, typer.Argument(metavar="PHOTO", help="A photo of a lawn folder.", show_default=False)
+    ],
     corners: Annotated[
-        list[str], typer.Argument(metavar="X,Y X,Y X,Y X,Y", help="Near left, near right, far right, far left.")
+        list[str],
+        typer.Argument(metavar="X,Y X,Y X,Y X,Y", help="Near left, near right, far right, far left."),
     ],
     as_json: JsonOption = False,
     quiet: QuietOption = False,
@@ -103,7 +121,9 @@ def mark(
 
     points = [_pixel(text) for text in corners]
     if len(points) != 4:
-        raise UsageError(f"{len(points)} corners given, not four", where=photo.name, remedy="Give four as x,y x,y x,y x,y")
+        raise UsageError(
+            f"{len(points)} corners given, not four", where=photo.name, remedy="Give four as x,y x,y x,y x,y"
+        )
     path = mark_square(photo, points)
     say(f"Kept in {path}. Next: swardmark measure {path.parent}", silent=quiet or as_json)
     document({"marks": str(path), "corners_px": points}, wanted=as_json)
@@ -111,8 +131,12 @@ def mark(
 
 def page(
     folder: LawnFolder,
-    port: Annotated[int, typer.Option(min=0, max=65535, help="Port on this machine; 0 takes a free one.")] = 8177,
-    lan: Annotated[bool, typer.Option("--lan", help="Let phones on your own network in, with a one-time link.")] = False,
+    port: Annotated[
+        int, typer.Option(min=0, max=65535, help="Port on this machine; 0 takes a free one.")
+    ] = 8177,
+    lan: Annotated[
+        bool, typer.Option("--lan", help="Let phones on your own network in, with a one-time link.")
+    ] = False,
     show: Annotated[bool, typer.Option("--open/--no-open", help="Open the page in the browser.")] = True,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
@@ -122,13 +146,17 @@ def page(
         from swardmark.page.server import serve
     except ImportError as error:
         remedy = "Install it with: pip install 'swardmark[page]'"
-        raise UsageError(f"the page needs more than is installed ({error})", where="page", remedy=remedy) from None
+        raise UsageError(
+            f"the page needs more than is installed ({error})", where="page", remedy=remedy
+        ) from None
     serve(folder, port=port, lan=lan, show=show, quiet=quiet, as_json=as_json)
 
 
 def practice(
     folder: NewFolder,
-    days: Annotated[str, typer.Option(help="Days since the levelling, separated by commas.")] = "0,3,6,9,12,16,21,28",
+    days: Annotated[
+        str, typer.Option(help="Days since the levelling, separated by commas.")
+    ] = "0,3,6,9,12,16,21,28",
     seed: Annotated[int, typer.Option(min=0, help="Another number draws another lawn.")] = 1,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
@@ -140,10 +168,15 @@ def practice(
     try:
         numbers = tuple(int(day) for day in days.split(","))
     except ValueError:
-        raise UsageError(f"{days!r} is not a list of days", where="--days", remedy="Write it as 0,3,6,9") from None
+        raise UsageError(
+            f"{days!r} is not a list of days", where="--days", remedy="Write it as 0,3,6,9"
+        ) from None
     with_progress(
         lambda progress: draw_practice_lawn(
-            folder, days=numbers, seed=seed, progress=progress and (lambda done, total: progress(done, total, ""))
+            folder,
+            days=numbers,
+            seed=seed,
+            progress=progress and (lambda done, total: progress(done, total, "")),
         ),
         what="Drawing",
         silent=quiet or as_json,
@@ -158,7 +191,9 @@ def doctor(as_json: JsonOption = False, quiet: QuietOption = False) -> None:
 
     findings = examine()
     for line in () if quiet or as_json else findings:
-        say(f"{'ok     ' if line.is_well else 'MISSING' if line.is_needed else 'absent '}  {line.name}: {line.detail}")
+        say(
+            f"{'ok     ' if line.is_well else 'MISSING' if line.is_needed else 'absent '}  {line.name}: {line.detail}"
+        )
     rows = [{"name": f.name, "ok": f.is_well, "needed": f.is_needed, "detail": f.detail} for f in findings]
     document({"findings": rows}, wanted=as_json)
     if any(f.is_needed and not f.is_well for f in findings):
@@ -168,7 +203,9 @@ def doctor(as_json: JsonOption = False, quiet: QuietOption = False) -> None:
 def import_advice(error: ImportError) -> str:
     """Say in one line what to install when a library cannot be loaded."""
     if "libGL" in str(error):
-        return "OpenCV needs the system library libGL.so.1. Install it, on Debian or Ubuntu: apt install libgl1"
+        return (
+            "OpenCV needs the system library libGL.so.1. Install it, on Debian or Ubuntu: apt install libgl1"
+        )
     return f"a library cannot be loaded ({error}). Install again with: pip install --upgrade swardmark"
 
 
@@ -177,7 +214,9 @@ def read_input(path: Path) -> str:
     try:
         return path.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
-        raise UsageError(f"cannot be read ({error})", where=str(path), remedy="Give a UTF-8 text file") from None
+        raise UsageError(
+            f"cannot be read ({error})", where=str(path), remedy="Give a UTF-8 text file"
+        ) from None
 
 
 def price_per_m3(per_yard: float | None, per_m3: float | None) -> float | None:
@@ -203,15 +242,23 @@ def _fitness(path: Path, side_m: float) -> dict[str, Any]:
 
     fitness = check_photo(path, side_m=side_m)
     kept = ("name", "level", "sentence", "retake")
-    findings = [{name: getattr(f, name) for name in kept} | {"value": _number(f.value)} for f in fitness.findings]
+    findings = [
+        {name: getattr(f, name) for name in kept} | {"value": _number(f.value)} for f in fitness.findings
+    ]
     return {"photo": path.name, "fit": fitness.level != "unfit", "level": fitness.level, "findings": findings}
 
 
 def _show_check(row: dict[str, Any]) -> None:
     if "cover_pct" in row:
-        say(f"{row['photo']}: canopy cover {row['cover_pct']:.1f} % ({row['low_pct']:.1f} to {row['high_pct']:.1f})")
+        say(
+            f"{row['photo']}: canopy cover {row['cover_pct']:.1f} % ({row['low_pct']:.1f} to {row['high_pct']:.1f})"
+        )
         return
-    verdict = {"good": "fit to measure", "fair": "can be measured, with reserve", "unfit": "not fit to measure"}
+    verdict = {
+        "good": "fit to measure",
+        "fair": "can be measured, with reserve",
+        "unfit": "not fit to measure",
+    }
     say(f"{row['photo']}: {verdict[row['level']]}")
     for finding in row["findings"]:
         if finding["sentence"]:
@@ -226,7 +273,9 @@ def _pixel(text: str) -> tuple[float, float]:
     try:
         x, y = (float(part) for part in text.split(","))
     except ValueError:
-        raise UsageError(f"{text!r} is not a corner", where="mark", remedy="Write it as x,y in pixels, such as 612,980") from None
+        raise UsageError(
+            f"{text!r} is not a corner", where="mark", remedy="Write it as x,y in pixels, such as 612,980"
+        ) from None
     return x, y
 
 
@@ -234,4 +283,3 @@ def _units(text: str) -> Any:
     if text not in ("metric", "us"):
         raise UsageError(f"{text!r} is no system of units here", where="--units", remedy="Write metric or us")
     return text
-

@@ -42,7 +42,14 @@ def test_a_good_file_is_read_with_defaults_and_short_grass_names():
     [
         (("2027-05-20", '"soon"'), 8, "leveling.2.date"),
         (("[2.2, 1.5], [1.2, 1.5], ", "[1.2, 1.5], [2.2, 1.5], "), 12, "crosses itself"),
-        (("outline_m = [[1.2, 0], [2.2, 0], [2.2, 1.5], [1.2, 1.5], [1.2, 0]]", "outline_m = [[0, 0], [1, 0]]"), 12, "three corners"),
+        (
+            (
+                "outline_m = [[1.2, 0], [2.2, 0], [2.2, 1.5], [1.2, 1.5], [1.2, 0]]",
+                "outline_m = [[0, 0], [1, 0]]",
+            ),
+            12,
+            "three corners",
+        ),
         (('name = "Back lawn"', 'name = ""'), 1, "name"),
         (('grass = "zoysia"', 'gras = "zoysia"'), 2, "'gras' is not a setting"),
         (('grass = "zoysia"', 'grass = "plastic"'), 2, "grass"),

@@ -9,7 +9,8 @@ import pytest
 from PIL import Image, ImageOps
 
 from swardmark.errors import PhotoRefused
-from swardmark.photo.decode import Camera, date_in_name, decode, read_header, read_photo
+from swardmark.photo.decode import decode, read_photo
+from swardmark.photo.header import Camera, date_in_name, read_header
 
 
 def picture(width=320, height=260, seed=0):
@@ -83,7 +84,10 @@ def test_sixteen_bit_colour_is_read_as_eight():
 
 
 def test_the_cameras_date_comes_first_then_the_name_and_never_the_files_time(tmp_path):
-    camera = decode(encoded(picture(), exif=exif(date="2026:06:03 10:15:00", digitized="2026:06:04 00:00:00")), name="x.jpg")
+    camera = decode(
+        encoded(picture(), exif=exif(date="2026:06:03 10:15:00", digitized="2026:06:04 00:00:00")),
+        name="x.jpg",
+    )
     assert (camera.taken_at, camera.taken_from) == (dt.datetime(2026, 6, 3, 10, 15), "camera")
     named = decode(encoded(picture()), name="IMG_20260609_101500.jpg")
     assert (named.taken_at, named.taken_from) == (dt.datetime(2026, 6, 9, 10, 15), "file name")
@@ -174,7 +178,12 @@ def test_a_decompression_bomb_is_refused_before_it_is_decoded():
         return struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
 
     header = struct.pack(">IIBBBBB", 60_000, 60_000, 8, 2, 0, 0, 0)
-    bomb = b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", zlib.compress(bytes(1000))) + chunk(b"IEND", b"")
+    bomb = (
+        b"\x89PNG\r\n\x1a\n"
+        + chunk(b"IHDR", header)
+        + chunk(b"IDAT", zlib.compress(bytes(1000)))
+        + chunk(b"IEND", b"")
+    )
     with pytest.raises(PhotoRefused, match="large|60000"):
         read_header(bomb, name="x.png")
 

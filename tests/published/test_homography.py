@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from skimage.transform import ProjectiveTransform
 
-from swardmark.ground.plane import GeometryError, apply, area_scale, homography, plane_from_square
+from swardmark.ground.homography import GeometryError, apply, area_scale, homography
+from swardmark.ground.plane import plane_from_square
 
 # Points of the geometric-transform tests of scikit-image (skimage/transform/tests/test_geometric.py).
 SOURCE = [(-12.3705, -10.5075), (-10.7865, 15.4305), (8.6985, 10.8675), (11.4975, -9.5715)]
@@ -56,7 +57,9 @@ def test_eight_points_fit_as_well_as_the_reference_library():
 def test_area_scale_is_the_jacobian():
     matrix = homography(SOURCE, TARGET)
     assert area_scale(matrix, (0, 0)) == pytest.approx(54142.82, rel=1e-6)
-    np.testing.assert_allclose(area_scale(matrix, SOURCE), [27196.67, 56015.52, 111850.19, 63960.89], rtol=1e-6)
+    np.testing.assert_allclose(
+        area_scale(matrix, SOURCE), [27196.67, 56015.52, 111850.19, 63960.89], rtol=1e-6
+    )
 
 
 def test_a_square_seen_in_perspective_has_exact_rational_answers():
@@ -78,7 +81,13 @@ def test_a_pure_shear_keeps_areas():
 
 
 @pytest.mark.parametrize(
-    "points", [[(0, 0), (1, 1), (2, 2), (3, 3)], [(0, 0), (1, 0), (1, 1)], [(5, 5)] * 4, [(0, 0), (1, 0), (1, 1), (np.nan, 1)]]
+    "points",
+    [
+        [(0, 0), (1, 1), (2, 2), (3, 3)],
+        [(0, 0), (1, 0), (1, 1)],
+        [(5, 5)] * 4,
+        [(0, 0), (1, 0), (1, 1), (np.nan, 1)],
+    ],
 )
 def test_points_that_fix_nothing_are_an_error(points):
     with pytest.raises(GeometryError):
@@ -112,6 +121,10 @@ def test_the_camera_is_found_again_where_opencv_projected_from(height, pitch, ya
     assert plane.pose.distortion < 1e-6
     elsewhere = np.array([[1.5, 2.0], [-0.7, 1.1]])
     expected, _ = cv2.projectPoints(
-        np.column_stack([elsewhere, np.zeros(2)]), cv2.Rodrigues(turned)[0], -turned @ position, intrinsic, None
+        np.column_stack([elsewhere, np.zeros(2)]),
+        cv2.Rodrigues(turned)[0],
+        -turned @ position,
+        intrinsic,
+        None,
     )
     np.testing.assert_allclose(plane.pixels(elsewhere), expected.reshape(2, 2), atol=1e-3)

@@ -129,7 +129,9 @@ def excess_green(rgb: NDArray[np.uint8], *, damping: float = 100.0) -> NDArray[n
     red, green, blue = colour[..., 0], colour[..., 1], colour[..., 2]
     total = red + green + blue + np.float32(damping)
     with np.errstate(invalid="ignore"):
-        return np.where(total > 0, (2 * green - red - blue) / np.where(total > 0, total, 1), np.float32(np.nan))
+        return np.where(
+            total > 0, (2 * green - red - blue) / np.where(total > 0, total, 1), np.float32(np.nan)
+        )
 
 
 def index_bytes(rgb: NDArray[np.uint8], *, damping: float = 100.0) -> ByteMap:

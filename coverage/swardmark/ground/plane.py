@@ -3,9 +3,8 @@
 Ground coordinates are metres on the plane of the reference square: origin at its corner 0, x toward corner 1, y toward
 corner 3, z up. Pixel coordinates are upright (x right, y down) and an integer is a pixel's centre.
 
-The plane-to-plane homography is solved by the direct linear transformation with normalised coordinates, and the pose
-follows from it for a pinhole with square pixels and the principal point in the middle (Hartley and Zisserman 2004,
-Multiple View Geometry, chapters 4 and 8).
+The pose follows from the ground's homography for a pinhole with square pixels and the principal point in the middle
+(Hartley and Zisserman 2004, Multiple View Geometry, chapter 8).
 """
 
 from __future__ import annotations
@@ -16,70 +15,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from swardmark.errors import SwardmarkError
+from swardmark.ground.homography import FloatArray, GeometryError, apply, homography, projected
 
-FloatArray = NDArray[np.float64]
 USUAL_FOCAL_35MM = 26.0
 """Main camera of a common phone, as 35 mm equivalent; used only where neither EXIF nor the square tells the focal length."""
 FARTHEST_M = 12.0
 """No ground farther than this from the camera's foot is measured, however high the camera stands."""
 COARSE = 10
 """Points in each direction between the tests that find which part of the lattice a photo shows."""
-
-
-class GeometryError(SwardmarkError):
-    """Points that cannot be the corners of a square on the ground."""
-
-
-def homography(source: ArrayLike, target: ArrayLike) -> FloatArray:
-    """Solve the 3 x 3 homography that takes `source` points to `target` points.
-
-    Parameters
-    ----------
-    source, target : array_like, shape (N, 2)
-        At least four pairs of points, no three on a line. More than four are fitted in the least-squares sense.
-
-    Returns
-    -------
-    ndarray, shape (3, 3)
-        Scaled so that its last element is 1 (or to unit norm where that element vanishes).
-
-    Raises
-    ------
-    GeometryError
-        Fewer than four pairs, or points that do not fix a homography.
-    """
-    src, dst = np.asarray(source, float).reshape(-1, 2), np.asarray(target, float).reshape(-1, 2)
-    if len(src) < 4 or src.shape != dst.shape or not (np.isfinite(src).all() and np.isfinite(dst).all()):
-        raise GeometryError("a homography needs at least four pairs of points")
-    to_src, to_dst = _normaliser(src), _normaliser(dst)
-    (x, y), (u, v) = apply(to_src, src).T, apply(to_dst, dst).T
-    one, zero = np.ones_like(x), np.zeros_like(x)
-    rows = np.concatenate([
-        np.stack([x, y, one, zero, zero, zero, -u * x, -u * y, -u], axis=1),
-        np.stack([zero, zero, zero, x, y, one, -v * x, -v * y, -v], axis=1),
-    ])  # fmt: skip
-    _, sizes, basis = np.linalg.svd(rows)
-    if sizes[7] < 1e-9 * sizes[0]:
-        raise GeometryError("the points lie on a line")
-    matrix = np.linalg.inv(to_dst) @ basis[-1].reshape(3, 3) @ to_src
-    last = matrix[2, 2]
-    return matrix / (last if abs(last) > 1e-12 * np.abs(matrix).max() else np.linalg.norm(matrix))
-
-
-def apply(matrix: FloatArray, points: ArrayLike) -> FloatArray:
-    """Map points, shape (..., 2), through a homography; infinite where a point lies on the horizon."""
-    pts = np.asarray(points, float)
-    mapped = pts @ matrix[:, :2].T + matrix[:, 2]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return mapped[..., :2] / mapped[..., 2:]
-
-
-def area_scale(matrix: FloatArray, points: ArrayLike) -> FloatArray:
-    """Return by how much a homography enlarges areas at points: |det H| / |w|^3, shape (...)."""
-    pts = np.asarray(points, float)
-    w = pts @ matrix[2, :2] + matrix[2, 2]
-    return np.asarray(np.abs(np.linalg.det(matrix)) / np.abs(w) ** 3)
 
 
 @dataclass(frozen=True)
@@ -138,11 +81,10 @@ class GroundPlane:
 
     def pixels(self, ground_m: ArrayLike) -> FloatArray:
         """Map ground points in metres, shape (..., 2), to pixels; NaN behind the camera."""
-        pts = np.asarray(ground_m, float)
-        mapped = pts @ self.to_photo[:, :2].T + self.to_photo[:, 2]
-        depth = mapped[..., 2:]
+        u, v, depth = projected(self.to_photo, ground_m)
         with np.errstate(divide="ignore", invalid="ignore"):
-            return np.where(depth > 0, mapped[..., :2] / depth, np.nan)
+            scale = np.where(depth > 0, 1 / depth, np.nan)
+        return np.stack([u * scale, v * scale], axis=-1)
 
     def metres(self, pixels: ArrayLike) -> FloatArray:
         """Map pixels, shape (..., 2), to ground metres; NaN above the horizon."""
@@ -158,21 +100,22 @@ class GroundPlane:
 
     def footprint_mm(self, ground_m: ArrayLike) -> FloatArray:
         """Return the longer side of a pixel's footprint (ground sample distance) at ground points, millimetres."""
-        pts = np.asarray(ground_m, float)
         h = self.to_photo
-        u, v, w = np.moveaxis(pts @ h[:, :2].T + h[:, 2], -1, 0)
+        u, v, w = projected(h, ground_m)
         with np.errstate(divide="ignore", invalid="ignore"):
-            a, b = (h[0, 0] * w - u * h[2, 0]) / w**2, (h[0, 1] * w - u * h[2, 1]) / w**2
-            c, d = (h[1, 0] * w - v * h[2, 0]) / w**2, (h[1, 1] * w - v * h[2, 1]) / w**2
+            u, v = u / w, v / w
+            a, b, c, d = h[0, 0] - u * h[2, 0], h[0, 1] - u * h[2, 1], h[1, 0] - v * h[2, 0], h[1, 1] - v * h[2, 1]
             total = a * a + b * b + c * c + d * d
-            gap = np.sqrt(np.maximum(total**2 - 4 * (a * d - b * c) ** 2, 0))
+            gap = np.sqrt(np.maximum(total * total - 4 * (a * d - b * c) ** 2, 0))
             smallest = np.sqrt(np.maximum(total - gap, 0) / 2)
-            return np.asarray(np.where(w > 0, 1000 / smallest, np.inf))
+            return np.asarray(np.where(w > 0, 1000 * w / smallest, np.inf))
 
     def moved(self, ground_from_square: FloatArray) -> GroundPlane:
         """Return the plane in another ground frame; the 3 x 3 matrix takes this plane's metres to the new ones."""
         to_photo = self.to_photo @ np.linalg.inv(ground_from_square)
-        return GroundPlane(_facing(to_photo, self.size), self.size, pose_of(to_photo, self.size, self.pose.focal_px))
+        return GroundPlane(
+            _facing(to_photo, self.size), self.size, pose_of(to_photo, self.size, self.pose.focal_px)
+        )
 
 
 def plane_from_square(
@@ -271,19 +214,26 @@ def seen_window(
 
 
 def is_measurable(
-    plane: GroundPlane, ground_m: FloatArray, *, max_view_deg: float, max_footprint_mm: float, margin_px: float = 0.0
+    plane: GroundPlane,
+    ground_m: FloatArray,
+    *,
+    max_view_deg: float,
+    max_footprint_mm: float,
+    margin_px: float = 0.0,
 ) -> NDArray[np.bool_]:
     """Tell which ground points, shape (..., 2), lie in the photo, steep enough and with pixels small enough."""
-    width, height = plane.size
-    px = plane.pixels(ground_m)
-    with np.errstate(invalid="ignore"):
-        inside = (px[..., 0] >= -0.5 - margin_px) & (px[..., 0] < width - 0.5 + margin_px)
-        inside &= (px[..., 1] >= -0.5 - margin_px) & (px[..., 1] < height - 0.5 + margin_px)
-    x, y, _ = plane.pose.position_m
-    inside &= np.hypot(ground_m[..., 0] - x, ground_m[..., 1] - y) <= FARTHEST_M
-    inside &= plane.view_deg(ground_m) <= max_view_deg
-    inside &= plane.footprint_mm(ground_m) <= max_footprint_mm
-    return inside
+    points = ground_m.reshape(-1, 2)
+    x, y, height = plane.pose.position_m
+    reach = min(height * float(np.tan(np.radians(max_view_deg))), FARTHEST_M)
+    near = np.flatnonzero((points[:, 0] - x) ** 2 + (points[:, 1] - y) ** 2 <= reach**2)
+    u, v, depth = projected(plane.to_photo, points[near])
+    low, (width, height_px) = -0.5 - margin_px, plane.size
+    inside = (depth > 0) & (u >= low * depth) & (u < (width - 0.5 + margin_px) * depth)
+    inside &= (v >= low * depth) & (v < (height_px - 0.5 + margin_px) * depth)
+    near = near[inside]
+    seen = np.zeros(len(points), bool)
+    seen[near[plane.footprint_mm(points[near]) <= max_footprint_mm]] = True
+    return seen.reshape(ground_m.shape[:-1])
 
 
 def sample(
@@ -320,18 +270,8 @@ def sample(
     seen = is_measurable(plane, points, max_view_deg=max_view_deg, max_footprint_mm=max_footprint_mm)
     nearest = np.rint(plane.pixels(points[seen])).astype(np.intp)
     colours = np.zeros((rows, cols, 3), np.uint8)
-    colours[seen] = rgb[nearest[:, 1], nearest[:, 0]]
+    colours[seen] = rgb.reshape(-1, 3)[nearest[:, 1] * rgb.shape[1] + nearest[:, 0]]
     return colours, seen
-
-
-def _normaliser(points: FloatArray) -> FloatArray:
-    """Similarity that moves points to their centroid and scales their mean distance to sqrt 2."""
-    centre = points.mean(axis=0)
-    spread = np.hypot(*(points - centre).T).mean()
-    if not spread > 0:
-        raise GeometryError("the points fall together")
-    scale = np.sqrt(2) / spread
-    return np.array([[scale, 0, -scale * centre[0]], [0, scale, -scale * centre[1]], [0, 0, 1]])
 
 
 def _facing(to_photo: FloatArray, size: tuple[int, int], ground: Any = None) -> FloatArray:

@@ -13,7 +13,8 @@ from swardmark.errors import PhotoRefused, UsageError
 from swardmark.files import write_whole
 from swardmark.lawn.lawn import LAWN_FILE, MAIN_POINT, PHOTO_SUFFIXES, Lawn, PhotoPoint, parse_lawn
 from swardmark.lawn.marks import PhotoMarks, write_marks
-from swardmark.photo.decode import digest_of, kind_of, read_bytes, read_header
+from swardmark.photo.decode import digest_of, read_bytes
+from swardmark.photo.header import kind_of, read_header
 
 LONGEST_NAME_BYTES = 120
 SUFFIX_OF_KIND = {"JPEG": ".jpg", "PNG": ".png", "TIFF": ".tif", "WebP": ".webp", "HEIC": ".heic"}
@@ -48,7 +49,9 @@ pass_depth_mm = 6            # depth of one pass; leaf tips must stay visible
 # price_per_m3 = 60
 """
 _LEVELED = "[[leveling]]\ndate = {date}\n# depth_mm = 6            # mean depth of sand that was spread\n"
-_NOT_LEVELED = "# [[leveling]]\n# date = 2026-06-03         # the day the sand was spread: days are counted from it\n"
+_NOT_LEVELED = (
+    "# [[leveling]]\n# date = 2026-06-03         # the day the sand was spread: days are counted from it\n"
+)
 
 
 @dataclass(frozen=True)
@@ -78,7 +81,9 @@ def start_lawn(
     """
     path = folder / LAWN_FILE
     if path.exists():
-        raise UsageError("there is a lawn here already", where=str(path), remedy="Edit that file, or choose another folder")
+        raise UsageError(
+            "there is a lawn here already", where=str(path), remedy="Edit that file, or choose another folder"
+        )
     if folder.exists() and not folder.is_dir():
         raise UsageError("is a file, not a folder", where=str(folder), remedy="Choose another name")
     text = _TEMPLATE.format(
@@ -92,12 +97,16 @@ def start_lawn(
     try:
         (folder / "photos").mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise UsageError(f"cannot be made ({error.strerror})", where=str(folder), remedy="Choose another folder") from None
+        raise UsageError(
+            f"cannot be made ({error.strerror})", where=str(folder), remedy="Choose another folder"
+        ) from None
     write_whole(path, text)
     return lawn
 
 
-def add_photos(lawn: Lawn, paths: Sequence[Path], *, point: str = MAIN_POINT, date: dt.datetime | None = None) -> Added:
+def add_photos(
+    lawn: Lawn, paths: Sequence[Path], *, point: str = MAIN_POINT, date: dt.datetime | None = None
+) -> Added:
     """Copy photos into the lawn's folder; one that is there already, under whatever name, is not copied again.
 
     Parameters
@@ -166,14 +175,18 @@ def mark_square(photo: Path, corners_px: Sequence[tuple[float, float]]) -> Path:
     for x, y in corners_px:
         if not (0 <= x < width and 0 <= y < height):
             remedy = f"Give pixels of the upright photo, which is {width} x {height}"
-            raise UsageError(f"the corner {x:g},{y:g} lies outside the photo", where=photo.name, remedy=remedy)
+            raise UsageError(
+                f"the corner {x:g},{y:g} lies outside the photo", where=photo.name, remedy=remedy
+            )
     first, second, third, fourth = corners_px
     return write_marks(folder, {name: PhotoMarks(corners_px=(first, second, third, fourth))})
 
 
 def safe_name(name: str, kind: str) -> str:
     """Return a file name that every system can hold, with the suffix of what the file really is."""
-    stem = re.sub(r'[/\\:*?"<>|\x00-\x1f\x7f]+', "_", Path(name.replace("\\", "/")).stem).strip(" .") or "photo"
+    stem = (
+        re.sub(r'[/\\:*?"<>|\x00-\x1f\x7f]+', "_", Path(name.replace("\\", "/")).stem).strip(" .") or "photo"
+    )
     while len(stem.encode()) > LONGEST_NAME_BYTES:
         stem = stem[:-1]
     suffix = Path(name).suffix.lower()

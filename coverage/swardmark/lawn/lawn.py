@@ -79,9 +79,13 @@ class Zone(_Table):
             raise ValueError("corners are metres from the square and lie within 1000 m")
         shape = Polygon(outline)
         if not shape.is_valid:
-            raise ValueError(f"the outline crosses itself ({explain_validity(shape)}): list its corners in order")
+            raise ValueError(
+                f"the outline crosses itself ({explain_validity(shape)}): list its corners in order"
+            )
         if shape.area < 0.01:
-            raise ValueError(f"the outline encloses {shape.area * 1e4:.0f} cm2; the least that can be measured is 100")
+            raise ValueError(
+                f"the outline encloses {shape.area * 1e4:.0f} cm2; the least that can be measured is 100"
+            )
         return outline
 
     @property
@@ -252,14 +256,18 @@ def read_lawn(folder: Path | str) -> Lawn:
     folder = Path(folder)
     path = folder / LAWN_FILE
     if not folder.is_dir():
-        raise UsageError("no such folder", where=str(folder), remedy=f"Begin one with: swardmark start {folder}")
+        raise UsageError(
+            "no such folder", where=str(folder), remedy=f"Begin one with: swardmark start {folder}"
+        )
     try:
         text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         remedy = f"Begin one with: swardmark start {folder}"
         raise FileError(f"no {LAWN_FILE} in this folder", where=str(folder), remedy=remedy) from None
     except (OSError, UnicodeDecodeError) as error:
-        raise FileError(f"cannot be read ({error})", where=str(path), remedy="Save it as UTF-8 text") from None
+        raise FileError(
+            f"cannot be read ({error})", where=str(path), remedy="Save it as UTF-8 text"
+        ) from None
     return parse_lawn(text, folder=folder, where=str(path))
 
 
@@ -271,9 +279,13 @@ def parse_lawn(text: str, *, folder: Path = Path("."), where: str = LAWN_FILE) -
         line = re.search(r"line (\d+)", str(error))
         remedy = "Text stands in quotes, days are written 2026-06-03, lists in [ ]"
         at = f"{where}:{line[1]}" if line else where
-        raise FileError(f"not valid TOML ({str(error) or 'nested too deep'})", where=at, remedy=remedy) from None
+        raise FileError(
+            f"not valid TOML ({str(error) or 'nested too deep'})", where=at, remedy=remedy
+        ) from None
     if "folder" in table:
-        raise FileError("'folder' is not a setting", where=f"{where}:{_line_of(text, ('folder',))}", remedy="Delete it")
+        raise FileError(
+            "'folder' is not a setting", where=f"{where}:{_line_of(text, ('folder',))}", remedy="Delete it"
+        )
     try:
         return Lawn(**table, folder=folder)
     except ValidationError as error:
@@ -309,7 +321,9 @@ def _line_of(text: str, loc: tuple[Any, ...]) -> int | None:
         return None
     if len(keys) > 1 or (len(loc) > 1 and isinstance(loc[1], int)):
         nth = next((part for part in loc if isinstance(part, int)), 0)
-        headers = [n for n, line in enumerate(lines) if re.match(rf"\s*\[+\s*{re.escape(keys[0])}\s*\]+", line)]
+        headers = [
+            n for n, line in enumerate(lines) if re.match(rf"\s*\[+\s*{re.escape(keys[0])}\s*\]+", line)
+        ]
         if nth < len(headers):
             start = headers[nth]
         keys = keys[1:] or keys

@@ -71,7 +71,9 @@ def write_marks(folder: Path, changes: Mapping[str, PhotoMarks]) -> Path:
         marks[name] = old.model_copy(update=new.model_dump(exclude_none=True))
     back_up(folder / MARKS_FILE)
     text = "# The square's corners and the day of single photos, as the keeper marked them.\n"
-    return write_whole(folder / MARKS_FILE, text + "".join(_table(name, marks[name]) for name in sorted(marks)))
+    return write_whole(
+        folder / MARKS_FILE, text + "".join(_table(name, marks[name]) for name in sorted(marks))
+    )
 
 
 def _table(name: str, marks: PhotoMarks) -> str:

@@ -102,7 +102,9 @@ class Record:
                 remedy = "Update swardmark, or delete the file: it is rebuilt from the photos"
                 raise UsageError("written by a newer swardmark", where=str(path), remedy=remedy)
             if version < SCHEMA_VERSION:
-                self._db.executescript(f"BEGIN IMMEDIATE; {_SCHEMA} PRAGMA user_version={SCHEMA_VERSION}; COMMIT;")
+                self._db.executescript(
+                    f"BEGIN IMMEDIATE; {_SCHEMA} PRAGMA user_version={SCHEMA_VERSION}; COMMIT;"
+                )
         except sqlite3.Error as error:
             raise self._unusable(error) from None
 
@@ -120,13 +122,23 @@ class Record:
         """Keep one photo's result, replacing an earlier one of the same key, in one transaction."""
         key = (entry.digest, entry.settings, entry.point)
         when = entry.taken_at.isoformat(timespec="seconds") if entry.taken_at else None
-        row = (*key, entry.name, when, entry.taken_from, entry.refusal, entry.remedy, json.dumps(vars(entry.facts)))
+        row = (
+            *key,
+            entry.name,
+            when,
+            entry.taken_from,
+            entry.refusal,
+            entry.remedy,
+            json.dumps(vars(entry.facts)),
+        )
         with self._transaction():
             self._db.execute("INSERT OR REPLACE INTO photo VALUES (?,?,?,?,?,?,?,?,?)", row)
             if ground_map is not None:
                 shape = (ground_map.row0, ground_map.col0, *ground_map.values.shape, ground_map.spacing_m)
                 packed = zlib.compress(ground_map.values.tobytes(), 1)
-                self._db.execute("INSERT OR REPLACE INTO ground_map VALUES (?,?,?,?,?,?,?,?,?)", (*key, *shape, packed))
+                self._db.execute(
+                    "INSERT OR REPLACE INTO ground_map VALUES (?,?,?,?,?,?,?,?,?)", (*key, *shape, packed)
+                )
 
     def entry(self, *, digest: str, settings: str, point: str) -> Entry | None:
         """Return what is known of a photo under these settings, or None."""
@@ -143,7 +155,9 @@ class Record:
             values = np.frombuffer(zlib.decompress(packed), np.uint8).reshape(rows, cols)
         except (TypeError, ValueError, zlib.error):
             remedy = "Delete the file: it is rebuilt from the photos by swardmark measure"
-            raise UsageError(f"the map of {entry.name} is damaged", where=str(self.path), remedy=remedy) from None
+            raise UsageError(
+                f"the map of {entry.name} is damaged", where=str(self.path), remedy=remedy
+            ) from None
         return GroundMap(values, row0, col0, spacing_m)
 
     def known_digest(self, name: str, size: int, mtime_ns: int) -> str | None:
@@ -179,7 +193,9 @@ class Record:
             raise
 
     def _unusable(self, error: sqlite3.Error) -> UsageError:
-        remedy = "Check the disk and its rights; if the file is damaged, delete it: it is rebuilt from the photos"
+        remedy = (
+            "Check the disk and its rights; if the file is damaged, delete it: it is rebuilt from the photos"
+        )
         return UsageError(f"the record cannot be used ({error})", where=str(self.path), remedy=remedy)
 
 
@@ -187,7 +203,9 @@ def _entry(row: tuple[Any, ...]) -> Entry:
     digest, settings, point, name, taken_at, taken_from, refusal, remedy, facts = row
     when = dt.datetime.fromisoformat(taken_at) if taken_at else None
     kept = {key: _tuples(value) for key, value in json.loads(facts).items()}
-    return Entry(digest, settings, point, name, when, taken_from, PhotoFacts(**kept), refusal or "", remedy or "")
+    return Entry(
+        digest, settings, point, name, when, taken_from, PhotoFacts(**kept), refusal or "", remedy or ""
+    )
 
 
 def _tuples(value: Any) -> Any:

@@ -19,8 +19,9 @@ from numpy.typing import NDArray
 from swardmark.canopy.cover import straight_down
 from swardmark.canopy.index import GroundMap
 from swardmark.lawn.lawn import Zone
-from swardmark.outlook.cells import CellHistory, cell_cover, cell_history
+from swardmark.outlook.cells import CellHistory, cell_cover, cell_history, first_day_at, isotonic
 from swardmark.outlook.outlines import (
+    Ground,
     corners_of,
     edge_share,
     fine_ground,
@@ -174,9 +175,8 @@ def find_spots(
         return SpotSearch(point, note="none of the lawn is seen well enough to look for spots")
     ground = ground.within(searched)
     side = max(1, round(CELL_M / ground.step_m))
-    history = cell_history(
-        cell_cover(ground.leaf, ground.readable, side), np.array([day for day, _ in ordered], float)
-    )
+    dates = np.array([day for day, _ in ordered], float)
+    history = cell_history(cell_cover(ground.leaf, ground.readable, side), dates)
     base = SpotSearch(point, (), rings_of(searched, ground), area, 100 * history.lawn_cover, history.lawn_day)
     if not history.lawn_cover >= LEAST_LAWN_COVER:
         share = (
@@ -194,7 +194,7 @@ def find_spots(
         if edge > EDGE_SHARE:
             left_out.append(corners_of(shape))
         else:
-            spot = _spot(shape, region, sharp, history, side, camera_m)
+            spot = _spot(shape, region, ground, history, dates, camera_m)
             found.append(replace(spot, point=point, zone=_zone_of(shape, zones), at_edge=edge > 0))
     found.sort(key=lambda spot: (round(spot.y_m, 1), spot.x_m))
     numbered = tuple(replace(spot, number=n) for n, spot in enumerate(found, start=1))
@@ -228,21 +228,22 @@ def whereabouts(
 def _spot(
     shape: Polygon,
     region: Mask,
-    sharp: Floats,
+    ground: Ground,
     history: CellHistory,
-    side: int,
+    days: Floats,
     camera_m: tuple[float, float, float] | None,
 ) -> Spot:
-    rows, cols = np.nonzero(region)
-    cells = np.unique(np.stack([rows // side, cols // side]), axis=1)
-    lag = history.lag_days[cells[0], cells[1]]
+    """Follow the spot's own cover over the dates, as the cells' was."""
+    points = ground.readable[:, region].sum(axis=1)
+    series = np.where(points > 0, ground.leaf[:, region].sum(axis=1) / np.maximum(points, 1), np.nan)
+    last = int(history.late[-1])
+    covered_on = float(first_day_at(isotonic(series[: last + 1]), days[: last + 1], history.bare_limit))
+    late = series[history.late]
     middle = shape.centroid
     view_deg = 0.0
     if camera_m is not None:
-        view_deg = math.degrees(
-            math.atan2(math.hypot(middle.x - camera_m[0], middle.y - camera_m[1]), camera_m[2])
-        )
-    seen_cover = float(np.nanmean(sharp[region]))
+        away = math.hypot(middle.x - camera_m[0], middle.y - camera_m[1])
+        view_deg = math.degrees(math.atan2(away, camera_m[2]))
     return Spot(
         number=0,
         point="",
@@ -251,10 +252,10 @@ def _spot(
         x_m=float(middle.x),
         y_m=float(middle.y),
         area_m2=float(shape.area),
-        cover_pct=100 * float(straight_down(seen_cover, view_deg)),
+        cover_pct=100 * float(straight_down(np.median(late[np.isfinite(late)]), view_deg)),
         lawn_cover_pct=100 * float(straight_down(history.lawn_cover, view_deg)),
-        lag_days=max(0.0, float(np.nanmedian(lag))) if np.isfinite(lag).any() else math.nan,
-        is_bare=bool(np.mean(~history.is_covered[cells[0], cells[1]]) >= 0.5),
+        lag_days=max(0.0, min(covered_on, float(days[last])) - history.lawn_day),
+        is_bare=math.isinf(covered_on),
         at_edge=False,
     )
 

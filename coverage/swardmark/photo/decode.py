@@ -1,6 +1,6 @@
 """Bytes to Photo: upright RGB pixels, when and with what they were taken. The only place that decodes a picture.
 
-The kind of file is told by its content, never by its name. JPEG, PNG, TIFF and WebP are decoded by OpenCV from
+JPEG, PNG, TIFF and WebP are decoded by OpenCV from
 memory (paths of any alphabet work), HEIC and HEIF by pillow-heif. The EXIF orientation (JEITA CP-3451, tag 274) is
 applied here and nowhere else, so every pixel coordinate in swardmark is upright: x to the right, y down, an integer
 is a pixel's centre.
@@ -10,49 +10,16 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-import io
-import re
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.errors import PhotoRefused
+from swardmark.photo.header import Camera, Header, open_heif, read_header
 
-if TYPE_CHECKING:
-    from PIL import Image
-
-LEAST_SIDE_PX = 240
-MOST_SIDE_PX = 20_000
-MOST_PIXELS = 110_000_000
 MOST_BYTES = 200_000_000
-EXIF_IFD = 0x8769
-ORIENTATION, DATE_ORIGINAL, DATE_DIGITIZED, FOCAL_35MM = 274, 36867, 36868, 41989
-MAKE, MODEL = 271, 272
-START_OF_SCAN, APP1 = 0xDA, 0xE1
-FULL_FRAME_DIAGONAL_MM = 43.2666
-"""Diagonal of the 24 x 36 mm frame that the 35 mm equivalent focal length refers to."""
-DAMAGED_EXIF = "the EXIF block is damaged and was not used"
-FIRST_YEAR = 1990
-"""No phone and no consumer digital camera wrote EXIF dates before; earlier ones are a clock that was never set."""
-
-
-@dataclass(frozen=True)
-class Camera:
-    """What the EXIF block says of the camera; empty or None where it is silent."""
-
-    make: str = ""
-    model: str = ""
-    focal_35mm: float | None = None
-
-    def focal_px(self, width: int, height: int) -> float | None:
-        """Return the focal length in pixels of a width x height photo, or None if it is not known."""
-        if self.focal_35mm is None:
-            return None
-        return self.focal_35mm * float(np.hypot(width, height)) / FULL_FRAME_DIAGONAL_MM
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,20 +63,6 @@ class Photo:
         return replace(self, taken_at=when, taken_from="keeper")
 
 
-@dataclass(frozen=True)
-class Header:
-    """What a photo file says of itself before its pixels are decoded."""
-
-    kind: str
-    size: tuple[int, int]
-    mode: str
-    orientation: int
-    taken_at: dt.datetime | None
-    taken_from: str
-    camera: Camera
-    notes: tuple[str, ...]
-
-
 def digest_of(data: bytes) -> str:
     """Return the content hash by which a photo is known whatever its name."""
     return hashlib.sha256(data).hexdigest()
@@ -126,7 +79,9 @@ def read_bytes(path: Path) -> bytes:
     try:
         size = path.stat().st_size
         if size > MOST_BYTES:
-            raise PhotoRefused(f"the file is {size / 1e6:.0f} MB", where=path.name, remedy="Export it as a JPEG")
+            raise PhotoRefused(
+                f"the file is {size / 1e6:.0f} MB", where=path.name, remedy="Export it as a JPEG"
+            )
         return path.read_bytes()
     except OSError as error:
         reason = error.strerror or "unknown reason"
@@ -156,7 +111,7 @@ def decode(data: bytes, *, name: str) -> Photo:
     """
     header = read_header(data, name=name)
     if header.kind == "HEIC":
-        rgb = np.asarray(_open_heif(data, name).convert("RGB"))
+        rgb = np.asarray(open_heif(data, name).convert("RGB"))
     else:
         rgb = _upright(_pixels(data, header, name), header.orientation)
     return Photo(
@@ -170,60 +125,6 @@ def decode(data: bytes, *, name: str) -> Photo:
     )
 
 
-def read_header(data: bytes, *, name: str) -> Header:
-    """Read size, colour mode, orientation, date and camera without decoding the pixels.
-
-    Raises
-    ------
-    PhotoRefused
-        Not a photo, cut off, grey, CMYK, or outside the size limits.
-    """
-    kind = kind_of(data)
-    if kind is None:
-        what = "the file is empty" if not data else "not a photo (JPEG, PNG, TIFF, WebP or HEIC)"
-        raise PhotoRefused(what, where=name, remedy="Copy the original from the camera again")
-    if kind == "JPEG" and not _jpeg_is_whole(data):
-        raise PhotoRefused("the JPEG is cut off", where=name, remedy="Copy the original from the camera again")
-    notes: list[str] = []
-    image = _open_heif(data, name) if kind == "HEIC" else _open(data, name, notes)
-    width, height = image.size
-    _check_size(width, height, name)
-    _check_colour(image.mode, name)
-    orientation, camera, when, source = _exif(image, name, notes)
-    return Header(kind, (width, height), image.mode, orientation, when, source, camera, tuple(notes))
-
-
-def kind_of(data: bytes) -> str | None:
-    """Tell the kind of picture file by its first bytes, or None."""
-    if data[:3] == b"\xff\xd8\xff":
-        return "JPEG"
-    if data[:8] == b"\x89PNG\r\n\x1a\n":
-        return "PNG"
-    if data[:4] in (b"II*\0", b"MM\0*"):
-        return "TIFF"
-    if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
-        return "WebP"
-    if data[4:8] == b"ftyp" and data[8:12] in (b"heic", b"heix", b"heim", b"heis", b"hevc", b"mif1", b"msf1"):
-        return "HEIC"
-    return None
-
-
-def date_in_name(name: str) -> dt.datetime | None:
-    """Return the day (and time, where it follows) that a file name such as 2026-06-03.jpg spells, or None."""
-    pattern = r"(?<!\d)((?:19|20)\d\d)[-_.]?([01]\d)[-_.]?([0-3]\d)(?:[-_ T.]*([0-2]\d)[-_.:h]?([0-5]\d)[-_.:]?([0-5]\d)?)?"
-    found = re.search(pattern, Path(name).stem)
-    if not found:
-        return None
-    year, month, day, hour, minute, second = (int(part) if part else 0 for part in found.groups())
-    try:
-        return dt.datetime(year, month, day, hour, minute, second)
-    except ValueError:
-        try:
-            return dt.datetime(year, month, day)
-        except ValueError:
-            return None
-
-
 def _pixels(data: bytes, header: Header, name: str) -> NDArray[np.uint8]:
     import cv2
 
@@ -233,7 +134,9 @@ def _pixels(data: bytes, header: Header, name: str) -> NDArray[np.uint8]:
     except cv2.error:
         bgr = None
     if bgr is None or bgr.shape[1::-1] != header.size:
-        raise PhotoRefused("the picture data are damaged", where=name, remedy="Copy the original from the camera again")
+        raise PhotoRefused(
+            "the picture data are damaged", where=name, remedy="Copy the original from the camera again"
+        )
     return cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB, dst=bgr)
 
 
@@ -246,127 +149,3 @@ def _upright(rgb: NDArray[np.uint8], orientation: int) -> NDArray[np.uint8]:
     if orientation in (3, 4, 7, 8):
         rgb = rgb[::-1]
     return rgb
-
-
-def _open(data: bytes, name: str, notes: list[str]) -> Image.Image:
-    from PIL import Image
-
-    try:
-        return Image.open(io.BytesIO(data))
-    except (Image.DecompressionBombError, Image.DecompressionBombWarning):
-        raise PhotoRefused("the picture is too large", where=name, remedy="Export it at 50 megapixels or less") from None
-    except Exception:
-        plain = _without_exif(data)
-        if plain != data:
-            notes.append(DAMAGED_EXIF)
-            return _open(plain, name, notes)
-        raise PhotoRefused("the picture data are damaged", where=name, remedy="Copy the original again") from None
-
-
-def _open_heif(data: bytes, name: str) -> Image.Image:
-    import pillow_heif
-
-    try:
-        return pillow_heif.open_heif(io.BytesIO(data), convert_hdr_to_8bit=True)[0].to_pillow()
-    except Exception:
-        raise PhotoRefused("the HEIC data are damaged", where=name, remedy="Export it as a JPEG") from None
-
-
-def _check_size(width: int, height: int, name: str) -> None:
-    if min(width, height) < LEAST_SIDE_PX:
-        remedy = "Send the original, not a thumbnail"
-        raise PhotoRefused(f"the picture is only {width} x {height} pixels", where=name, remedy=remedy)
-    if max(width, height) > MOST_SIDE_PX or width * height > MOST_PIXELS:
-        remedy = "Export it at 50 megapixels or less"
-        raise PhotoRefused(f"the picture has {width} x {height} pixels", where=name, remedy=remedy)
-
-
-def _check_colour(mode: str, name: str) -> None:
-    if mode in ("CMYK", "YCCK"):
-        raise PhotoRefused("a CMYK picture, made for print", where=name, remedy="Export it as an RGB (sRGB) JPEG")
-    if mode in ("1", "L", "LA") or mode.startswith(("I", "F")):
-        raise PhotoRefused("a grey picture: leaf and sand cannot be told apart", where=name, remedy="Take it in colour")
-
-
-def _jpeg_segments(data: bytes) -> Iterator[tuple[int, int, int]]:
-    """Walk a JPEG's marker segments up to the start of scan: marker, first byte, first byte after it."""
-    at = 2
-    while at + 4 <= len(data) and data[at] == 0xFF:
-        marker, length = data[at + 1], int.from_bytes(data[at + 2 : at + 4], "big")
-        if marker == 0xFF:
-            at += 1
-            continue
-        yield marker, at, at + 2 + length
-        if marker == START_OF_SCAN:
-            return
-        at += 2 + length
-
-
-def _jpeg_is_whole(data: bytes) -> bool:
-    """Whether the main picture reaches its end-of-image marker; a thumbnail's marker inside APP1 does not count."""
-    return any(
-        marker == START_OF_SCAN and data.find(b"\xff\xd9", end) > 0 for marker, _, end in _jpeg_segments(data)
-    )
-
-
-def _without_exif(data: bytes) -> bytes:
-    """Return a JPEG without its APP1 segments; anything else as it is."""
-    if kind_of(data) != "JPEG":
-        return data
-    for marker, start, end in reversed(list(_jpeg_segments(data))):
-        if marker == APP1:
-            data = data[:start] + data[end:]
-    return data
-
-
-def _exif(image: Any, name: str, notes: list[str]) -> tuple[int, Camera, dt.datetime | None, str]:
-    try:
-        exif = image.getexif()
-        inner = exif.get_ifd(EXIF_IFD)
-        tags = {**dict(exif), **dict(inner)}
-    except Exception:
-        notes.append(DAMAGED_EXIF)
-        tags = {}
-    orientation = tags.get(ORIENTATION, 1)
-    if orientation not in range(1, 9):
-        notes.append(f"the EXIF orientation {orientation!r:.20} does not exist; taken as upright")
-        orientation = 1
-    camera = Camera(_text(tags.get(MAKE)), _text(tags.get(MODEL)), _focal(tags.get(FOCAL_35MM)))
-    when = _exif_date(tags.get(DATE_ORIGINAL)) or _exif_date(tags.get(DATE_DIGITIZED))
-    if when is not None and not _is_plausible(when):
-        notes.append(f"the camera's date {when:%Y-%m-%d} cannot be right and was not used")
-        when = None
-    if when is not None:
-        return orientation, camera, when, "camera"
-    when = date_in_name(name)
-    if when is not None and _is_plausible(when):
-        return orientation, camera, when, "file name"
-    return orientation, camera, None, "unknown"
-
-
-def _is_plausible(when: dt.datetime) -> bool:
-    return when.year >= FIRST_YEAR and when <= dt.datetime.now() + dt.timedelta(days=2)
-
-
-def _exif_date(value: Any) -> dt.datetime | None:
-    found = re.match(r"(\d{4})\D(\d\d)\D(\d\d)(?:\D(\d\d)\D(\d\d)\D(\d\d))?", _text(value))
-    if not found:
-        return None
-    try:
-        return dt.datetime(*(int(part or 0) for part in found.groups()))  # type: ignore[arg-type]
-    except ValueError:
-        return None
-
-
-def _text(value: Any) -> str:
-    if isinstance(value, bytes):
-        value = value.decode("utf-8", "replace")
-    return "".join(c for c in str(value or "") if c.isprintable()).strip()[:64]
-
-
-def _focal(value: Any) -> float | None:
-    try:
-        focal = float(value)
-    except (TypeError, ValueError, ZeroDivisionError):
-        return None
-    return focal if 8 <= focal <= 400 else None

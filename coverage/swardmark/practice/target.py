@@ -95,7 +95,7 @@ def _print_at(local: Floats, square: Square) -> Plane:
         inside = (x >= 0) & (x < side) & (y >= 0) & (y < side)
         bar = square.bar_m
         hole = (x >= bar) & (x < side - bar) & (y >= bar) & (y < side - bar)
-        return np.where((inside & ~hole)[:, None], _WOOD, _NOTHING)
+        return np.where((inside & ~hole)[:, None], _WOOD, _NOTHING).astype(np.float32)
     colour = np.zeros((len(local), 4), np.float32)
     high = side - square.mark_m
     for number, (x0, y0) in enumerate(((0.0, 0.0), (high, 0.0), (high, high), (0.0, high))):

@@ -272,6 +272,6 @@ def _draw_lengths(axes: Axes, left: float, bottom: float, size: float, side_m: f
     axes.text(left + size / 2, bottom - 23, f"side {_both(side_m * 1000)}", ha="center", va="center", size=10)
     corners = ((left, bottom), (left + size, bottom + size)), ((left + size, bottom), (left, bottom + size))
     for start, end in corners:
-        axes.plot(*zip(start, end, strict=True), color=SAND, lw=1, zorder=0.9)
+        axes.plot(*zip(start, end, strict=True), color=SAND, lw=1.2, zorder=1.2)
     axes.text(left + size / 2, bottom + size / 2, f"both diagonals\n{_both(side_m * 1000 * math.sqrt(2))}", ha="center",
               va="center", size=10, bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 3})  # fmt: skip

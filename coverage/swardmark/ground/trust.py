@@ -1,0 +1,102 @@
+"""Whether a square that was found may be believed: one set of checks for every kind of square.
+
+A wrong square gives a wrong scale and a wrong place to every zone, so that anything odd is refused with its reason.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from swardmark.errors import PhotoRefused
+from swardmark.ground.edges import FloatArray, is_convex
+from swardmark.ground.plane import GeometryError, GroundPlane, plane_from_square
+from swardmark.ground.square import Square
+
+LEAST_SIDE_PX = 48.0
+"""The longest side of the square in the photo must be at least this long ..."""
+LEAST_DEPTH_PX = 14.0
+"""... and its two diagonals must lie at least this far apart: flatter squares give no scale away from the camera."""
+MOST_DISTORTION = {"camera": 0.12, "square": 0.12, "assumed": 0.25}
+"""How unequal sides (or how far from right angles) may be, by where the focal length comes from; EXIF gives it to a
+whole millimetre and by two conventions (CIPA DC-008 diagonal or width), up to 4 % apart on 4:3 pictures."""
+PITCH_DEG = (10.0, 90.0)
+HEIGHT_M = (0.4, 6.0)
+MOST_TILT_DEG = 40.0
+"""Horizon's tilt for squares whose corners are told apart only by where they stand in the photo."""
+STEEPEST_FRAME_DEG = 80.0
+EQUAL_DIAGONALS = "Check that the square's diagonals are equal and that it lies flat"
+
+
+def trusted_plane(
+    square: Square, *, side_m: float, size: tuple[int, int], focal_px: float | None, name: str = "photo"
+) -> GroundPlane:
+    """Lay the ground flat by the square, refusing a square that cannot be believed.
+
+    Parameters
+    ----------
+    square : Square
+        What was found.
+    side_m : float
+        The square's side, metres.
+    size : tuple of int
+        Photo width and height, pixels.
+    focal_px : float, optional
+        Focal length from EXIF, pixels.
+    name : str
+        How error lines call the photo.
+
+    Raises
+    ------
+    PhotoRefused
+        The square is too small, cut off, out of shape, or puts the camera where nobody holds one.
+    """
+    check_outline(square.corners_px, size=size, name=name)
+    try:
+        plane = plane_from_square(square.corners_px, side_m=side_m, size=size, focal_px=focal_px)
+    except GeometryError as error:
+        raise PhotoRefused(error.what, where=name, remedy=EQUAL_DIAGONALS) from None
+    fault = _pose_fault(plane, by_place=square.how == "light frame")
+    if fault is not None:
+        raise PhotoRefused(fault[0], where=name, remedy=fault[1])
+    return plane
+
+
+def check_outline(corners_px: FloatArray, *, size: tuple[int, int], name: str = "photo") -> None:
+    """Refuse corners, shape (4, 2), that are not a whole, large enough four-sided figure in the right order."""
+    corners = np.asarray(corners_px, float)
+    if corners.shape != (4, 2) or not np.isfinite(corners).all():
+        raise PhotoRefused("the square needs four corners", where=name, remedy="Mark all four corners")
+    if (corners < -0.5).any() or (corners > np.array(size) - 0.5).any():
+        raise PhotoRefused("the square is cut off", where=name, remedy="Step back until the whole square is in the photo")
+    if not is_convex(corners):
+        remedy = "Give near left, near right, far right, far left, in this order"
+        raise PhotoRefused("the square's corners run the wrong way round", where=name, remedy=remedy)
+    sides = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
+    one, two = corners[2] - corners[0], corners[3] - corners[1]
+    area = abs(one[0] * two[1] - one[1] * two[0]) / 2
+    if sides.max() < LEAST_SIDE_PX or area / sides.max() < LEAST_DEPTH_PX:
+        what = f"the square is too small in the photo ({sides.max():.0f} pixels)"
+        raise PhotoRefused(what, where=name, remedy="Step closer, or hold the camera higher and tilt it further down")
+
+
+def tilt_deg(plane: GroundPlane) -> float:
+    """Return how far the ground's horizon is turned from level in the photo, degrees; 180 is upside down."""
+    toward_ground = plane.to_ground[2, :2]
+    return float(np.degrees(np.abs(np.arctan2(toward_ground[0], toward_ground[1]))))
+
+
+def _pose_fault(plane: GroundPlane, *, by_place: bool) -> tuple[str, str] | None:
+    """Return what is wrong with where the camera would have stood, and the remedy; None if nothing is."""
+    pose = plane.pose
+    if pose.distortion > MOST_DISTORTION[pose.focal_from]:
+        return f"its sides and angles are not those of a square ({pose.distortion:.0%} off)", EQUAL_DIAGONALS
+    if not HEIGHT_M[0] <= pose.height_m <= HEIGHT_M[1]:
+        what = f"the square puts the camera {pose.height_m:.1f} m above the ground"
+        return what, "Check the square's side in lawn.toml, and its corners"
+    if not PITCH_DEG[0] <= pose.pitch_deg <= PITCH_DEG[1]:
+        return f"the camera looks only {pose.pitch_deg:.0f} degrees down", "Tilt the camera further down"
+    if by_place and pose.pitch_deg > STEEPEST_FRAME_DEG:
+        return "a frame seen this squarely may stand upright", "Mark its corners by hand with swardmark mark"
+    if by_place and tilt_deg(plane) > MOST_TILT_DEG:
+        return "what looks like a frame does not lie on the ground", "Mark its corners by hand with swardmark mark"
+    return None

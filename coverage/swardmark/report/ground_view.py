@@ -1,0 +1,203 @@
+"""The ground seen straight down, and the outlines of bare ground in metres and on the photo.
+
+Bare ground is outlined, never painted: the photo keeps its own colours. An outline runs where half of the points
+within about a hand's breadth are canopy; smaller places than `LEAST_BARE_M2` are not outlined, they are the sand that
+shows between leaves everywhere.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from swardmark.canopy.index import NOT_SEEN, GroundMap
+from swardmark.ground.plane import FloatArray, apply
+
+RGB = NDArray[np.uint8]
+Outline = NDArray[np.float64]
+
+HAND_M = 0.08
+"""Standard deviation of the window in which the share of canopy is taken."""
+LEAST_BARE_M2 = 0.03
+COARSEN_M = 0.012
+"""Outlines are simplified to this, about one point of the map."""
+LONGEST_PX = 720
+LEAST_SHARE = 0.25
+"""Places with fewer readable points in their window than this are left out."""
+EMPTY = (244, 241, 232)
+"""Colour of ground that no photo shows, outside the photo itself."""
+
+
+@dataclass(frozen=True)
+class Window:
+    """A piece of ground to look down on.
+
+    Attributes
+    ----------
+    left, bottom, right, top : float
+        Metres on the ground; top is the far side.
+    px_per_m : float
+        Scale of pictures of it.
+    """
+
+    left: float
+    bottom: float
+    right: float
+    top: float
+    px_per_m: float
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Width and height of a picture, in pixels."""
+        return (
+            math.ceil((self.right - self.left) * self.px_per_m),
+            math.ceil((self.top - self.bottom) * self.px_per_m),
+        )
+
+    @property
+    def to_picture(self) -> FloatArray:
+        """Homography from ground metres to picture pixels, the far side up, shape (3, 3)."""
+        scale = self.px_per_m
+        return np.array([[scale, 0, -self.left * scale], [0, -scale, self.top * scale], [0, 0, 1.0]])
+
+
+def common_window(maps: Iterable[GroundMap], *, longest_px: int = LONGEST_PX) -> Window:
+    """Return the smallest window that holds everything seen in any of the maps."""
+    seen = [_seen_box(m) for m in maps]
+    boxes = np.array([box for box in seen if box is not None])
+    if not len(boxes):
+        return Window(0.0, 0.0, 1.0, 1.0, float(longest_px))
+    left, bottom = boxes[:, :2].min(axis=0)
+    right, top = boxes[:, 2:].max(axis=0)
+    return Window(left, bottom, right, top, longest_px / max(right - left, top - bottom))
+
+
+def look_down(picture: RGB, to_photo: ArrayLike, photo_size: tuple[int, int], window: Window) -> RGB:
+    """Lay a photo flat: what it shows of a window, as seen straight down, the far side up.
+
+    Parameters
+    ----------
+    picture : ndarray of uint8, shape (rows, cols, 3)
+        The photo, at its own or at a reduced size.
+    to_photo : array_like of 9 values
+        Homography from ground metres to pixels of the photo at its own size.
+    photo_size : tuple of int
+        Width and height of the photo at its own size.
+    window : Window
+        The ground to show.
+    """
+    import cv2
+
+    to_reduced = reduced(to_photo, photo_size, (picture.shape[1], picture.shape[0]))
+    to_window = window.to_picture @ np.linalg.inv(to_reduced)
+    laid = cv2.warpPerspective(picture, to_window, window.size, flags=cv2.INTER_LINEAR, borderValue=EMPTY)
+    laid[~_before_camera(to_reduced, window)] = EMPTY
+    return np.asarray(laid, np.uint8)
+
+
+def reduced(to_photo: ArrayLike, photo_size: tuple[int, int], size: tuple[int, int]) -> FloatArray:
+    """Return the homography to a photo's pixels after it was scaled from `photo_size` to `size`, shape (3, 3).
+
+    Pixel centres are integers, so the photo's edge lies at -0.5 before and after.
+    """
+    along, down = size[0] / photo_size[0], size[1] / photo_size[1]
+    scale = np.array([[along, 0, (along - 1) / 2], [0, down, (down - 1) / 2], [0, 0, 1.0]])
+    return scale @ np.asarray(to_photo, float).reshape(3, 3)
+
+
+def bare_outlines(ground_map: GroundMap, threshold: float, *, least_m2: float = LEAST_BARE_M2) -> list[Outline]:
+    """Outline the bare ground of a map.
+
+    Parameters
+    ----------
+    ground_map : GroundMap
+        One photo's map.
+    threshold : float
+        Excess green above which a point is canopy.
+    least_m2 : float
+        Smaller places are left out [m2].
+
+    Returns
+    -------
+    list of ndarray, shape (N, 2)
+        Closed rings in metres, the largest first. Holes are rings of their own.
+    """
+    import cv2
+    from shapely import Polygon
+
+    bare = _bare(ground_map, threshold)
+    rings, _ = cv2.findContours(bare.astype(np.uint8), cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
+    outlines = []
+    for ring in rings:
+        corners = np.column_stack([ring[:, 0, 0] + ground_map.col0, ring[:, 0, 1] + ground_map.row0])
+        if len(corners) < 4:
+            continue
+        shape = Polygon(corners * ground_map.spacing_m)
+        if shape.area >= least_m2:
+            smooth = shape.simplify(COARSEN_M, preserve_topology=True)
+            outlines.append((shape.area, np.asarray(smooth.exterior.coords)))
+    return [outline for _, outline in sorted(outlines, key=lambda pair: -pair[0])]
+
+
+def on_picture(outlines: Sequence[ArrayLike], to_picture: FloatArray) -> list[Outline]:
+    """Map outlines in metres to a picture's pixels through its homography; those behind the camera are left out."""
+    placed = []
+    for outline in outlines:
+        points = np.asarray(outline, float)
+        if ((points @ to_picture[2, :2] + to_picture[2, 2]) > 0).all():
+            placed.append(apply(to_picture, points))
+    return placed
+
+
+def svg_path(outlines: Sequence[Outline]) -> str:
+    """Return outlines as the data of one SVG path, in pixels to a tenth."""
+    parts = []
+    for outline in outlines:
+        corners = "L".join(f"{x:.1f} {y:.1f}" for x, y in outline[:-1])
+        parts.append(f"M{corners}Z")
+    return "".join(parts)
+
+
+def draw_outlines(picture: RGB, outlines: Sequence[Outline]) -> RGB:
+    """Return a copy of a picture with outlines: a light line below a dark one, to be seen on sand and on leaf."""
+    import cv2
+
+    drawn = picture.copy()
+    lines = [np.rint(outline).astype(np.int32) for outline in outlines]
+    for colour, width in (((255, 255, 255), 4), ((163, 71, 0), 2)):
+        cv2.polylines(drawn, lines, True, colour, width, cv2.LINE_AA)
+    return drawn
+
+
+def _seen_box(ground_map: GroundMap) -> tuple[float, float, float, float] | None:
+    seen = ground_map.values != NOT_SEEN
+    rows, cols = np.flatnonzero(seen.any(axis=1)), np.flatnonzero(seen.any(axis=0))
+    if not len(rows):
+        return None
+    x, y = ground_map.x_m[cols[[0, -1]]], ground_map.y_m[rows[[0, -1]]]
+    half = ground_map.spacing_m / 2
+    return x[0] - half, y[0] - half, x[1] + half, y[1] + half
+
+
+def _bare(ground_map: GroundMap, threshold: float) -> NDArray[np.bool_]:
+    """Tell where most points within a hand's breadth are readable and not canopy."""
+    import cv2
+
+    readable = ground_map.is_readable.astype(np.float32)
+    canopy = ground_map.canopy(threshold).astype(np.float32)
+    sigma = HAND_M / ground_map.spacing_m
+    weight = cv2.GaussianBlur(readable, (0, 0), sigma)
+    share = cv2.GaussianBlur(canopy, (0, 0), sigma) / np.maximum(weight, 1e-6)
+    return np.asarray((weight >= LEAST_SHARE) & (share < 0.5) & (ground_map.values != NOT_SEEN))
+
+
+def _before_camera(to_photo: FloatArray, window: Window) -> NDArray[np.bool_]:
+    """Tell which pixels of a window's picture lie before the camera, shape (rows, cols)."""
+    width, height = window.size
+    x = window.left + (np.arange(width) + 0.5) / window.px_per_m
+    y = window.top - (np.arange(height) + 0.5) / window.px_per_m
+    return np.asarray(to_photo[2, 0] * x + (to_photo[2, 1] * y)[:, None] + to_photo[2, 2] > 0)

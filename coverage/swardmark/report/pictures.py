@@ -1,0 +1,84 @@
+"""The photos once more, reduced, for the report: embedded as bytes that hold pixels and nothing else.
+
+Every picture is encoded anew from decoded pixels, so no EXIF block and no GPS position can come along.
+"""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Protocol, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from swardmark.errors import PhotoRefused
+from swardmark.lawn.record import Entry
+from swardmark.photo.decode import read_photo
+
+RGB = NDArray[np.uint8]
+T = TypeVar("T")
+QUALITIES = (80, 70, 60, 50, 40, 30)
+
+
+class PhotoSource(Protocol):
+    """Where the report gets a photo's pixels from."""
+
+    def picture(self, entry: Entry, *, longest_px: int) -> RGB | None:
+        """Return the upright photo, its longer side at most so many pixels; None if it cannot be had."""
+        ...
+
+
+class FolderPhotos:
+    """Photos read again from a lawn folder; one that is missing or damaged is None and fails nothing."""
+
+    def __init__(self, folder: Path | str) -> None:
+        self._photos = Path(folder) / "photos"
+
+    def picture(self, entry: Entry, *, longest_px: int) -> RGB | None:
+        """Read and reduce one photo."""
+        try:
+            return shrink(read_photo(self._photos / entry.name).rgb, longest_px)
+        except PhotoRefused:
+            return None
+
+
+def shrink(rgb: RGB, longest_px: int) -> RGB:
+    """Return a picture whose longer side is at most so many pixels."""
+    import cv2
+
+    rows, cols = rgb.shape[:2]
+    scale = longest_px / max(rows, cols)
+    if scale >= 1:
+        return rgb
+    size = (max(1, round(cols * scale)), max(1, round(rows * scale)))
+    return np.asarray(cv2.resize(rgb, size, interpolation=cv2.INTER_AREA), np.uint8)
+
+
+def encode(rgb: RGB, *, most_bytes: int) -> bytes:
+    """Encode as WebP of at most so many bytes where quality or, last, size can bring it there."""
+    import cv2
+
+    picture = np.ascontiguousarray(rgb[..., ::-1])
+    while True:
+        for quality in QUALITIES:
+            done, data = cv2.imencode(".webp", picture, [cv2.IMWRITE_WEBP_QUALITY, quality])
+            if done and data.nbytes <= most_bytes:
+                return bytes(data)
+        if max(picture.shape[:2]) < 64:
+            return bytes(data)
+        picture = cv2.resize(picture, None, fx=0.8, fy=0.8, interpolation=cv2.INTER_AREA)
+
+
+def data_address(data: bytes, kind: str) -> str:
+    """Return bytes as a data: address, such as `data_address(png, "image/png")`."""
+    return f"data:{kind};base64,{base64.b64encode(data).decode('ascii')}"
+
+
+def evenly(items: Sequence[T], most: int) -> tuple[T, ...]:
+    """Return at most so many items at even distances, the first and the last among them."""
+    if len(items) <= most:
+        return tuple(items)
+    chosen = np.unique(np.linspace(0, len(items) - 1, most).round().astype(int))
+    return tuple(items[i] for i in chosen)
