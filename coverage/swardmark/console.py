@@ -28,10 +28,10 @@ AsOfOption = Annotated[str | None, typer.Option("--as-of", metavar="DATE", help=
 Workers = Annotated[int, typer.Option("--workers", min=1, max=64, help="Photos measured at the same time.")]
 
 
-def say(text: str, *, silent: bool = False) -> None:
-    """Print a line of text unless silent."""
+def say(text: str, *, silent: bool = False, err: bool = False) -> None:
+    """Print a line of text, on stderr if `err`, unless silent."""
     if not silent:
-        typer.echo(text)
+        typer.echo(text, err=err)
 
 
 def document(content: Mapping[str, Any], *, wanted: bool) -> None:
@@ -82,7 +82,14 @@ def season_of(folder: Path, *, workers: int, silent: bool, as_of: dt.date | None
     from swardmark.review import measure_lawn
 
     return with_progress(
-        lambda progress: measure_lawn(folder, as_of=as_of, workers=workers, progress=progress), silent=silent
+        lambda progress: measure_lawn(
+            folder,
+            as_of=as_of,
+            workers=workers,
+            progress=progress,
+            on_wait=lambda line: say(line, silent=silent, err=True),
+        ),
+        silent=silent,
     )
 
 

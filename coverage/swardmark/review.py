@@ -7,7 +7,7 @@ handed on to the outlook.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -20,18 +20,18 @@ from swardmark.canopy.index import GroundMap
 from swardmark.canopy.threshold import Threshold, choose_threshold, pooled_counts
 from swardmark.errors import UsageError
 from swardmark.lawn.lawn import Lawn, Zone, read_lawn
+from swardmark.lawn.lock import lawn_lock
 from swardmark.lawn.readings import DiaryEntry, Reading, read_diary, read_readings
 from swardmark.lawn.record import Entry, Record
 from swardmark.lawn.weather import read_weather
+from swardmark.lawn.zones import named_patches, zone_mask
 from swardmark.outlook.budget import Budget
 from swardmark.outlook.relevel import Dip, PointMaps, RelevelPlan, relevel_plan
 from swardmark.outlook.verdict import LawnOutlook, ZoneSeries, outlook
 from swardmark.survey import Progress, Survey, open_record, survey
 
-LEAST_PATCH_M2 = 0.2
-"""Named patches of which less is seen are left out."""
 FIRST_PLAN_DAY = 14
-"""Before this day sand is still being grown through everywhere, and a bare place says little about the next levelling."""
+"""Before this day sand is still being grown through everywhere, and a bare place says little of the next levelling."""
 
 
 @dataclass(frozen=True)
@@ -102,7 +102,12 @@ class SeasonReview:
 
 
 def measure_lawn(
-    folder: Path | str, *, as_of: dt.date | None = None, workers: int = 1, progress: Progress | None = None
+    folder: Path | str,
+    *,
+    as_of: dt.date | None = None,
+    workers: int = 1,
+    progress: Progress | None = None,
+    on_wait: Callable[[str], None] | None = None,
 ) -> SeasonReview:
     """Measure what is new in a lawn folder and draw its season together.
 
@@ -116,6 +121,8 @@ def measure_lawn(
         Photos measured at the same time.
     progress : callable, optional
         Called with photos done, photos to do, and the name of the photo just done.
+    on_wait : callable, optional
+        Called with a sentence if another run holds the lawn and is waited for.
 
     Raises
     ------
@@ -126,7 +133,7 @@ def measure_lawn(
     if not lawn.photos():
         remedy = f"Add some: swardmark add {folder} PHOTO..."
         raise UsageError("no photos in photos/", where=str(folder), remedy=remedy)
-    with open_record(lawn) as record:
+    with lawn_lock(lawn.folder, on_wait=on_wait), open_record(lawn) as record:
         done = survey(lawn, record, workers=workers, progress=progress)
         return review(lawn, record, done, as_of=as_of)
 
@@ -259,41 +266,11 @@ def point_covers(lawn: Lawn, point: PointReview) -> list[ZoneCover]:
     return covers
 
 
-def zone_mask(zone: Zone, ground_map: GroundMap) -> NDArray[np.bool_]:
-    """Tell which points of a map lie inside a zone's outline, shape of the map."""
-    import shapely
-
-    inside = np.zeros(ground_map.values.shape, bool)
-    shape = shapely.Polygon(zone.outline_m)
-    left, bottom, right, top = shape.bounds
-    cols = np.flatnonzero((ground_map.x_m >= left) & (ground_map.x_m <= right))
-    rows = np.flatnonzero((ground_map.y_m >= bottom) & (ground_map.y_m <= top))
-    if len(cols) and len(rows):
-        x, y = np.meshgrid(ground_map.x_m[cols], ground_map.y_m[rows])
-        inside[rows[0] : rows[-1] + 1, cols[0] : cols[-1] + 1] = shapely.contains_xy(shape, x, y)
-    return inside
-
-
 def view_angles(ground_map: GroundMap, entry: Entry) -> NDArray[np.float64]:
     """Return the view zenith angle at each point of a photo's map, degrees."""
     x, y, height = entry.facts.camera_m
     reach = np.hypot(ground_map.x_m - x, (ground_map.y_m - y)[:, None])
     return np.degrees(np.arctan2(reach, height))
-
-
-def named_patches(point: str, side_m: float, maps: Sequence[GroundMap]) -> tuple[Zone, ...]:
-    """Divide the ground in view around the square into patches named from where the photographer stands."""
-    columns = {"left": (-2.0, 0.0), "middle": (0.0, side_m), "right": (side_m, side_m + 2.0)}
-    rows = {"near": (-1.5, side_m / 2), "far": (side_m / 2, side_m + 2.5)}
-    patches = []
-    for depth, (front, back) in rows.items():
-        for place, (left, right) in columns.items():
-            outline = ((left, front), (right, front), (right, back), (left, back))
-            zone = Zone(name=f"{depth} {place}", outline_m=outline, point=point)
-            seen = np.mean([(zone_mask(zone, m) & (m.values > 0)).sum() * m.spacing_m**2 for m in maps])
-            if seen >= LEAST_PATCH_M2:
-                patches.append(zone)
-    return tuple(patches)
 
 
 def day_number(lawn: Lawn, day: dt.date, point: PointReview) -> int:

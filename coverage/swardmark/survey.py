@@ -18,6 +18,7 @@ from itertools import islice
 from pathlib import Path
 
 from swardmark.canopy.index import NOT_SEEN, GroundMap, index_bytes
+from swardmark.canopy.white import balance, white_gains
 from swardmark.errors import PhotoRefused
 from swardmark.ground.plane import GeometryError, GroundPlane, plane_from_square, sample, seen_window
 from swardmark.ground.square import Square, find_marks
@@ -26,10 +27,11 @@ from swardmark.lawn.marks import PhotoMarks, read_marks
 from swardmark.lawn.record import RECORD_FILE, Entry, PhotoFacts, Record
 from swardmark.photo.decode import Photo, decode, digest_of, read_bytes
 
-MAP_VERSION = 1
+MAP_VERSION = 2
 """Raised when the same photo and settings would give another map; older maps are then measured again."""
 SQUARE_MARGIN_M = 0.05
 """Ground beside the square's outer edge that is left out with it: paper margins and trodden grass."""
+NOT_BALANCED = "no white of the square to balance the colours by"
 
 Progress = Callable[[int, int, str], None]
 
@@ -130,14 +132,16 @@ def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
     limits = {"max_view_deg": settings.max_view_deg, "max_footprint_mm": settings.max_footprint_mm}
     window = seen_window(plane, spacing_m=spacing_m, **limits)
     colours, seen = sample(photo.rgb, plane, window=window, spacing_m=spacing_m, **limits)
-    values = index_bytes(colours, damping=settings.damping)
+    gains = white_gains(photo.rgb, plane, side_m=task.side_m) if "corner marks" in square.how else None
+    values = index_bytes(balance(colours, gains) if gains else colours, damping=settings.damping)
     values[~seen] = NOT_SEEN
     ground_map = GroundMap(values, window[0], window[1], spacing_m)
     _leave_out_square(ground_map, task.side_m)
     if not ground_map.is_readable.any():
         remedy = "Step closer, hold the camera higher and tilt it further down"
         raise PhotoRefused("no ground is seen steeply enough to measure", where=photo.name, remedy=remedy)
-    return ground_map, _facts(photo, square, plane)
+    facts = _facts(photo, square, plane)
+    return ground_map, facts if gains else replace(facts, notes=(*facts.notes, NOT_BALANCED))
 
 
 def find_square(photo: Photo, task: Task) -> Square:

@@ -132,8 +132,8 @@ def run(lawns: int, seed: int) -> tuple[Scores, dict[float, list[tuple[str, bool
     bank, scores, foreign = draw_bank("other warm-season"), Scores(), 0
     lawn = Lawn(name="invented", grass="other warm-season", leveling=(Leveling(date=ZERO),))
     flags: dict[float, list[tuple[str, bool]]] = defaultdict(list)
-    for _ in range(lawns):
-        zones = simulate_lawn(rng)
+    for number in range(lawns):
+        zones = simulate_lawn(rng, foreign=number % 3 == 0)
         foreign += zones[0].family not in FITTED
         for n in PHOTOS:
             seen = [np.flatnonzero(np.isfinite(zone.photo_pct))[:n] for zone in zones]

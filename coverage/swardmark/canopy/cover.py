@@ -15,9 +15,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from swardmark.canopy.index import NOT_SEEN, GroundMap, index_bytes
-from swardmark.canopy.threshold import Threshold, choose_threshold
+from swardmark.canopy.threshold import Threshold, field_threshold
 
-SLANT_POWER = 0.5
+SLANT_POWER = 0.6
 """Power of the cosine in the slant correction: 0 leaves the seen cover as it is, 1 is the gap fraction of randomly
 placed leaves (Warren Wilson 1963), which overcorrects patchy turf."""
 MODEL_SD_PCT = 2.0
@@ -108,7 +108,7 @@ def canopy_cover(rgb: NDArray[np.uint8], *, threshold: float | str = "auto", dam
     if rgb.ndim != 3 or rgb.shape[2] != 3 or rgb.dtype != np.uint8:
         raise ValueError(f"rgb must be uint8 of shape (rows, cols, 3), not {rgb.dtype} of shape {rgb.shape}")
     values = index_bytes(rgb, damping=damping).ravel()
-    chosen = choose_threshold(np.bincount(values, minlength=256), setting=threshold)
+    chosen = field_threshold(np.bincount(values, minlength=256), setting=threshold)
     return _cover(values, np.zeros(1), threshold=chosen, point_m2=float("nan"))
 
 
@@ -145,7 +145,7 @@ def _cover(values: NDArray[np.uint8], view: NDArray[np.float64], *, threshold: T
     seen_points, readable = int(counts.sum()), int(counts[2:].sum())
     if readable == 0:
         return UNSEEN
-    seen = _share_above(counts, threshold.value)
+    seen = _leaf_share(counts, threshold)
     mean_view = float(view.mean())
     estimate = float(straight_down(seen, mean_view))
     low, high = _interval(counts, seen, estimate, mean_view, threshold)
@@ -161,10 +161,9 @@ def _cover(values: NDArray[np.uint8], view: NDArray[np.float64], *, threshold: T
     )
 
 
-def _share_above(counts: NDArray[np.int64], threshold: float) -> float:
-    from swardmark.canopy.index import byte_of
-
-    return float(counts[byte_of(threshold) + 1 :].sum() / counts[2:].sum())
+def _leaf_share(counts: NDArray[np.int64], threshold: Threshold, shift: float = 0.0) -> float:
+    """Return the mean leaf share of the readable points, with the scale moved by `shift`."""
+    return float(counts[2:] @ threshold.leaf_shares(shift) / counts[2:].sum())
 
 
 def _interval(
@@ -174,7 +173,8 @@ def _interval(
     readable = counts[2:].sum()
     samples = readable / POINTS_PER_SAMPLE
     sample_low, sample_high = wilson(seen * samples, samples)
-    more, fewer = _share_above(counts, threshold.low), _share_above(counts, threshold.high)
+    more = _leaf_share(counts, threshold, threshold.low - threshold.value)
+    fewer = _leaf_share(counts, threshold, threshold.high - threshold.value)
     unread = counts[1] / counts[1:].sum()
     slant = float(seen - straight_down(seen, view, power=1.0))
     spread = (MODEL_SD_PCT / 100, slant / 4, unread / 3)

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.errors import PhotoRefused
-from swardmark.ground.edges import FloatArray, crossing, fit_edge, is_convex
+from swardmark.ground.edges import FloatArray, crossing, fit_edge, is_convex, linear_light
 from swardmark.ground.plane import GeometryError, apply, homography
 from swardmark.ground.square import Square
 
@@ -176,20 +176,21 @@ def refine_corners(rgb: NDArray[np.uint8], quad: FloatArray) -> FloatArray:
     low = np.maximum(np.floor(quad.min(axis=0)).astype(int) - margin, 0)
     high = np.ceil(quad.max(axis=0)).astype(int) + margin + 1
     grey = cv2.cvtColor(np.ascontiguousarray(rgb[low[1] : high[1], low[0] : high[0]]), cv2.COLOR_RGB2GRAY)
+    light = linear_light(grey)
     local = quad - low
     for _ in range(2):
-        local = _refined(grey, local)
+        local = _refined(light, local)
     return np.asarray(local + low)
 
 
-def _refined(grey: NDArray[np.uint8], quad: FloatArray) -> FloatArray:
+def _refined(light: NDArray[np.float32], quad: FloatArray) -> FloatArray:
     centre = quad.mean(axis=0)
     edges = np.linalg.norm(np.roll(quad, -1, axis=0) - quad, axis=1)
     lines = []
     for n in range(4):
         start, end = quad[n], quad[(n + 1) % 4]
         reach = float(np.clip(0.12 * edges[n], 2.5, 12))
-        lines.append(fit_edge(grey, start, end, start + end - centre, reach=reach))
+        lines.append(fit_edge(light, start, end, start + end - centre, reach=reach))
     corners = np.array([crossing(lines[n - 1], lines[n]) for n in range(4)])
     far = np.maximum(3.0, 0.2 * np.minimum(edges, np.roll(edges, 1)))
     return np.where((np.linalg.norm(corners - quad, axis=1) < far)[:, None], corners, quad)

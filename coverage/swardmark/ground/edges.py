@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 LEAST_SPREAD_PX = 0.05
+_CODED = np.arange(256) / 255
+_LINEAR = np.where(_CODED <= 0.04045, _CODED / 12.92, ((_CODED + 0.055) / 1.055) ** 2.4).astype(np.float32)
 WEAK = 0.3
 
 
@@ -34,14 +36,14 @@ class Edge:
 
 
 def fit_edge(
-    grey: NDArray[np.uint8], start: FloatArray, end: FloatArray, outward: FloatArray, *, reach: float, lighter: bool = True
+    grey: NDArray[np.float32], start: FloatArray, end: FloatArray, outward: FloatArray, *, reach: float, lighter: bool = True
 ) -> Edge:
     """Fit a line to the edge that runs about from `start` to `end`.
 
     Parameters
     ----------
-    grey : ndarray of uint8, shape (rows, cols)
-        One channel of the photo.
+    grey : ndarray of float32, shape (rows, cols)
+        One channel of the photo, linear in light: the blur of a lens is symmetric in light, not in coded values.
     start, end : ndarray, shape (2,)
         About where the edge begins and ends, pixels.
     outward : ndarray, shape (2,)
@@ -75,6 +77,11 @@ def fit_edge(
     return Edge(np.array([*across, across @ first]), float(near.sum()) / len(places))
 
 
+def linear_light(coded: NDArray[np.uint8]) -> NDArray[np.float32]:
+    """Undo the sRGB coding (IEC 61966-2-1) of 8-bit values; returns 0..1 of the same shape."""
+    return _LINEAR[coded]
+
+
 def robust_line(where: FloatArray, values: FloatArray) -> tuple[float, float, NDArray[np.bool_]]:
     """Fit values = slope * where + offset; returns slope, offset and which values lie within 3 robust spreads."""
     weight = np.ones_like(where)
@@ -101,7 +108,7 @@ def is_convex(corners: FloatArray) -> bool:
     return bool((turns < 0).all())
 
 
-def _read(grey: NDArray[np.uint8], points: FloatArray) -> FloatArray:
+def _read(grey: NDArray[np.float32], points: FloatArray) -> FloatArray:
     """Read a channel between its pixels."""
     import cv2
 

@@ -4,7 +4,7 @@
     full               more likely than not at the cover that counts as full
     losing ground      with a chance of 0.7 more than ten points below its earlier best
     stalled            not filling in, and gaining less than ten points in a fortnight
-    slow               not filling in, but gaining; or at best an even chance of filling in time
+    slow               not filling in, but gaining; or little more than an even chance of filling in time
     filling in         everything else
 
 "Not filling in" is a chance below 0.3 of full cover by the day by which the grass should be full (day 35 for
@@ -26,7 +26,7 @@ from swardmark.outlook.rows import Status
 
 LEAST_PHOTOS, LEAST_DAYS = 3, 5.0
 FLAG_PHOTOS = 4
-NOT_FILLING, WATCH, FALLEN = 0.3, 0.5, 0.7
+NOT_FILLING, WATCH, FALLEN = 0.3, 0.55, 0.7
 LEAST_POINTS = 10.0
 FLAT_PCT_PER_DAY = LEAST_POINTS / 14.0
 STALL_FROM_DAY = 14.0
@@ -59,10 +59,10 @@ def deadline_day(grass: str) -> float:
 
 
 def measured_gain(day: np.ndarray, cover_pct: np.ndarray) -> float:
-    """Return the gain over the latest photos [points per day]: at least three of them and at least a week."""
+    """Return the gain over the latest photos [points per day]: four of them and at least a week, where there are."""
     day, cover = np.asarray(day, float), np.asarray(cover_pct, float)
     first = len(day) - 1
-    while first > 0 and (len(day) - first < 3 or day[-1] - day[first] < 7.0):
+    while first > 0 and (len(day) - first < 4 or day[-1] - day[first] < 7.0):
         first -= 1
     span = day[first:] - day[first:].mean()
     if not len(day) or not span.any():

@@ -117,8 +117,8 @@ def _grain(rng: np.random.Generator, x: Plane, y: Plane) -> Plane:
     coarse = np.roll(coarse, (500, 500), axis=(0, 1))
     tile = np.float32(0.8) * tile + np.float32(0.6) * coarse / coarse.std()
     column, row = np.mod(x * 500, 1000).astype(np.float32), np.mod(y * 500, 1000).astype(np.float32)
-    grain: Plane = cv2.remap(tile, column, row, cv2.INTER_LINEAR, borderMode=cv2.BORDER_WRAP)
-    return grain
+    grain = cv2.remap(tile, column, row, cv2.INTER_LINEAR, borderMode=cv2.BORDER_WRAP)
+    return np.asarray(grain, np.float32)
 
 
 def _paving(seed: int, x: Plane, y: Plane) -> Plane:

@@ -34,10 +34,8 @@ class Raster:
 
         column = ((x - self.x0) / self.cell_m).astype(np.float32)
         row = ((y - self.y0) / self.cell_m).astype(np.float32)
-        values: Plane = cv2.remap(
-            self.values, column, row, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT_101
-        )
-        return values
+        values = cv2.remap(self.values, column, row, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT_101)
+        return np.asarray(values, np.float32)
 
 
 def empty_raster(bounds: Bounds, cell_m: float) -> Raster:
@@ -81,5 +79,5 @@ def _smooth_noise(rng: np.random.Generator, shape: tuple[int, int], spread: floa
     if spread / step > 0.3:
         noise = np.asarray(cv2.GaussianBlur(noise, (0, 0), spread / step), np.float32)
     noise = (noise - noise.mean()) / noise.std()
-    large: Plane = cv2.resize(noise, (small[1] * step, small[0] * step), interpolation=cv2.INTER_CUBIC)
-    return large[: shape[0], : shape[1]]
+    large = cv2.resize(noise, (small[1] * step, small[0] * step), interpolation=cv2.INTER_CUBIC)
+    return np.asarray(large[: shape[0], : shape[1]], np.float32)

@@ -28,8 +28,8 @@ LEVELED = dt.date(2026, 6, 3)
 DAYS = (0, 3, 6, 9, 12, 16, 21, 28)
 Disc = tuple[float, float, float]
 
-FILLS = Course(start_pct=14, ceiling_pct=96, half_day=10.5, power=1.9)
-SLOW = Course(start_pct=12, ceiling_pct=94, half_day=21.0, power=1.7)
+FILLS = Course(start_pct=14, ceiling_pct=96, half_day=11.2, power=1.9)
+SLOW = Course(start_pct=12, ceiling_pct=94, half_day=23.0, power=1.7)
 STALLS = Course(start_pct=11, ceiling_pct=31, half_day=8.0, power=1.3)
 ZONES: dict[str, Stand] = {
     "open middle": Stand(FILLS, ((-0.10, 1.20), (1.10, 1.20), (1.10, 2.15), (-0.10, 2.15))),
@@ -256,8 +256,8 @@ zoysiagrass lawn, levelled with sand, seen from one place. No such cottage, lawn
 
 - photos/ are the drawn photos, with date and focal length as a phone would write them.
 - lawn.toml is what a keeper would write: the square's side, the day of the sand, three zones.
-- truth.csv is the true cover of each zone in percent: the same blades drawn straight down and counted, without
-  any of the code that measures photos. Only living blades count.
+- truth.csv is the true cover of each zone in percent: the same blades drawn straight down and counted,
+  without any of the code that measures photos. Only living blades count.
 
 The open middle fills in, the zone under the tree is slow, and the old dip was buried too deep and stalls.
 """

@@ -25,7 +25,7 @@ _DEEP_LIGHT = 0.10
 
 @dataclass(frozen=True, eq=False)
 class Lit:
-    """Where light falls: open sun (0 in hard shadow, 1), leaf area per ground area, single blades' shadows."""
+    """Where light falls: open sun (0 in hard shadow), leaf area per ground area, blades' shadows."""
 
     light: Light
     open_sun: Raster

@@ -92,7 +92,7 @@ class Camera:
         return np.column_stack([across * scale, along * scale]), depth
 
     def to_ground(self, pixels: Floats) -> Floats:
-        """Return where on the ground (N, 2) [m] the pixels (N, 2) look; behind the camera for those above the horizon."""
+        """Return where on the ground (N, 2) [m] the pixels (N, 2) look."""
         seen = np.column_stack([pixels, np.ones(len(pixels))]) @ np.linalg.inv(self.ground_homography).T
         return seen[:, :2] / seen[:, 2:]
 
@@ -119,8 +119,8 @@ class Camera:
 class Square:
     """The reference square on the ground: four printed corner marks, a plain light frame, or nothing.
 
-    Each mark (ArUco, DICT_4X4_50, ids 0 to 3: near left, near right, far right, far left) lies inside the square, its
-    outer black corner on the square's corner and its own top toward the far side.
+    Each mark (ArUco, DICT_4X4_50, ids 0 to 3: near left, near right, far right, far left) lies inside the square,
+    its outer black corner on the square's corner and its own top toward the far side.
 
     Attributes
     ----------
@@ -129,7 +129,7 @@ class Square:
     side_m : float
         Side of the square [m].
     shift_m, turn_deg : tuple of float, float
-        Where the square was laid instead of at the origin: corner 0 [m], and its turn counter-clockwise [deg].
+        Where the square was laid instead of at the origin: corner 0 [m], its turn counter-clockwise [deg].
     mark_m, margin_m, bar_m : float
         Side of a mark's black square, white margin around it, width of a frame's bars [m].
     """
@@ -151,9 +151,11 @@ class Square:
         """Turn points (N, 2) in the square's own frame into ground metres."""
         return local @ self._turn.T + self.shift_m
 
-    def from_ground(self, points: Floats) -> Floats:
-        """Turn ground points (N, 2) [m] into the square's own frame."""
-        return (points - self.shift_m) @ self._turn
+    def from_ground_xy(self, x: Floats, y: Floats) -> tuple[Floats, Floats]:
+        """Turn ground x and y [m], of any shape, into the square's own frame."""
+        east, north = x - self.shift_m[0], y - self.shift_m[1]
+        (cos, _), (sin, _) = self._turn
+        return east * cos + north * sin, north * cos - east * sin
 
     @property
     def _turn(self) -> Floats:
@@ -168,7 +170,7 @@ class Light:
     Attributes
     ----------
     sun_azimuth_deg, sun_height_deg : float
-        Where the sun stands: clockwise from the direction away from the camera (+y), and above the horizon [deg].
+        Where the sun stands: clockwise from +y, away from the camera, and above the horizon [deg].
     sun, sky : tuple of float
         Red, green and blue strength of sun and sky (linear; 1 lights a level white sheet fully).
     shadow : str

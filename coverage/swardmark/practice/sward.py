@@ -192,8 +192,8 @@ def _emergence(course: Course, patchiness: float) -> tuple[Floats, Floats]:
 def _leaf_share(cover: Floats, patchiness: float) -> Floats:
     """Return which share of the full leaf area gives a cover, blades falling at random within patches.
 
-    Where a patch's own share is q, the ground is hidden with probability 1 - exp(-q * FULL_LEAF_AREA) (Poisson);
-    q follows the normal patch field, so the mean is taken over it by Gauss-Hermite quadrature.
+    With a patch's own share q the ground is hidden with probability 1 - exp(-q * FULL_LEAF_AREA) (Poisson); q
+    follows the normal patch field, so the mean is taken over it by Gauss-Hermite quadrature.
     """
     from scipy.special import ndtr, ndtri
 

@@ -14,10 +14,8 @@ from swardmark.practice.scene import Camera, Square
 Floats = NDArray[np.floating]
 Plane = NDArray[np.float32]
 _SUB = 6
-_PAPER = np.array([0.80, 0.80, 0.79, 1.0], np.float32)
-_INK = np.array([0.035, 0.035, 0.036, 1.0], np.float32)
-_WOOD = np.array([0.74, 0.69, 0.58, 1.0], np.float32)
-_NOTHING = np.zeros(4, np.float32)
+_PAPER, _INK, _WOOD = 1, 2, 3
+_REFLECTANCE = {_PAPER: (0.80, 0.80, 0.79), _INK: (0.035, 0.035, 0.036), _WOOD: (0.74, 0.69, 0.58)}
 
 
 def lay_square(picture: Plane, square: Square, camera: Camera, light: Plane) -> None:
@@ -76,39 +74,39 @@ def _window(part: Floats, square: Square, camera: Camera) -> tuple[slice, slice]
 def _sampled(window: tuple[slice, slice], square: Square, camera: Camera) -> Plane:
     """Return reflectance times share, and share, per pixel of the window, shape (rows, cols, 4)."""
     rows, cols = window
+    to_ground = np.linalg.inv(camera.ground_homography)
     offset = (np.arange(_SUB) + 0.5) / _SUB - 0.5
-    total = np.zeros((rows.stop - rows.start, cols.stop - cols.start, 4), np.float32)
-    column, row = np.meshgrid(np.arange(cols.start, cols.stop), np.arange(rows.start, rows.stop))
+    layer = np.zeros((rows.stop - rows.start, cols.stop - cols.start, 4), np.float32)
     for dy in offset:
+        row = np.arange(rows.start, rows.stop)[:, None] + dy
         for dx in offset:
-            pixels = np.column_stack([column.ravel() + dx, row.ravel() + dy])
-            local = square.from_ground(camera.to_ground(pixels))
-            total += _print_at(local, square).reshape(total.shape)
-    return total / np.float32(_SUB**2)
+            column = np.arange(cols.start, cols.stop)[None, :] + dx
+            x, y, w = (h[0] * column + h[1] * row + h[2] for h in to_ground)
+            print_on = _print_at(*square.from_ground_xy(x / w, y / w), square)
+            for stuff, colour in _REFLECTANCE.items():
+                layer[print_on == stuff] += np.array([*colour, 1.0], np.float32)
+    return layer / np.float32(_SUB**2)
 
 
-def _print_at(local: Floats, square: Square) -> Plane:
-    """Return red, green, blue reflectance and 1, or zeros, at places in the square's own frame."""
-    x, y = local.T
+def _print_at(x: Floats, y: Floats, square: Square) -> NDArray[np.uint8]:
+    """Return what is printed or built at places in the square's own frame, 0 for nothing."""
     side = square.side_m
     if square.kind == "frame":
-        inside = (x >= 0) & (x < side) & (y >= 0) & (y < side)
-        bar = square.bar_m
-        hole = (x >= bar) & (x < side - bar) & (y >= bar) & (y < side - bar)
-        return np.where((inside & ~hole)[:, None], _WOOD, _NOTHING).astype(np.float32)
-    colour = np.zeros((len(local), 4), np.float32)
+        from_edge = np.minimum(np.minimum(x, side - x), np.minimum(y, side - y))
+        return np.where((from_edge >= 0) & (from_edge < square.bar_m), _WOOD, 0).astype(np.uint8)
+    stuff = np.zeros(x.shape, np.uint8)
     high = side - square.mark_m
     for number, (x0, y0) in enumerate(((0.0, 0.0), (high, 0.0), (high, high), (0.0, high))):
         right, up = x - x0, y - y0
         least, most = np.minimum(right, up), np.maximum(right, up)
-        colour[(least >= -square.margin_m) & (most < square.mark_m + square.margin_m)] = _PAPER
-        black = (least >= 0) & (most < square.mark_m)
+        stuff[(least >= -square.margin_m) & (most < square.mark_m + square.margin_m)] = _PAPER
+        black = np.nonzero((least >= 0) & (most < square.mark_m))
         cells = _mark_cells(number)
         count = len(cells)
         column = (right[black] / square.mark_m * count).astype(int).clip(0, count - 1)
         line = count - 1 - (up[black] / square.mark_m * count).astype(int).clip(0, count - 1)
-        colour[np.flatnonzero(black)[~cells[line, column]]] = _INK
-    return colour
+        stuff[black] = np.where(cells[line, column], _PAPER, _INK)
+    return stuff
 
 
 def _mark_cells(number: int) -> NDArray[np.bool_]:

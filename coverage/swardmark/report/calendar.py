@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from swardmark.outlook.preparation import preparation_calendar
-from swardmark.report.words import chance_text, clean, next_photo_dates
+from swardmark.report.words import clean, next_photo_dates
 
 if TYPE_CHECKING:
     from swardmark.review import SeasonReview
@@ -83,7 +83,7 @@ def _first_mow(review: SeasonReview) -> Iterator[Event]:
         return
     missing = "".join(f"\n- {line}" for line in mow.missing)
     checks = f"\nBefore it:{missing}" if missing else ""
-    text = f"{mow.sentence}\nChance that it comes to that: {chance_text(mow.chance)}.{checks}\n{mow.caution}"
+    text = f"{mow.sentence}{checks}\n{mow.caution}"
     yield Event(f"first mow {review.day_zero.isoformat()}", mow.mow_earliest, mow.mow_latest, "First mow window", text)
 
 

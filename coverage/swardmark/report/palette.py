@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 SAND, LEAF, DEW = "#E69F00", "#009E73", "#56B4E9"
 BLUE, VERMILLION, PURPLE = "#0072B2", "#D55E00", "#CC79A7"
-SAND_DARK, LEAF_DARK, DEW_DARK, BARE_DARK = "#7A5200", "#00664A", "#00547F", "#A34700"
+SAND_DARK, LEAF_DARK, DEW_DARK, BARE_DARK, PURPLE_DARK = "#7A5200", "#00664A", "#00547F", "#A34700", "#8A4A6B"
 INK, QUIET, PAPER, RULE = "#1F2A24", "#55605A", "#FFFEFA", "#D9D3C4"
 
 FONT = "DejaVu Sans"
@@ -37,13 +37,16 @@ LOOKS = tuple(
     for colour, dash, marker in (
         (LEAF_DARK, "-", "o"),
         (BARE_DARK, "--", "s"),
-        (BLUE, "-.", "^"),
-        (PURPLE, (0, (1, 1)), "D"),
+        (DEW_DARK, "-.", "^"),
+        (PURPLE_DARK, (0, (1, 1)), "D"),
         (SAND_DARK, (0, (5, 1, 1, 1, 1, 1)), "v"),
-        (INK, (0, (8, 2)), "P"),
-        (DEW, (0, (3, 2)), "X"),
+        (VERMILLION, (0, (8, 2)), "P"),
+        (BLUE, (0, (3, 2)), "X"),
     )
 )  # fmt: skip
+
+WHOLE_LOOK = LineLook(INK, "-", "*")
+"""The whole lawn among its zones."""
 
 
 def look_of(number: int) -> LineLook:

@@ -12,7 +12,7 @@ import io
 import math
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 from swardmark.errors import UsageError
 from swardmark.files import write_whole
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-Paper = Literal["a4", "letter"]
 PAPER_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 QUIET_MM = 20.0
 """White margin around each mark; the cut runs along its outer edge."""
@@ -63,7 +62,7 @@ WEATHERPROOF = (
 
 
 def write_target(
-    path: Path | str, *, paper: Paper = "a4", mark_mm: float = 120.0, side_m: float = 1.0
+    path: Path | str, *, paper: str = "a4", mark_mm: float = 120.0, side_m: float = 1.0
 ) -> Path:
     """Write the target as a PDF of six pages, true to size.
 
@@ -109,7 +108,7 @@ def _check(paper: str, mark_mm: float, side_m: float) -> None:
     least_m = 2.5 * mark_mm / 1000
     if not max(0.2, least_m) <= side_m <= 5:
         remedy = f"Choose a side of {max(0.2, least_m):.2g} to 5 m"
-        raise UsageError(f"marks of {mark_mm:g} mm do not fit a square of {side_m:g} m", where="--side", remedy=remedy)
+        raise UsageError(f"marks of {mark_mm:g} mm do not fit a square of {side_m:g} m", where="--square-side", remedy=remedy)
 
 
 def _page(size_mm: tuple[float, float]) -> tuple[Figure, Axes]:

@@ -69,7 +69,7 @@ def chance_text(chance: float) -> str:
 
 def gain_text(gain: float) -> str:
     """Say points of cover gained a day, with its sign."""
-    return f"{gain:+.1f} a day" if math.isfinite(gain) else UNKNOWN
+    return f"{gain:+.1f} points a day" if math.isfinite(gain) else UNKNOWN
 
 
 def full_text(zone: ZoneOutlook, units: str) -> str:
@@ -79,6 +79,14 @@ def full_text(zone: ZoneOutlook, units: str) -> str:
     if zone.full_on is None:
         return UNKNOWN if zone.status == "too early to say" else "not in sight"
     return f"{date_words(zone.full_on, units)} ({window_text(zone.full_earliest, zone.full_latest, units)})"
+
+
+def mow_text(zone: ZoneOutlook, units: str) -> str:
+    """Say when a zone has the cover for the first mow: its day and window, or why there is none."""
+    if zone.mow_on is None:
+        return UNKNOWN if zone.status == "too early to say" else "not in sight"
+    day, window = date_words(zone.mow_on, units), window_text(zone.mow_earliest, zone.mow_latest, units)
+    return day if day == window else f"{day} ({window})"
 
 
 def clean(text: str, *, most: int = 200) -> str:

@@ -1,0 +1,240 @@
+"""Changing the keeper's files from a form: zones, outline and confirmations in lawn.toml, lines of readings and diary.
+
+Whatever is not changed stays as the keeper wrote it, comments and order included (tomlkit keeps the document; the
+tables only gain a line). The file as it was is kept under a dated name beside it. Who saves names the revision that
+they last saw, and a file that has changed since is never written over.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import hashlib
+import io
+import threading
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from swardmark.errors import UsageError
+from swardmark.files import back_up, write_whole
+from swardmark.lawn.lawn import LAWN_FILE, MAIN_POINT, Confirmed, Lawn, parse_lawn
+from swardmark.lawn.readings import (
+    DIARY_COLUMNS,
+    DIARY_FILE,
+    READINGS_COLUMNS,
+    READINGS_FILE,
+    parse_diary,
+    parse_readings,
+)
+
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+"""A cell that begins so can run in a spreadsheet; text is written with an apostrophe before it."""
+TEXT_COLUMNS = frozenset({"point", "zone", "note", "spot", "amount", "what"})
+_NEW_READINGS = ("date", "point", "zone", "height_mm", "dip_mm", "firm", "note", "spot", "x_m", "y_m")
+_lock = threading.RLock()
+
+Corners = Sequence[tuple[float, float]]
+
+
+class ChangedMeanwhile(UsageError):
+    """The file is not as the one who saves last saw it; nothing was written."""
+
+
+@dataclass(frozen=True)
+class ZoneDraft:
+    """A zone as it was drawn; `was` is the name that it has in the file, empty for a new one."""
+
+    name: str
+    outline_m: tuple[tuple[float, float], ...]
+    was: str = ""
+
+
+def revision_of(path: Path) -> str:
+    """Return a short hash of a file's bytes, "" where there is no file."""
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest()[:16]
+    except FileNotFoundError:
+        return ""
+
+
+def save_ground(
+    folder: Path,
+    zones: Iterable[ZoneDraft],
+    *,
+    revision: str,
+    point: str = MAIN_POINT,
+    outline_m: Corners | None = None,
+) -> str:
+    """Write a photo point's zones, and the lawn's outline, into lawn.toml.
+
+    Parameters
+    ----------
+    folder : Path
+        The lawn folder.
+    zones : iterable of ZoneDraft
+        All zones of the photo point; those of the file that are not among them are deleted.
+    revision : str
+        As `revision_of` gave it when the file was last read.
+    point : str
+        The photo point; zones of other points are left alone.
+    outline_m : sequence of (x, y), optional
+        The lawn's outline in metres; none removes it.
+
+    Returns
+    -------
+    str
+        The new revision.
+
+    Raises
+    ------
+    ChangedMeanwhile
+        The file has another revision by now.
+    FileError
+        A zone cannot be: too few corners, crossing itself, a name twice.
+    """
+    drafts = tuple(zones)
+
+    def change(document: Any) -> None:
+        _set_outline(document, outline_m)
+        _set_zones(document, drafts, point)
+
+    return _edit_lawn(folder, change, revision)
+
+
+def confirm(folder: Path, check: str, day: dt.date | None, *, revision: str) -> str:
+    """Write one of the keeper's checks before the first mow, or take it back with None; returns the new revision."""
+    if check not in Confirmed.model_fields:
+        raise UsageError(f"{check!r} is no check before the first mow", where=LAWN_FILE)
+
+    def change(document: Any) -> None:
+        table = document.setdefault("confirmed", {})
+        if day is None:
+            table.pop(check, None)
+        else:
+            table[check] = day
+
+    return _edit_lawn(folder, change, revision)
+
+
+def add_reading(folder: Path, values: Mapping[str, object]) -> Path:
+    """Add one line to readings.csv, its columns as in that file; raises FileError where a value cannot be."""
+    return _add_line(folder / READINGS_FILE, values, READINGS_COLUMNS, _NEW_READINGS, parse_readings)
+
+
+def add_diary_entry(folder: Path, values: Mapping[str, object]) -> Path:
+    """Add one line to diary.csv; raises FileError where a value cannot be."""
+    return _add_line(folder / DIARY_FILE, values, DIARY_COLUMNS, DIARY_COLUMNS, parse_diary)
+
+
+def _edit_lawn(folder: Path, change: Any, revision: str) -> str:
+    """Apply a change to lawn.toml's document; the result is checked before anything is written."""
+    import tomlkit
+
+    path = folder / LAWN_FILE
+    with _lock:
+        if revision_of(path) != revision:
+            raise ChangedMeanwhile(
+                "was changed elsewhere since you opened it, and nothing was written over it",
+                where=LAWN_FILE,
+                remedy="Look at what it says now, then save again",
+            )
+        text = path.read_text(encoding="utf-8-sig")
+        parse_lawn(text, folder=folder, where=str(path))
+        document = tomlkit.parse(text)
+        change(document)
+        new = tomlkit.dumps(document)
+        parse_lawn(new, folder=folder, where=LAWN_FILE)
+        if new != text:
+            back_up(path)
+            write_whole(path, new)
+        return revision_of(path)
+
+
+def _set_zones(document: Any, drafts: Sequence[ZoneDraft], point: str) -> None:
+    import tomlkit
+
+    here = list(document.get("zone", ()))
+    known = {str(table["name"]).strip(): table for table in here if table.get("point", MAIN_POINT) == point}
+    kept = {draft.was for draft in drafts}
+    tables = [table for table in here if table.get("point", MAIN_POINT) != point or str(table["name"]).strip() in kept]
+    for draft in drafts:
+        table = known.get(draft.was)
+        if table is None:
+            table = tomlkit.table()
+            tables.append(table)
+            if point != MAIN_POINT:
+                table["point"] = point
+        if table.get("name") != draft.name:
+            table["name"] = draft.name
+        if [list(corner) for corner in table.get("outline_m", ())] != [list(c) for c in draft.outline_m]:
+            table["outline_m"] = _rounded(draft.outline_m)
+    if [id(table) for table in tables] == [id(table) for table in here]:
+        return
+    document.pop("zone", None)
+    if tables:
+        array = tomlkit.aot()
+        for table in tables:
+            array.append(table)
+        document.append("zone", array)
+
+
+def _set_outline(document: Any, outline_m: Corners | None) -> None:
+    if not outline_m:
+        document.pop("lawn_outline_m", None)
+    elif [list(c) for c in document.get("lawn_outline_m", ())] != [list(c) for c in outline_m]:
+        document["lawn_outline_m"] = _rounded(outline_m)
+
+
+def _rounded(outline_m: Corners) -> list[list[float]]:
+    return [[round(float(x), 3), round(float(y), 3)] for x, y in outline_m]
+
+
+def _add_line(
+    path: Path, values: Mapping[str, object], known: Sequence[str], new_header: Sequence[str], parse: Any
+) -> Path:
+    """Add a line below what a table holds; a column that its header lacks is added to the header alone."""
+    cells = {name: _cell(name, value) for name, value in values.items() if value not in (None, "")}
+    if unknown := set(cells) - set(known):
+        raise UsageError(f"no column '{min(unknown)}'", where=path.name)
+    with _lock:
+        text = path.read_text(encoding="utf-8-sig") if path.exists() else ""
+        parse(text, where=str(path))
+        if not text.strip():
+            text = ",".join(new_header) + "\n"
+        first, rest = (*text.split("\n", 1), "")[:2]
+        first = first.rstrip("\r")
+        mark = ";" if ";" in first and "," not in first else ","
+        header = [name.strip().strip('"').lower() for name in first.split(mark)]
+        missing = [name for name in cells if name not in header]
+        header += missing
+        if mark == ";":
+            cells = {name: cell if name in TEXT_COLUMNS else cell.replace(".", ",") for name, cell in cells.items()}
+        body = f"{rest}\n" if rest and not rest.endswith("\n") else rest
+        whole = mark.join([first, *missing]) + "\n" + body + _line([cells.get(name, "") for name in header], mark)
+        parse(whole, where=path.name)
+        back_up(path)
+        return write_whole(path, whole)
+
+
+def _line(cells: Sequence[str], mark: str) -> str:
+    out = io.StringIO()
+    csv.writer(out, delimiter=mark, lineterminator="\n").writerow(cells)
+    return out.getvalue()
+
+
+def _cell(name: str, value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    text = " ".join(str(value).split())
+    return f"'{text}" if name in TEXT_COLUMNS and text.startswith(FORMULA_STARTS) else text
+
+
+def lawn_and_revision(folder: Path) -> tuple[Lawn, str]:
+    """Read lawn.toml and its revision as one."""
+    from swardmark.lawn.lawn import read_lawn
+
+    with _lock:
+        lawn = read_lawn(folder)
+        return lawn, revision_of(folder / LAWN_FILE)

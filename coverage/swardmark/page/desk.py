@@ -1,0 +1,148 @@
+"""The one lawn that the page is about: how it stands, what is under way, and what was refused.
+
+All tabs read the same Desk. Everything that lasts is in the lawn folder; the Desk can be lost at any moment.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import datetime as dt
+import shutil
+import tempfile
+import threading
+import time
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from swardmark.errors import PhotoRefused, SwardmarkError, UsageError
+from swardmark.lawn.editing import lawn_and_revision
+from swardmark.lawn.folder import Added, add_photos
+from swardmark.lawn.lawn import LAWN_FILE, MAIN_POINT, Lawn, read_lawn
+from swardmark.page.work import Standing, Worker, measure_and_write, write_report
+
+MOST_REFUSALS = 50
+LEFTOVER_AGE_S = 60
+
+
+@dataclass(frozen=True)
+class Progress:
+    """What is under way: photos done of those to do, and what it is about."""
+
+    what: str = ""
+    done: int = 0
+    total: int = 0
+    name: str = ""
+
+
+@dataclass
+class Desk:
+    """State that all tabs share; `version` rises with every change that a tab should show."""
+
+    folder: Path
+    standing: Standing = field(default_factory=Standing)
+    progress: Progress = Progress()
+    trouble: str = ""
+    upload_refusals: list[PhotoRefused] = field(default_factory=list)
+    version: int = 0
+    _worker: Worker = field(default_factory=Worker)
+    _again: bool = False
+    _task: asyncio.Task | None = None
+    _adding: threading.Lock = field(default_factory=threading.Lock)
+
+    @property
+    def has_lawn(self) -> bool:
+        """Whether the folder holds a lawn."""
+        return (self.folder / LAWN_FILE).is_file()
+
+    @property
+    def is_busy(self) -> bool:
+        """Whether photos are being measured or the report is being written."""
+        return bool(self.progress.what)
+
+    @property
+    def season(self):  # noqa: ANN201
+        """The SeasonReview of the last run, or None."""
+        return self.standing.season
+
+    def lawn(self) -> Lawn:
+        """Read lawn.toml as it is now."""
+        return read_lawn(self.folder)
+
+    def lawn_and_revision(self) -> tuple[Lawn, str]:
+        """Read lawn.toml as it is now, with its revision."""
+        return lawn_and_revision(self.folder)
+
+    def changed(self) -> None:
+        """Let every tab show what is new."""
+        self.version += 1
+
+    def measure_soon(self) -> None:
+        """Begin measuring, or measure once more after the run that is under way; call from the event loop."""
+        self._again = True
+        if self._task is None or self._task.done():
+            self._task = asyncio.get_running_loop().create_task(self._measure())
+
+    async def report(self) -> Path:
+        """Write the report and return report.html."""
+        return await asyncio.to_thread(self._report)
+
+    def add(self, data: bytes, name: str, *, point: str = MAIN_POINT, date: dt.datetime | None = None) -> Added:
+        """Add one photo that was sent; its bytes touch the disk only when they are complete and have been looked at."""
+        with self._adding, tempfile.TemporaryDirectory(prefix="swardmark-page-") as room:
+            path = Path(room) / name
+            path.write_bytes(data)
+            added = add_photos(self.lawn(), [path], point=point, date=date)
+        for refusal in added.refused:
+            self.refuse(refusal)
+        if added.added or added.known:
+            self.upload_refusals = [r for r in self.upload_refusals if r.where != name]
+        return added
+
+    def refuse(self, refusal: PhotoRefused) -> None:
+        """Keep why a photo was not taken in, for all tabs to see."""
+        kept = [r for r in self.upload_refusals if r.where != refusal.where]
+        self.upload_refusals = [*kept, refusal][-MOST_REFUSALS:]
+        self.changed()
+
+    def sweep(self) -> None:
+        """Delete what a killed process left half written: hidden .part files that no one can still be writing."""
+        if not self.folder.is_dir():
+            return
+        for path in self.folder.rglob(".writing-*.part"):
+            if time.time() - path.stat().st_mtime > LEFTOVER_AGE_S:
+                path.unlink(missing_ok=True)
+
+    def close(self) -> None:
+        """End the worker."""
+        self._worker.stop()
+
+    async def _measure(self) -> None:
+        while self._again:
+            self._again = False
+            self.progress, self.trouble = Progress("Measuring"), ""
+            self.changed()
+            try:
+                self.standing = await asyncio.to_thread(self._worker.do, measure_and_write, self.folder, self._told)
+            except SwardmarkError as error:
+                self.trouble = str(error)
+            finally:
+                self.progress = Progress()
+                self.changed()
+
+    def _report(self) -> Path:
+        _check_space(self.folder)
+        self.progress = Progress("Writing the report")
+        self.changed()
+        try:
+            return Path(self._worker.do(write_report, self.folder, self._told)[0])
+        finally:
+            self.progress = Progress()
+            self.changed()
+
+    def _told(self, done: int, total: int, name: str) -> None:
+        self.progress = Progress(self.progress.what or "Measuring", done, total, name)
+
+
+def _check_space(folder: Path) -> None:
+    if shutil.disk_usage(folder).free < 20_000_000:
+        raise UsageError("less than 20 MB are free", where=str(folder), remedy="Make room on the disk")

@@ -1,0 +1,42 @@
+"""The page's own elements: their scripts stand in js/, their look in look.css."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from nicegui.element import Element
+
+
+class _Own(Element):
+    """An element whose properties are set by name."""
+
+    def __init__(self, **properties: Any) -> None:
+        super().__init__()
+        self._props.update(properties)
+
+    def show(self, **properties: Any) -> None:
+        """Change properties; what is the same is not sent again."""
+        changed = {name: value for name, value in properties.items() if self._props.get(name) != value}
+        if changed:
+            self._props.update(changed)
+            self.update()
+
+
+class Intake(_Own, component="js/intake.js"):
+    """Taking photos in."""
+
+
+class PhotoRows(_Own, component="js/rows.js"):
+    """Photos as rows with the square over them, and the board for its corners."""
+
+
+class GroundSheet(_Own, component="js/ground.js"):
+    """Zones and outline on the ground in metres."""
+
+
+class Curves(_Own, component="js/curves.js"):
+    """Cover over days."""
+
+
+class Wipe(_Own, component="js/wipe.js"):
+    """The ground on two days."""

@@ -1,0 +1,116 @@
+// Taking photos in: drop, pick, or the phone's camera, beside a ghost of the first photo so that the next is framed alike.
+// Each file goes up on its own; nothing is kept in the browser but the files that were not taken yet.
+export default {
+  template: `
+    <div class="sm-intake">
+      <div class="sm-intake-pair">
+        <figure v-if="ghost" class="sm-ghost">
+          <img :src="ghost" :alt="'The first photo from here, to frame the next one alike'" />
+          <figcaption>Frame it like this, your first photo from here.</figcaption>
+        </figure>
+        <div class="sm-drop" :class="{over}" @dragover.prevent="over = true" @dragleave="over = false" @drop.prevent="dropped">
+          <p class="sm-due" v-if="due">{{ due }}</p>
+          <label class="sm-button"><span>Choose photos</span>
+            <input type="file" multiple accept="image/*,.heic,.heif" class="sm-file" data-role="choose" @change="picked" /></label>
+          <label class="sm-button sm-plain"><span>Take one now</span>
+            <input type="file" accept="image/*" capture="environment" class="sm-file" data-role="take" @change="picked" /></label>
+          <button v-if="canPreview && ghost" class="sm-button sm-plain" @click="openCamera">Camera with the ghost over it</button>
+          <p class="sm-quiet">or drop them here. JPEG, HEIC, PNG, TIFF or WebP, up to {{ most_mb }} MB each.</p>
+          <label class="sm-field" v-if="points.length > 1">Photo point
+            <select v-model="point"><option v-for="p in points" :key="p" :value="p">{{ p }}</option></select></label>
+        </div>
+      </div>
+      <ul class="sm-queue" v-if="queue.length" aria-live="polite">
+        <li v-for="item in queue" :key="item.key" :class="item.state">
+          <span class="sm-name">{{ item.name }}</span>
+          <progress v-if="item.state === 'sending'" :value="item.part" max="1"></progress>
+          <span v-else class="sm-say">{{ item.say }}</span>
+          <form v-if="item.needsDay" class="sm-day" @submit.prevent="again(item)">
+            <label>Taken on <input type="date" v-model="item.day" required /></label>
+            <button class="sm-button sm-small">Add with this day</button>
+          </form>
+          <button v-else-if="item.state === 'lost'" class="sm-button sm-small" @click="again(item)">Try again</button>
+        </li>
+      </ul>
+      <div v-if="camera" class="sm-camera" role="dialog" aria-label="Camera">
+        <div class="sm-finder"><video ref="video" playsinline muted></video><img :src="ghost" :style="{opacity: veil}" alt="" /></div>
+        <div class="sm-camera-row">
+          <label>Ghost <input type="range" min="0" max="0.8" step="0.05" v-model.number="veil" /></label>
+          <button class="sm-button" @click="shoot">Take it</button>
+          <button class="sm-button sm-plain" @click="closeCamera">Close</button>
+        </div>
+      </div>
+    </div>`,
+  props: { ghost: String, due: String, points: Array, most_mb: Number },
+  data() {
+    return { queue: [], over: false, point: this.points[0] || "main", running: 0, next: 1, camera: null, veil: 0.4 };
+  },
+  computed: {
+    canPreview() { return window.isSecureContext && !!(navigator.mediaDevices && navigator.mediaDevices.getUserMedia); },
+  },
+  beforeUnmount() { this.closeCamera(); },
+  methods: {
+    picked(event) { this.take([...event.target.files]); event.target.value = ""; },
+    dropped(event) { this.over = false; this.take([...event.dataTransfer.files]); },
+    take(files) {
+      for (const file of files)
+        this.queue.push({ key: this.next++, file, name: file.name, part: 0, state: "waiting", say: "waiting", day: "", needsDay: false });
+      this.pump();
+    },
+    again(item) { Object.assign(item, { state: "waiting", say: "waiting", needsDay: false }); this.pump(); },
+    pump() {
+      while (this.running < 2) {
+        const item = this.queue.find((one) => one.state === "waiting");
+        if (!item) return;
+        this.running += 1;
+        this.send(item).finally(() => { this.running -= 1; this.pump(); });
+      }
+    },
+    send(item) {
+      Object.assign(item, { state: "sending", part: 0 });
+      if (item.file.size > this.most_mb * 1e6) {
+        Object.assign(item, { state: "refused", say: `larger than ${this.most_mb} MB. Export it as a JPEG.` });
+        return Promise.resolve();
+      }
+      const query = new URLSearchParams({ name: item.name, point: this.point });
+      if (item.day) query.set("date", item.day);
+      return new Promise((done) => {
+        const ask = new XMLHttpRequest();
+        ask.open("PUT", "/photos?" + query);
+        ask.upload.onprogress = (e) => { item.part = e.total ? e.loaded / e.total : 0; };
+        ask.onload = () => { this.answered(item, ask); done(); };
+        ask.onerror = () => { Object.assign(item, { state: "lost", say: "the connection broke; nothing was half kept." }); done(); };
+        ask.send(item.file);
+      });
+    },
+    answered(item, ask) {
+      let said = {};
+      try { said = JSON.parse(ask.responseText); } catch { said = { state: "lost", say: ask.responseText || "not taken" }; }
+      Object.assign(item, { state: said.state, say: said.say, needsDay: !!said.needs_day });
+      if (said.state === "added") setTimeout(() => { this.queue = this.queue.filter((one) => one !== item); }, 4000);
+    },
+    async openCamera() {
+      try {
+        const size = { facingMode: "environment", width: { ideal: 4096 }, height: { ideal: 3072 } };
+        this.camera = await navigator.mediaDevices.getUserMedia({ video: size, audio: false });
+        await this.$nextTick();
+        this.$refs.video.srcObject = this.camera;
+        await this.$refs.video.play();
+      } catch {
+        this.closeCamera();
+        this.$emit("trouble", "The camera cannot be opened here. Use Take one now instead.");
+      }
+    },
+    closeCamera() { if (this.camera) this.camera.getTracks().forEach((track) => track.stop()); this.camera = null; },
+    shoot() {
+      const video = this.$refs.video, canvas = document.createElement("canvas");
+      canvas.width = video.videoWidth; canvas.height = video.videoHeight;
+      canvas.getContext("2d").drawImage(video, 0, 0);
+      const now = new Date(), two = (n) => String(n).padStart(2, "0");
+      const day = `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
+      const clock = `${two(now.getHours())}-${two(now.getMinutes())}-${two(now.getSeconds())}`;
+      canvas.toBlob((blob) => this.take([new File([blob], `${day} ${clock}.jpg`, { type: "image/jpeg" })]), "image/jpeg", 0.95);
+      this.closeCamera();
+    },
+  },
+};

@@ -1,0 +1,81 @@
+"""Pictures for the page: photos reduced and encoded anew, and the ground seen straight down; without EXIF, kept in memory.
+
+Only photos that lawn.toml's folder lists are looked up, by their exact name, so that no address can lead elsewhere.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable
+
+from swardmark.errors import PhotoRefused
+from swardmark.lawn.lawn import PhotoFile
+from swardmark.lawn.record import Entry
+from swardmark.page.desk import Desk
+from swardmark.photo.decode import read_photo
+from swardmark.report.ground_view import Window, common_window, look_down
+from swardmark.report.pictures import encode, shrink
+
+SIZES = {"thumb": (360, 40_000), "view": (2000, 900_000)}
+"""Longer side in pixels and the most bytes of each kind of picture."""
+GROUND_BYTES = 250_000
+MOST_KEPT = 300
+
+
+class Pictures:
+    """Encoded pictures of one lawn, the last ones kept in memory."""
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+        self._kept: OrderedDict[tuple, bytes] = OrderedDict()
+        self._lock = threading.Lock()
+        self._turn = threading.Semaphore(2)
+
+    def photo(self, name: str, size: str) -> bytes | None:
+        """Return a photo of the lawn as WebP; None if there is no such photo or size."""
+        file = self._file(name)
+        if file is None or size not in SIZES:
+            return None
+        longest, most = SIZES[size]
+        status = file.path.stat()
+        key = ("photo", name, size, status.st_size, status.st_mtime_ns)
+        return self._made(key, lambda: encode(shrink(read_photo(file.path).rgb, longest), most_bytes=most))
+
+    def ground(self, point: str, name: str) -> bytes | None:
+        """Return the ground of a measured photo seen straight down; None if it is not known."""
+        season = self._desk.season
+        places = [p for p in season.points if p.name == point] if season else []
+        file = self._file(name)
+        entry = next((e for p in places for e in p.entries if e.name == name), None)
+        if entry is None or file is None:
+            return None
+        window = common_window(places[0].maps)
+        key = ("ground", entry.digest, entry.settings, window)
+        return self._made(key, lambda: _ground(file, entry, window))
+
+    def _file(self, name: str) -> PhotoFile | None:
+        photos = (self._desk.folder / "photos").resolve()
+        found = next((file for file in self._desk.lawn().photos() if file.name == name), None)
+        return found if found is not None and found.path.resolve().is_relative_to(photos) else None
+
+    def _made(self, key: tuple, make: Callable[[], bytes]) -> bytes | None:
+        with self._lock:
+            if key in self._kept:
+                self._kept.move_to_end(key)
+                return self._kept[key]
+        try:
+            with self._turn:
+                made = make()
+        except PhotoRefused:
+            return None
+        with self._lock:
+            self._kept[key] = made
+            while len(self._kept) > MOST_KEPT:
+                self._kept.popitem(last=False)
+        return made
+
+
+def _ground(file: PhotoFile, entry: Entry, window: Window) -> bytes:
+    rgb = shrink(read_photo(file.path).rgb, 2400)
+    return encode(look_down(rgb, entry.facts.to_photo, entry.facts.size, window), most_bytes=GROUND_BYTES)

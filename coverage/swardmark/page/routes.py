@@ -1,0 +1,153 @@
+"""The page's addresses besides the page itself: photos in, pictures and files out."""
+
+from __future__ import annotations
+
+import asyncio
+import datetime as dt
+from pathlib import Path
+from urllib.parse import quote
+
+from fastapi import FastAPI
+from starlette.requests import ClientDisconnect, Request
+from starlette.responses import FileResponse, JSONResponse, PlainTextResponse, Response
+
+from swardmark.errors import PhotoRefused, SwardmarkError
+from swardmark.lawn.folder import Added, safe_name
+from swardmark.lawn.lawn import MAIN_POINT
+from swardmark.page.desk import Desk
+from swardmark.page.pictures import Pictures
+from swardmark.photo.header import kind_of, read_header
+
+MOST_PHOTO_BYTES = 60_000_000
+MOST_PHOTOS = 2000
+CHUNK_WAIT_S, WHOLE_WAIT_S = 20, 600
+AT_ONCE = 3
+DOWNLOADS = {
+    "cover.csv": "out", "outlook.csv": "out", "spots.csv": "out", "report.html": "out", "lawn.ics": "out",
+    "readings.csv": "", "diary.csv": "", "lawn.toml": "",
+}  # fmt: skip
+"""What can be taken away, and the folder below the lawn's own in which it stands."""
+
+
+def add_routes(app: FastAPI, desk: Desk, pictures: Pictures) -> None:
+    """Give the app the page's addresses."""
+    places = asyncio.Semaphore(AT_ONCE)
+
+    @app.put("/photos")
+    async def put_photo(request: Request) -> Response:
+        async with places:
+            return await _take_photo(request, desk)
+
+    @app.get("/picture/{size}/{name:path}")
+    async def picture(size: str, name: str) -> Response:
+        return _picture(await asyncio.to_thread(pictures.photo, name, size))
+
+    @app.get("/ground/{point}/{name:path}")
+    async def ground(point: str, name: str) -> Response:
+        return _picture(await asyncio.to_thread(pictures.ground, point, name))
+
+    @app.get("/take/{name}")
+    async def take(name: str) -> Response:
+        path = desk.folder / DOWNLOADS[name] / name if name in DOWNLOADS else Path("/nowhere")
+        if not path.is_file() or path.is_symlink():
+            return PlainTextResponse("There is no such file yet.", 404)
+        return FileResponse(path, filename=name, headers={"cache-control": "no-store"})
+
+    @app.get("/healthz")
+    async def healthz() -> Response:
+        return PlainTextResponse("ok")
+
+
+async def _take_photo(request: Request, desk: Desk) -> Response:
+    """Read one photo from the request, whole and within the limits, look at it, and add it to the lawn."""
+    name = Path(request.query_params.get("name", "photo").replace("\\", "/")).name[:250] or "photo"
+    try:
+        if not desk.has_lawn:
+            raise PhotoRefused("there is no lawn yet", where=name, remedy="Begin it first")
+        if len(desk.lawn().photos()) >= MOST_PHOTOS:
+            raise PhotoRefused(f"there are {MOST_PHOTOS} photos already", where=name, remedy="Use swardmark add")
+        data = await _whole_body(request, name)
+        date = _day(request.query_params.get("date"), name)
+        read_header(data, name=name)
+        clean = safe_name(name, kind_of(data) or "JPEG")
+        added = await asyncio.to_thread(
+            desk.add, data, clean, point=request.query_params.get("point", MAIN_POINT), date=date
+        )
+    except ClientDisconnect:
+        return Response(status_code=400)
+    except PhotoRefused as refusal:
+        desk.refuse(refusal)
+        return JSONResponse({"state": "refused", "say": _sentence(refusal)}, 422)
+    except SwardmarkError as error:
+        return JSONResponse({"state": "refused", "say": str(error)}, 422)
+    desk.changed()
+    if added.added or (added.known and date is not None):
+        desk.measure_soon()
+    return JSONResponse(_answer(added, date))
+
+
+async def _whole_body(request: Request, name: str) -> bytes:
+    """Collect the request's body in memory; too large or too slow is refused before it is whole."""
+    data = bytearray()
+    too_large = PhotoRefused(
+        f"larger than {MOST_PHOTO_BYTES // 1_000_000} MB", where=name, remedy="Export it as a JPEG"
+    )
+    if int(request.headers.get("content-length", "0")) > MOST_PHOTO_BYTES:
+        raise too_large
+    stream = request.stream().__aiter__()
+    try:
+        async with asyncio.timeout(WHOLE_WAIT_S):
+            while True:
+                try:
+                    data += await asyncio.wait_for(anext(stream), CHUNK_WAIT_S)
+                except StopAsyncIteration:
+                    return bytes(data)
+                if len(data) > MOST_PHOTO_BYTES:
+                    raise too_large
+    except TimeoutError:
+        raise PhotoRefused("came too slowly", where=name, remedy="Try again nearer to the router") from None
+
+
+def _answer(added: Added, date: dt.datetime | None) -> dict[str, object]:
+    if added.added:
+        return {"state": "added", "say": "added"}
+    if added.known:
+        again = "its day was changed" if date is not None else "it is here already"
+        return {"state": "known", "say": f"{again}, as {added.known[0]}"}
+    refusal = added.refused[0]
+    needs_day = "tells the day" in refusal.what
+    say = "Nothing tells the day it was taken." if needs_day else _sentence(refusal)
+    return {"state": "refused", "say": say, "needs_day": needs_day}
+
+
+def _sentence(refusal: PhotoRefused) -> str:
+    text = f"{refusal.what[0].upper()}{refusal.what[1:]}."
+    return f"{text} {refusal.remedy}." if refusal.remedy else text
+
+
+def _day(text: str | None, name: str) -> dt.datetime | None:
+    if not text:
+        return None
+    try:
+        day = dt.datetime.fromisoformat(text).replace(tzinfo=None)
+    except ValueError:
+        raise PhotoRefused(f"{text!r} is not a day", where=name, remedy="Write it as 2026-06-09") from None
+    if not 1990 <= day.year or day > dt.datetime.now() + dt.timedelta(days=2):
+        raise PhotoRefused(f"{day.date()} cannot be the day", where=name, remedy="Give the day it was taken")
+    return day
+
+
+def _picture(data: bytes | None) -> Response:
+    if data is None:
+        return PlainTextResponse("There is no such picture.", 404)
+    return Response(data, media_type="image/webp", headers={"cache-control": "private, max-age=86400"})
+
+
+def picture_address(size: str, name: str, version: str = "") -> str:
+    """Return the address of a photo's picture."""
+    return f"/picture/{size}/{quote(name)}" + (f"?{version}" if version else "")
+
+
+def ground_address(point: str, name: str, version: str = "") -> str:
+    """Return the address of the ground seen straight down in a photo."""
+    return f"/ground/{quote(point, safe='')}/{quote(name)}" + (f"?{version}" if version else "")

@@ -1,0 +1,176 @@
+"""What the page shows, as plain values for its elements: no element is made here, so that all of it can be tested."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from typing import Any
+
+from swardmark.lawn.lawn import MAIN_POINT, Lawn, PhotoFile
+from swardmark.lawn.record import Entry
+from swardmark.page.desk import Desk
+from swardmark.page.routes import ground_address, picture_address
+from swardmark.report.ground_view import common_window
+from swardmark.report.palette import look_of
+from swardmark.report.words import day_text, next_photo_dates
+
+FROM_WORDS = {
+    "camera": "from the camera",
+    "file name": "from the file’s name",
+    "keeper": "as you said",
+    "unknown": "",
+}
+DASHES = {"-": "", "--": "6 4", "-.": "8 3 2 3"}
+
+
+def photo_rows(desk: Desk) -> list[dict[str, Any]]:
+    """Return a row for each photo of the lawn, the newest first."""
+    lawn = desk.lawn()
+    entries = {entry.name: entry for entry in desk.standing.entries}
+    copies = dict(desk.standing.duplicates)
+    rows = [_photo_row(file, entries.get(file.name), copies.get(file.name), lawn) for file in lawn.photos()]
+    return sorted(rows, key=lambda row: (row.pop("when"), row["name"]), reverse=True)
+
+
+def refusal_rows(desk: Desk) -> list[tuple[str, str]]:
+    """Return name and sentence of each photo that was sent and not taken in."""
+    return [(r.where, f"{r.what}. {r.remedy}.") for r in desk.upload_refusals]
+
+
+def due_text(desk: Desk) -> str:
+    """Say when the next photo is due."""
+    season = desk.season
+    if season is None:
+        return "Begin with a photo from your fixed standing point." if desk.has_lawn else ""
+    day = next_photo_dates(season, count=1)[0]
+    words = day_text(day, season.lawn.units)
+    if day <= dt.date.today():
+        return f"The next photo was due on {words}: take it today."
+    return f"Next photo due on {words}."
+
+
+def ghost_address(desk: Desk, point: str = MAIN_POINT) -> str:
+    """Return the address of a photo point's first measured photo, or of its first photo, or ""."""
+    for entry in desk.standing.entries:
+        if entry.point == point and entry.is_measured:
+            return picture_address("view", entry.name, entry.digest[:8])
+    return ""
+
+
+def ground_sheet(desk: Desk, lawn: Lawn, revision: str, point: str) -> dict[str, Any]:
+    """Return the properties of the sheet on which zones are drawn."""
+    place = next((p for p in desk.season.points if p.name == point), None) if desk.season else None
+    picture, frame = "", {"left": -2.0, "bottom": -1.0, "right": 3.0, "top": 3.5}
+    if place is not None:
+        window, newest = common_window(place.maps), place.entries[-1]
+        frame = {name: round(float(getattr(window, name)), 3) for name in ("left", "bottom", "right", "top")}
+        picture = ground_address(point, newest.name, newest.digest[:8] + str(hash(window) % 10**6))
+    return {
+        "picture": picture,
+        "frame": frame,
+        "side": lawn.side_of(point),
+        "zones": zone_dicts(lawn, point),
+        "outline": [list(corner) for corner in lawn.lawn_outline_m or ()],
+        "revision": revision,
+        "us": lawn.units == "us",
+    }
+
+
+def zone_dicts(lawn: Lawn, point: str) -> list[dict[str, Any]]:
+    """Return a photo point's zones for the sheet."""
+    return [
+        {"name": z.name, "was": z.name, "outline_m": [list(corner) for corner in z.outline_m]}
+        for z in lawn.zones_of(point)
+    ]
+
+
+def curves(desk: Desk) -> dict[str, Any]:
+    """Return the properties of the curves: each zone and the whole lawn."""
+    season = desk.season
+    forecast = season.outlook
+    rows = [*forecast.zones, forecast.whole] if len(forecast.zones) > 1 else [*forecast.zones]
+    lines = []
+    for number, row in enumerate(rows):
+        look = look_of(number)
+        dash = DASHES.get(look.dash) if isinstance(look.dash, str) else " ".join(str(n * 3) for n in look.dash[1])
+        lines.append({
+            "name": row.zone, "colour": look.colour, "dash": dash or "",
+            "day": list(row.day), "pct": [_finite(v) for v in row.observed_pct], "held": list(row.held_out),
+            "band": _band(row.band),
+        })  # fmt: skip
+    zero = season.day_zero
+    marks = [
+        {"day": (line.date - zero).days, "what": " ".join(f"{line.what} {line.amount} {line.note}".split())}
+        for line in season.diary
+        if line.date >= zero
+    ]
+    return {
+        "lines": lines,
+        "mow": season.lawn.outlook.first_mow_cover_pct,
+        "marks": marks,
+        "zero": day_text(zero, season.lawn.units),
+        "zero_iso": zero.isoformat(),
+        "label": f"Cover of {', '.join(row.zone for row in rows)} over days",
+    }
+
+
+def wipe_days(desk: Desk, point: str) -> list[dict[str, str]]:
+    """Return the days of a photo point for the wipe, oldest first."""
+    season = desk.season
+    place = next(p for p in season.points if p.name == point)
+    mark = str(hash(common_window(place.maps)) % 10**6)
+    return [
+        {
+            "label": day_text(entry.taken_at.date(), season.lawn.units),
+            "picture": ground_address(point, entry.name, entry.digest[:8] + mark),
+        }
+        for entry in place.entries
+    ]
+
+
+def _photo_row(file: PhotoFile, entry: Entry | None, original: str | None, lawn: Lawn) -> dict[str, Any]:
+    version = str(file.path.stat().st_mtime_ns % 10**9)
+    row: dict[str, Any] = {
+        "name": file.name, "point": file.point, "when": dt.datetime.max, "state": "waiting", "day": "", "from": "",
+        "thumb": picture_address("thumb", file.name, version), "view": picture_address("view", file.name, version),
+        "size": None, "corners": None, "found": "", "notes": [], "reason": "", "remedy": "",
+    }  # fmt: skip
+    if original is not None:
+        return {**row, "state": "refused", "reason": f"the same photo as {original}.", "when": dt.datetime.min}
+    if entry is None:
+        return row
+    row |= {"notes": list(entry.facts.notes), "when": entry.taken_at or dt.datetime.min}
+    row |= {"size": _size(file, entry), "from": FROM_WORDS.get(entry.taken_from, entry.taken_from)}
+    if entry.taken_at is not None:
+        row["day"] = f"{day_text(entry.taken_at.date(), lawn.units)} {entry.taken_at.year}"
+    if entry.facts.corners_px and row["size"]:
+        width, height = row["size"]
+        row["corners"] = [[(x + 0.5) / width, (y + 0.5) / height] for x, y in entry.facts.corners_px]
+    if not entry.is_measured:
+        return {**row, "state": "refused", "reason": f"{entry.refusal}.", "remedy": f"{entry.remedy}."}
+    return {**row, "state": "measured", "found": f"Square found by {entry.facts.square}."}
+
+
+def _size(file: PhotoFile, entry: Entry) -> list[int] | None:
+    """Return the upright photo's size, read from its header where the record does not hold it."""
+    from swardmark.errors import PhotoRefused
+    from swardmark.photo.decode import read_bytes
+    from swardmark.photo.header import read_header
+
+    if entry.facts.size != (0, 0):
+        return list(entry.facts.size)
+    try:
+        header = read_header(read_bytes(file.path), name=file.name)
+    except PhotoRefused:
+        return None
+    return list(header.size if header.orientation < 5 else header.size[::-1])
+
+
+def _band(band: Any) -> dict[str, list[float | None]] | None:
+    if band is None:
+        return None
+    return {name: [_finite(v) for v in getattr(band, name)] for name in ("day", "median", "low80", "high80")}
+
+
+def _finite(value: float) -> float | None:
+    return round(float(value), 2) if math.isfinite(value) else None

@@ -1,0 +1,142 @@
+"""The measuring behind the page, in a process of its own, so that the page answers while photos are measured.
+
+One worker, one job at a time; the page's process only hands jobs over and collects what came of them. The job runs the
+same survey, review and tables as the command line. Ends with the page: by the daemon flag when it stops, by the closed
+pipe when it is killed.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import multiprocessing
+import signal
+import threading
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass
+from multiprocessing.connection import Connection
+from pathlib import Path
+from typing import Any
+
+from swardmark.errors import SwardmarkError, UsageError
+from swardmark.lawn.record import Entry
+
+Told = Callable[[int, int, str], None]
+
+
+@dataclass(frozen=True, eq=False)
+class Standing:
+    """How a lawn stands after a measuring run: every photo, and the season or why there is none yet."""
+
+    entries: tuple[Entry, ...] = ()
+    duplicates: tuple[tuple[str, str], ...] = ()
+    season: Any = None
+    fault: str = ""
+    measured_at: dt.datetime | None = None
+
+
+def measure_and_write(folder: Path, told: Told) -> Standing:
+    """Measure what is new, write cover.csv and outlook.csv, and say how the lawn stands."""
+    from swardmark.files import write_whole
+    from swardmark.lawn.lawn import read_lawn
+    from swardmark.report.tables import COVER_COLUMNS, OUTLOOK_COLUMNS, cover_rows, outlook_rows, to_csv
+    from swardmark.review import review
+    from swardmark.survey import open_record, survey
+
+    lawn = read_lawn(folder)
+    if not lawn.photos():
+        return Standing()
+    with open_record(lawn) as record:
+        done = survey(lawn, record, progress=told)
+        try:
+            season = review(lawn, record, done)
+        except UsageError as fault:
+            return Standing(done.entries, done.duplicates, fault=str(fault), measured_at=dt.datetime.now())
+    out = folder / "out"
+    write_whole(out / "cover.csv", to_csv(COVER_COLUMNS, cover_rows(season)))
+    write_whole(out / "outlook.csv", to_csv(OUTLOOK_COLUMNS, outlook_rows(season)))
+    return Standing(done.entries, done.duplicates, season, measured_at=dt.datetime.now())
+
+
+def write_report(folder: Path, told: Told) -> list[Path]:
+    """Measure what is new and write the report with its tables, figures and calendar."""
+    from swardmark.report.writing import write_all
+    from swardmark.review import measure_lawn
+
+    season = measure_lawn(folder, progress=told)
+    return write_all(season, folder=folder / "out")
+
+
+class Worker:
+    """One process that does jobs one after the other; a job that breaks it breaks nothing else."""
+
+    def __init__(self) -> None:
+        self._process: Any = None
+        self._pipe: Connection | None = None
+        self._turn = threading.Lock()
+
+    def do(self, job: Callable[[Path, Told], Any], folder: Path, told: Told) -> Any:
+        """Do one job and return what it returned; blocks, so call it from a thread.
+
+        Raises
+        ------
+        SwardmarkError
+            The job's own, or that the process ended before the job was done.
+        """
+        with self._turn:
+            pipe = self._started()
+            try:
+                pipe.send((job, folder))
+                while True:
+                    kind, value = pipe.recv()
+                    if kind == "progress":
+                        told(*value)
+                    elif kind == "done":
+                        return value
+                    else:
+                        raise value
+            except (EOFError, OSError):
+                self.stop()
+                remedy = "What was measured is kept; press Measure again"
+                raise UsageError("the measuring stopped half-way", remedy=remedy) from None
+
+    def stop(self) -> None:
+        """End the process; a job under way is dropped, what it measured so far is kept."""
+        if self._process is not None:
+            self._process.terminate()
+            self._process.join(5)
+        if self._pipe is not None:
+            self._pipe.close()
+        self._process = self._pipe = None
+
+    def _started(self) -> Connection:
+        if self._process is None or not self._process.is_alive() or self._pipe is None:
+            context = multiprocessing.get_context("spawn")
+            self._pipe, other = context.Pipe()
+            self._process = context.Process(target=_work, args=(other,), daemon=True, name="swardmark-measuring")
+            self._process.start()
+            other.close()
+        return self._pipe
+
+
+def _work(pipe: Connection) -> None:
+    import cv2
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    cv2.setNumThreads(1)
+    with suppress(EOFError, OSError):
+        while True:
+            job, folder = pipe.recv()
+            pipe.send(_result(job, folder, lambda *told: pipe.send(("progress", told))))
+
+
+def _result(job: Callable[[Path, Told], Any], folder: Path, told: Told) -> tuple[str, Any]:
+    try:
+        return "done", job(folder, told)
+    except SwardmarkError as error:
+        return "failed", error
+    except (EOFError, BrokenPipeError):
+        raise
+    except Exception as error:
+        what = f"an unforeseen fault ({type(error).__name__}: {error})"
+        return "failed", UsageError(what, remedy="Please report it with the output of: swardmark doctor")

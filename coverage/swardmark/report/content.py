@@ -1,0 +1,347 @@
+"""What the report says, section by section, as plain values for the template."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from swardmark.outlook import advice
+from swardmark.outlook.preparation import PreparationStep, preparation_calendar
+from swardmark.report.figures import (
+    DIARY_LINE,
+    MOST_PANELS,
+    cover_curves,
+    figure_bytes,
+    ordered_zones,
+    season_comparison,
+    season_means,
+    zone_curve,
+)
+from swardmark.report.maps import ground_map_figure, relevel_map
+from swardmark.report.pictures import data_address, evenly
+from swardmark.report.words import (
+    chance_text,
+    clean,
+    day_text,
+    full_text,
+    gain_text,
+    mow_text,
+    next_photo_dates,
+    percent_text,
+    window_text,
+)
+from swardmark.units import format_area, format_depth
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from swardmark.lawn.record import Entry
+    from swardmark.outlook.verdict import Check, ZoneOutlook
+    from swardmark.review import PointReview, SeasonReview
+
+SIGNS = {
+    "filling in": "↗", "slow": "→", "stalled": "■", "losing ground": "↘", "full": "●", "too early to say": "○",
+}  # fmt: skip
+STATE_SIGNS = {"met": "✓", "not met": "✕", "unknown": "?"}
+STATUS_HEADS = (
+    "Zone", "Status", "Cover", "Gained", "Cover for the first mow", "Full", "Chance full by day 28", "Area", "Why",
+)  # fmt: skip
+SPOT_HEADS = ("Number", "Where", "Area", "Cover", "Dip", "Passes", "Priority", "Why")
+PHOTO_HEADS = ("Photo", "Taken", "Date from", "View from the vertical", "Readable", "Square", "Notes")
+MOST_PHOTO_ROWS = 60
+GENERAL_CAUTIONS = (
+    "A photo sees cover, not height and not health: probe with a straightedge and look closely before you spend.",
+    "A forecast carries the recoveries of other lawns over to this one; heat, cold, water and feet change it.",
+    "For products, rates and timing follow the label and the local rules; for trees and buried lines ask first.",
+)
+
+
+@dataclass(frozen=True)
+class Number:
+    """One large number: what it is, its value, and the words below it."""
+
+    name: str
+    value: str
+    below: str = ""
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of a table; `small` stands beside its first cell, `kind` is its class in the style sheet."""
+
+    cells: tuple[str, ...]
+    small: str = ""
+    kind: str = ""
+
+
+@dataclass(frozen=True)
+class Plot:
+    """One figure: its title, its address, its description, and whether it needs a wide screen."""
+
+    title: str
+    address: str
+    alt: str
+    note: str = ""
+    wide: bool = False
+
+
+def head(review: SeasonReview) -> dict[str, str]:
+    """Return the title line: lawn, grass, day."""
+    units = review.lawn.units
+    day = (review.as_of - review.day_zero).days
+    return {
+        "title": clean(review.lawn.name),
+        "grass": review.lawn.grass,
+        "as_of": f"{day_text(review.as_of, units)} {review.as_of.year}",
+        "day": f"day {day} after levelling" if review.lawn.leveled_before(review.as_of) else f"day {day} of photos",
+        "photos": _count(sum(len(point.entries) for point in review.points), "photo"),
+    }
+
+
+def verdict(review: SeasonReview) -> dict[str, object]:
+    """Return the verdict sentence and the large numbers."""
+    mow, whole, units = review.outlook.first_mow, review.outlook.whole, review.lawn.units
+    numbers = [Number("Lawn covered", percent_text(whole.cover_pct), gain_text(whole.gain_pct_per_day))]
+    if mow.mowed_on is not None:
+        numbers.append(Number("First mow", day_text(mow.mowed_on, units), "done, by your diary"))
+    elif mow.ready:
+        numbers.append(Number("First mow", "ready", "all checks are met"))
+    elif mow.mow_on is not None:
+        numbers.append(Number(*_first_mow_number(review)))
+    else:
+        numbers.append(Number("First mow", UNKNOWN_DATE, "no date can be named yet"))
+    numbers.append(Number("Lawn full", _short_full(whole, units), _full_below(whole, units)))
+    return {"sentence": mow.sentence, "numbers": numbers, "notes": review.outlook.notes, "ready": mow.ready}
+
+
+def what_next(review: SeasonReview) -> dict[str, object]:
+    """Return the next photo's day, the checks before the first mow, what to look at, and the mower's caution."""
+    mow, units = review.outlook.first_mow, review.lawn.units
+    first, *later = next_photo_dates(review)
+    return {
+        "photo": day_text(first, units),
+        "later": ", ".join(day_text(day, units) for day in later),
+        "checks": () if mow.mowed_on else tuple(_check(check) for check in mow.checks),
+        "look": tuple((clean(z.zone), z.look_for) for z in ordered_zones(review) if z.flagged and z.look_for),
+        "caution": mow.caution,
+        "heads": ("Day", "What", "Take care"),
+        "steps": _preparation(review),
+    }
+
+
+def curves(review: SeasonReview) -> dict[str, object]:
+    """Return the figures over time."""
+    whole, zones = review.outlook.whole, ordered_zones(review)
+    plots = []
+    if len(zones) > 1:
+        alt = "All zones in one picture. " + " ".join(_curve_alt(zone) for zone in zones[:8])
+        plots.append(_plot("All zones together", cover_curves(review), alt, wide=True))
+    shown = [whole, *zones[:MOST_PANELS]] if len(zones) > 1 else zones
+    for zone in shown:
+        plots.append(_plot(_zone_title(zone, review), zone_curve(review, zone), _curve_alt(zone), note=zone.why))
+    if len(season_means(review)) > 1:
+        alt = "Mean cover of each season over the days since its levelling."
+        plots.append(_plot("Season against season", season_comparison(review), alt))
+    hidden = max(0, len(zones) - MOST_PANELS)
+    return {"plots": plots, "hidden": hidden, "diary": DIARY_LINE if review.diary else ""}
+
+
+def status(review: SeasonReview) -> dict[str, object]:
+    """Return the status table: the whole lawn, the same without flagged zones, then every zone."""
+    outlook = review.outlook
+    rows = [_status_row(outlook.whole, review, kind="total")]
+    if outlook.whole_without_flagged is not None:
+        name = "without the flagged zones"
+        rows.append(_status_row(outlook.whole_without_flagged, review, name=name, kind="total"))
+    rows += [_status_row(zone, review) for zone in ordered_zones(review)]
+    return {"heads": STATUS_HEADS, "rows": rows}
+
+
+def relevel(review: SeasonReview) -> dict[str, object] | None:
+    """Return the re-level plan; None while it is too early for one."""
+    plan = review.relevel
+    if plan is None:
+        return None
+    spotted = {item.spot.point for item in plan.spots}
+    maps = [
+        _plot(f"Spots seen from {clean(point.name)}", relevel_map(review, point),
+              "Map of the ground in view with each spot outlined and numbered as in the table.")
+        for point in review.points if point.name in spotted
+    ]  # fmt: skip
+    return {
+        "sentences": advice.plan_sentences(plan),
+        "maps": maps,
+        "heads": SPOT_HEADS,
+        "spots": [_spot_row(item, review) for item in plan.spots],
+        "cautions": advice.cautions(plan),
+    }
+
+
+def how_sure(review: SeasonReview) -> dict[str, object]:
+    """Return what the figures rest on: zones, threshold, view angle, photos refused and copied."""
+    rows = [_photo_row(review, entry) for point in review.points for entry in point.entries]
+    refused = [
+        {"photo": clean(e.name), "reason": clean(e.refusal), "remedy": clean(e.remedy)} for e in review.refused
+    ]
+    return {
+        "lines": _sure_lines(review),
+        "heads": PHOTO_HEADS,
+        "photos": evenly(rows, MOST_PHOTO_ROWS),
+        "hidden": max(0, len(rows) - MOST_PHOTO_ROWS),
+        "refused": refused,
+        "copies": [(clean(copy), clean(first)) for copy, first in review.duplicates],
+        "maps": [_ground_plot(review, point) for point in review.points],
+    }
+
+
+def cautions(review: SeasonReview) -> tuple[str, ...]:
+    """Return the cautions that hold whatever the season."""
+    return GENERAL_CAUTIONS
+
+
+UNKNOWN_DATE = "open"
+
+
+def _first_mow_number(review: SeasonReview) -> tuple[str, str, str]:
+    mow, units = review.outlook.first_mow, review.lawn.units
+    assert mow.mow_on is not None
+    window = window_text(mow.mow_earliest, mow.mow_latest, units)
+    if mow.days_to_go == 0:
+        return "First mow", "after the checks", "the cover is there"
+    return "First mow", day_text(mow.mow_on, units), f"{window}, chance {chance_text(mow.chance)}"
+
+
+def _short_full(zone: ZoneOutlook, units: str) -> str:
+    if zone.status == "full":
+        return "now"
+    return UNKNOWN_DATE if zone.full_on is None else day_text(zone.full_on, units)
+
+
+def _full_below(zone: ZoneOutlook, units: str) -> str:
+    if zone.full_on is None or zone.status == "full":
+        return "" if zone.status == "full" else "not in sight yet"
+    return f"{window_text(zone.full_earliest, zone.full_latest, units)}, chance {chance_text(zone.chance_full)}"
+
+
+def _check(check: Check) -> dict[str, str]:
+    return {"name": check.name, "state": check.state, "sign": STATE_SIGNS[check.state], "detail": check.detail}
+
+
+def _preparation(review: SeasonReview) -> tuple[Row, ...]:
+    lawn = review.lawn
+    coming = [day for day in lawn.leveling_dates if day > review.as_of]
+    if not coming:
+        return ()
+    heights = {"usual_mm": lawn.mowing.usual_height_mm, "scalp_mm": lawn.mowing.scalp_height_mm}
+    steps: Sequence[PreparationStep] = preparation_calendar(coming[0], units=lawn.units, **heights)
+    return tuple(Row((day_text(s.date, lawn.units), s.what, s.caution)) for s in steps)
+
+
+def _zone_title(zone: ZoneOutlook, review: SeasonReview) -> str:
+    name = clean(zone.zone, most=60)
+    point = f" ({clean(zone.point, most=40)})" if len(review.points) > 1 and zone.point != "all" else ""
+    return f"{name[0].upper()}{name[1:]}{point}: {zone.status}"
+
+
+def _curve_alt(zone: ZoneOutlook) -> str:
+    name = clean(zone.zone)
+    if not zone.day:
+        return f"{name}: no photo yet."
+    said = f"{name}: {zone.observed_pct[0]:.0f} % on day {zone.day[0]:.0f}"
+    if len(zone.day) > 1:
+        said += f", {zone.observed_pct[-1]:.0f} % on day {zone.day[-1]:.0f}"
+    if zone.band is not None:
+        band = zone.band
+        said += f"; forecast for day {band.day[-1]:.0f}: {band.low80[-1]:.0f} to {band.high80[-1]:.0f} %"
+    return said + "."
+
+
+def _plot(title: str, figure: Figure, alt: str, *, note: str = "", wide: bool = False) -> Plot:
+    return Plot(title, data_address(figure_bytes(figure, "svg"), "image/svg+xml"), alt, note, wide)
+
+
+def _ground_plot(review: SeasonReview, point: PointReview) -> Plot:
+    names = ", ".join(clean(zone.name, most=40) for zone in point.zones[:12])
+    alt = f"Map of the ground in view on the newest date with the zones {names}."
+    address = data_address(figure_bytes(ground_map_figure(review, point), "png"), "image/png")
+    title = "Where the zones lie" if len(review.points) == 1 else f"Zones of {clean(point.name)}"
+    return Plot(title, address, alt)
+
+
+def _status_row(zone: ZoneOutlook, review: SeasonReview, *, name: str = "", kind: str = "") -> Row:
+    units = review.lawn.units
+    cells = (
+        name or clean(zone.zone),
+        f"{SIGNS[zone.status]} {zone.status}",
+        percent_text(zone.cover_pct),
+        gain_text(zone.gain_pct_per_day),
+        mow_text(zone, units),
+        full_text(zone, units),
+        chance_text(zone.chance_full_by_day28),
+        format_area(zone.area_m2, units=units),
+        zone.why,
+    )
+    point = "" if len(review.points) == 1 or zone.point == "all" else clean(zone.point)
+    return Row(cells, point, kind)
+
+
+def _spot_row(item: advice.SpotPlan, review: SeasonReview) -> Row:
+    lawn, spot = review.lawn, item.spot
+    depth = "measure it" if item.depth_mm is None else format_depth(item.depth_mm, units=lawn.units)
+    cells = (
+        f"spot {spot.number}",
+        advice.where_is(item, lawn),
+        format_area(spot.area_m2, units=lawn.units),
+        percent_text(spot.cover_pct),
+        depth,
+        str(item.passes),
+        "" if item.priority is None else str(item.priority),
+        advice.why_of(item, units=lawn.units),
+    )
+    return Row(cells, "" if len(review.points) == 1 else clean(spot.point))
+
+
+def _sure_lines(review: SeasonReview) -> list[str]:
+    finite = [c.cover for c in review.covers if math.isfinite(c.cover.view_deg)]
+    lines = []
+    if finite:
+        view = np.average([c.view_deg for c in finite], weights=[max(c.area_m2, 1e-9) for c in finite])
+        half = np.mean([(c.high_pct - c.low_pct) / 2 for c in finite])
+        steep = " Photograph from higher up (a firm step, a porch) and closer in." if view > 55 else ""
+        lines.append(f"The ground was seen {view:.0f} degrees from the vertical on average.{steep}")
+        lines.append(f"The 95 % interval of one measured cover is about {half:.0f} points either way.")
+    for point in review.points:
+        value = point.threshold
+        where = "" if len(review.points) == 1 else f" at {clean(point.name)}"
+        lines.append(f"A point counts as leaf{where} above an excess green of {value.value:.3f} "
+                     f"(source: {value.source}; likely range {value.low:.3f} to {value.high:.3f}).")  # fmt: skip
+        if point.zones_are_patches:
+            lines.append(f"No zones are drawn{where}: the ground in view was divided into named patches, near left "
+                         "to far right. Draw your own under [[zone]] in lawn.toml.")  # fmt: skip
+    lines.append(f"Time axis of the forecast: {review.outlook.axis_method}.")
+    return lines
+
+
+def _photo_row(review: SeasonReview, entry: Entry) -> Row:
+    own = [c.cover for c in review.covers if (c.photo, c.point) == (entry.name, entry.point)]
+    seen = [c.view_deg for c in own if math.isfinite(c.view_deg)]
+    assert entry.taken_at is not None
+    error = f", misfit {entry.facts.error_px:.1f} px" if math.isfinite(entry.facts.error_px) else ""
+    cells = (
+        clean(entry.name, most=60),
+        day_text(entry.taken_at.date(), review.lawn.units),
+        entry.taken_from,
+        f"{np.mean(seen):.0f}°" if seen else "",
+        f"{np.mean([c.readable_pct for c in own]):.0f} %" if own else "",
+        f"{entry.facts.square}{error}",
+        clean("; ".join(entry.facts.notes)),
+    )
+    return Row(cells)
+
+
+def _count(number: int, name: str) -> str:
+    return f"{number} {name}" if number == 1 else f"{number} {name}s"

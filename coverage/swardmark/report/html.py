@@ -1,0 +1,71 @@
+"""report.html: one file that holds everything, works without a network, and says the verdict first.
+
+Values are gathered by content.py and scenes.py, laid out by templates/report.html.j2 with autoescape, and written in
+one step. A content security policy inside the file forbids the browser to fetch anything.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from swardmark.files import write_whole
+from swardmark.report import content
+from swardmark.report.pictures import FolderPhotos, PhotoSource
+from swardmark.report.scenes import scenes
+
+if TYPE_CHECKING:
+    from swardmark.review import SeasonReview
+
+REPORT_FILE = "report.html"
+TEMPLATES = Path(__file__).parent / "templates"
+
+
+def write_report(review: SeasonReview, *, folder: Path | str, photos: PhotoSource | None = None) -> Path:
+    """Write report.html into a folder, in one step, and return its path.
+
+    Parameters
+    ----------
+    review : SeasonReview
+        The season as it stands.
+    folder : Path or str
+        Where to write, such as the lawn's out/.
+    photos : PhotoSource, optional
+        Where pixels come from; by default the photos of the lawn's folder are read again. A photo that cannot be had
+        leaves a line of text in its place.
+    """
+    source = photos if photos is not None else FolderPhotos(review.lawn.folder)
+    return write_whole(Path(folder) / REPORT_FILE, render_report(review, photos=source))
+
+
+def render_report(review: SeasonReview, *, photos: PhotoSource) -> str:
+    """Return the report as HTML text."""
+    parts = {
+        "lawn": review.lawn,
+        "head": content.head(review),
+        "verdict": content.verdict(review),
+        "next": content.what_next(review),
+        "scenes": scenes(review, photos),
+        "curves": content.curves(review),
+        "status": content.status(review),
+        "relevel": content.relevel(review),
+        "sure": content.how_sure(review),
+        "cautions": content.cautions(review),
+    }
+    return _render("report.html.j2", parts)
+
+
+def _render(name: str, values: Mapping[str, Any]) -> str:
+    import jinja2
+    from markupsafe import Markup
+
+    house = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(TEMPLATES),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    plain = {kind: Markup((TEMPLATES / f"report.{kind}").read_text(encoding="utf-8")) for kind in ("css", "js")}
+    return house.get_template(name).render(**values, **plain)

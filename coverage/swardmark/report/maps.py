@@ -1,0 +1,132 @@
+"""Maps in metres: the ground in view with its zones, and the spots to re-level with their numbers."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from swardmark.canopy.index import NOT_SEEN
+from swardmark.report.ground_view import common_window
+from swardmark.report.palette import (
+    BARE_DARK,
+    DEW_DARK,
+    INK,
+    LEAF,
+    PAPER,
+    QUIET,
+    SAND,
+    drawing_style,
+    new_figure,
+    plain_label,
+)
+from swardmark.units import FOOT_M
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from swardmark.review import PointReview, SeasonReview
+
+LEAF_TONE, SAND_TONE, NO_TONE = (0.62, 0.78, 0.66), (0.94, 0.85, 0.66), (1.0, 0.996, 0.98)
+
+
+def ground_map_figure(review: SeasonReview, point: PointReview) -> Figure:
+    """Draw a photo point's newest ground map: canopy and bare ground, the zones by name, the square."""
+    with drawing_style():
+        figure, axes = _map_figure(point)
+        _draw_cover(axes, point)
+        _draw_zones(axes, point)
+        _draw_square(axes, point.side_m)
+        _dress_map(axes, review.lawn.units)
+    return figure
+
+
+def relevel_map(review: SeasonReview, point: PointReview | None = None) -> Figure:
+    """Draw the spots to re-level at a photo point (the first that has one), outlined and numbered.
+
+    Solid outlines get sand in the coming season, dashed ones wait.
+    """
+    plan = review.relevel
+    assert plan is not None
+    points = {item.name: item for item in review.points}
+    place = point or next((points[s.spot.point] for s in plan.spots if s.spot.point in points), review.points[0])
+    with drawing_style():
+        figure, axes = _map_figure(place)
+        _draw_cover(axes, place)
+        _draw_square(axes, place.side_m)
+        for item in plan.spots:
+            if item.spot.point == place.name:
+                _draw_spot(axes, item.spot.number, np.array(item.spot.outline_m), is_chosen=item.passes_now > 0)
+        _dress_map(axes, review.lawn.units)
+    return figure
+
+
+def _map_figure(point: PointReview) -> tuple[Figure, Axes]:
+    window = common_window(point.maps)
+    wide, high = window.right - window.left, window.top - window.bottom
+    figure = new_figure(4.6, min(7.0, 4.0 * high / wide + 0.75))
+    axes = figure.add_subplot()
+    axes.set(xlim=(window.left, window.right), ylim=(window.bottom, window.top), aspect="equal")
+    return figure, axes
+
+
+def _draw_cover(axes: Axes, point: PointReview) -> None:
+    newest = point.maps[-1]
+    colours = np.array([NO_TONE, SAND_TONE, LEAF_TONE])
+    kind = np.where(newest.values == NOT_SEEN, 0, np.where(newest.canopy(point.threshold.value), 2, 1))
+    half = newest.spacing_m / 2
+    box = (newest.x_m[0] - half, newest.x_m[-1] + half, newest.y_m[0] - half, newest.y_m[-1] + half)
+    axes.imshow(colours[kind], extent=box, origin="lower", interpolation="antialiased", aspect="equal", zorder=0.5)
+
+
+def _draw_zones(axes: Axes, point: PointReview) -> None:
+    from shapely import Polygon, box
+
+    window = common_window(point.maps)
+    view = box(window.left, window.bottom, window.right, window.top)
+    for zone in point.zones:
+        ring = np.array([*zone.outline_m, zone.outline_m[0]])
+        axes.plot(*ring.T, color=DEW_DARK, lw=1.6, linestyle="--" if point.zones_are_patches else "-")
+        shape = Polygon(zone.outline_m).intersection(view)
+        if not shape.is_empty:
+            middle = shape.representative_point()
+            _label(axes, middle.x, middle.y, plain_label(zone.name, most=18), DEW_DARK)
+
+
+def _draw_square(axes: Axes, side_m: float) -> None:
+    from matplotlib.patches import Rectangle
+
+    axes.add_patch(Rectangle((0, 0), side_m, side_m, fill=False, edgecolor=INK, lw=1.2, linestyle=(0, (2, 2))))
+    _label(axes, side_m / 2, side_m / 2, "square", INK)
+
+
+def _draw_spot(axes: Axes, number: int, outline: np.ndarray, *, is_chosen: bool) -> None:
+    ring = np.vstack([outline, outline[:1]])
+    axes.plot(*ring.T, color=PAPER, lw=4)
+    axes.plot(*ring.T, color=BARE_DARK, lw=2, linestyle="-" if is_chosen else (0, (3, 2)))
+    _label(axes, *outline.mean(axis=0), str(number), BARE_DARK, weight="bold")
+
+
+def _label(axes: Axes, x: float, y: float, text: str, colour: str, *, weight: str = "normal") -> None:
+    axes.text(x, y, text, color=colour, ha="center", va="center", fontsize=8, weight=weight,
+              bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 1.5, "alpha": 0.85}, clip_on=True)  # fmt: skip
+
+
+def _dress_map(axes: Axes, units: str) -> None:
+    from matplotlib.patches import Patch
+    from matplotlib.ticker import FuncFormatter, MultipleLocator
+
+    step, name = (FOOT_M, "ft") if units == "us" else (1.0, "m")
+    span = max(np.ptp(axes.get_xlim()), np.ptp(axes.get_ylim())) / step
+    every = next((n for n in (1, 2, 5, 10, 20, 50) if span / n <= 9), 100)
+    for axis in (axes.xaxis, axes.yaxis):
+        axis.set_major_locator(MultipleLocator(every * step))
+        axis.set_major_formatter(FuncFormatter(lambda value, _: f"{round(value / step)}"))
+    axes.set(xlabel=f"{name} to the right of mark 0", ylabel=f"{name} away from mark 0")
+    axes.tick_params(labelsize=8)
+    axes.grid(False)
+    axes.legend(handles=[Patch(facecolor=LEAF_TONE, edgecolor=LEAF, label="leaf"),
+                         Patch(facecolor=SAND_TONE, edgecolor=SAND, label="bare or unreadable")],
+                loc="upper left", bbox_to_anchor=(0, -0.14), ncols=2, fontsize=8, frameon=False)  # fmt: skip
+    axes.spines[:].set_color(QUIET)

@@ -1,0 +1,25 @@
+(function () {
+  "use strict";
+  document.querySelectorAll("[data-slider]").forEach(function (slider) {
+    var input = slider.querySelector("input");
+    var output = slider.querySelector("output");
+    var frames = slider.querySelectorAll(".frames > figure");
+    if (!input) { return; }
+    function show() {
+      var chosen = Number(input.value);
+      frames.forEach(function (frame, number) {
+        frame.classList.toggle("shown", number === chosen);
+        frame.setAttribute("aria-hidden", number === chosen ? "false" : "true");
+      });
+      var label = frames[chosen].getAttribute("data-label");
+      output.textContent = label;
+      input.setAttribute("aria-valuetext", label);
+    }
+    slider.classList.add("live");
+    input.addEventListener("input", show);
+    show();
+  });
+  window.addEventListener("beforeprint", function () {
+    document.querySelectorAll("details").forEach(function (details) { details.open = true; });
+  });
+})();

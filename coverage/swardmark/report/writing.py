@@ -1,0 +1,44 @@
+"""Everything that `swardmark report` writes into the lawn's out folder, in one call."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from swardmark.files import write_whole
+from swardmark.outlook.advice import SPOT_COLUMNS, spots_table
+from swardmark.report.calendar import season_calendar
+from swardmark.report.figures import save_figures
+from swardmark.report.html import write_report
+from swardmark.report.tables import COVER_COLUMNS, OUTLOOK_COLUMNS, cover_rows, outlook_rows, to_csv
+from swardmark.review import SeasonReview
+
+
+def write_tables(season: SeasonReview, *, folder: Path) -> list[Path]:
+    """Write cover.csv, outlook.csv and, once the season is old enough for a plan, spots.csv."""
+    written = [
+        write_whole(folder / "cover.csv", to_csv(COVER_COLUMNS, cover_rows(season))),
+        write_whole(folder / "outlook.csv", to_csv(OUTLOOK_COLUMNS, outlook_rows(season))),
+    ]
+    if season.relevel is not None:
+        written.append(write_whole(folder / "spots.csv", to_csv(SPOT_COLUMNS, spots_table(season.relevel))))
+    return written
+
+
+def write_all(season: SeasonReview, *, folder: Path, figures_only: bool = False) -> list[Path]:
+    """Write report.html, tables, figures and calendar; returns the paths, the most wanted first.
+
+    Parameters
+    ----------
+    season : SeasonReview
+        What is reported.
+    folder : Path
+        The lawn's out folder; made if it is not there.
+    figures_only : bool
+        Write nothing but the figures.
+    """
+    figures = save_figures(season, folder / "figures")
+    if figures_only:
+        return figures
+    page = write_report(season, folder=folder)
+    calendar = write_whole(folder / "lawn.ics", season_calendar(season))
+    return [page, *write_tables(season, folder=folder), calendar, *figures]
