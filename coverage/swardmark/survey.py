@@ -1,7 +1,10 @@
 """Photos to ground maps to record: the whole measuring, in one readable page.
 
-    photo bytes -> upright RGB -> the square's four corners -> ground plane -> one sample per square centimetre
-    -> excess green, one byte a point -> the record
+    photo bytes -> upright RGB -> the square's four corners -> ground plane -> the photo point's one ground frame
+    -> one sample per square centimetre -> excess green, one byte a point -> the record
+
+A photo point's ground frame is that of its reference: the earliest photo that can be measured. It is part of what a
+map depends on, so that an earlier photo added later has the point measured anew, and the order of adding never counts.
 
 What is stored is the map alone. Zones, thresholds, curves and reports are computed from the maps (see review.py), so
 that a changed zone never needs a photo again.
@@ -11,23 +14,31 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from itertools import islice
 from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from swardmark.canopy.index import NOT_SEEN, GroundMap, index_bytes
 from swardmark.canopy.white import balance, white_gains
 from swardmark.errors import PhotoRefused
-from swardmark.ground.plane import GeometryError, GroundPlane, plane_from_square, sample, seen_window
-from swardmark.ground.square import Square, find_marks
+from swardmark.ground.align import Kept, Reference, keep_frame
+from swardmark.ground.background import background_of
+from swardmark.ground.plane import GroundPlane, sample, seen_window
+from swardmark.ground.square import NoSquare, Square, find_square, hand_square
+from swardmark.ground.trust import trusted_plane
+from swardmark.lawn.frames import by_day, reference_of
 from swardmark.lawn.lawn import Lawn, MeasureSettings, PhotoFile
 from swardmark.lawn.marks import PhotoMarks, read_marks
 from swardmark.lawn.record import RECORD_FILE, Entry, PhotoFacts, Record
 from swardmark.photo.decode import Photo, decode, digest_of, read_bytes
 
-MAP_VERSION = 2
+MAP_VERSION = 3
 """Raised when the same photo and settings would give another map; older maps are then measured again."""
 SQUARE_MARGIN_M = 0.05
 """Ground beside the square's outer edge that is left out with it: paper margins and trodden grass."""
@@ -44,12 +55,14 @@ class Task:
     side_m: float
     settings: MeasureSettings
     corners_px: tuple[tuple[float, float], ...] | None = None
+    reference: Reference | None = None
 
     @property
     def digest(self) -> str:
         """Short hash of everything that shapes the map; the threshold and the zones do not."""
         shaping = self.settings.model_dump(exclude={"threshold"})
-        text = json.dumps([MAP_VERSION, self.side_m, shaping, self.corners_px], sort_keys=True)
+        frame = self.reference.key if self.reference else None
+        text = json.dumps([MAP_VERSION, self.side_m, shaping, self.corners_px, frame], sort_keys=True)
         return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
@@ -90,21 +103,24 @@ def survey(lawn: Lawn, record: Record, *, workers: int = 1, progress: Progress |
     files, duplicates = _without_copies(_digests(lawn.photos(), record))
     entries: dict[str, Entry] = {}
     todo: list[tuple[PhotoFile, str, Task]] = []
+    references, first = _references(lawn, record, files, marks)
     for file, digest in files:
-        task = task_of(lawn, file, marks.get(file.name))
+        task = task_of(lawn, file, marks.get(file.name), reference=references.get(file.point))
         known = record.entry(digest=digest, settings=task.digest, point=file.point)
         if known is None:
             todo.append((file, digest, task))
         else:
             entries[file.name] = replace(known, name=file.name)
-    for done, (entry, ground_map) in enumerate(_measured(todo, workers), start=1):
+    fresh = first | {file.name for file, _, _ in todo}
+    done_before = len(fresh) - len(todo)
+    for done, (entry, ground_map) in enumerate(_measured(todo, workers), start=done_before + 1):
         record.put(entry, ground_map)
         entries[entry.name] = entry
         if progress is not None:
-            progress(done, len(todo), entry.name)
+            progress(done, len(fresh), entry.name)
     dated = (_dated(entry, marks.get(entry.name)) for entry in entries.values())
     ordered = sorted(dated, key=lambda e: (e.point, e.taken_at is None, str(e.taken_at), e.name))
-    return Survey(tuple(ordered), len(todo), duplicates)
+    return Survey(tuple(ordered), len(fresh), duplicates)
 
 
 def open_record(lawn: Lawn) -> Record:
@@ -112,57 +128,117 @@ def open_record(lawn: Lawn) -> Record:
     return Record(lawn.folder / RECORD_FILE)
 
 
-def task_of(lawn: Lawn, file: PhotoFile, marks: PhotoMarks | None = None) -> Task:
-    """Gather what a photo's map depends on."""
-    return Task(file.point, lawn.side_of(file.point), lawn.measure, marks.corners_px if marks else None)
+def forget_record(lawn: Lawn) -> bool:
+    """Delete the lawn's record, so that every photo is measured anew; returns whether there was one."""
+    files = [lawn.folder / f"{RECORD_FILE}{part}" for part in ("", "-wal", "-shm")]
+    was_there = files[0].exists()
+    for file in files:
+        file.unlink(missing_ok=True)
+    return was_there
+
+
+def task_of(
+    lawn: Lawn,
+    file: PhotoFile,
+    marks: PhotoMarks | None = None,
+    *,
+    reference: tuple[str, Reference] | None = None,
+) -> Task:
+    """Gather what a photo's map depends on; `reference` is name and frame of the point's reference photo."""
+    frame = reference[1] if reference and reference[0] != file.name else None
+    return Task(file.point, lawn.side_of(file.point), lawn.measure, marks.corners_px if marks else None, frame)
 
 
 def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
-    """Measure one photo: find the square, lay the ground flat, sample it, index it.
+    """Measure one photo: find the square, lay the ground flat in the point's frame, sample it, index it.
 
     Raises
     ------
     PhotoRefused
         The square cannot be found or trusted, or no ground is seen well enough.
     """
-    square = find_square(photo, task)
-    plane = ground_of(photo, square, task)
-    settings = task.settings
+    square, own = locate_square(photo, task)
+    frame = lay_in_frame(photo, square, own, task)
+    plane, settings = frame.plane, task.settings
     spacing_m = settings.point_spacing_mm / 1000
     limits = {"max_view_deg": settings.max_view_deg, "max_footprint_mm": settings.max_footprint_mm}
     window = seen_window(plane, spacing_m=spacing_m, **limits)
     colours, seen = sample(photo.rgb, plane, window=window, spacing_m=spacing_m, **limits)
-    gains = white_gains(photo.rgb, plane, side_m=task.side_m) if "corner marks" in square.how else None
+    has_white = own is not None and square is not None and "corner marks" in square.how
+    gains = white_gains(photo.rgb, own, side_m=task.side_m) if has_white else None
     values = index_bytes(balance(colours, gains) if gains else colours, damping=settings.damping)
     values[~seen] = NOT_SEEN
     ground_map = GroundMap(values, window[0], window[1], spacing_m)
-    _leave_out_square(ground_map, task.side_m)
+    if square is not None:
+        _leave_out_square(ground_map, plane.metres(square.corners_px), task.side_m)
     if not ground_map.is_readable.any():
         remedy = "Step closer, hold the camera higher and tilt it further down"
         raise PhotoRefused("no ground is seen steeply enough to measure", where=photo.name, remedy=remedy)
-    facts = _facts(photo, square, plane)
+    facts = _facts(photo, square, frame, is_reference=task.reference is None)
     return ground_map, facts if gains else replace(facts, notes=(*facts.notes, NOT_BALANCED))
 
 
-def find_square(photo: Photo, task: Task) -> Square:
-    """Find the reference square: by the keeper's hand marks where there are any, else by its corner marks."""
-    if task.corners_px is not None:
-        import numpy as np
+def locate_square(photo: Photo, task: Task) -> tuple[Square | None, GroundPlane | None]:
+    """Find the square, by the keeper's hand marks where there are any, and the ground as it tells.
 
-        return Square(np.array(task.corners_px, float), "hand marks", float("nan"))
-    return find_marks(photo.rgb, name=photo.name)
+    Both are None where a photo shows no square at all, but its photo point has a reference photo.
 
-
-def ground_of(photo: Photo, square: Square, task: Task) -> GroundPlane:
-    """Lay the ground flat by the square; refuse a shape that no square on the ground can have."""
-    remedy = "Check that both diagonals of the square are equal and that it lies flat"
+    Raises
+    ------
+    PhotoRefused
+        There is no square, or one that cannot be trusted.
+    """
+    known: dict[str, Any] = {"side_m": task.side_m, "focal_px": photo.focal_px, "name": photo.name}
+    near = task.reference.corners_px if task.reference else None
     try:
-        plane = plane_from_square(
-            square.corners_px, side_m=task.side_m, size=photo.size, focal_px=photo.focal_px
-        )
-    except GeometryError as error:
-        raise PhotoRefused(error.what, where=photo.name, remedy=remedy) from None
-    return plane
+        if task.corners_px is not None:
+            square = hand_square(photo.rgb, task.corners_px, name=photo.name)
+        else:
+            square = find_square(photo.rgb, near=near, **known)
+    except NoSquare:
+        if task.reference is None:
+            raise
+        return None, None
+    return square, trusted_plane(square, size=photo.size, **known)
+
+
+def lay_in_frame(photo: Photo, square: Square | None, own: GroundPlane | None, task: Task) -> Kept:
+    """Lay the ground into the photo point's frame; the reference photo's own ground is that frame."""
+    if task.reference is None and own is not None:
+        return Kept(own)
+    assert task.reference is not None
+    corners = square.corners_px if square else None
+    return keep_frame(
+        photo.rgb,
+        task.reference,
+        plane=own,
+        corners_px=corners,
+        focal_px=photo.focal_px,
+        name=photo.name,
+    )
+
+
+def _references(
+    lawn: Lawn, record: Record, files: list[tuple[PhotoFile, str]], marks: Mapping[str, PhotoMarks]
+) -> tuple[dict[str, tuple[str, Reference]], set[str]]:
+    """Find each photo point's reference, the earliest photo that can be measured, measuring where need be.
+
+    Returns name and frame per point, and the names of the photos that were measured for it.
+    """
+    references: dict[str, tuple[str, Reference]] = {}
+    fresh: set[str] = set()
+    for file, digest in by_day(files, record, marks):
+        if file.point in references:
+            continue
+        task = task_of(lawn, file, marks.get(file.name))
+        entry = record.entry(digest=digest, settings=task.digest, point=file.point)
+        if entry is None:
+            entry, ground_map = _measure_file(file, digest, task)
+            record.put(entry, ground_map)
+            fresh.add(file.name)
+        if entry.is_measured:
+            references[file.point] = file.name, reference_of(entry, side_m=task.side_m)
+    return references, fresh
 
 
 def _measured(
@@ -237,23 +313,36 @@ def _dated(entry: Entry, marks: PhotoMarks | None) -> Entry:
     return entry
 
 
-def _leave_out_square(ground_map: GroundMap, side_m: float) -> None:
-    in_x = (ground_map.x_m >= -SQUARE_MARGIN_M) & (ground_map.x_m <= side_m + SQUARE_MARGIN_M)
-    in_y = (ground_map.y_m >= -SQUARE_MARGIN_M) & (ground_map.y_m <= side_m + SQUARE_MARGIN_M)
-    ground_map.values[in_y[:, None] & in_x] = NOT_SEEN
+def _leave_out_square(ground_map: GroundMap, corners_m: NDArray[np.float64], side_m: float) -> None:
+    """Take the square, wherever it lies on the ground, and a margin around it out of a map."""
+    middle = corners_m.mean(axis=0)
+    reach = side_m + 2 * SQUARE_MARGIN_M
+    rows = np.flatnonzero(np.abs(ground_map.y_m - middle[1]) < reach)
+    cols = np.flatnonzero(np.abs(ground_map.x_m - middle[0]) < reach)
+    x, y = ground_map.x_m[cols] - middle[0], ground_map.y_m[rows, None] - middle[1]
+    half = side_m / 2 + SQUARE_MARGIN_M + 1e-9
+    inside = np.ones((len(rows), len(cols)), bool)
+    for step in (corners_m[1] - corners_m[0], corners_m[3] - corners_m[0]):
+        inside &= np.abs(x * step[0] + y * step[1]) <= half * side_m
+    ground_map.values[np.ix_(rows, cols)] *= ~inside
 
 
-def _facts(photo: Photo, square: Square, plane: GroundPlane) -> PhotoFacts:
-    pose = plane.pose
+def _facts(photo: Photo, square: Square | None, frame: Kept, *, is_reference: bool) -> PhotoFacts:
+    plane, pose = frame.plane, frame.plane.pose
+    corners = square.corners_px if square else np.zeros((0, 2))
     return PhotoFacts(
         size=photo.size,
-        corners_px=tuple((round(float(x), 3), round(float(y), 3)) for x, y in square.corners_px),
-        square=square.how,
-        error_px=round(square.error_px, 3),
+        corners_px=tuple((round(float(x), 3), round(float(y), 3)) for x, y in corners),
+        square=square.how if square else "none",
+        error_px=round(square.error_px, 3) if square else float("nan"),
         to_photo=tuple(float(value) for value in plane.to_photo.ravel()),
         camera_m=pose.position_m,
         pitch_deg=pose.pitch_deg,
         focal_px=pose.focal_px,
         focal_from=pose.focal_from,
-        notes=photo.notes,
+        notes=photo.notes + (square.notes if square else ()) + frame.notes,
+        moved_m=frame.moved_m,
+        alignment_px=frame.error_px,
+        alignment_cm=frame.error_cm,
+        background=background_of(photo.rgb, corners).packed() if is_reference else "",
     )

@@ -185,9 +185,19 @@ def practice(
     document({"folder": str(folder), "days": numbers, "seed": seed}, wanted=as_json)
 
 
-def doctor(as_json: JsonOption = False, quiet: QuietOption = False) -> None:
+def doctor(
+    repair: Annotated[
+        Path | None, typer.Option("--repair", metavar="DIR", help="Rebuild a lawn's record from its photos.")
+    ] = None,
+    as_json: JsonOption = False,
+    quiet: QuietOption = False,
+) -> None:
     """Versions, libraries and what is missing; for bug reports."""
     from swardmark.health import examine
+
+    if repair is not None:
+        _repair(repair, as_json=as_json, quiet=quiet)
+        return
 
     findings = examine()
     for line in () if quiet or as_json else findings:
@@ -226,6 +236,21 @@ def price_per_m3(per_yard: float | None, per_m3: float | None) -> float | None:
     if per_yard is not None and per_m3 is not None:
         raise UsageError("two prices of sand", where="--price-per-yard", remedy="Give one of the two")
     return per_m3 if per_yard is None else per_yard / CUBIC_YARD_M3
+
+
+def _repair(folder: Path, *, as_json: bool, quiet: bool) -> None:
+    from swardmark.console import refusal_lines, refusals, season_of
+    from swardmark.lawn.lawn import read_lawn
+    from swardmark.lawn.lock import lawn_lock
+    from swardmark.survey import forget_record
+
+    lawn = read_lawn(folder)
+    with lawn_lock(folder):
+        forget_record(lawn)
+    season = season_of(folder, workers=1, silent=quiet or as_json)
+    say(f"Measured {season.newly_measured} photos anew.", silent=quiet or as_json)
+    document({"measured": season.newly_measured, **refusals(season)}, wanted=as_json)
+    end_with(refusal_lines(season))
 
 
 def _canopy(path: Path) -> dict[str, Any]:

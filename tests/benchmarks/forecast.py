@@ -154,28 +154,44 @@ def report(scores: Scores, flags: dict[float, list[tuple[str, bool]]]) -> None:
     for n in PHOTOS:
         for method in ("swardmark", "line", "logistic"):
             days = [scores.median(method, n, name) for name in ("day65", "day90", "ahead65", "ahead90")]
-            inside = [scores.mean(method, n, k) for k in ("in80", "in95")] if method == "swardmark" else [np.nan] * 2
+            inside = (
+                [scores.mean(method, n, k) for k in ("in80", "in95")]
+                if method == "swardmark"
+                else [np.nan] * 2
+            )
             print(f"{n} photos, {method:<22}" + "".join(f"{d:10.2f}" for d in days)
                   + f"{scores.mean(method, n, 'crps'):10.2f}{scores.mean(method, n, 'bias'):7.1f}"
                   + "".join(f"{i:9.3f}" for i in inside))  # fmt: skip
         limits = MUST[n]
-        got = [scores.median("swardmark", n, k) for k in ("day65", "day90")] + [scores.mean("swardmark", n, "crps")]
+        got = [scores.median("swardmark", n, k) for k in ("day65", "day90")] + [
+            scores.mean("swardmark", n, "crps")
+        ]
         held = all(g <= m for g, m in zip(got, limits, strict=True))
-        cover = 0.72 <= scores.mean("swardmark", n, "in80") <= 0.88 and scores.mean("swardmark", n, "in95") >= 0.91
+        cover = (
+            0.72 <= scores.mean("swardmark", n, "in80") <= 0.88
+            and scores.mean("swardmark", n, "in95") >= 0.91
+        )
         print(f"          wanted {limits[0]} {limits[1]} days, CRPS {limits[2]}, 80 % 0.72-0.88, 95 % from 0.91: "
               f"{'held' if held and cover else 'NOT held'}; failed fits {len(scores.values['swardmark', n, 'failed'])}")  # fmt: skip
     for last_day, rows in flags.items():
-        for name, words in (("not filling in", ("slow", "stalled", "losing ground")), ("stalled", ("stalled",))):
+        for name, words in (
+            ("not filling in", ("slow", "stalled", "losing ground")),
+            ("stalled", ("stalled",)),
+        ):
             said = np.array([status in words for status, _ in rows])
             true = np.array([bad for _, bad in rows])
             right = (said & true).sum()
-            print(f"day {last_day:.0f}, flag '{name}': precision {right / max(said.sum(), 1):.2f}, "
-                  f"recall {right / true.sum():.2f} ({true.sum()} of {len(rows)} zones truly not full by day 35)")  # fmt: skip
+            odds = f"precision {right / max(said.sum(), 1):.2f}, recall {right / true.sum():.2f}"
+            print(
+                f"day {last_day:.0f}, {name}: {odds} ({true.sum()} of {len(rows)} zones not full by day 35)"
+            )
 
 
 def main() -> None:
     """Read the options, run, print."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("--lawns", type=int, default=250)
     parser.add_argument("--seed", type=int, default=1)
     options = parser.parse_args()
@@ -183,7 +199,9 @@ def main() -> None:
     begun = time.perf_counter()
     scores, flags, foreign = run(options.lawns, options.seed)
     zones = len(scores.values["swardmark", 5, "crps"])
-    print(f"{options.lawns} lawns of 4 zones (seed {options.seed}); {foreign:.0%} with a foreign truth; {zones} forecasts")
+    print(
+        f"{options.lawns} lawns of 4 zones (seed {options.seed}); {foreign:.0%} with a foreign truth; {zones} forecasts"
+    )
     report(scores, flags)
     print(f"{time.perf_counter() - begun:.0f} s")
 

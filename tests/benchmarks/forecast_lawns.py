@@ -1,9 +1,9 @@
 """Invented lawns whose true recovery is known, for scoring the forecast.
 
-In two lawns of three the truth is one of the four families that the forecast averages; in the third it is something that
-it does not hold: Richards' curve, a patchwork of a quick and a late part, a ramp between two kinks, or growth that a cool
-spell holds up. One zone in ten has trouble of its own, drawn with other ranges than the forecast's. The photos err
-together (light) and singly (leaf and shade), some are bad, some zones are missed.
+In two lawns of three the truth is one of the four families that the forecast averages; in the third it is something
+that it does not hold: Richards' curve, a patchwork of a quick and a late part, a ramp between two kinks, or growth that
+a cool spell holds up. One zone in ten has trouble of its own, drawn with other ranges than the forecast's. The photos
+err together (light) and singly (leaf and shade), some are bad, some zones are missed.
 """
 
 from __future__ import annotations
@@ -12,6 +12,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+
+from swardmark.outlook import curves
 
 LAST_DAY = 90
 FITTED = ("logistic", "gompertz", "weibull", "log-logistic")
@@ -81,12 +83,11 @@ def _zone(
 def _curve(rng: np.random.Generator, family: str, t50: float, ceiling: float) -> Curve:
     slope, start = 2.4 * np.exp(rng.normal(0, 0.3)), min(rng.uniform(2, 16), ceiling / 4)
     if family == "gompertz":
-        return lambda t: ceiling * np.exp(-np.log(2) * np.exp(-slope / (2 * np.log(2)) * (t / t50 - 1)))
+        return lambda t: curves.gompertz(t, t50, slope, ceiling)
     if family == "weibull":
-        power = max(slope / (2 * np.log(2)), 0.9)
-        return lambda t: start + (ceiling - start) * (1 - 0.5 ** ((t / t50) ** power))
+        return lambda t: curves.weibull_offset(t, t50, slope, ceiling, start)
     if family == "log-logistic":
-        return lambda t: start + (ceiling - start) * (t / t50) ** slope / (1 + (t / t50) ** slope)
+        return lambda t: curves.log_logistic_offset(t, t50, slope, ceiling, start)
     if family == "richards":
         nu = np.exp(rng.uniform(np.log(0.3), np.log(4)))
         shift = np.log(2**nu - 1)
@@ -99,7 +100,7 @@ def _curve(rng: np.random.Generator, family: str, t50: float, ceiling: float) ->
     if family == "ramp":
         lag, end = t50 * rng.uniform(0.1, 0.5), t50 * rng.uniform(1.5, 2.0)
         return lambda t: np.interp(t, [0, lag, end, 2 * end], [start, start + 2, ceiling - 4, ceiling])
-    return lambda t: ceiling / (1 + np.exp(-slope * (t / t50 - 1)))
+    return lambda t: curves.logistic(t, t50, slope, ceiling)
 
 
 def _held_up(time: np.ndarray, begin: float, length: float, rate: float) -> np.ndarray:
@@ -111,7 +112,7 @@ def _held_up(time: np.ndarray, begin: float, length: float, rate: float) -> np.n
 def _troubled(rng: np.random.Generator, trouble: str, truth: np.ndarray) -> np.ndarray:
     begin = rng.uniform(5, 26)
     held = float(np.interp(begin, GRID, truth))
-    after = GRID >= begin
+    after = begin <= GRID
     if trouble == "stops":
         creep = held + rng.uniform(0, 0.3) * (GRID - begin)
         return np.where(after, np.minimum(creep, np.maximum(truth, held)), truth)
@@ -123,5 +124,5 @@ def _troubled(rng: np.random.Generator, trouble: str, truth: np.ndarray) -> np.n
         turn, rate = begin + rng.uniform(8, 16), rng.uniform(0.05, 0.2)
         low = float(np.interp(turn, GRID, fallen))
         back = 97 / (1 + (97 / max(low, 2.0) - 1) * np.exp(-rate * (GRID - turn).clip(0)))
-        return np.where(GRID >= turn, back, np.where(after, fallen, truth))
+        return np.where(turn <= GRID, back, np.where(after, fallen, truth))
     return truth

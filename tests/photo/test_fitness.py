@@ -12,7 +12,8 @@ from skimage import data, measure
 
 from swardmark.canopy.index import DARKEST_READABLE
 from swardmark.photo import fitness
-from swardmark.photo.fitness import FAIR, GOOD, UNFIT, Finding, noise_level, pixel_findings, sharpness
+from swardmark.photo.findings import FAIR, GOOD, UNFIT, Finding
+from swardmark.photo.fitness import noise_level, pixel_findings, sharpness
 from swardmark.practice.draw import draw_photo
 from swardmark.practice.scene import OVERCAST, SUN, Camera, Light, Scene
 from swardmark.practice.sward import Stand, sow, steady
@@ -25,7 +26,9 @@ LAWNS: dict[str, tuple[float, Light]] = {"half": (30.0, SUN), "bare": (3.0, OVER
 def drawn(kind: str):
     cover_pct, light = LAWNS[kind]
     scene = Scene(camera=Camera(size_px=(WIDTH, HEIGHT)), light=light)
-    blades = sow([Stand(steady(cover_pct))], camera=scene.camera, ground=scene.ground, seed=4, patchiness=0.5).on_day(0)
+    blades = sow(
+        [Stand(steady(cover_pct))], camera=scene.camera, ground=scene.ground, seed=4, patchiness=0.5
+    ).on_day(0)
     rgb = draw_photo(blades, scene, seed=2).rgb
     rgb.flags.writeable = False
     return rgb
@@ -62,7 +65,9 @@ def room(seed=0):
     cv2.ellipse(picture, (480, 650), (380, 60), 0, 0, 360, (120, 60, 90), -1)
     cv2.circle(picture, (330, 240), 40, (250, 240, 200), -1)
     picture = cv2.GaussianBlur(picture, (0, 0), 0.8)
-    return np.clip(picture + np.random.default_rng(seed).normal(0, 1.5, picture.shape), 0, 255).astype(np.uint8)
+    return np.clip(picture + np.random.default_rng(seed).normal(0, 1.5, picture.shape), 0, 255).astype(
+        np.uint8
+    )
 
 
 def found(rgb, **options) -> dict[str, Finding]:
@@ -164,7 +169,9 @@ def test_real_turf_and_gravel_have_texture_and_no_noise():
     for name in ("grass", "gravel"):
         grey = cv2.imread(str(Path(skimage.__file__).parent / "data" / f"{name}.png"))
         finding = found(grey)
-        assert all(finding[key].level == GOOD for key in ("blur", "smooth surfaces", "noise", "glare", "deep shade"))
+        assert all(
+            finding[key].level == GOOD for key in ("blur", "smooth surfaces", "noise", "glare", "deep shade")
+        )
 
 
 def test_with_the_square_found_an_odd_scene_is_a_note_at_most():
@@ -183,13 +190,13 @@ def test_only_the_outlined_ground_counts():
 
 def test_a_softer_photo_stands_out_against_the_points_own_history():
     """At a blur that the absolute limit lets pass."""
-    soft = cv2.GaussianBlur(lawn(), (0, 0), 1.1)
+    soft = cv2.GaussianBlur(lawn(), (0, 0), 1.25)
     history = [sharpness(lawn()), sharpness(lawn("bare")), sharpness(lawn("turf"))]
     assert faults(soft) == {}
     assert faults(soft, history=history) == {"softer than before": FAIR}
     assert faults(soft, history=history[:1]) == {}, "one earlier photo is no history"
     for value in history:
-        assert value > 0.15 * np.median(history), "the lawn's own change from sand to turf is no blur"
+        assert value > 0.08 * np.median(history), "the lawn's own change from sand to turf is no blur"
 
 
 def test_sharpness_is_the_variance_of_the_laplacian():
@@ -222,9 +229,11 @@ def test_blur_is_the_published_blur_effect(sigma):
 
 @pytest.mark.parametrize("sigma", [2.0, 6.0, 12.0])
 def test_noise_is_what_was_added(sigma):
-    """Immerkaer's estimate is exact for Gaussian noise; the 20 quietest of 400 patches of 256 pixels read a tenth low."""
+    """Immerkaer's estimate is exact for Gaussian noise; the 20 quietest of 400 patches read a tenth low."""
     ramp = np.repeat(np.linspace(60, 190, 512)[:, None], 512, axis=1)
-    noisy = np.clip(np.rint(ramp + np.random.default_rng(3).normal(0, sigma, ramp.shape)), 0, 255).astype(np.uint8)
+    noisy = np.clip(np.rint(ramp + np.random.default_rng(3).normal(0, sigma, ramp.shape)), 0, 255).astype(
+        np.uint8
+    )
     assert 0.8 < noise_level(np.dstack([noisy] * 3)) / sigma < 1.0
 
 
@@ -232,7 +241,7 @@ def test_pictures_without_anything_to_read_give_no_traceback():
     for level in (0, 128, 255):
         findings = pixel_findings(np.full((300, 400, 3), level, np.uint8))
         assert any(f.level != GOOD for f in findings)
-    assert len(pixel_findings(lawn(), outline_px=[[1, 1], [2, 1], [2, 2]])) == 10
+    assert len(pixel_findings(lawn(), outline_px=[[1, 1], [2, 1], [2, 2]])) == 11
 
 
 def test_it_costs_little_at_twelve_megapixels():

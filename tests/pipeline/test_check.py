@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import functools
 from dataclasses import replace
+from pathlib import Path
 
 import cv2
 import numpy as np
@@ -13,7 +14,7 @@ from swardmark.ground.plane import plane_from_square
 from swardmark.ground.square import Square as FoundSquare
 from swardmark.photo import decode
 from swardmark.photo.decode import Photo
-from swardmark.photo.fitness import FAIR, GOOD, UNFIT
+from swardmark.photo.findings import FAIR, GOOD, UNFIT
 from swardmark.practice.draw import DrawnPhoto, draw_photo
 from swardmark.practice.scene import Camera, Ground, Scene, Square
 from swardmark.practice.sward import Stand, sow, steady
@@ -24,7 +25,10 @@ SCENES = {
     "wet": Scene(camera=CAMERA, ground=Ground(wet=1.0)),
     "flat": Scene(camera=replace(CAMERA, position_m=(0.5, -1.7, 1.5), pitch_deg=15)),
     "slant": Scene(camera=replace(CAMERA, position_m=(0.5, -1.8, 0.95), pitch_deg=21, focal35_mm=30.0)),
-    "tiny": Scene(camera=replace(CAMERA, position_m=(0.12, -1.1, 1.6)), square=Square(side_m=0.24, mark_m=0.07, margin_m=0.012)),
+    "tiny": Scene(
+        camera=replace(CAMERA, position_m=(0.12, -1.1, 1.6)),
+        square=Square(side_m=0.24, mark_m=0.07, margin_m=0.012),
+    ),
 }
 
 
@@ -36,7 +40,9 @@ def drawn(name: str) -> DrawnPhoto:
 
 
 def photo_of(rgb, focal35_mm=27.0) -> Photo:
-    return Photo(np.ascontiguousarray(rgb), None, "unknown", decode.Camera(focal_35mm=focal35_mm), "", "drawn.jpg")
+    return Photo(
+        np.ascontiguousarray(rgb), None, "unknown", decode.Camera(focal_35mm=focal35_mm), "", "drawn.jpg"
+    )
 
 
 def judged(name, *, rgb=None, **options):
@@ -193,3 +199,16 @@ def test_a_file_is_read_and_a_text_file_refused(tmp_path):
     path.write_text("not a photo")
     with pytest.raises(PhotoRefused, match="not a photo"):
         check_photo(path)
+
+
+def test_no_photo_of_the_sample_lawn_is_nagged():
+    """Eight good photos from bare sand to turf, each against the history of those before it."""
+    photos = sorted((Path(__file__).parents[2] / "sample_images").rglob("*.jpg"))
+    assert len(photos) >= 8
+    sharp: list[float] = []
+    sand: list[float] = []
+    for path in photos:
+        fitness = check_photo(path, history=sharp, sand_history=sand)
+        assert fitness_notes(fitness) == (), path.name
+        sharp.append(fitness.sharpness)
+        sand.append(fitness.sand_light)

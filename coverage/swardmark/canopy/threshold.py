@@ -28,7 +28,7 @@ LOWEST, HIGHEST, FIXED = 0.06, 0.12, 0.10
 """Range in which Otsu's value is trusted for a single field photo, and the value used outside it (damped index)."""
 DOUBT = 0.025
 """Half-width of the range in which the right threshold lies for nearly all lawns and cameras."""
-USUAL_GROUND, GROUND_REACH, GROUND_RANGE = 0.028, 0.03, (-0.15, 0.10)
+USUAL_GROUND, GROUND_REACH, GROUND_RANGE = 0.028, 0.05, (-0.15, 0.08)
 """Index of sand and soil: usual value, how far from it a peak is taken readily, and where it is looked for."""
 USUAL_LEAF, LEAF_REACH, LEAF_RANGE = 0.215, 0.20, (0.12, 0.50)
 """Index of leaves, likewise. Both from drawn lawns in four lights and from the field rule: half leaf falls at 0.10."""

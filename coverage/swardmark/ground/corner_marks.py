@@ -20,15 +20,17 @@ from numpy.typing import NDArray
 
 from swardmark.errors import PhotoRefused
 from swardmark.ground.edges import FloatArray, crossing, fit_edge, is_convex, linear_light
-from swardmark.ground.plane import GeometryError, apply, homography
-from swardmark.ground.square import Square
+from swardmark.ground.homography import GeometryError, apply, homography
+from swardmark.ground.square import NoSquare, Square
 
 if TYPE_CHECKING:
     import cv2
 
 MARK_IDS = (0, 1, 2, 3)
-SEARCH_SIDES_PX = (1280, 2560, 5120)
-"""Longer side to which the photo is reduced for the search, tried in turn until all four marks are found."""
+QUICK, THOROUGH = (15, 15, 10), (7, 47, 20)
+"""Windows of the detector's adaptive threshold, least, most and step, in pixels of the reduced copy."""
+SEARCHES = ((1280, QUICK), (1600, THOROUGH), (3200, THOROUGH), (6400, THOROUGH))
+"""Longer side to which the photo is reduced for the search, and how; in turn until all four marks are found."""
 NEAR_SIDE_PX = 640
 """Longer side to which the surroundings of the last square are reduced."""
 NEAR_MARGIN = 0.3
@@ -47,10 +49,6 @@ RETAKE = "Photograph the whole square, all four marks flat, dry and in view"
 Candidates = dict[int, list[FloatArray]]
 
 
-class NoMarks(PhotoRefused):
-    """Not one corner mark is in the photo."""
-
-
 def find_marks(rgb: NDArray[np.uint8], *, near: FloatArray | None = None, name: str = "photo") -> Square:
     """Find the square by its corner marks.
 
@@ -65,7 +63,7 @@ def find_marks(rgb: NDArray[np.uint8], *, near: FloatArray | None = None, name: 
 
     Raises
     ------
-    NoMarks
+    NoSquare
         No corner mark is seen.
     PhotoRefused
         Too few marks are visible, or they do not lie on a square.
@@ -79,7 +77,7 @@ def find_marks(rgb: NDArray[np.uint8], *, near: FloatArray | None = None, name: 
                 pass
     marks = search_marks(rgb)
     if not marks:
-        raise NoMarks("no corner mark found", where=name, remedy=RETAKE)
+        raise NoSquare("no corner mark found", where=name, remedy=RETAKE)
     return _choose(rgb, marks, name)
 
 
@@ -158,12 +156,12 @@ def search_marks(rgb: NDArray[np.uint8]) -> Candidates:
     """Look for the corner marks in the whole photo, coarse first; returns id -> quads, each of shape (4, 2), pixels."""
     found: Candidates = {}
     longer = max(rgb.shape)
-    for side in SEARCH_SIDES_PX:
+    for side, windows in SEARCHES:
         scale = min(1.0, side / longer)
-        for mark, quads in _detect(rgb, scale).items():
+        for mark, quads in _detect(rgb, scale, windows).items():
             known = found.setdefault(mark, [])
             known.extend(quad for quad in quads if not any(_is_same(quad, other) for other in known))
-        if len(found) == len(MARK_IDS) or scale == 1:
+        if len(found) == len(MARK_IDS) or (scale == 1 and windows is THOROUGH):
             break
     return found
 
@@ -236,11 +234,11 @@ def _search_near(rgb: NDArray[np.uint8], near: FloatArray) -> Candidates:
     if min(x1 - x0, y1 - y0) < 32:
         return {}
     crop = rgb[y0:y1, x0:x1]
-    found = _detect(crop, min(1.0, NEAR_SIDE_PX / max(crop.shape)))
+    found = _detect(crop, min(1.0, NEAR_SIDE_PX / max(crop.shape)), QUICK)
     return {mark: [quad + (x0, y0) for quad in quads] for mark, quads in found.items()}
 
 
-def _detect(rgb: NDArray[np.uint8], scale: float) -> Candidates:
+def _detect(rgb: NDArray[np.uint8], scale: float, windows: tuple[int, int, int]) -> Candidates:
     """Run the detector on a reduced grey copy; quads in the pixels of `rgb`."""
     import cv2
 
@@ -248,10 +246,10 @@ def _detect(rgb: NDArray[np.uint8], scale: float) -> Candidates:
     small = rgb
     if scale < 1:
         size = (round(cols * scale), round(rows * scale))
-        small = cv2.resize(rgb, size, interpolation=cv2.INTER_LINEAR if scale > 0.3 else cv2.INTER_AREA)
+        small = cv2.resize(rgb, size, interpolation=cv2.INTER_LINEAR)
     grey = cv2.cvtColor(np.ascontiguousarray(small), cv2.COLOR_RGB2GRAY)
     ratio = np.array([cols / grey.shape[1], rows / grey.shape[0]])
-    quads, ids, _ = _detector().detectMarkers(grey)
+    quads, ids, _ = _detector(windows).detectMarkers(grey)
     found: Candidates = {}
     for quad, mark in zip(quads, [] if ids is None else ids.ravel(), strict=True):
         if int(mark) in MARK_IDS:
@@ -259,12 +257,14 @@ def _detect(rgb: NDArray[np.uint8], scale: float) -> Candidates:
     return found
 
 
-def _detector() -> cv2.aruco.ArucoDetector:
+def _detector(windows: tuple[int, int, int]) -> cv2.aruco.ArucoDetector:
     import cv2
 
     settings = cv2.aruco.DetectorParameters()
     settings.minMarkerPerimeterRate = 0.02
-    settings.adaptiveThreshWinSizeMin, settings.adaptiveThreshWinSizeMax, settings.adaptiveThreshWinSizeStep = 7, 47, 20
+    least, most, step = windows
+    settings.adaptiveThreshWinSizeMin, settings.adaptiveThreshWinSizeMax = least, most
+    settings.adaptiveThreshWinSizeStep = step
     return cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_50), settings)
 
 

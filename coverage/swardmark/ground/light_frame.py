@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 
 from swardmark.errors import PhotoRefused
 from swardmark.ground.edges import Edge, FloatArray, crossing, fit_edge, is_convex, linear_light, robust_line
-from swardmark.ground.plane import GeometryError, apply, homography
-from swardmark.ground.square import Square
+from swardmark.ground.homography import GeometryError, apply, homography
+from swardmark.ground.square import NoSquare, Square
 from swardmark.ground.trust import trusted_plane
 
 BLUE = 2
@@ -55,7 +55,12 @@ class _Bar:
 
 
 def find_frame(
-    rgb: NDArray[np.uint8], *, focal_px: float | None = None, near: FloatArray | None = None, name: str = "photo"
+    rgb: NDArray[np.uint8],
+    *,
+    side_m: float = 1.0,
+    focal_px: float | None = None,
+    near: FloatArray | None = None,
+    name: str = "photo",
 ) -> Square:
     """Find a plain light frame.
 
@@ -63,6 +68,8 @@ def find_frame(
     ----------
     rgb : ndarray of uint8, shape (rows, cols, 3)
         The photo, upright.
+    side_m : float
+        The frame's side, outer edge to outer edge, metres.
     focal_px : float, optional
         Focal length from EXIF, pixels.
     near : ndarray, shape (4, 2), optional
@@ -72,8 +79,10 @@ def find_frame(
 
     Raises
     ------
+    NoSquare
+        Nothing looks like a frame.
     PhotoRefused
-        There is no frame, or more than one, or none that certainly lies on the ground.
+        There is more than one, or none that certainly lies on the ground.
     """
     frames: list[Square] = []
     refusal: PhotoRefused | None = None
@@ -82,14 +91,14 @@ def find_frame(
         if frame is None or any(_is_same(frame.corners_px, other.corners_px) for other in frames):
             continue
         try:
-            trusted_plane(frame, side_m=1.0, size=(rgb.shape[1], rgb.shape[0]), focal_px=focal_px, name=name)
+            trusted_plane(frame, side_m=side_m, size=(rgb.shape[1], rgb.shape[0]), focal_px=focal_px, name=name)
             frames.append(frame)
         except PhotoRefused as error:
             refusal = error
     if len(frames) > 1:
         raise PhotoRefused("more than one light frame", where=name, remedy="Leave one in view, or mark it by hand")
     if not frames:
-        raise refusal or PhotoRefused("no corner mark and no light frame found", where=name, remedy=REMEDY)
+        raise refusal or NoSquare("no corner mark and no light frame found", where=name, remedy=REMEDY)
     corners = frames[0].corners_px if near is None else _numbered_like(frames[0].corners_px, near)
     return Square(corners, "light frame", frames[0].error_px)
 

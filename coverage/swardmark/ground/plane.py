@@ -9,7 +9,7 @@ The pose follows from the ground's homography for a pinhole with square pixels a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -111,11 +111,34 @@ class GroundPlane:
             return np.asarray(np.where(w > 0, 1000 * w / smallest, np.inf))
 
     def moved(self, ground_from_square: FloatArray) -> GroundPlane:
-        """Return the plane in another ground frame; the 3 x 3 matrix takes this plane's metres to the new ones."""
-        to_photo = self.to_photo @ np.linalg.inv(ground_from_square)
-        return GroundPlane(
-            _facing(to_photo, self.size), self.size, pose_of(to_photo, self.size, self.pose.focal_px)
-        )
+        """Return the plane in another ground frame; the rigid 3 x 3 motion takes this plane's metres to the new ones."""
+        x, y = apply(ground_from_square, self.pose.position_m[:2])
+        pose = replace(self.pose, position_m=(float(x), float(y), self.pose.height_m))
+        return GroundPlane(self.to_photo @ np.linalg.inv(ground_from_square), self.size, pose)
+
+    @property
+    def camera_matrix(self) -> FloatArray:
+        """The pinhole's matrix: focal length, and the principal point in the middle, shape (3, 3)."""
+        return camera_matrix(self.size, self.pose.focal_px)
+
+    @property
+    def rotation(self) -> FloatArray:
+        """Turn from the ground's axes to the camera's (x right, y down, z forward), shape (3, 3)."""
+        return _turned(np.linalg.inv(self.camera_matrix) @ self.to_photo)[0]
+
+
+def camera_matrix(size: tuple[int, int], focal_px: float) -> FloatArray:
+    """Return the matrix of a pinhole with square pixels and the principal point in the middle, shape (3, 3)."""
+    return np.array([[focal_px, 0, (size[0] - 1) / 2], [0, focal_px, (size[1] - 1) / 2], [0, 0, 1.0]])
+
+
+def plane_of_camera(rotation: FloatArray, position_m: FloatArray, *, size: tuple[int, int], like: Pose) -> GroundPlane:
+    """Return the ground as seen by a camera of known place, turn (3 x 3) and focal length (that of the pose `like`)."""
+    shift = -rotation @ np.asarray(position_m, float)
+    to_photo = camera_matrix(size, like.focal_px) @ np.column_stack([rotation[:, :2], shift])
+    pitch = float(np.degrees(np.arcsin(np.clip(-rotation[2, 2], -1, 1))))
+    x, y, height = (float(value) for value in position_m)
+    return GroundPlane(to_photo, size, replace(like, position_m=(x, y, height), pitch_deg=pitch, distortion=0.0))
 
 
 def plane_from_square(
@@ -172,10 +195,7 @@ def pose_of(to_photo: FloatArray, size: tuple[int, int], focal_px: float | None 
     one, two = np.linalg.norm(columns[:, 0]), np.linalg.norm(columns[:, 1])
     skew = float(columns[:, 0] @ columns[:, 1] / (one * two))
     ratio = float(abs(one - two) / ((one + two) / 2))
-    columns = columns * 2 / (one + two)
-    first, second = columns[:, 0], columns[:, 1]
-    rotation, _, other = np.linalg.svd(np.stack([first, second, np.cross(first, second)], axis=1))
-    turn = rotation @ np.diag([1, 1, np.linalg.det(rotation @ other)]) @ other
+    turn, columns = _turned(columns)
     position = -turn.T @ columns[:, 2]
     axis = turn[2]
     if position[2] < 0:
@@ -272,6 +292,14 @@ def sample(
     colours = np.zeros((rows, cols, 3), np.uint8)
     colours[seen] = rgb.reshape(-1, 3)[nearest[:, 1] * rgb.shape[1] + nearest[:, 0]]
     return colours, seen
+
+
+def _turned(columns: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the rotation nearest to a homography in camera units, and the homography scaled to it."""
+    columns = columns * 2 / (np.linalg.norm(columns[:, 0]) + np.linalg.norm(columns[:, 1]))
+    first, second = columns[:, 0], columns[:, 1]
+    left, _, right = np.linalg.svd(np.stack([first, second, np.cross(first, second)], axis=1))
+    return left @ np.diag([1, 1, np.linalg.det(left @ right)]) @ right, columns
 
 
 def _facing(to_photo: FloatArray, size: tuple[int, int], ground: Any = None) -> FloatArray:

@@ -42,8 +42,17 @@ class Square:
     notes: tuple[str, ...] = ()
 
 
+class NoSquare(PhotoRefused):
+    """Nothing like a square is in the photo."""
+
+
 def find_square(
-    rgb: NDArray[np.uint8], *, focal_px: float | None = None, near: FloatArray | None = None, name: str = "photo"
+    rgb: NDArray[np.uint8],
+    *,
+    side_m: float = 1.0,
+    focal_px: float | None = None,
+    near: FloatArray | None = None,
+    name: str = "photo",
 ) -> Square:
     """Find the square by its corner marks, or where there is no mark at all by a plain light frame.
 
@@ -51,6 +60,8 @@ def find_square(
     ----------
     rgb : ndarray of uint8, shape (rows, cols, 3)
         The photo, upright.
+    side_m : float
+        The square's side, metres.
     focal_px : float, optional
         Focal length from EXIF; a light frame is judged by it.
     near : ndarray, shape (4, 2), optional
@@ -61,16 +72,18 @@ def find_square(
 
     Raises
     ------
+    NoSquare
+        There is neither a mark nor a frame.
     PhotoRefused
-        No square is found, or what is found may not be one.
+        What is found may not be a square.
     """
-    from swardmark.ground.corner_marks import NoMarks, find_marks
+    from swardmark.ground.corner_marks import find_marks
     from swardmark.ground.light_frame import find_frame
 
     try:
         return find_marks(rgb, near=near, name=name)
-    except NoMarks:
-        return find_frame(rgb, focal_px=focal_px, near=near, name=name)
+    except NoSquare:
+        return find_frame(rgb, side_m=side_m, focal_px=focal_px, near=near, name=name)
 
 
 def hand_square(rgb: NDArray[np.uint8], corners_px: Sequence[Sequence[float]], *, name: str = "photo") -> Square:

@@ -20,6 +20,7 @@ READINGS_FILE, DIARY_FILE = "readings.csv", "diary.csv"
 READINGS_COLUMNS = (
     "date", "point", "zone", "height_mm", "height_in", "dip_mm", "dip_in", "firm", "note", "spot", "x_m", "y_m",
 )  # fmt: skip
+AS_WRITTEN = ("date", "point", "zone", "firm", "note", "spot")
 DIARY_COLUMNS = ("date", "what", "amount", "note")
 YES, NO = ("yes", "y", "true", "1", "firm"), ("no", "n", "false", "0", "soft")
 
@@ -91,7 +92,7 @@ def parse_readings(text: str, *, where: str = READINGS_FILE) -> tuple[Reading, .
         }
         lengths = {"height_mm": length_mm(line, "height"), "dip_mm": length_mm(line, "dip")}
         place = {key: number(line, key) for key in ("x_m", "y_m")}
-        rows.append(check_row(Reading, line, {**values, **lengths, **place}))
+        rows.append(check_row(Reading, line, values | lengths | place))
     return tuple(sorted(rows, key=lambda row: row.date))
 
 

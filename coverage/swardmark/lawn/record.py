@@ -54,6 +54,13 @@ class PhotoFacts:
         The homography from ground metres to pixels, row by row.
     camera_m : tuple of float
         Camera position x, y, height in metres.
+    moved_m : float
+        How far the square lies from where it was in the point's reference photo; NaN if no square is seen.
+    alignment_px, alignment_cm : float
+        Error of laying the photo into the point's frame by its background: photo pixels, and centimetres 3 m ahead of
+        the camera; NaN where the square itself did it.
+    background : str
+        Background points of a reference photo, packed; empty for all others.
     """
 
     size: tuple[int, int] = (0, 0)
@@ -66,6 +73,10 @@ class PhotoFacts:
     focal_px: float = float("nan")
     focal_from: str = ""
     notes: tuple[str, ...] = ()
+    moved_m: float = 0.0
+    alignment_px: float = float("nan")
+    alignment_cm: float = float("nan")
+    background: str = ""
 
 
 @dataclass(frozen=True)
@@ -145,6 +156,11 @@ class Record:
         query = "SELECT * FROM photo WHERE digest=? AND settings=? AND point=?"
         row = self._ask(query, (digest, settings, point)).fetchone()
         return _entry(row) if row else None
+
+    def taken_at(self, *, digest: str) -> dt.datetime | None:
+        """Return when a photo was taken by what it says itself, or None if it is not known (yet)."""
+        row = self._ask("SELECT taken_at FROM photo WHERE digest=? AND taken_at NOT NULL", (digest,)).fetchone()
+        return dt.datetime.fromisoformat(row[0]) if row else None
 
     def ground_map(self, entry: Entry) -> GroundMap:
         """Return the map of a measured photo."""

@@ -1,11 +1,11 @@
 """The time axis of the forecast: calendar days, or days weighed by warmth.
 
 A "27 degC day" is a day on which warm-season grass grows as it does at a mean temperature of 27 degC:
-clip((min(T, 33) - base) / (27 - base), 0.02, 1.3) with base 10 degC. Cool-season grasses: 20 degC days, capped at 24 degC,
-base 0 degC. The bases and the ranges of best growth follow the soil temperatures printed by the NC State turf council
-(warm-season shoots best at 27-32 degC and dormant at about 10; cool-season shoots best at 16-24); the exact form is our
-judgement. Base temperatures measured for warm-season turf run from 0 to 13 degC (Unruh, Gaussoin & Wiest 1996, Crop
-Sci. 36(4):997-999), so the base is a setting.
+clip((min(T, 33) - base) / (27 - base), 0.02, 1.3) with base 10 degC. Cool-season grasses: 20 degC days, capped at
+24 degC, base 0 degC. The bases and the ranges of best growth follow the soil temperatures printed by the NC State turf
+council (warm-season shoots best at 27-32 degC and dormant at about 10; cool-season shoots best at 16-24); the exact
+form is our judgement. Base temperatures measured for warm-season turf run from 0 to 13 degC (Unruh, Gaussoin & Wiest
+1996, Crop Sci. 36(4):997-999), so the base is a setting.
 
 Days to come: the mean of the same calendar days in the file's other years, where there are any; else the mean of the
 last three days, decaying to the mean of the file's last thirty. (The mean of the last week alone forecasts worse than
@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -121,7 +122,7 @@ def _covers(weather: Weather, zero: dt.date, as_of: dt.date) -> bool:
     if len(dates) < 0.7 * wanted:
         return False
     ends = [zero - dt.timedelta(days=1), *dates, as_of]
-    return max((b - a).days for a, b in zip(ends, ends[1:], strict=False)) <= LONGEST_GAP_DAYS
+    return max((b - a).days for a, b in pairwise(ends)) <= LONGEST_GAP_DAYS
 
 
 def _filled(rates: dict[dt.date, float], zero: dt.date) -> tuple[np.ndarray, str]:

@@ -15,7 +15,7 @@ import numpy as np
 
 from swardmark.lawn.lawn import Lawn
 from swardmark.lawn.readings import DiaryEntry, Reading
-from swardmark.outlook.rows import Check, FirstMow, ZoneOutlook
+from swardmark.outlook.rows import Check, FirstMow, Period, ZoneOutlook
 from swardmark.outlook.status import date_words, percent
 
 CAUTION = (
@@ -23,7 +23,6 @@ CAUTION = (
     "shoes, eye and ear protection, nobody near; not on wet or soft ground; follow the mower's manual. Sand dulls the "
     "blade, so check it after the first cuts."
 )
-UNLIKELY = 0.2
 READING_DAYS = 7
 CONFIRMATIONS = (
     ("dry", "the surface is dry", 2),
@@ -63,18 +62,28 @@ def first_mow(
     missing = tuple(f"{check.name}: {check.detail}" for check in checks if check.state != "met")
     cover, height, *others = (check.state for check in checks)
     ready = cover == "met" and height != "not met" and all(state == "met" for state in others)
-    dates = _dates(whole, as_of, cover == "met")
-    to_go = (dates[0] - as_of).days if dates[0] is not None else None
-    sentence = _sentence(whole, lawn, checks, dates, ready=ready, mowed=mowed)
-    return FirstMow(ready, sentence, *dates, to_go, whole.chance_mow, checks, missing, CAUTION, mowed)
+    when = _when(whole, as_of, reached=cover == "met")
+    return FirstMow(
+        ready=ready,
+        sentence=_sentence(whole, lawn, checks, when, ready=ready, mowed=mowed),
+        mow_on=when.on,
+        mow_earliest=when.earliest,
+        mow_latest=when.latest,
+        days_to_go=(when.on - as_of).days if when.on is not None else None,
+        chance=whole.chance_mow,
+        checks=checks,
+        missing=missing,
+        caution=CAUTION,
+        mowed_on=mowed,
+    )
 
 
-def _dates(whole: ZoneOutlook, as_of: dt.date, reached: bool) -> tuple[dt.date | None, ...]:
+def _when(whole: ZoneOutlook, as_of: dt.date, *, reached: bool) -> Period:
     """Return the date and its window, none of them in the past."""
     if reached:
-        return as_of, as_of, as_of
+        return Period(as_of, as_of, as_of)
     days = (whole.mow_on, whole.mow_earliest, whole.mow_latest)
-    return tuple(None if day is None else max(day, as_of) for day in days)
+    return Period(*(None if day is None else max(day, as_of) for day in days))
 
 
 def _cover_check(whole: ZoneOutlook, lawn: Lawn, chance: float) -> Check:
@@ -124,7 +133,13 @@ def _confirmations(
             or (zero and state_on < zero)
             or (as_of - state_on).days > lasts_days
         ):
-            checks.append(Check(label, "unknown", f"check that {words}, and note it under [confirmed]"))
+            checks.append(
+                Check(
+                    label,
+                    "unknown",
+                    f"check that {words}, then note the day under [confirmed]",
+                )
+            )
         elif good:
             checks.append(Check(label, "met", f"confirmed on {date_words(state_on, lawn.units)}"))
         else:
@@ -136,7 +151,7 @@ def _sentence(
     whole: ZoneOutlook,
     lawn: Lawn,
     checks: Sequence[Check],
-    dates: tuple[dt.date | None, ...],
+    when: Period,
     *,
     ready: bool,
     mowed: dt.date | None,
@@ -156,15 +171,14 @@ def _sentence(
         return (
             f"The lawn has the cover for its first mow ({cover}); do the checks below before you mow. {rule}"
         )
-    day, earliest, latest = dates
-    if day is None or earliest is None or latest is None:
+    if when.on is None or when.earliest is None or when.latest is None:
         odds = percent(whole.chance_mow)
         return f"No date for the first mow: {cover}, and the chance of reaching {gate:.0f} % is only {odds}. {rule}"
-    window = f"between {date_words(earliest, units)} and {date_words(latest, units)} in four cases of five"
-    if earliest == latest:
+    window = f"between {date_words(when.earliest, units)} and {date_words(when.latest, units)} in four cases of five"
+    if when.earliest == when.latest:
         window = "give or take a day"
     return (
-        f"The first mow is likely on {date_words(day, units)}, {window}; the chance that the lawn reaches "
+        f"The first mow is likely on {date_words(when.on, units)}, {window}; the chance that the lawn reaches "
         f"{gate:.0f} % cover is {percent(whole.chance_mow)}. {rule}"
     )
 

@@ -74,6 +74,8 @@ class Recovery:
         What the photos showed [days since levelling, %].
     held_out : ndarray of bool, shape (photos,)
         A last photo far outside its band, not used until the next one confirms it.
+    surprising : bool
+        Whether the last photo lies far outside the band of the earlier ones, held out or not.
     scale_pct : float
         Expected scale of a photo's error [points].
     """
@@ -84,6 +86,7 @@ class Recovery:
     observed_pct: np.ndarray
     held_out: np.ndarray
     scale_pct: float
+    surprising: bool = False
 
     def cover(self, day: np.ndarray | float) -> Band:
         """Return median, 80 % and 95 % band of the true cover on the given days."""
@@ -119,7 +122,7 @@ class Recovery:
     def gain_pct_per_day(self, day: float, *, span_days: float = 5.0) -> float:
         """Return the expected gain per day over the `span_days` before a day [points per day]."""
         start = max(day - span_days, 0.0)
-        rows = self.bank.at([start, day])
+        rows = self.bank.at(np.array([start, day]))
         return float(self.weight @ (rows[1] - rows[0])) / max(day - start, 1e-9)
 
     def chance_fallen(self, points: float, day: float) -> float:
@@ -183,7 +186,7 @@ def whole_lawn(recoveries: Sequence[Recovery], areas: Sequence[float], *, count:
     ranks = ndtr(np.sqrt(p.ZONE_COUPLING) * noise[0] + np.sqrt(1 - p.ZONE_COUPLING) * noise[1:])
     newest = max((float(r.day[-1]) for r in recoveries if len(r.day)), default=0.0)
     bank = recoveries[0].bank
-    daily = bank.cover_pct[:: int(round(1 / bank.step_days))]
+    daily = bank.cover_pct[:: round(1 / bank.step_days)]
     order = np.argsort(bank.at(newest + 10.0)[0])
     total = np.zeros((len(daily), count), dtype=np.float32)
     for recovery, part, rank in zip(recoveries, share, ranks, strict=True):
@@ -223,6 +226,7 @@ class _Zone:
         self.curves = bank.at(self.day) if len(self.day) else np.empty((0, len(bank.prior)), np.float32)
         self.fit = self._log_fit()
         self.held_out = np.zeros(len(self.day), dtype=bool)
+        self.far_out = len(self.day) > 3 and self._is_far_out()
         self.weigh()
 
     def weigh(self) -> None:
@@ -234,7 +238,8 @@ class _Zone:
     def recovery(self, scale_share: np.ndarray) -> Recovery:
         weight = scale_share @ np.exp(self.log_weight)
         scale = float(scale_share @ np.array(p.ERROR_SCALES_PCT))
-        return Recovery(self.bank, weight / weight.sum(), self.day, self.cover, self.held_out, scale)
+        weight /= weight.sum()
+        return Recovery(self.bank, weight, self.day, self.cover, self.held_out, scale, self.far_out)
 
     def _log_fit(self) -> np.ndarray:
         """Log of Student's t density, shape (scales, photos, members)."""
@@ -256,10 +261,8 @@ class _Zone:
         photo = np.where(used, p.TEMPER * p.WEIGHT_PER_DAY ** np.maximum(age, 0.0), 0.0).astype(np.float32)
         return log_prior + np.stack([photo @ part for part in self.fit]).astype(float)
 
-    def is_far_out(self) -> bool:
+    def _is_far_out(self) -> bool:
         """Whether almost no belief from the earlier photos lies near or beyond the last one."""
-        if len(self.day) < 4:
-            return False
         log_weight = self._log_weight(np.arange(len(self.day)) < len(self.day) - 1)
         weight = np.exp(log_weight - log_weight.max()).sum(axis=0)
         weight /= weight.sum()
@@ -277,7 +280,7 @@ def _hold_out_together(zones: Sequence[_Zone]) -> None:
     """
     newest = max((zone.day[-1] for zone in zones if len(zone.day)), default=0.0)
     shown = [zone for zone in zones if len(zone.day) and zone.day[-1] == newest]
-    far_out = [zone for zone in shown if zone.is_far_out()]
+    far_out = [zone for zone in shown if zone.far_out]
     if 2 * len(far_out) >= len(shown):
         for zone in far_out:
             zone.held_out[-1] = True

@@ -30,6 +30,15 @@ class ZoneSeries:
 
 
 @dataclass(frozen=True)
+class Period:
+    """A day with its 80 % window; None where it is not in sight."""
+
+    on: dt.date | None = None
+    earliest: dt.date | None = None
+    latest: dt.date | None = None
+
+
+@dataclass(frozen=True)
 class ForecastBand:
     """The forecast cover on a grid of calendar days: median and the 80 % and 95 % bands [%]."""
 
@@ -108,6 +117,15 @@ class FirstMow:
 
 
 @dataclass(frozen=True)
+class MowStep:
+    """One mowing on the way back to the usual height: the day, the leaf before it and the height of cut [mm]."""
+
+    on: dt.date
+    leaf_mm: float
+    cut_mm: float
+
+
+@dataclass(frozen=True)
 class LawnOutlook:
     """The forecast of a lawn: its zones, the total with and without the flagged zones, and the first mow."""
 
@@ -119,3 +137,4 @@ class LawnOutlook:
     axis_method: str
     day_zero: dt.date | None = None
     as_of: dt.date | None = None
+    way_back: tuple[MowStep, ...] = ()

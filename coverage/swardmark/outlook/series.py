@@ -42,21 +42,23 @@ def seen_after(series: ZoneSeries, *, zero: dt.date, as_of: dt.date) -> Seen:
     while len(keep) > 1 and _before_sand(series, keep, zero):
         keep = keep[1:]
         notes = (f"A photo of {zero.isoformat()} looks as taken before the sand was spread; it is left out.",)
-    picked = {
-        name: tuple(getattr(series, name)[i] for i in keep)
-        for name in ("taken_on", "cover_pct", "low_pct", "high_pct")
-    }
-    cover, low, high = (np.array(picked[name], float) for name in ("cover_pct", "low_pct", "high_pct"))
-    sd = np.nan_to_num(np.maximum(high - low, 0.0) / INTERVAL_SDS)
-    day = np.array([(taken - zero).days for taken in picked["taken_on"]], float)
-    return Seen(replace(series, **picked), day, cover, sd, notes)
+    source = replace(
+        series,
+        taken_on=tuple(series.taken_on[i] for i in keep),
+        cover_pct=tuple(series.cover_pct[i] for i in keep),
+        low_pct=tuple(series.low_pct[i] for i in keep),
+        high_pct=tuple(series.high_pct[i] for i in keep),
+    )
+    sd = np.maximum(np.array(source.high_pct, float) - np.array(source.low_pct, float), 0.0) / INTERVAL_SDS
+    day = np.array([(taken - zero).days for taken in source.taken_on], float)
+    return Seen(source, day, np.array(source.cover_pct, float), np.nan_to_num(sd), notes)
 
 
 def fill_missing(seen: Sequence[Seen]) -> list[Seen]:
     """Fill the dates that a zone misses from the lawn's other zones, with a wide error.
 
-    The zone's own level is kept (on the logit scale, from the dates it shares with the others); only the movement of the
-    others on the missing dates is borrowed. Dates that no two other zones saw stay missing.
+    The zone's own level is kept (on the logit scale, from the dates it shares with the others); only the movement of
+    the others on the missing dates is borrowed. Dates that no two other zones saw stay missing.
     """
     days = np.unique(np.concatenate([s.day for s in seen])) if seen else np.zeros(0)
     table = np.full((len(seen), len(days)), np.nan)

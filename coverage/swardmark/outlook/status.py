@@ -2,7 +2,7 @@
 
     too early to say   fewer than three photos, or less than five days between the first and the last
     full               more likely than not at the cover that counts as full
-    losing ground      with a chance of 0.7 more than ten points below its earlier best
+    losing ground      more likely than not over ten points below its earlier best
     stalled            not filling in, and gaining less than ten points in a fortnight
     slow               not filling in, but gaining; or little more than an even chance of filling in time
     filling in         everything else
@@ -26,7 +26,7 @@ from swardmark.outlook.rows import Status
 
 LEAST_PHOTOS, LEAST_DAYS = 3, 5.0
 FLAG_PHOTOS = 4
-NOT_FILLING, WATCH, FALLEN = 0.3, 0.55, 0.7
+NOT_FILLING, WATCH, FALLEN = 0.3, 0.55, 0.5
 LEAST_POINTS = 10.0
 FLAT_PCT_PER_DAY = LEAST_POINTS / 14.0
 STALL_FROM_DAY = 14.0
@@ -137,9 +137,9 @@ def why(state: Standing, *, full_pct: float, full_on: str, chance_full: float) -
     if state.status == "losing ground":
         return f"{cover}, down from {state.best_pct:.0f} %{weak}."
     if state.status == "stalled":
-        return f"{cover} and hardly gaining ({gain}), {state.behind_pct:.0f} points behind; {odds}{weak}."
+        return f"{cover} and hardly gaining ({gain}), {state.behind_pct:.0f} points behind the usual; {odds}{weak}."
     if state.status == "slow":
-        return f"{cover}, {state.behind_pct:.0f} points behind, {gain}; {odds}{weak}."
+        return f"{cover}, {state.behind_pct:.0f} points behind the usual, {gain}; {odds}{weak}."
     ahead = f"{full_pct:.0f} % is likely by {full_on} (chance {percent(chance_full)})" if full_on else odds
     return f"{cover}, {gain}; {ahead}."
 
@@ -160,13 +160,13 @@ def look_for(status: Status, *, units: str, dry_days: int | None) -> str:
         )
     if status == "slow":
         return (
-            f"Count the hours of sun here against the rest of the lawn, feel whether the sand is dry a finger deep, and "
-            f"probe how deep it lies.{water}"
+            f"Count the hours of sun here against the rest of the lawn, feel whether the sand is dry a finger deep, "
+            f"and probe how deep it lies.{water}"
         )
     if status == "losing ground":
         return (
-            f"Look closely: dry and curled blades, spots or rings, chewed blades, wheel or dog tracks, sand washed over "
-            f"the leaf. Ask the local extension service if the cause is not plain.{water}"
+            f"Look closely: dry and curled blades, spots or rings, chewed blades, wheel or dog tracks, sand washed "
+            f"over the leaf. Ask the local extension service if the cause is not plain.{water}"
         )
     return ""
 

@@ -40,3 +40,7 @@ class Curves(_Own, component="js/curves.js"):
 
 class Wipe(_Own, component="js/wipe.js"):
     """The ground on two days."""
+
+
+class SpotSheet(_Own, component="js/spots.js"):
+    """The spots to level on the ground."""

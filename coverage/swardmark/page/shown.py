@@ -8,11 +8,13 @@ from typing import Any
 
 from swardmark.lawn.lawn import MAIN_POINT, Lawn, PhotoFile
 from swardmark.lawn.record import Entry
+from swardmark.outlook.relevel import RelevelPlan
 from swardmark.page.desk import Desk
 from swardmark.page.routes import ground_address, picture_address
 from swardmark.report.ground_view import common_window
 from swardmark.report.palette import look_of
 from swardmark.report.words import day_text, next_photo_dates
+from swardmark.review import PointReview
 
 FROM_WORDS = {
     "camera": "from the camera",
@@ -60,20 +62,33 @@ def ghost_address(desk: Desk, point: str = MAIN_POINT) -> str:
 def ground_sheet(desk: Desk, lawn: Lawn, revision: str, point: str) -> dict[str, Any]:
     """Return the properties of the sheet on which zones are drawn."""
     place = next((p for p in desk.season.points if p.name == point), None) if desk.season else None
-    picture, frame = "", {"left": -2.0, "bottom": -1.0, "right": 3.0, "top": 3.5}
-    if place is not None:
-        window, newest = common_window(place.maps), place.entries[-1]
-        frame = {name: round(float(getattr(window, name)), 3) for name in ("left", "bottom", "right", "top")}
-        picture = ground_address(point, newest.name, newest.digest[:8] + str(hash(window) % 10**6))
+    empty = {"picture": "", "frame": {"left": -2.0, "bottom": -1.0, "right": 3.0, "top": 3.5}}
     return {
-        "picture": picture,
-        "frame": frame,
+        **(_ground(place) if place is not None else empty),
         "side": lawn.side_of(point),
         "zones": zone_dicts(lawn, point),
         "outline": [list(corner) for corner in lawn.lawn_outline_m or ()],
         "revision": revision,
         "us": lawn.units == "us",
     }
+
+
+def spot_sheets(desk: Desk, plan: RelevelPlan) -> list[dict[str, Any]]:
+    """Return the properties of a sheet with the spots for each photo point that has any."""
+    sheets = []
+    chosen = {item.spot.number for item in plan.chosen}
+    for place in desk.season.points:
+        spots = [
+            {
+                "number": s.number, "x": s.x_m, "y": s.y_m, "chosen": s.number in chosen,
+                "outline_m": [list(corner) for corner in s.outline_m],
+            }
+            for s in (item.spot for item in plan.spots)
+            if s.point == place.name
+        ]  # fmt: skip
+        if spots:
+            sheets.append({**_ground(place), "spots": spots})
+    return sheets
 
 
 def zone_dicts(lawn: Lawn, point: str) -> list[dict[str, Any]]:
@@ -126,6 +141,14 @@ def wipe_days(desk: Desk, point: str) -> list[dict[str, str]]:
         }
         for entry in place.entries
     ]
+
+
+def _ground(place: PointReview) -> dict[str, Any]:
+    """Return address and frame in metres of a photo point's newest picture of the ground."""
+    window, newest = common_window(place.maps), place.entries[-1]
+    frame = {name: round(float(getattr(window, name)), 3) for name in ("left", "bottom", "right", "top")}
+    mark = newest.digest[:8] + str(hash(window) % 10**6)
+    return {"picture": ground_address(place.name, newest.name, mark), "frame": frame}
 
 
 def _photo_row(file: PhotoFile, entry: Entry | None, original: str | None, lawn: Lawn) -> dict[str, Any]:

@@ -133,11 +133,11 @@ def _pixels(data: bytes, header: Header, name: str) -> NDArray[np.uint8]:
         bgr = cv2.imdecode(np.frombuffer(data, np.uint8), flags)
     except cv2.error:
         bgr = None
-    if bgr is None or bgr.shape[1::-1] != header.size:
+    if bgr is None or sorted(bgr.shape[:2]) != sorted(header.size):
         raise PhotoRefused(
             "the picture data are damaged", where=name, remedy="Copy the original from the camera again"
         )
-    return cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB, dst=bgr)
+    return np.asarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB, dst=bgr), np.uint8)
 
 
 def _upright(rgb: NDArray[np.uint8], orientation: int) -> NDArray[np.uint8]:

@@ -1,20 +1,7 @@
 """Is a photo fit to measure, by its pixels alone? What is wrong, and how to retake it.
 
-What was looked at, its unit, and from where on it is "fair" (a note) or "unfit" (the number would mislead):
-
-    blur                 share of the detail that a 9-pixel mean leaves, 0..1      > 0.45 fair, > 0.60 unfit
-    softer than before   sharpness over the median of the point's earlier photos   < 0.15 fair
-    glare                share of the ground with a clipped channel, 0..1          > 0.06 fair, > 0.40 unfit
-    exposure             median brightest channel on the ground, 0..255            < 85 fair, < 55 unfit
-    deep shade           share of the ground too dark to tell leaf from sand       > 0.10 fair, > 0.50 unfit
-    hard shadow          share of the ground under 0.35 of the lit ground's light  > 0.40 fair
-    noise                noise of the smoothest patches, 8-bit levels              > 7 fair
-    scene                share of ground colours (leaf, straw, sand, soil), 0..1   < 0.50 fair, < 0.25 unfit
-    smooth surfaces      share of blocks without any texture, 0..1                 > 0.55 fair, > 0.70 unfit
-    dye or paint         median hue of the green, degrees                          > 125 fair
-
 Everything is read from a reduced picture or a sparse sample, so that it costs a few milliseconds at 12 megapixels.
-"Unfit" is kept for photos whose number would mislead.
+The limits, each with its reason, stand in findings.py.
 
 References
 ----------
@@ -26,18 +13,33 @@ Immerkaer 1996, Fast noise variance estimation, Comput. Vis. Image Underst. 64(2
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from swardmark.photo.findings import (
+    BLUR,
+    DEEP_SHADE,
+    DYE,
+    EXPOSURE,
+    FAIR,
+    GLARE,
+    GOOD,
+    HARD_SHADOW,
+    NOISE,
+    SCENE,
+    SMOOTH,
+    SOFTER,
+    UNFIT,
+    Finding,
+)
+
 Floats = NDArray[np.floating]
 Mask = NDArray[np.bool_]
 
-GOOD, FAIR, UNFIT = "good", "fair", "unfit"
 REDUCED_PX = 800
 """Longer side of the picture on which sharpness and texture are judged: a pixel is then about 3-8 mm of ground."""
-SPARSE_PX = 256
+SPARSE_PX = 200
 """Points along the longer side at which colours are read."""
 BLUR_WINDOW = 9
 TOO_DARK = 30
@@ -51,104 +53,6 @@ LEAST_HISTORY = 2
 BLOCK_PX = 8
 TEXTURE_LEAST = 0.02
 """A block whose standard deviation is under this share of its mean is smooth: a wall, a floor, paper, sky."""
-
-
-@dataclass(frozen=True)
-class Finding:
-    """One thing that was looked at.
-
-    Attributes
-    ----------
-    name : str
-        As in the module's table.
-    level : str
-        "good", "fair" (a note, the interval may widen) or "unfit" (the number would mislead).
-    value : float
-        In the unit of the module's table; NaN if it could not be told.
-    sentence, retake : str
-        What is wrong and how to retake the photo, in plain words; empty when good.
-    """
-
-    name: str
-    level: str
-    value: float
-    sentence: str = ""
-    retake: str = ""
-
-
-@dataclass(frozen=True)
-class Rule:
-    """Where a value turns fair and unfit, and what is said then; `{}` in the sentence takes the value."""
-
-    name: str
-    fair: float
-    unfit: float
-    sentence: str
-    retake: str
-    low_is_bad: bool = False
-
-    def judge(self, value: float, *, at_most: str = UNFIT) -> Finding:
-        """Return the finding for a value; NaN is good, for nothing was seen wrong."""
-        sign = -1 if self.low_is_bad else 1
-        if not sign * value > sign * self.fair:
-            return Finding(self.name, GOOD, float(value))
-        level = UNFIT if sign * value > sign * self.unfit and at_most == UNFIT else FAIR
-        return Finding(self.name, level, float(value), self.sentence.format(value), self.retake)
-
-
-NEVER = float("inf")
-BLUR = Rule(
-    "blur", 0.45, 0.60, "The photo is blurred: leaf and sand run into each other",
-    "Hold the phone with both hands, wipe the lens, tap the lawn to focus, and take it again",
-)  # fmt: skip
-"""Drawn lawns of 1600 pixels: 0.17-0.26 as drawn; 0.41-0.51 (cover off by 1-4 points) at a Gaussian of 3 pixels; from 0.60
-on marks are lost and cover is off by 5 points and more."""
-SOFTER = Rule(
-    "softer than before", 0.15, -NEVER, "The photo is softer than the earlier ones from here ({:.0%} of their sharpness)",
-    "Wipe the lens and tap the lawn to focus", low_is_bad=True,
-)  # fmt: skip
-"""One series of drawn photos, sun and overcast, bare and full, stays within 0.25-1.6 of its median; a Gaussian of 2 pixels
-at 1600 leaves 0.05."""
-GLARE = Rule(
-    "glare", 0.06, 0.40, "{:.0%} of the ground is washed out by glare or over-exposure",
-    "Tap the brightest ground to set the exposure, put the sun behind you, or wait for a thin cloud",
-)  # fmt: skip
-"""Drawn lawns: 0.002 at most as drawn; 0.11-0.17 one stop brighter (cover high by up to 4 points), 0.5 two stops (by 15)."""
-EXPOSURE = Rule(
-    "exposure", 85.0, 55.0, "The photo is too dark: leaf and sand look alike",
-    "Take it in daylight, and tap the ground rather than the sky to set the exposure", low_is_bad=True,
-)  # fmt: skip
-"""Drawn lawns: 127-152 as drawn; one stop darker 96-106 (cover low by up to 5 points), two 70-78 (by up to 14), three 51-57
-(by up to 27)."""
-DEEP_SHADE = Rule(
-    "deep shade", 0.10, 0.50, "{:.0%} of the ground lies in shade too deep to tell leaf from sand",
-    "Come back under an even cloud or when the shadow has moved on",
-)  # fmt: skip
-HARD_SHADOW = Rule(
-    "hard shadow", 0.40, NEVER, "Hard shadow lies over {:.0%} of the ground",
-    "Take it under an even cloud, or nearer to noon when shadows are short",
-)  # fmt: skip
-NOISE = Rule(
-    "noise", 7.0, NEVER, "The photo is grainy, as at dusk",
-    "Take it in full daylight, at least an hour after sunrise or before sunset",
-)  # fmt: skip
-"""Drawn lawns: 0.4-1.6 as drawn; 6.7 (cover off by 6 points) at added noise of 8 levels, 9.8 (by 11 points) at 12. Sharp real
-turf alone, seen straight down, reads 5.6 (skimage.data.grass), so that this is a note at most."""
-SCENE = Rule(
-    "scene", 0.50, 0.25, "This does not look like a lawn: only {:.0%} of it has the colours of grass, sand or soil",
-    "Photograph the lawn with the square lying on it, outdoors", low_is_bad=True,
-)  # fmt: skip
-SMOOTH = Rule(
-    "smooth surfaces", 0.55, 0.70, "This does not look like a lawn: {:.0%} of it is smooth, like walls and floors",
-    "Photograph the lawn with the square lying on it, outdoors",
-)  # fmt: skip
-DYE = Rule(
-    "dye or paint", 125.0, NEVER, "The green looks dyed or painted, and a photo cannot tell colour from leaves",
-    "If dye, paint or a pigment was used, wait until it has been mown off; else set the white balance to daylight",
-)  # fmt: skip
-"""Pigment lowered the cover that image analysis and people saw (five trials in Oregon and New Jersey, comparing methods to
-quantify cover in turfgrass research). The hue of turf lies between 60 and 120 deg (Karcher and Richardson 2003, Crop Sci.
-43:943-951); the step beyond is our own."""
 
 
 def pixel_findings(
@@ -175,9 +79,11 @@ def pixel_findings(
     blur = BLUR.judge(_blur(grey, ground))
     at_most = UNFIT if outline_px is None else FAIR
     smooth = float("nan") if blur.level == UNFIT else _smooth_share(grey, ground)
+    sharp = _sharpness(grey, ground)
     return (
         blur,
-        SOFTER.judge(_against(_sharpness(grey, ground), history)),
+        Finding("sharpness", GOOD, sharp),
+        SOFTER.judge(against(sharp, history)),
         *_light_findings(colours),
         HARD_SHADOW.judge(_shadow_share(sparse, sparse_ground)),
         NOISE.judge(noise_level(rgb)),
@@ -211,14 +117,17 @@ def sharpness(rgb: NDArray[np.uint8], *, outline_px: ArrayLike | None = None) ->
 def noise_level(rgb: NDArray[np.uint8]) -> float:
     """Return the noise of the photo's smoothest patches, standard deviation in 8-bit levels (Immerkaer 1996).
 
-    400 patches of 16 x 16 pixels are spread over the photo; the 20 quietest tell the noise, for elsewhere it is texture.
+    400 patches of 16 x 16 pixels are spread over the photo; the 20 quietest tell the noise, the others are texture.
     NaN if no patch lies between black and white.
     """
     size, count = 16, 20
     rows, cols = (
-        np.linspace(0, length - size, count).astype(np.intp)[:, None] + np.arange(size) for length in rgb.shape[:2]
+        np.linspace(0, length - size, count).astype(np.intp)[:, None] + np.arange(size)
+        for length in rgb.shape[:2]
     )
-    patches = rgb[rows[:, None, :, None], cols[None, :, None, :], 1].reshape(-1, size, size).astype(np.float32)
+    patches = (
+        rgb[rows[:, None, :, None], cols[None, :, None, :], 1].reshape(-1, size, size).astype(np.float32)
+    )
     mean = patches.mean(axis=(1, 2))
     patches = patches[(mean > TOO_DARK / 2) & (mean < 235)]
     if not len(patches):
@@ -227,6 +136,12 @@ def noise_level(rgb: NDArray[np.uint8]) -> float:
     response = across[:, :-2] - 2 * across[:, 1:-1] + across[:, 2:]
     each = np.sqrt(np.pi / 2) / 6 * np.abs(response).mean(axis=(1, 2))
     return float(np.sort(each)[:count].mean())
+
+
+def against(value: float, history: Sequence[float]) -> float:
+    """Return a value over the median of its history; NaN with fewer than two earlier values."""
+    known = [past for past in history if np.isfinite(past) and past > 0]
+    return value / float(np.median(known)) if len(known) >= LEAST_HISTORY else float("nan")
 
 
 def _light_findings(colours: NDArray[np.uint8]) -> tuple[Finding, Finding, Finding]:
@@ -275,7 +190,7 @@ def _sharpness(grey: NDArray[np.uint8], ground: Mask) -> float:
 
 
 def _blur(grey: NDArray[np.uint8], ground: Mask) -> float:
-    """Return the blur effect: how much of the neighbour differences survives a mean filter; the worse direction counts."""
+    """Return the blur effect: the share of neighbour differences that survives a mean, in the worse direction."""
     import cv2
 
     rows, cols = np.flatnonzero(ground.any(axis=1)), np.flatnonzero(ground.any(axis=0))
@@ -290,13 +205,8 @@ def _blur(grey: NDArray[np.uint8], ground: Mask) -> float:
         before = cv2.absdiff(picture[one], picture[other])
         lost = cv2.subtract(before, cv2.absdiff(mean[one], mean[other]))
         total = cv2.sumElems(before)[0]
-        worst.append(1 - cv2.sumElems(cv2.max(lost, 0.0))[0] / total if total > 0 else float("nan"))
+        worst.append(1 - float(np.maximum(lost, 0).sum()) / total if total > 0 else float("nan"))
     return max(worst)
-
-
-def _against(value: float, history: Sequence[float]) -> float:
-    known = [past for past in history if np.isfinite(past) and past > 0]
-    return value / float(np.median(known)) if len(known) >= LEAST_HISTORY else float("nan")
 
 
 def _smooth_share(grey: NDArray[np.uint8], ground: Mask) -> float:
@@ -321,7 +231,7 @@ def _exg(colours: NDArray[np.uint8]) -> Floats:
 
 
 def _ground_colour_share(colours: NDArray[np.uint8]) -> float:
-    """Share of leaf, straw, sand and soil colours; greys count half, for the camera's white balance may have made them."""
+    """Share of leaf, straw, sand and soil colours; greys, which a white balance may have made, count half."""
     brightest, darkest = colours.max(axis=1), colours.min(axis=1)
     readable = (brightest >= TOO_DARK) & (darkest < CLIPPED)
     if not readable.any() or readable.mean() < 0.05:
@@ -338,7 +248,7 @@ def _shadow_share(sparse: NDArray[np.uint8], ground: Mask) -> float:
     import cv2
 
     size = (max(1, sparse.shape[1] // 4), max(1, sparse.shape[0] // 4))
-    small = cv2.resize(sparse, size, interpolation=cv2.INTER_AREA)
+    small = np.asarray(cv2.resize(sparse, size, interpolation=cv2.INTER_AREA), np.uint8)
     inside = cv2.resize(ground.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
     colours = small[inside]
     light = (colours[:, 1] / np.float32(255)) ** 2.2

@@ -87,6 +87,8 @@ def read_header(data: bytes, *, name: str) -> Header:
     _check_size(width, height, name)
     _check_colour(image.mode, name)
     orientation, camera, when, source = _exif(image, name, notes)
+    if kind == "TIFF":
+        orientation = 1  # OpenCV turns TIFFs itself, whatever its flags
     return Header(kind, (width, height), image.mode, orientation, when, source, camera, tuple(notes))
 
 
@@ -107,8 +109,9 @@ def kind_of(data: bytes) -> str | None:
 
 def date_in_name(name: str) -> dt.datetime | None:
     """Return the day (and time, where it follows) that a file name such as 2026-06-03.jpg spells, or None."""
-    pattern = r"(?<!\d)((?:19|20)\d\d)[-_.]?([01]\d)[-_.]?([0-3]\d)(?:[-_ T.]*([0-2]\d)[-_.:h]?([0-5]\d)[-_.:]?([0-5]\d)?)?"
-    found = re.search(pattern, Path(name).stem)
+    date = r"(?<!\d)((?:19|20)\d\d)[-_.]?([01]\d)[-_.]?([0-3]\d)"
+    clock = r"(?:[-_ T.]*([0-2]\d)[-_.:h]?([0-5]\d)[-_.:]?([0-5]\d)?)?"
+    found = re.search(date + clock, Path(name).stem)
     if not found:
         return None
     year, month, day, hour, minute, second = (int(part) if part else 0 for part in found.groups())
@@ -141,6 +144,7 @@ def _open(data: bytes, name: str, notes: list[str]) -> Image.Image:
 
 
 def open_heif(data: bytes, name: str) -> Image.Image:
+    """Open a HEIC or HEIF file from memory, upright and in 8 bits; raises PhotoRefused where it is damaged."""
     import pillow_heif
 
     try:
@@ -159,9 +163,9 @@ def _check_size(width: int, height: int, name: str) -> None:
 
 
 def _check_colour(mode: str, name: str) -> None:
-    if mode in ("CMYK", "YCCK"):
+    if mode in ("CMYK", "YCCK", "LAB", "HSV"):
         raise PhotoRefused(
-            "a CMYK picture, made for print", where=name, remedy="Export it as an RGB (sRGB) JPEG"
+            f"a {mode} picture, made for print", where=name, remedy="Export it as an RGB (sRGB) JPEG"
         )
     if mode in ("1", "L", "LA") or mode.startswith(("I", "F")):
         raise PhotoRefused(

@@ -15,7 +15,7 @@ Floats = NDArray[np.floating]
 Plane = NDArray[np.float32]
 _SUB = 6
 _PAPER, _INK, _WOOD = 1, 2, 3
-_REFLECTANCE = {_PAPER: (0.80, 0.80, 0.79), _INK: (0.035, 0.035, 0.036), _WOOD: (0.74, 0.69, 0.58)}
+_REFLECTANCE = {_PAPER: (0.80, 0.80, 0.79), _INK: (0.035, 0.035, 0.036), _WOOD: (0.84, 0.82, 0.77)}
 
 
 def lay_square(picture: Plane, square: Square, camera: Camera, light: Plane) -> None:
@@ -85,7 +85,7 @@ def _sampled(window: tuple[slice, slice], square: Square, camera: Camera) -> Pla
             print_on = _print_at(*square.from_ground_xy(x / w, y / w), square)
             for stuff, colour in _REFLECTANCE.items():
                 layer[print_on == stuff] += np.array([*colour, 1.0], np.float32)
-    return layer / np.float32(_SUB**2)
+    return np.asarray(layer / _SUB**2, np.float32)
 
 
 def _print_at(x: Floats, y: Floats, square: Square) -> NDArray[np.uint8]:

@@ -12,9 +12,9 @@ import numpy as np
 from swardmark.outlook import advice
 from swardmark.outlook.preparation import PreparationStep, preparation_calendar
 from swardmark.report.figures import (
-    DIARY_LINE,
     MOST_PANELS,
     cover_curves,
+    diary_key,
     figure_bytes,
     ordered_zones,
     season_comparison,
@@ -147,7 +147,7 @@ def curves(review: SeasonReview) -> dict[str, object]:
         alt = "Mean cover of each season over the days since its levelling."
         plots.append(_plot("Season against season", season_comparison(review), alt))
     hidden = max(0, len(zones) - MOST_PANELS)
-    return {"plots": plots, "hidden": hidden, "diary": DIARY_LINE if review.diary else ""}
+    return {"plots": plots, "hidden": hidden, "diary": diary_key(review)}
 
 
 def status(review: SeasonReview) -> dict[str, object]:
@@ -317,8 +317,8 @@ def _sure_lines(review: SeasonReview) -> list[str]:
     for point in review.points:
         value = point.threshold
         where = "" if len(review.points) == 1 else f" at {clean(point.name)}"
-        lines.append(f"A point counts as leaf{where} above an excess green of {value.value:.3f} "
-                     f"(source: {value.source}; likely range {value.low:.3f} to {value.high:.3f}).")  # fmt: skip
+        lines.append(f"The line between leaf and ground{where} is an excess green of {value.value:.3f} "
+                     f"(from: {value.source}; likely range {value.low:.3f} to {value.high:.3f}).")  # fmt: skip
         if point.zones_are_patches:
             lines.append(f"No zones are drawn{where}: the ground in view was divided into named patches, near left "
                          "to far right. Draw your own under [[zone]] in lawn.toml.")  # fmt: skip

@@ -38,7 +38,6 @@ if TYPE_CHECKING:
     from swardmark.review import SeasonReview
 
 DIARY_SIGNS = {"watered": "W", "rain": "R", "fed": "F", "mowed": "M", "edged": "E", "sanded": "S", "note": "N"}
-DIARY_LINE = "W watered · R rain · F fed · M mowed · E edged · S sanded · N note"
 MOST_PANELS = 24
 MOST_LINES = 12
 TICK_STEPS = (1, 2, 3, 7, 14, 28, 56, 91, 182, 365)
@@ -211,6 +210,12 @@ def _name_ends(
     for (level, n, name), height in zip(sorted(ends), heights, strict=True):
         axes.plot([1.005, 1.03], [level, height], transform=right, color=looks[n].colour, lw=0.8, clip_on=False)
         axes.text(1.035, height, name, transform=right, color=looks[n].colour, va="center", fontsize=8.5)
+
+
+def diary_key(review: SeasonReview) -> str:
+    """Say what the diary's letters on the curves mean, of those that occur: `W watered, R rain`."""
+    used = {entry.what for entry in review.diary}
+    return ", ".join(f"{sign} {what}" for what, sign in DIARY_SIGNS.items() if what in used)
 
 
 def spread_apart(values: Sequence[float], *, gap: float, low: float, high: float) -> list[float]:

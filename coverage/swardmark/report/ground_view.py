@@ -1,7 +1,7 @@
 """The ground seen straight down, and the outlines of bare ground in metres and on the photo.
 
 Bare ground is outlined, never painted: the photo keeps its own colours. An outline runs where half of the points
-within about a hand's breadth are canopy; smaller places than `LEAST_BARE_M2` are not outlined, they are the sand that
+within a hand's breadth are canopy; smaller places than `LEAST_BARE_M2` are not outlined, they are the sand that
 shows between leaves everywhere.
 """
 
@@ -20,7 +20,7 @@ from swardmark.ground.plane import FloatArray, apply
 RGB = NDArray[np.uint8]
 Outline = NDArray[np.float64]
 
-HAND_M = 0.08
+HAND_M = 0.05
 """Standard deviation of the window in which the share of canopy is taken."""
 LEAST_BARE_M2 = 0.03
 COARSEN_M = 0.012
@@ -136,8 +136,8 @@ def bare_outlines(ground_map: GroundMap, threshold: float, *, least_m2: float = 
         corners = np.column_stack([ring[:, 0, 0] + ground_map.col0, ring[:, 0, 1] + ground_map.row0])
         if len(corners) < 4:
             continue
-        shape = Polygon(corners * ground_map.spacing_m)
-        if shape.area >= least_m2:
+        shape = Polygon(corners * ground_map.spacing_m).buffer(ground_map.spacing_m / 2, join_style="mitre")
+        if shape.area >= least_m2 and shape.geom_type == "Polygon":
             smooth = shape.simplify(COARSEN_M, preserve_topology=True)
             outlines.append((shape.area, np.asarray(smooth.exterior.coords)))
     return [outline for _, outline in sorted(outlines, key=lambda pair: -pair[0])]

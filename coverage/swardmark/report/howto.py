@@ -37,14 +37,14 @@ def draw_photo_page(axes: Axes, *, mark_mm: float, side_m: float) -> None:
     """Draw the page on axes in millimetres; the square in it has the side `side_m`, its marks `mark_mm`."""
     width, height = axes.get_xlim()[1], axes.get_ylim()[1]
     axes.text(18, height - 20, "How to take the photo", size=24, weight="bold", va="center")
-    _draw_side_view(axes, 24, height - 118, 37.0, side_m)
-    _draw_from_above(axes, 24, height - 186, width - 48)
-    y = height - 198
+    _draw_side_view(axes, 24, height - 104, 37.0, side_m)
+    _draw_from_above(axes, 24, height - 172, width - 48)
+    y = height - 183
     for bold, plain in ADVICE:
         axes.text(18, y, "•", size=10, va="top")
         axes.text(24, y, bold, size=9.5, va="top", weight="bold")
         axes.text(24, y - 4.4, plain, size=9.5, va="top")
-        y -= 10.2 if height > 290 else 9.2
+        y -= 11.0 if height > 290 else 10.0
     axes.text(18, 6, SOURCE, size=6.5, color=QUIET, va="bottom")
 
 

@@ -250,6 +250,8 @@ def _draw_square_plan(axes: Axes, left: float, bottom: float, size: float, *, ma
 
     axes.add_patch(Rectangle((left - 14, bottom - 14), size + 28, size + 28, facecolor="#F6EAD0", edgecolor="none"))
     axes.add_patch(Rectangle((left, bottom), size, size, fill=False, edgecolor=QUIET, lw=0.8, linestyle=(0, (2, 2))))
+    for start, end in ((left, left + size), (left + size, left)):
+        axes.plot([start, end], [bottom, bottom + size], color=SAND, lw=1.2, zorder=1)
     mark, edge = size * mark_share, size * mark_share / 6
     for place in PLACES:
         x, y = left + place.corner[0] * (size - mark), bottom + place.corner[1] * (size - mark)
@@ -269,8 +271,5 @@ def _draw_lengths(axes: Axes, left: float, bottom: float, size: float, side_m: f
     both_ends = {"arrowstyle": "<->", "color": INK, "lw": 0.9, "shrinkA": 0, "shrinkB": 0}
     axes.annotate("", (left, bottom - 19), (left + size, bottom - 19), arrowprops=both_ends)
     axes.text(left + size / 2, bottom - 23, f"side {_both(side_m * 1000)}", ha="center", va="center", size=10)
-    corners = ((left, bottom), (left + size, bottom + size)), ((left + size, bottom), (left, bottom + size))
-    for start, end in corners:
-        axes.plot(*zip(start, end, strict=True), color=SAND, lw=1.2, zorder=1.2)
     axes.text(left + size / 2, bottom + size / 2, f"both diagonals\n{_both(side_m * 1000 * math.sqrt(2))}", ha="center",
               va="center", size=10, bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 3})  # fmt: skip

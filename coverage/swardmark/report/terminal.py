@@ -17,10 +17,10 @@ from swardmark.report.words import (
     clean,
     day_text,
     full_text,
-    gain_text,
     mow_text,
     next_photo_dates,
     percent_text,
+    short_months,
 )
 from swardmark.units import format_area, format_depth
 
@@ -47,7 +47,7 @@ def show_outlook(review: SeasonReview, console: Console) -> None:
     _say(console, mow.sentence, style="bold")
     for note in outlook.notes:
         _say(console, note)
-    heads = ("zone", "status", "cover", "course", "gained", "first mow", "full", "chance by day 28")
+    heads = ("zone", "status", "cover", "course", "points a day", "cover to mow", "full", "chance full by day 28")
     rows = [_outlook_row(zone, review, console) for zone in outlook.zones]
     if len(outlook.zones) > 1:
         rows.append(_outlook_row(outlook.whole, review, console))
@@ -138,9 +138,9 @@ def _outlook_row(zone: ZoneOutlook, review: SeasonReview, console: Console) -> t
         zone.status,
         percent_text(zone.cover_pct),
         course(zone.observed_pct, unicode=_knows_unicode(console)),
-        gain_text(zone.gain_pct_per_day),
-        mow_text(zone, units),
-        full_text(zone, units),
+        f"{zone.gain_pct_per_day:+.1f}" if math.isfinite(zone.gain_pct_per_day) else "",
+        short_months(mow_text(zone, units)),
+        short_months(full_text(zone, units)),
         chance_text(zone.chance_full_by_day28),
     )
 

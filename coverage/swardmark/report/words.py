@@ -6,7 +6,7 @@ import datetime as dt
 import math
 from typing import TYPE_CHECKING
 
-from swardmark.outlook.status import date_words
+from swardmark.outlook.status import MONTHS, date_words
 
 if TYPE_CHECKING:
     from swardmark.outlook.verdict import ZoneOutlook
@@ -87,6 +87,13 @@ def mow_text(zone: ZoneOutlook, units: str) -> str:
         return UNKNOWN if zone.status == "too early to say" else "not in sight"
     day, window = date_words(zone.mow_on, units), window_text(zone.mow_earliest, zone.mow_latest, units)
     return day if day == window else f"{day} ({window})"
+
+
+def short_months(text: str) -> str:
+    """Return text with the names of months cut to three letters, for narrow tables."""
+    for month in MONTHS:
+        text = text.replace(month, month[:3])
+    return text
 
 
 def clean(text: str, *, most: int = 200) -> str:

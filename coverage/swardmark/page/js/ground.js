@@ -21,9 +21,10 @@ export default {
         <button class="sm-button sm-plain sm-small" :class="{on: mode === 'outline'}" @click="begin('outline')">{{ work.outline.length ? 'Redraw the lawn’s outline' : 'Draw the lawn’s outline' }}</button>
         <button class="sm-button sm-plain sm-small" :disabled="!past.length && !draft.length" @click="undo">Undo</button>
         <button v-if="mode" class="sm-button sm-small" :disabled="draft.length < 3" @click="finish">Close the shape</button>
+        <span class="sm-zoom"><button class="sm-button sm-plain sm-small" aria-label="Closer" :disabled="zoom >= 6" @click="step(1.6)">+</button><button class="sm-button sm-plain sm-small" aria-label="Wider" :disabled="zoom <= 1" @click="step(1 / 1.6)">−</button></span>
       </div>
       <p class="sm-quiet sm-hint">{{ hint }}</p>
-      <svg ref="svg" class="sm-sheet" :class="{drawing: mode}" :viewBox="box" @pointerdown="down" @pointermove="hover" role="img" aria-label="The ground seen straight down">
+      <svg ref="svg" class="sm-sheet" :class="{drawing: mode, near: zoom > 1}" :viewBox="box" @pointerdown="down" @pointermove="hover" role="img" aria-label="The ground seen straight down">
         <image v-if="picture" :href="picture" :x="frame.left" :y="-frame.top" :width="frame.right - frame.left" :height="frame.top - frame.bottom" preserveAspectRatio="none" />
         <polygon v-if="work.outline.length" :points="path(work.outline)" class="sm-lawn" />
         <polygon :points="path(square)" class="sm-square" />
@@ -40,7 +41,7 @@ export default {
           <polyline :points="path(draft.concat(ghost ? [ghost] : []))" class="sm-draft" />
           <circle v-for="(c, i) in draft" :key="'d' + i" :cx="c[0]" :cy="-c[1]" :r="(i ? 5 : 9) / px" class="sm-draftdot" />
         </template>
-        <g class="sm-scale" :transform="'translate(' + (frame.left + 12 / px) + ' ' + (-frame.bottom - 14 / px) + ')'"><path :d="'M0 0H1'" /><text :x="0" :y="-6 / px" :font-size="12 / px">1 m</text></g>
+        <g class="sm-scale" :transform="'translate(' + (view.left + 12 / px) + ' ' + (-view.bottom - 14 / px) + ')'"><path :d="'M0 0H1'" /><text :x="0" :y="-6 / px" :font-size="12 / px">1 m</text></g>
       </svg>
       <p v-if="mode && draft.length > 2" class="sm-quiet">So far {{ size(draft) }}</p>
       <ul class="sm-zones">
@@ -63,10 +64,16 @@ export default {
     </div>`,
   props: { picture: String, frame: Object, side: Number, zones: Array, outline: Array, revision: String, us: Boolean, fault: String, conflict: Object },
   data() {
-    return { work: copy({ zones: this.zones, outline: this.outline }), seen: this.revision, past: [], at: -1, corner: -1, mode: "", draft: [], ghost: null, px: 60, dirty: false, other: null, saidSaved: "", sent: false };
+    return { work: copy({ zones: this.zones, outline: this.outline }), seen: this.revision, past: [], at: -1, corner: -1, mode: "", draft: [], ghost: null, wide: 330, zoom: 1, eye: null, dirty: false, other: null, saidSaved: "", sent: false };
   },
   computed: {
-    box() { const f = this.frame; return `${f.left} ${-f.top} ${f.right - f.left} ${f.top - f.bottom}`; },
+    view() {
+      const f = this.frame, w = (f.right - f.left) / this.zoom, h = (f.top - f.bottom) / this.zoom, [x, y] = this.eye || [this.side / 2, this.side / 2];
+      const left = Math.min(f.right - w, Math.max(f.left, x - w / 2)), bottom = Math.min(f.top - h, Math.max(f.bottom, y - h / 2));
+      return { left, bottom, wide: w, tall: h };
+    },
+    box() { const v = this.view; return `${v.left} ${-v.bottom - v.tall} ${v.wide} ${v.tall}`; },
+    px() { return this.wide / this.view.wide; },
     square() { const s = this.side; return [[0, 0], [s, 0], [s, s], [0, s]]; },
     shape() { return this.at === -2 ? this.work.outline : this.at >= 0 && this.work.zones[this.at] ? this.work.zones[this.at].outline_m : null; },
     hint() {
@@ -84,7 +91,7 @@ export default {
     fault(now) { if (now) this.sent = false; },
   },
   mounted() {
-    this.watcher = new ResizeObserver(() => { const wide = this.$refs.svg && this.$refs.svg.clientWidth; if (wide) this.px = wide / (this.frame.right - this.frame.left); });
+    this.watcher = new ResizeObserver(() => { const wide = this.$refs.svg && this.$refs.svg.clientWidth; if (wide) this.wide = wide; });
     this.watcher.observe(this.$refs.svg);
   },
   beforeUnmount() { this.watcher.disconnect(); },
@@ -112,7 +119,7 @@ export default {
     begin(mode) { Object.assign(this, { mode: this.mode === mode ? "" : mode, draft: [], ghost: null, at: -1, corner: -1 }); },
     down(event) {
       const p = this.place(event);
-      if (!this.mode) { const hit = this.work.zones.findLastIndex((z) => inside(p, z.outline_m)); this.choose(hit); return; }
+      if (!this.mode) { this.choose(this.work.zones.findLastIndex((z) => inside(p, z.outline_m))); this.pan(event); return; }
       if (this.draft.length > 2 && gap(p, this.draft[0]) < 18 / this.px) this.finish();
       else this.draft.push(this.snap(p));
     },
@@ -125,10 +132,22 @@ export default {
     },
     freeName() { let n = this.work.zones.length + 1; while (this.work.zones.some((z) => z.name === `zone ${n}`)) n += 1; return `zone ${n}`; },
     choose(i) { if (i !== this.at) { this.at = i; this.corner = -1; } },
+    step(times) {
+      this.eye = this.shape ? this.middle(this.shape) : this.eye;
+      this.zoom = Math.min(6, Math.max(1, this.zoom * times));
+    },
+    pan(event) {
+      if (this.zoom <= 1) return;
+      const v = this.view, start = [v.left + v.wide / 2, v.bottom + v.tall / 2], x0 = event.clientX, y0 = event.clientY;
+      this.follow(event, (e) => { this.eye = [start[0] - (e.clientX - x0) / this.px, start[1] + (e.clientY - y0) / this.px]; });
+    },
     drag(event, i) {
       this.corner = i;
-      const shape = this.shape, svg = this.$refs.svg;
-      const move = (e) => shape.splice(i, 1, this.snap(this.place(e), shape));
+      const shape = this.shape;
+      this.follow(event, (e) => shape.splice(i, 1, this.snap(this.place(e), shape)));
+    },
+    follow(event, move) {
+      const svg = this.$refs.svg;
       const end = () => { svg.removeEventListener("pointermove", move); for (const kind of ["pointerup", "pointercancel"]) svg.removeEventListener(kind, end); };
       svg.setPointerCapture(event.pointerId);
       svg.addEventListener("pointermove", move);

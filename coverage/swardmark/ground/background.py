@@ -1,0 +1,184 @@
+"""The fixed background of a photo, fence, path, wall: points that can be found again on another day.
+
+Corners (Shi and Tomasi 1994, CVPR 593-600), spread over the photo, get upright binary descriptors (Calonder, Lepetit,
+Strecha and Fua 2010, BRIEF, ECCV 778-792). Grass of another day finds no partner among them.
+"""
+
+from __future__ import annotations
+
+import base64
+import zlib
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from swardmark.ground.edges import FloatArray
+
+MATCH_SIDE_PX = 1000
+"""Longer side of the reduced copies that are compared."""
+CELLS, MOST_IN_CELL = 10, 14
+SQUARE_MARGIN = 0.2
+"""Ground around the square, as share of its size in the photo, that gives no points."""
+SEARCH_REACH = 0.16
+"""How far a point may have shifted, as share of the photo's longer side."""
+MOST_RATIO = 0.85
+"""Distance to the best partner over that to the second best (Lowe 2004, IJCV 60(2):91-110)."""
+
+MOST_UNLIKE = 48
+"""Bits of 256 by which a point's descriptor may differ when it is looked for at one place."""
+BESIDE_PX = np.array([11.0, 13.0])
+
+
+@dataclass(frozen=True, eq=False)
+class Background:
+    """What of a photo's background can be found again.
+
+    Attributes
+    ----------
+    points : ndarray of float32, shape (N, 2)
+        Places in upright photo pixels.
+    bits : ndarray of uint8, shape (N, 32)
+        Binary descriptors.
+    """
+
+    points: NDArray[np.float32]
+    bits: NDArray[np.uint8]
+
+    def packed(self) -> str:
+        """Return it as text for the record, some 50 letters a point."""
+        places = np.rint(self.points * 8).astype("<u4").tobytes()
+        return base64.b85encode(zlib.compress(places + self.bits.tobytes())).decode("ascii")
+
+    @staticmethod
+    def unpacked(text: str) -> Background:
+        """Read back what `packed` wrote."""
+        data = zlib.decompress(base64.b85decode(text))
+        count = len(data) // 40
+        points = np.frombuffer(data, "<u4", 2 * count).reshape(count, 2).astype(np.float32) / 8
+        return Background(points, np.frombuffer(data, np.uint8, 32 * count, 8 * count).reshape(count, 32))
+
+
+def background_of(rgb: NDArray[np.uint8], corners_px: FloatArray | None) -> Background:
+    """Pick points of the background, spread over the photo, outside the square.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (rows, cols, 3)
+        The photo.
+    corners_px : ndarray, shape (4, 2), or None
+        The square's corners, if it is in the photo.
+    """
+    import cv2
+
+    grey, ratio = _reduced(rgb)
+    mask = np.full(grey.shape, 255, np.uint8)
+    if corners_px is not None:
+        centre = corners_px.mean(axis=0)
+        around = (centre + (corners_px - centre) * (1 + 2 * SQUARE_MARGIN)) / ratio
+        cv2.fillConvexPoly(mask, np.rint(around).astype(np.int32), 0)
+    places = _spread_corners(grey, mask)
+    kept, bits = _described(grey, places)
+    return Background(np.maximum((places[kept] + 0.5) * ratio - 0.5, 0).astype(np.float32), bits)
+
+
+def agreeing(rgb: NDArray[np.uint8], known: Background, places_px: FloatArray) -> tuple[int, int]:
+    """Count points of a background that are seen again at the places foretold, and that would be by chance.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (rows, cols, 3)
+        The photo.
+    known : Background
+        Points of the reference photo, N of them.
+    places_px : ndarray, shape (K, N, 2)
+        For each point K places where it may be seen.
+
+    Returns
+    -------
+    seen, by_chance : int
+        Points whose descriptor is found there, and found equally far beside.
+    """
+    grey, ratio = _reduced(rgb)
+    reduced = (places_px + 0.5) / ratio - 0.5
+    return _found_at(grey, known, reduced), _found_at(grey, known, reduced + BESIDE_PX)
+
+
+def matched(one: Background, other: Background, *, size: tuple[int, int], other_size: tuple[int, int]) -> FloatArray:
+    """Pair the points of two backgrounds of about the same view.
+
+    Parameters
+    ----------
+    size, other_size : tuple of int
+        Width and height of the two photos, pixels.
+
+    Returns
+    -------
+    ndarray, shape (N, 2, 2)
+        For each pair the place in `one` and in `other`.
+    """
+    import cv2
+
+    if min(len(one.points), len(other.points)) < 2:
+        return np.zeros((0, 2, 2))
+    gap = one.points[:, None] / np.float32(max(size)) - other.points / np.float32(max(other_size))
+    close = ((gap**2).sum(axis=2) < SEARCH_REACH**2).astype(np.uint8)
+    matcher = cv2.BFMatcher(cv2.NORM_HAMMING)
+    back = {m[0].queryIdx: m[0].trainIdx for m in matcher.knnMatch(other.bits, one.bits, 1, close.T.copy()) if m}
+    pairs = []
+    for found in matcher.knnMatch(one.bits, other.bits, 2, close):
+        if not found or (len(found) > 1 and found[0].distance > MOST_RATIO * found[1].distance):
+            continue
+        if back.get(found[0].trainIdx) == found[0].queryIdx:
+            pairs.append((one.points[found[0].queryIdx], other.points[found[0].trainIdx]))
+    return np.array(pairs, float).reshape(-1, 2, 2)
+
+
+def _reduced(rgb: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], FloatArray]:
+    """Return a small, slightly blurred grey copy, and photo pixels per pixel of it in x and y."""
+    import cv2
+
+    scale = min(1.0, MATCH_SIDE_PX / max(rgb.shape))
+    size = (round(rgb.shape[1] * scale), round(rgb.shape[0] * scale))
+    small = cv2.resize(rgb, size, interpolation=cv2.INTER_LINEAR) if scale < 1 else np.ascontiguousarray(rgb)
+    grey = cv2.GaussianBlur(cv2.cvtColor(small, cv2.COLOR_RGB2GRAY), (0, 0), 1.0)
+    return grey, np.array([rgb.shape[1] / size[0], rgb.shape[0] / size[1]])
+
+
+def _described(grey: NDArray[np.uint8], places: FloatArray) -> tuple[NDArray[np.intp], NDArray[np.uint8]]:
+    """Return which places are far enough from the border, and their descriptors, shape (N, 32)."""
+    import cv2
+
+    keypoints = [cv2.KeyPoint(float(x), float(y), 31.0, 0.0, 0.0, 0, n) for n, (x, y) in enumerate(places)]
+    keypoints, bits = cv2.ORB_create(nlevels=1).compute(grey, keypoints)
+    if bits is None:
+        return np.zeros(0, np.intp), np.zeros((0, 32), np.uint8)
+    return np.array([k.class_id for k in keypoints], np.intp), bits
+
+
+def _found_at(grey: NDArray[np.uint8], known: Background, places: FloatArray) -> int:
+    """Count points whose descriptor is met at one of its places, shape (K, N, 2)."""
+    flat = places.reshape(-1, 2)
+    inside = np.isfinite(flat).all(axis=1) & (flat >= 0).all(axis=1) & (flat < np.array(grey.shape[::-1])).all(axis=1)
+    at = np.flatnonzero(inside)
+    kept, bits = _described(grey, flat[at])
+    point = at[kept] % len(known.points)
+    unlike = np.unpackbits(known.bits[point] ^ bits, axis=1).sum(axis=1)
+    return len(np.unique(point[unlike <= MOST_UNLIKE]))
+
+
+def _spread_corners(grey: NDArray[np.uint8], mask: NDArray[np.uint8]) -> NDArray[np.float32]:
+    """Return the strongest corners of each cell of a grid, strongest first within the photo, shape (N, 2)."""
+    import cv2
+
+    strength = cv2.cornerMinEigenVal(grey, 3)
+    strength[mask == 0] = 0
+    peaks = (strength >= cv2.dilate(strength, np.ones((7, 7), np.uint8))) & (strength > 1e-5)
+    y, x = np.nonzero(peaks)
+    rank = np.argsort(-strength[y, x], kind="stable")
+    x, y = x[rank], y[rank]
+    cell = (y * CELLS // grey.shape[0]) * CELLS + x * CELLS // grey.shape[1]
+    order = np.argsort(cell, kind="stable")
+    first = np.searchsorted(cell[order], cell[order], side="left")
+    keep = np.sort(order[np.arange(len(order)) - first < MOST_IN_CELL])
+    return np.stack([x[keep], y[keep]], axis=1).astype(np.float32)

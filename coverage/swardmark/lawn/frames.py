@@ -1,0 +1,50 @@
+"""Which photo holds a photo point's ground frame, and how to read that frame back from the record."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+
+import numpy as np
+
+from swardmark.errors import PhotoRefused
+from swardmark.ground.align import Reference
+from swardmark.ground.background import Background
+from swardmark.ground.plane import GroundPlane, Pose
+from swardmark.lawn.lawn import PhotoFile
+from swardmark.lawn.marks import PhotoMarks
+from swardmark.lawn.record import Entry, Record
+from swardmark.photo.decode import read_bytes
+from swardmark.photo.header import read_header
+
+
+def by_day(
+    files: list[tuple[PhotoFile, str]], record: Record, marks: Mapping[str, PhotoMarks]
+) -> list[tuple[PhotoFile, str]]:
+    """Sort photos, each with its content hash, by the time they were taken and then by name; undated ones are left out.
+
+    The keeper's date wins; else the record's is used, and only for photos new to it the file's header is read.
+    """
+    dated = []
+    for file, digest in files:
+        mark = marks.get(file.name)
+        when = (mark.taken_at if mark else None) or record.taken_at(digest=digest) or _in_header(file)
+        if when is not None:
+            dated.append((when.replace(tzinfo=None), file.name, file, digest))
+    return [(file, digest) for _, _, file, digest in sorted(dated, key=lambda known: known[:2])]
+
+
+def reference_of(entry: Entry, *, side_m: float) -> Reference:
+    """Read the ground frame that a measured photo defines back from its entry in the record."""
+    facts = entry.facts
+    pose = Pose(facts.camera_m, facts.pitch_deg, facts.focal_px, facts.focal_from, 0.0)
+    plane = GroundPlane(np.array(facts.to_photo).reshape(3, 3), facts.size, pose)
+    background = Background.unpacked(facts.background)
+    return Reference(f"{entry.digest}/{entry.settings}", plane, np.array(facts.corners_px), side_m, background)
+
+
+def _in_header(file: PhotoFile) -> dt.datetime | None:
+    try:
+        return read_header(read_bytes(file.path), name=file.name).taken_at
+    except PhotoRefused:
+        return None

@@ -1,0 +1,114 @@
+"""Plain HTML forms for the page: native inputs, so that a phone shows its own date picker and number keys."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable, Iterable, Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from nicegui import ui
+from nicegui.element import Element
+from nicegui.elements.mixins.text_element import TextElement
+
+Handler = Callable[[], Awaitable[None] | None]
+
+
+def words(tag: str, text: str, look: str = "") -> TextElement:
+    """Put text on the page in its own tag; it is text, whatever signs it holds."""
+    return TextElement(tag=tag, text=text).classes(look)
+
+
+@contextmanager
+def section(anchor: str, title: str) -> Iterator[Element]:
+    """Open one section of the page."""
+    with Element("section").classes("sm-section").props(f'id="{anchor}"') as outer:
+        words("h2", title)
+        yield outer
+
+
+def button(text: str, act: Callable[..., Any], look: str = "") -> TextElement:
+    """Put a button on the page."""
+    return TextElement(tag="button", text=text).classes(f"sm-button {look}").on("click", act)
+
+
+def link(text: str, address: str, look: str = "sm-button sm-plain") -> TextElement:
+    """Put a link on the page that takes a file away."""
+    shown = TextElement(tag="a", text=text).classes(look)
+    shown._props.update(href=address, download="")
+    return shown
+
+
+class Field:
+    """One labelled input and what is in it.
+
+    Parameters
+    ----------
+    label, hint : str
+        What is asked, and in which form.
+    kind : str
+        The HTML input's type: text, number, date or checkbox.
+    value : str or bool
+        What it begins with.
+    on_change : callable, optional
+        Called after each change, at most every 0.4 s.
+    """
+
+    def __init__(
+        self, label: str, *, kind: str = "text", value: Any = "", hint: str = "", on_change: Handler | None = None
+    ) -> None:
+        self.value = value
+        with Element("label").classes(f"sm-field sm-field-{kind}"):
+            words("span", label, "sm-label")
+            self.input = Element("input")
+            self.input._props.update(type=kind, **_first(kind, value), **_more(kind))
+            if hint:
+                words("span", hint, "sm-hint-text")
+        reads = "(e) => emit(e.target.checked)" if kind == "checkbox" else "(e) => emit(e.target.value)"
+        self.input.on("input", self._set, js_handler=reads)
+        if on_change is not None:
+            self.input.on("input", on_change, throttle=0.4, leading_events=False)
+
+    def clear(self) -> None:
+        """Empty the input."""
+        self.value = ""
+        self.input.run_method("getAttribute", "type")
+        ui.run_javascript(f"const box = document.getElementById('c{self.input.id}'); if (box) box.value = '';")
+
+    def _set(self, event: Any) -> None:
+        self.value = event.args
+
+
+class Choice:
+    """One labelled choice among a few."""
+
+    def __init__(self, label: str, options: Iterable[tuple[str, str]], *, value: str = "") -> None:
+        self.value = value
+        with Element("label").classes("sm-field"):
+            words("span", label, "sm-label")
+            with Element("select") as self.select:
+                for key, text in options:
+                    option = words("option", text)
+                    option._props.update(value=key, **({"selected": True} if key == value else {}))
+        self.select.on("change", self._set, js_handler="(e) => emit(e.target.value)")
+
+    def _set(self, event: Any) -> None:
+        self.value = event.args
+
+
+def tell(line: str, *, bad: bool = False) -> None:
+    """Show one line at the page's foot for a while; faults stay until they are closed."""
+    ui.notification(
+        line, type="negative" if bad else "positive", timeout=None if bad else 3, close_button=bad, multi_line=True
+    )
+
+
+def _first(kind: str, value: Any) -> dict[str, Any]:
+    if kind == "checkbox":
+        return {"checked": True} if value else {}
+    return {"value": value} if value != "" else {}
+
+
+def _more(kind: str) -> dict[str, Any]:
+    if kind == "number":
+        return {"step": "any", "inputmode": "decimal"}
+    return {"maxlength": 400, "autocomplete": "off"} if kind == "text" else {}

@@ -1,0 +1,116 @@
+"""Photos and zones: taking photos in, correcting the square, drawing on the ground."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from nicegui.element import Element
+
+from swardmark.errors import SwardmarkError
+from swardmark.lawn.editing import ChangedMeanwhile, ZoneDraft, save_ground
+from swardmark.lawn.folder import mark_square
+from swardmark.lawn.lawn import MAIN_POINT
+from swardmark.page import shown
+from swardmark.page.desk import Desk
+from swardmark.page.elements import GroundSheet, Intake, PhotoRows
+from swardmark.page.forms import section, tell, words
+from swardmark.page.routes import MOST_PHOTO_BYTES
+
+
+class PhotosSection:
+    """The section Photos."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        with section("photos", "Photos"):
+            self.intake = Intake(**self._intake())
+            self.intake.on("trouble", lambda event: tell(str(event.args), bad=True))
+            self.refused = Element("ul").classes("sm-refused")
+            self.rows = PhotoRows(rows=shown.photo_rows(desk))
+            self.rows.on("corners", self._mark)
+        self._show_refusals()
+
+    def refresh(self) -> None:
+        """Show what is new."""
+        self.intake.show(**self._intake())
+        self.rows.show(rows=shown.photo_rows(self.desk))
+        self._show_refusals()
+
+    def _intake(self) -> dict[str, Any]:
+        points = [MAIN_POINT, *(p.name for p in self.desk.lawn().point if p.name != MAIN_POINT)]
+        return {
+            "ghost": shown.ghost_address(self.desk),
+            "due": shown.due_text(self.desk),
+            "points": points,
+            "most_mb": MOST_PHOTO_BYTES // 1_000_000,
+        }
+
+    def _show_refusals(self) -> None:
+        self.refused.clear()
+        with self.refused:
+            for name, sentence in shown.refusal_rows(self.desk):
+                with Element("li").classes("sm-bad"):
+                    words("strong", f"{name} was not taken in: ")
+                    words("span", sentence)
+
+    async def _mark(self, event: Any) -> None:
+        try:
+            name = str(event.args["name"])
+            file = next(f for f in self.desk.lawn().photos() if f.name == name)
+            corners = [(float(x), float(y)) for x, y in event.args["corners"]]
+            mark_square(file.path, corners)
+        except (KeyError, TypeError, ValueError, StopIteration):
+            tell("These corners could not be read. Reload the page and try again.", bad=True)
+        except SwardmarkError as error:
+            tell(str(error), bad=True)
+        else:
+            tell("Kept in marks.toml. The photo is measured again.")
+            self.desk.measure_soon()
+
+
+class ZonesSection:
+    """The section Zones, for one photo point."""
+
+    def __init__(self, desk: Desk, point: str = MAIN_POINT) -> None:
+        self.desk, self.point = desk, point
+        with section("zones", "Zones"):
+            words(
+                "p", "Draw the parts of the lawn that you want to watch. Without zones the ground around the square is "
+                "measured as patches.", "sm-quiet",
+            )  # fmt: skip
+            self.sheet = GroundSheet(**self._sheet(), fault="", conflict=None)
+            self.sheet.on("ground", self._save)
+
+    def refresh(self) -> None:
+        """Show a newer picture, and zones that were saved elsewhere."""
+        self.sheet.show(**self._sheet())
+
+    def _sheet(self) -> dict[str, Any]:
+        lawn, revision = self.desk.lawn_and_revision()
+        return shown.ground_sheet(self.desk, lawn, revision, self.point)
+
+    def _save(self, event: Any) -> None:
+        self.sheet.show(fault="", conflict=None)
+        try:
+            zones = [
+                ZoneDraft(str(z["name"]), _corners(z["outline_m"]), str(z["was"])) for z in event.args["zones"]
+            ]
+            outline = _corners(event.args["outline"])
+            seen = str(event.args["revision"])
+            save_ground(self.desk.folder, zones, revision=seen, point=self.point, outline_m=outline)
+        except ChangedMeanwhile:
+            sheet = self._sheet()
+            told = {"message": "Someone saved other zones since you opened these. Nothing was written over them."}
+            self.sheet.show(conflict={**told, **{k: sheet[k] for k in ("zones", "outline", "revision")}})
+        except (KeyError, TypeError, ValueError):
+            self.sheet.show(fault="These zones could not be read. Reload the page and draw them again.")
+        except SwardmarkError as error:
+            self.sheet.show(fault=str(error))
+        else:
+            self.refresh()
+            self.desk.changed()
+            self.desk.measure_soon()
+
+
+def _corners(values: Any) -> tuple[tuple[float, float], ...]:
+    return tuple((float(x), float(y)) for x, y in values)

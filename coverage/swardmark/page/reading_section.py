@@ -1,0 +1,166 @@
+"""Outlook and next levelling: the verdict first, then curves and ground, the zones, the spots and the sand."""
+
+from __future__ import annotations
+
+import asyncio
+from typing import Any
+
+from nicegui.element import Element
+
+from swardmark.errors import SwardmarkError
+from swardmark.files import write_whole
+from swardmark.outlook.advice import SPOT_COLUMNS, cautions, plan_sentences, spots_table, where_is
+from swardmark.outlook.relevel import RelevelPlan, budget_of
+from swardmark.page import shown
+from swardmark.page.desk import Desk
+from swardmark.page.elements import Curves, SpotSheet, Wipe
+from swardmark.page.forms import Field, section, words
+from swardmark.report.tables import to_csv
+from swardmark.report.words import full_text, percent_text
+from swardmark.review import SeasonReview, relevel_plan_of
+from swardmark.units import CUBIC_YARD_M3, format_area, format_depth, format_volume
+
+STATE_SIGNS = {"met": "✓", "not met": "✗", "unknown": "?"}
+
+
+class OutlookSection:
+    """The section Outlook."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self._shown: Any = None
+        with section("outlook", "Outlook"):
+            self.body = Element("div")
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the latest season, if it is not shown already."""
+        standing = self.desk.standing
+        if self._shown is standing and standing is not None:
+            return
+        self._shown = standing
+        self.body.clear()
+        with self.body:
+            if standing.season is None:
+                words("p", standing.fault or "Here stands when to mow, once photos are measured.")
+            else:
+                _checks(standing.season)
+                Curves(**shown.curves(self.desk))
+                for place in standing.season.points:
+                    Wipe(days=shown.wipe_days(self.desk, place.name))
+                _zones(standing.season)
+
+
+def _checks(season: SeasonReview) -> None:
+    mow = season.outlook.first_mow
+    words("h3", "Before the first mow")
+    with Element("ul").classes("sm-checks"):
+        for check in mow.checks:
+            with Element("li").classes(f"sm-{check.state.replace(' ', '-')}"):
+                words("b", STATE_SIGNS[check.state])
+                words("span", f"{check.name}: {check.detail}" if check.detail else check.name)
+    if mow.caution:
+        words("p", mow.caution, "sm-caution")
+
+
+def _zones(season: SeasonReview) -> None:
+    units = season.lawn.units
+    words("h3", "Zone by zone")
+    with Element("ul").classes("sm-status"):
+        for row in (*season.outlook.zones, season.outlook.whole):
+            with Element("li").classes("sm-flagged" if row.flagged else ""):
+                words("strong", row.zone)
+                words("span", percent_text(row.cover_pct), "sm-number")
+                words("span", row.status, "sm-status-word")
+                words("p", row.why)
+                if row.look_for:
+                    words("p", row.look_for, "sm-quiet")
+                words("p", f"Full: {full_text(row, units)}", "sm-quiet")
+    for note in season.outlook.notes:
+        words("p", note, "sm-note")
+
+
+class LevellingSection:
+    """The section Next levelling: spots and sand, anew with every change of budget or price."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self._shown: Any = None
+        self._turn = 0
+        lawn = desk.lawn()
+        self.us = lawn.units == "us"
+        price = lawn.sand.price_per_m3
+        first = "" if price is None else f"{price * CUBIC_YARD_M3 if self.us else price:.2f}"
+        with section("levelling", "Next levelling"):
+            with Element("div").classes("sm-fields"):
+                self.money = Field("Budget for the season", kind="number", on_change=self.recompute)
+                each = "Sand, a cubic yard" if self.us else "Sand, a cubic metre"
+                self.price = Field(each, kind="number", value=first, on_change=self.recompute)
+                self.delivery = Field("Each delivery", kind="number", on_change=self.recompute)
+                self.whole = Field(
+                    "Never leave a spot half filled", kind="checkbox", value=False, on_change=self.recompute
+                )
+            self.body = Element("div").props('aria-live="polite"')
+
+    async def refresh(self) -> None:
+        """Plan anew when the season is another one."""
+        if self._shown is not self.desk.standing:
+            self._shown = self.desk.standing
+            await self.recompute()
+
+    async def recompute(self) -> None:
+        """Plan with the budget and prices as they stand, and write spots.csv."""
+        self._turn += 1
+        turn, season = self._turn, self.desk.season
+        if season is None:
+            self._say("Spots are named once the season’s photos are measured.")
+            return
+        try:
+            plan = await asyncio.to_thread(self._plan, season)
+        except SwardmarkError as error:
+            self._say(str(error))
+            return
+        except ValueError:
+            self._say("Budget and prices are numbers.")
+            return
+        if turn == self._turn:
+            self._show(plan)
+
+    def _plan(self, season: SeasonReview) -> RelevelPlan:
+        price = _number(self.price.value)
+        per_m3 = price / CUBIC_YARD_M3 if price is not None and self.us else price
+        money, delivery = _number(self.money.value), _number(self.delivery.value)
+        budget = budget_of(season.lawn, money=money, price_per_m3=per_m3, delivery_price=delivery)
+        plan = relevel_plan_of(season, budget=budget, whole_only=bool(self.whole.value))
+        write_whole(self.desk.folder / "out" / "spots.csv", to_csv(SPOT_COLUMNS, spots_table(plan)))
+        return plan
+
+    def _say(self, line: str) -> None:
+        self.body.clear()
+        with self.body:
+            words("p", line, "sm-quiet")
+
+    def _show(self, plan: RelevelPlan) -> None:
+        units = plan.lawn.units
+        chosen = {item.spot.number for item in plan.chosen}
+        self.body.clear()
+        with self.body:
+            for line in plan_sentences(plan):
+                words("p", line)
+            for sheet in shown.spot_sheets(self.desk, plan):
+                SpotSheet(**sheet)
+            with Element("ul").classes("sm-spots"):
+                for item in plan.spots:
+                    with Element("li").classes("sm-chosen" if item.spot.number in chosen else ""):
+                        words("strong", f"Spot {item.spot.number}")
+                        words("span", format_area(item.spot.area_m2, units=units), "sm-number")
+                        words("span", "this season" if item.spot.number in chosen else "waits", "sm-status-word")
+                        depth = "dip not measured" if item.depth_mm is None else format_depth(item.depth_mm, units=units)
+                        sand = format_volume(item.litres / 1000, units=units)
+                        words("p", f"{where_is(item, plan.lawn)}; {depth}, {sand} of sand")
+            for action, text in cautions(plan):
+                words("p", f"{action[0].upper()}{action[1:]}: {text}", "sm-caution")
+
+
+def _number(text: str) -> float | None:
+    return float(text.replace(",", ".")) if str(text).strip() else None

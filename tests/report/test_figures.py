@@ -1,0 +1,139 @@
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from made_season import ZERO, renamed
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from PIL import Image
+
+from swardmark.outlook.rows import ForecastBand
+from swardmark.report.figures import (
+    all_figures,
+    cover_curves,
+    figure_bytes,
+    save_figures,
+    season_means,
+    spread_apart,
+    tick_days,
+    zone_curve,
+    zone_panels,
+)
+from swardmark.report.maps import ground_map_figure
+from swardmark.report.palette import BARE_DARK, DEW_DARK, INK, LEAF_DARK, LOOKS, PAPER, QUIET, SAND_DARK, look_of, plain_label
+from swardmark.review import SeasonReview
+
+
+def tick_boxes(figure: Figure) -> list[list]:
+    """Return the boxes of the drawn date labels of each axes, left to right."""
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    renderer = canvas.get_renderer()
+    rows = []
+    for axes in figure.axes:
+        labels = [label for label in axes.get_xticklabels() if label.get_text() and label.get_visible()]
+        rows.append(sorted((label.get_window_extent(renderer) for label in labels), key=lambda box: box.x0))
+    return rows
+
+
+@pytest.mark.parametrize("span", [3, 10, 28, 56, 120, 400, 1500])
+@pytest.mark.parametrize("draw", [cover_curves, zone_panels, lambda season: zone_curve(season, season.outlook.zones[0])])
+def test_date_labels_never_touch(season: SeasonReview, draw, span: int) -> None:
+    days = tuple(np.linspace(0, span, 30))
+    flat = tuple([50.0] * 30)
+    dates = tuple(ZERO + dt.timedelta(days=float(day)) for day in days)
+    band = ForecastBand(dates, days, flat, flat, flat, flat, flat)
+    zones = tuple(replace(zone, band=band) for zone in season.outlook.zones)
+    wide = replace(season, outlook=replace(season.outlook, zones=zones, whole=replace(season.outlook.whole, band=band)))
+    for boxes in tick_boxes(draw(wide)):
+        for left, right in zip(boxes, boxes[1:], strict=False):
+            assert left.x1 + 2 < right.x0
+    assert any(len(boxes) >= 2 for boxes in tick_boxes(draw(wide)))
+
+
+def test_ticks_are_round_days_since_levelling() -> None:
+    ticks = tick_days(ZERO, ZERO, ZERO + dt.timedelta(days=56), most=5)
+    assert [(day - ZERO).days for day in ticks] == [0, 14, 28, 42, 56]
+
+
+def test_names_at_the_line_ends_keep_apart() -> None:
+    placed = spread_apart([10, 10, 11, 99, 100], gap=5, low=1, high=101)
+    assert min(np.diff(placed)) >= 5
+    assert placed[0] >= 1 and placed[-1] <= 101
+
+
+def test_saved_figures_are_svg_and_png_and_the_same_each_time(season: SeasonReview, tmp_path: Path) -> None:
+    paths = save_figures(season, tmp_path)
+    assert {path.suffix for path in paths} == {".svg", ".png"}
+    assert {path.stem for path in paths} == {"cover-curves", "zone-panels", "ground"}
+    for path in paths:
+        if path.suffix == ".png":
+            with Image.open(path) as picture:
+                picture.load()
+                assert picture.width > 300 and not picture.getexif()
+        else:
+            text = path.read_text(encoding="utf-8")
+            assert text.startswith("<?xml") and "<dc:date>" not in text
+            assert "http" not in text.replace("http://www.w3.org", "").replace("http://purl.org", "").replace(
+                "http://creativecommons.org", ""
+            ).replace("https://matplotlib.org/", "")
+    assert figure_bytes(cover_curves(season), "svg") == (tmp_path / "cover-curves.svg").read_bytes()
+
+
+def test_a_second_season_gives_a_comparison(season: SeasonReview) -> None:
+    moved = tuple(replace(c, taken_at=c.taken_at.replace(year=2025), day=c.day) for c in season.covers)
+    levels = (season.lawn.leveling[0].model_copy(update={"date": ZERO.replace(year=2025)}), *season.lawn.leveling)
+    both = replace(season, covers=moved + season.covers, lawn=season.lawn.model_copy(update={"leveling": levels}))
+    both.__dict__["relevel"] = None
+    assert [name for name, _, _ in season_means(both)] == ["levelled 2025-06-03", "levelled 2026-06-03"]
+    assert "seasons" in all_figures(both)
+
+
+@pytest.mark.parametrize("name", ["$\\frac{1}{2}$ & <script>", "芝生 🌱 garden", "x" * 200, "a\u202eb\ttab"])
+def test_any_zone_name_can_be_drawn(season: SeasonReview, name: str) -> None:
+    odd = renamed(season, zone=name)
+    for figure in (zone_panels(odd), cover_curves(odd), ground_map_figure(odd, odd.points[0])):
+        assert figure_bytes(figure, "png")[:4] == b"\x89PNG"
+    assert len(plain_label(name)) <= 26
+
+
+def test_a_season_too_early_to_say_draws_too(season: SeasonReview) -> None:
+    zones = tuple(
+        replace(z, status="too early to say", band=None, day=(0.0,), observed_pct=(5.0,), held_out=(False,))
+        for z in season.outlook.zones
+    )
+    early = replace(season, outlook=replace(season.outlook, zones=zones, whole=replace(zones[0], zone="whole lawn")))
+    for draw in (cover_curves, zone_panels):
+        assert figure_bytes(draw(early), "png")[:4] == b"\x89PNG"
+
+
+def test_lines_differ_by_more_than_colour() -> None:
+    dashes = {(str(look_of(n).dash), look_of(n).marker) for n in range(len(LOOKS))}
+    assert len(dashes) == len(LOOKS)
+    assert len({(look_of(n).colour, str(look_of(n).dash)) for n in range(49)}) == 49
+
+
+def contrast(one: str, other: str) -> float:
+    """Contrast ratio of WCAG 2.2, definition of relative luminance."""
+
+    def luminance(colour: str) -> float:
+        parts = [int(colour[n : n + 2], 16) / 255 for n in (1, 3, 5)]
+        linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+    bright, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    return (bright + 0.05) / (dark + 0.05)
+
+
+def test_contrast_of_black_and_white_is_21() -> None:
+    assert contrast("#000000", "#ffffff") == pytest.approx(21.0)  # WCAG 2.2
+
+
+@pytest.mark.parametrize("colour", [INK, QUIET, LEAF_DARK, SAND_DARK, DEW_DARK, BARE_DARK])
+@pytest.mark.parametrize("ground", [PAPER, "#f4f1e8", "#fdf3dc", "#eef4ec"])
+def test_text_colours_reach_aa(colour: str, ground: str) -> None:
+    assert contrast(colour, ground) >= 4.5  # WCAG 2.2, success criterion 1.4.3
