@@ -27,7 +27,7 @@ from swardmark.ground.plane import GroundPlane, is_measurable
 from swardmark.ground.square import Square, find_square, hand_square
 from swardmark.ground.trust import trusted_plane
 from swardmark.photo.decode import Photo, read_photo
-from swardmark.photo.findings import FAIR, GOOD, NEVER, UNFIT, Finding, Rule
+from swardmark.photo.findings import FAIR, GOOD, NEVER, SOFTER, UNFIT, Finding, Rule
 from swardmark.photo.fitness import against, pixel_findings
 
 LEVELS = (GOOD, FAIR, UNFIT)
@@ -122,7 +122,7 @@ class Fitness:
     @property
     def sentences(self) -> tuple[str, ...]:
         """What is wrong and how to retake the photo, one line per fault, the worst first."""
-        return tuple(f"{fault.sentence}. {fault.retake}." for fault in self.faults)
+        return tuple(f"{fault.sentence} {fault.retake}" for fault in self.faults)
 
 
 def check_photo(
@@ -162,8 +162,8 @@ def check_photo(
             square, side_m=side_m, size=photo.size, focal_px=photo.focal_px, name=photo.name
         )
     except PhotoRefused as refusal:
-        what = refusal.what[:1].upper() + refusal.what[1:]
-        missing = Finding("square", UNFIT, float("nan"), what, refusal.remedy)
+        what = f"{refusal.what[:1].upper()}{refusal.what[1:]}."
+        missing = Finding("square", UNFIT, float("nan"), what, f"{refusal.remedy}.")
         return Fitness((*pixel_findings(photo.rgb, history=history), missing))
     return check_ground(photo, square, plane, side_m=side_m, history=history, sand_history=sand_history)
 
@@ -203,6 +203,14 @@ def check_ground(
         WET_SAND.judge(against(sand, sand_history)),
     )
     return Fitness(findings, sand)
+
+
+def against_history(
+    sharpness: float, sand_light: float, *, history: Sequence[float], sand_history: Sequence[float]
+) -> tuple[Finding, ...]:
+    """Judge what a photo's own numbers say against those of earlier photos of its photo point."""
+    softer, wet = SOFTER.judge(against(sharpness, history)), WET_SAND.judge(against(sand_light, sand_history))
+    return tuple(finding for finding in (softer, wet) if finding.level != GOOD)
 
 
 def fitness_notes(fitness: Fitness) -> tuple[str, ...]:

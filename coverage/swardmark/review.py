@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from swardmark.canopy.cover import Cover, zone_cover
 from swardmark.canopy.index import GroundMap
 from swardmark.canopy.threshold import Threshold, choose_threshold, pooled_counts
+from swardmark.check import against_history
 from swardmark.errors import UsageError
 from swardmark.lawn.lawn import Lawn, Zone, read_lawn
 from swardmark.lawn.lock import lawn_lock
@@ -241,11 +242,12 @@ def point_review(lawn: Lawn, record: Record, entries: Sequence[Entry]) -> PointR
 def point_covers(lawn: Lawn, point: PointReview) -> list[ZoneCover]:
     """Measure every zone of a photo point in every photo."""
     covers = []
-    for entry, ground_map in zip(point.entries, point.maps, strict=True):
+    for number, (entry, ground_map) in enumerate(zip(point.entries, point.maps, strict=True)):
         view = view_angles(ground_map, entry)
         assert entry.taken_at is not None
         day = day_number(lawn, entry.taken_at.date(), point)
-        notes = (*entry.facts.notes, *(("zones are named patches",) if point.zones_are_patches else ()))
+        patches = ("zones are named patches",) if point.zones_are_patches else ()
+        notes = (*entry.facts.notes, *_notes_by_history(point.entries[: number + 1]), *patches)
         for zone in point.zones:
             measured = zone_cover(
                 ground_map, zone_mask(zone, ground_map), threshold=point.threshold, view_deg=view
@@ -264,6 +266,18 @@ def point_covers(lawn: Lawn, point: PointReview) -> list[ZoneCover]:
                 )
             )
     return covers
+
+
+def _notes_by_history(entries: Sequence[Entry]) -> tuple[str, ...]:
+    """Note what is odd of the last photo against those before it."""
+    *before, last = (entry.facts for entry in entries)
+    found = against_history(
+        last.sharpness,
+        last.sand_light,
+        history=[facts.sharpness for facts in before],
+        sand_history=[facts.sand_light for facts in before],
+    )
+    return tuple(finding.name for finding in found)
 
 
 def view_angles(ground_map: GroundMap, entry: Entry) -> NDArray[np.float64]:

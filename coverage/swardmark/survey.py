@@ -26,6 +26,7 @@ from numpy.typing import NDArray
 
 from swardmark.canopy.index import NOT_SEEN, GroundMap, index_bytes
 from swardmark.canopy.white import balance, white_gains
+from swardmark.check import Fitness, check_ground, fitness_notes
 from swardmark.errors import PhotoRefused
 from swardmark.ground.align import Kept, Reference, keep_frame
 from swardmark.ground.background import background_of
@@ -37,6 +38,7 @@ from swardmark.lawn.lawn import Lawn, MeasureSettings, PhotoFile
 from swardmark.lawn.marks import PhotoMarks, read_marks
 from swardmark.lawn.record import RECORD_FILE, Entry, PhotoFacts, Record
 from swardmark.photo.decode import Photo, decode, digest_of, read_bytes
+from swardmark.photo.findings import UNFIT
 
 MAP_VERSION = 3
 """Raised when the same photo and settings would give another map; older maps are then measured again."""
@@ -158,6 +160,7 @@ def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
         The square cannot be found or trusted, or no ground is seen well enough.
     """
     square, own = locate_square(photo, task)
+    fitness = _require_fit(photo, square, own, task)
     frame = lay_in_frame(photo, square, own, task)
     plane, settings = frame.plane, task.settings
     spacing_m = settings.point_spacing_mm / 1000
@@ -175,7 +178,9 @@ def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
         remedy = "Step closer, hold the camera higher and tilt it further down"
         raise PhotoRefused("no ground is seen steeply enough to measure", where=photo.name, remedy=remedy)
     facts = _facts(photo, square, frame, is_reference=task.reference is None)
-    return ground_map, facts if gains else replace(facts, notes=(*facts.notes, NOT_BALANCED))
+    notes = (*facts.notes, *(() if gains else (NOT_BALANCED,)), *(fitness_notes(fitness) if fitness else ()))
+    light = (fitness.sharpness, fitness.sand_light) if fitness else (float("nan"),) * 2
+    return ground_map, replace(facts, notes=notes, sharpness=light[0], sand_light=light[1])
 
 
 def locate_square(photo: Photo, task: Task) -> tuple[Square | None, GroundPlane | None]:
@@ -200,6 +205,17 @@ def locate_square(photo: Photo, task: Task) -> tuple[Square | None, GroundPlane 
             raise
         return None, None
     return square, trusted_plane(square, size=photo.size, **known)
+
+
+def _require_fit(photo: Photo, square: Square | None, own: GroundPlane | None, task: Task) -> Fitness | None:
+    """Judge the photo's fitness where its square shows; one whose number would mislead is refused."""
+    if square is None or own is None:
+        return None
+    fitness = check_ground(photo, square, own, side_m=task.side_m)
+    if fitness.level == UNFIT:
+        worst = fitness.faults[0]
+        raise PhotoRefused(worst.sentence.rstrip("."), where=photo.name, remedy=worst.retake.rstrip("."))
+    return fitness
 
 
 def lay_in_frame(photo: Photo, square: Square | None, own: GroundPlane | None, task: Task) -> Kept:

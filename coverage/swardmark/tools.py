@@ -95,6 +95,7 @@ def check(
     for path in photos:
         try:
             rows.append(_canopy(path) if canopy_only else _fitness(path, side_m))
+            refused += _unfit(rows[-1])
         except PhotoRefused as refusal:
             refused.append(str(refusal))
             rows.append({"photo": path.name, "fit": False, "reason": refusal.what, "remedy": refusal.remedy})
@@ -271,6 +272,11 @@ def _fitness(path: Path, side_m: float) -> dict[str, Any]:
         {name: getattr(f, name) for name in kept} | {"value": _number(f.value)} for f in fitness.findings
     ]
     return {"photo": path.name, "fit": fitness.level != "unfit", "level": fitness.level, "findings": findings}
+
+
+def _unfit(row: dict[str, Any]) -> list[str]:
+    unfit = [f for f in row.get("findings", ()) if f["level"] == "unfit"]
+    return [f"{row['photo']}: {unfit[0]['sentence']} {unfit[0]['retake']}"] if unfit else []
 
 
 def _show_check(row: dict[str, Any]) -> None:

@@ -171,8 +171,9 @@ def report(scores: Scores, flags: dict[float, list[tuple[str, bool]]]) -> None:
             0.72 <= scores.mean("swardmark", n, "in80") <= 0.88
             and scores.mean("swardmark", n, "in95") >= 0.91
         )
-        print(f"          wanted {limits[0]} {limits[1]} days, CRPS {limits[2]}, 80 % 0.72-0.88, 95 % from 0.91: "
-              f"{'held' if held and cover else 'NOT held'}; failed fits {len(scores.values['swardmark', n, 'failed'])}")  # fmt: skip
+        wanted = f"wanted {limits[0]} and {limits[1]} days, CRPS {limits[2]}, 80 % 0.72-0.88, 95 % from 0.91"
+        failed = len(scores.values["swardmark", n, "failed"])
+        print(f"          {wanted}: {'held' if held and cover else 'NOT held'}; failed fits {failed}")
     for last_day, rows in flags.items():
         for name, words in (
             ("not filling in", ("slow", "stalled", "losing ground")),

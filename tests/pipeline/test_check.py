@@ -177,6 +177,10 @@ def test_a_square_that_is_not_whole_makes_the_photo_unfit_and_says_how_to_retake
     assert fitness_notes(fitness) == ("unfit: square",)
     assert value_of(fitness, "square").sentence[0].isupper()
     assert value_of(fitness, "square").retake
+    (line,) = fitness.sentences
+    assert line.count(". ") >= 1
+    assert line.endswith(".")
+    assert ".." not in line
 
 
 def test_a_blurred_photo_says_blur_even_where_the_square_is_lost():

@@ -20,7 +20,23 @@ RAT42_RSS = 8.0565229338e00
 
 RAT43_X = np.arange(1.0, 16.0)
 RAT43_Y = np.array(
-    [16.08, 33.83, 65.80, 97.20, 191.55, 326.20, 386.87, 520.53, 590.03, 651.92, 724.93, 699.56, 689.96, 637.56, 717.41]
+    [
+        16.08,
+        33.83,
+        65.80,
+        97.20,
+        191.55,
+        326.20,
+        386.87,
+        520.53,
+        590.03,
+        651.92,
+        724.93,
+        699.56,
+        689.96,
+        637.56,
+        717.41,
+    ]
 )
 RAT43 = (6.9964151270e02, 5.2771253025e00, 7.5962938329e-01, 1.2792483859e00)
 RAT43_RSS = 8.7864049080e03
@@ -29,7 +45,14 @@ RAT43_RSS = 8.7864049080e03
 def fit(curve, x, y, start):
     """Least squares by a trust region, to the last digits that the arithmetic gives."""
     found = least_squares(
-        lambda b: curve(x, *b) - y, start, x_scale="jac", xtol=1e-15, ftol=1e-15, gtol=1e-15, max_nfev=5000, jac="3-point"
+        lambda b: curve(x, *b) - y,
+        start,
+        x_scale="jac",
+        xtol=1e-15,
+        ftol=1e-15,
+        gtol=1e-15,
+        max_nfev=5000,
+        jac="3-point",
     )
     return found.x, 2 * found.cost
 

@@ -11,7 +11,7 @@ from swardmark.lawn.weather import growing_degree_days, parse_weather
 @pytest.mark.parametrize(
     ("low", "high", "base", "expected"),
     [
-        (9, 17, 6, 7.0),  # worked example on teaching pages, degrees C
+        (9, 17, 6, 7.0),  # a teaching example, degrees C; source not kept
         (48, 72, 50, 10.0),  # calculator7.snowdaycalculatornow.com, degrees F
         (42, 68, 50, 5.0),
         (46, 70, 50, 8.0),
@@ -36,8 +36,8 @@ def test_printed_total_of_five_days():
     [(5, 20, 10, 2.5, 5.0), (2, 14, 10, 0.0, 2.0), (48, 72, 50, 10.0, 11.0), (39, 61, 50, 0.0, 5.5)],
 )
 def test_the_two_methods_of_mcmaster_and_wilhelm(low, high, base, mean, lifted):
-    # McMaster & Wilhelm 1997, Agric. For. Meteorol. 87:291-300: method 1 compares the mean with the base, method 2 lifts
-    # both temperatures to it first; they differ only where the night is colder than the base.
+    # McMaster & Wilhelm 1997, Agric. For. Meteorol. 87:291-300: method 1 compares the mean with the base, method 2
+    # lifts both temperatures to it first; they differ only where the night is colder than the base.
     assert growing_degree_days(low, high, base=base, method="mean") == pytest.approx(mean)
     assert growing_degree_days(low, high, base=base, method="lifted") == pytest.approx(lifted)
 
@@ -55,7 +55,7 @@ def test_upper_cap_of_thirty_degrees_for_corn():
 
 
 def test_ghcn_lines_in_tenths_of_a_degree():
-    # Format: NOAA readme, https://www.ncei.noaa.gov/pub/data/ghcn/daily/readme.txt; the first line is a real one.
+    # Format: NOAA readme, https://www.ncei.noaa.gov/pub/data/ghcn/daily/readme.txt.
     text = (
         "AE000041196,20190101,TMIN,140,,,S,\n"
         "AE000041196,20190101,TMAX,262,,,S,\n"

@@ -47,7 +47,9 @@ def test_four_ratings_foretell_the_fifth(name):
     recovery = fit_recovery(np.array(SPRING_DAYS[:4]), np.array(covers[:4]), bank=BANK)
     band = recovery.cover(28.0)
     assert band.low95[0] <= covers[4] <= band.high95[0]
-    assert abs(band.median[0] - covers[4]) <= 10.0  # the least difference by which two plots can be told apart
+    assert (
+        abs(band.median[0] - covers[4]) <= 10.0
+    )  # the least difference by which two plots can be told apart
 
 
 @pytest.mark.parametrize("name", SPRING)

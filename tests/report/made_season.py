@@ -21,14 +21,18 @@ from swardmark.ground.plane import apply
 from swardmark.lawn.lawn import Lawn, Leveling, Mowing, Zone
 from swardmark.lawn.readings import parse_diary
 from swardmark.lawn.record import Entry, PhotoFacts
-from swardmark.outlook.verdict import Check, FirstMow, ForecastBand, LawnOutlook, ZoneOutlook
+from swardmark.outlook.verdict import Check, FirstMow, ForecastBand, LawnOutlook, MowStep, ZoneOutlook
 from swardmark.review import PointReview, SeasonReview, ZoneCover
 
 ZERO = dt.date(2026, 6, 3)
 DAYS = (0, 4, 8, 12)
 SIZE = (800, 600)
 ZONES = {
-    "by the gate": (((-1.0, 1.2), (0.4, 1.2), (0.4, 2.4), (-1.0, 2.4)), (6.0, 14.0, 37.0, 66.0), "filling in"),
+    "by the gate": (
+        ((-1.0, 1.2), (0.4, 1.2), (0.4, 2.4), (-1.0, 2.4)),
+        (6.0, 14.0, 37.0, 66.0),
+        "filling in",
+    ),
     "low corner": (((1.2, 0.6), (2.0, 0.6), (2.0, 2.0), (1.2, 2.0)), (5.0, 6.0, 8.0, 9.0), "stalled"),
 }
 DIARY = "date,what,amount,note\n2026-06-04,watered,,\n2026-06-08,fed,,\n2026-06-08,rain,5 mm,\n"
@@ -36,7 +40,11 @@ SAND, LEAF, PAPER = (206, 180, 140), (70, 120, 50), (230, 230, 228)
 
 
 def made_season(
-    folder: Path, *, names: tuple[str, str] = ("by the gate", "low corner"), units: str = "metric", photos: bool = True
+    folder: Path,
+    *,
+    names: tuple[str, str] = ("by the gate", "low corner"),
+    units: str = "metric",
+    photos: bool = True,
 ) -> SeasonReview:
     """Return the season, with its photos painted into `folder`."""
     lawn = _lawn(folder, names, units)
@@ -88,19 +96,34 @@ def made_outlook(lawn: Lawn) -> LawnOutlook:
         look_for="Probe the sand with a ruler.",
     )
     whole = _zone("whole lawn", 43.0, 4.5, mow=17, full=30, chance=0.41, point="all")
-    return LawnOutlook((good, bad), whole, good, _first_mow(), ("The diary's last rain was 4 days ago.",), "calendar days")
+    back = (
+        MowStep(ZERO + dt.timedelta(days=17), 30.0, 20.0),
+        MowStep(ZERO + dt.timedelta(days=25), 40.0, 26.7),
+    )
+    notes = ("The diary's last rain was 4 days ago.",)
+    return LawnOutlook((good, bad), whole, good, _first_mow(), notes, "calendar days", way_back=back)
 
 
 def _lawn(folder: Path, names: tuple[str, str], units: str) -> Lawn:
-    zones = tuple(Zone(name=name, outline_m=shape[0]) for name, shape in zip(names, ZONES.values(), strict=True))
+    zones = tuple(
+        Zone(name=name, outline_m=shape[0]) for name, shape in zip(names, ZONES.values(), strict=True)
+    )
     mowing = Mowing(usual_height_mm=30, target_height_mm=20, scalp_height_mm=12)
     levels = (Leveling(date=ZERO), Leveling(date=dt.date(2026, 8, 12)))
     return Lawn(
-        name="Plover Yard", grass="zoysiagrass", units=units, leveling=levels, zone=zones, mowing=mowing, folder=folder
+        name="Plover Yard",
+        grass="zoysiagrass",
+        units=units,
+        leveling=levels,
+        zone=zones,
+        mowing=mowing,
+        folder=folder,
     )
 
 
-def _zone(name: str, cover: float, gain: float, *, mow, full, chance: float, point: str = "main") -> ZoneOutlook:
+def _zone(
+    name: str, cover: float, gain: float, *, mow, full, chance: float, point: str = "main"
+) -> ZoneOutlook:
     def window(day):
         return (None,) * 3 if day is None else tuple(ZERO + dt.timedelta(days=day + n) for n in (0, -2, 4))
 
@@ -119,7 +142,9 @@ def _band(last: float) -> ForecastBand:
     low80, high80 = np.maximum(middle - spread, 0), np.minimum(middle + spread, 100)
     low95, high95 = np.maximum(middle - 1.6 * spread, 0), np.minimum(middle + 1.6 * spread, 100)
     dates = tuple(ZERO + dt.timedelta(days=int(day)) for day in days)
-    return ForecastBand(dates, tuple(map(float, days)), *(tuple(v) for v in (middle, low80, high80, low95, high95)))
+    return ForecastBand(
+        dates, tuple(map(float, days)), *(tuple(v) for v in (middle, low80, high80, low95, high95))
+    )
 
 
 def _first_mow() -> FirstMow:
@@ -139,7 +164,9 @@ def _first_mow() -> FirstMow:
 def _covers(lawn: Lawn, n: int, day: int) -> list[ZoneCover]:
     rows = []
     for zone, (_, seen, _) in zip(lawn.zone, ZONES.values(), strict=True):
-        cover = Cover(seen[n], max(0.0, seen[n] - 5), seen[n] + 6, seen[n] + 4, 99.0, 57.5, zone.area_m2, 9000)
+        cover = Cover(
+            seen[n], max(0.0, seen[n] - 5), seen[n] + 6, seen[n] + 4, 99.0, 57.5, zone.area_m2, 9000
+        )
         rows.append(ZoneCover(_moment(day), f"day-{day}.jpg", "main", zone.name, day, cover, 0.1))
     return rows
 
@@ -159,8 +186,13 @@ def _entry(day: int) -> Entry:
 
 
 def _refused() -> Entry:
-    reason, remedy = "the square's corner marks were not all found (seen: 0, 1)", "Photograph the whole square"
-    return Entry("digestX", "settings", "main", "blurred.jpg", _moment(6), "camera", PhotoFacts(), reason, remedy)
+    reason, remedy = (
+        "the square's corner marks were not all found (seen: 0, 1)",
+        "Photograph the whole square",
+    )
+    return Entry(
+        "digestX", "settings", "main", "blurred.jpg", _moment(6), "camera", PhotoFacts(), reason, remedy
+    )
 
 
 def camera_homography() -> np.ndarray:
@@ -200,7 +232,9 @@ def _photo(ground_map: GroundMap) -> bytes:
     colours = np.where(ground_map.canopy(0.1)[..., None], LEAF, SAND).astype(np.uint8)
     colours[ground_map.values == NOT_SEEN] = PAPER
     from_cells = np.array([[0.01, 0, ground_map.col0 * 0.01], [0, 0.01, ground_map.row0 * 0.01], [0, 0, 1]])
-    picture = cv2.warpPerspective(colours, camera_homography() @ from_cells, SIZE, borderValue=(120, 140, 170))
+    picture = cv2.warpPerspective(
+        colours, camera_homography() @ from_cells, SIZE, borderValue=(120, 140, 170)
+    )
     exif = Image.Exif()
     exif.get_ifd(0x8825).update({1: "N", 2: (51.0, 28.0, 38.0), 3: "W", 4: (0.0, 0.0, 5.0)})
     out = io.BytesIO()

@@ -41,7 +41,9 @@ def test_a_bare_disc_is_outlined_where_it_is(radius_m: float) -> None:
     rings = bare_outlines(disc_map(radius_m), 0.1)
     assert len(rings) == 1
     shape = Polygon(rings[0])
-    assert shape.area == pytest.approx(np.pi * radius_m**2, rel=0.12)  # one point of the map and the smoothing
+    assert shape.area == pytest.approx(
+        np.pi * radius_m**2, rel=0.12
+    )  # one point of the map and the smoothing
     assert (shape.centroid.x, shape.centroid.y) == pytest.approx((0.4, 0.3), abs=0.02)
 
 
@@ -58,7 +60,9 @@ def test_looking_down_shows_the_ground_true_to_scale(season: SeasonReview) -> No
     photo = FolderPhotos(season.lawn.folder).picture(entry, longest_px=1600)
     assert photo is not None
     laid = look_down(photo, entry.facts.to_photo, entry.facts.size, window)
-    corners = on_picture([np.array([[-0.05, -0.05], [1.05, -0.05], [1.05, 1.05], [-0.05, 1.05]])], window.to_picture)[0]
+    corners = on_picture(
+        [np.array([[-0.05, -0.05], [1.05, -0.05], [1.05, 1.05], [-0.05, 1.05]])], window.to_picture
+    )[0]
     paper = laid.min(axis=2) > 210
     left, top = corners.min(axis=0)
     right, bottom = corners.max(axis=0)
@@ -77,9 +81,7 @@ def test_reduced_homography_keeps_pixel_centres() -> None:
 def test_outlines_follow_the_photo(season: SeasonReview) -> None:
     ring = np.array([[0.2, 1.5], [0.8, 1.5], [0.8, 2.0], [0.2, 2.0]])
     small = reduced(camera_homography(), SIZE, (400, 300))
-    assert on_picture([ring], small)[0] == pytest.approx(
-        (apply(camera_homography(), ring) + 0.5) / 2 - 0.5
-    )
+    assert on_picture([ring], small)[0] == pytest.approx((apply(camera_homography(), ring) + 0.5) / 2 - 0.5)
     behind = np.array([[0.0, -9.0], [1.0, -9.0], [0.5, -8.0]])
     assert on_picture([behind], small) == []
 
@@ -109,7 +111,9 @@ def test_encoded_pictures_keep_their_bounds_and_carry_no_exif() -> None:
     assert len(data) <= 40_000
     assert data[:4] == b"RIFF" and b"EXIF" not in data[:40]
     assert shrink(noise, 350).shape == (250, 350, 3)
-    back = cv2.imdecode(np.frombuffer(encode(np.full((8, 8, 3), (200, 30, 10), np.uint8), most_bytes=9999), np.uint8), 1)
+    back = cv2.imdecode(
+        np.frombuffer(encode(np.full((8, 8, 3), (200, 30, 10), np.uint8), most_bytes=9999), np.uint8), 1
+    )
     assert back[4, 4, 2] > 150 and back[4, 4, 0] < 60  # red stays red
 
 

@@ -136,7 +136,9 @@ def test_axe_finds_nothing_serious(page, axe: str, width: int) -> None:
 def test_axe_would_find_something(browser, axe: str) -> None:
     """Otherwise the test above would prove nothing."""
     faulty = browser.new_page()
-    faulty.set_content("<html lang=en><title>x</title><main><img src='data:,'><p style='color:#ccc'>faint</p></main>")
+    faulty.set_content(
+        "<html lang=en><title>x</title><main><img src='data:,'><p style='color:#ccc'>faint</p></main>"
+    )
     assert {rule for rule, _, _ in serious(faulty, axe)} >= {"image-alt", "color-contrast"}
     faulty.close()
 

@@ -24,7 +24,7 @@ from swardmark.review import SeasonReview
 GOLD = Path(__file__).parent / "gold" / "report.txt"
 NASTY = (
     "<script>alert(1)</script>",
-    'quotes " and \' and &amp; <img src=x onerror=alert(1)>',
+    "quotes \" and ' and &amp; <img src=x onerror=alert(1)>",
     "emoji 🌱🏡 and 芝生",
     "x" * 200,
     "{{ 7 * 7 }} {% raw %} $\\frac{1}{2}$",
@@ -40,7 +40,10 @@ def page(season: SeasonReview) -> str:
 class Words(HTMLParser):
     """The words a reader sees, one line a block; and every address that the page holds."""
 
-    BLOCKS = frozenset("p li h1 h2 h3 tr dt dd figcaption summary section output label footer header".split())
+    BLOCKS = frozenset({
+        "p", "li", "h1", "h2", "h3", "tr", "dt", "dd", "figcaption", "summary", "section", "output", "label",
+        "footer", "header",
+    })  # fmt: skip
     SILENT = frozenset({"style", "script"})
 
     def __init__(self, text: str) -> None:
@@ -52,7 +55,9 @@ class Words(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.tags.append(tag)
         self.silent += tag in self.SILENT
-        self.addresses += [value for key, value in attrs if key in ("src", "href", "xlink:href", "action", "srcset")]
+        self.addresses += [
+            value for key, value in attrs if key in ("src", "href", "xlink:href", "action", "srcset")
+        ]
         if tag in self.BLOCKS:
             self._end()
         if tag in ("td", "strong", "span"):
@@ -87,7 +92,9 @@ def test_the_words_of_the_report_are_as_kept(page: str, season: SeasonReview) ->
 
 
 def test_the_verdict_comes_first_then_what_to_do(page: str) -> None:
-    places = [page.index(f'<h2 id="{name}') for name in ("verdict", "next", "pictures1", "curves", "status", "sure")]
+    places = [
+        page.index(f'<h2 id="{name}') for name in ("verdict", "next", "pictures1", "curves", "status", "sure")
+    ]
     assert places == sorted(places)
 
 
@@ -123,7 +130,9 @@ def test_ten_noisy_photos_stay_under_3_mb(season: SeasonReview) -> None:
     point = season.points[0]
     more = (point.entries * 3)[:9] + point.entries[-1:]
     named = tuple(replace(entry, name=f"{n}-{entry.name}") for n, entry in enumerate(more))
-    wide = replace(season, points=(replace(point, entries=named, maps=(point.maps * 3)[:9] + point.maps[-1:]),))
+    wide = replace(
+        season, points=(replace(point, entries=named, maps=(point.maps * 3)[:9] + point.maps[-1:]),)
+    )
     wide.__dict__["relevel"] = None
     size = len(render_report(wide, photos=Noise()).encode())
     assert size < 3_000_000

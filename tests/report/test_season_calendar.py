@@ -21,7 +21,9 @@ def test_icalendar_reads_back_every_event(season: SeasonReview) -> None:
     assert len(rows) == len(events(season)) > 8
     for row, event in zip(rows, events(season), strict=True):
         assert row.decoded("dtstart") == event.first
-        assert row.decoded("dtend") == event.last + dt.timedelta(days=1)  # the end is exclusive, RFC 5545 3.6.1
+        assert row.decoded("dtend") == event.last + dt.timedelta(
+            days=1
+        )  # the end is exclusive, RFC 5545 3.6.1
         assert str(row["description"]) == event.text
     assert len({str(row["uid"]) for row in rows}) == len(rows)
 
@@ -41,6 +43,12 @@ def test_preparation_steps_lead_to_the_next_sand(season: SeasonReview) -> None:
     assert any("Mow at" in event.title for event in steps)
 
 
+def test_mowings_after_the_first_come_with_their_height(season: SeasonReview) -> None:
+    (step,) = [event for event in events(season) if event.key.startswith("way back")]
+    assert (step.first, step.title) == (dt.date(2026, 6, 28), "Mow at 27 mm")
+    assert "40 mm high" in step.text and season.outlook.first_mow.caution in step.text
+
+
 def test_no_mow_window_after_the_first_mow(season: SeasonReview) -> None:
     mow = replace(season.outlook.first_mow, mowed_on=dt.date(2026, 6, 14))
     done = replace(season, outlook=replace(season.outlook, first_mow=mow))
@@ -57,7 +65,9 @@ def test_lines_keep_to_rfc_5545(season: SeasonReview) -> None:
 def test_output_is_the_same_each_time_and_uids_outlive_new_photos(season: SeasonReview) -> None:
     assert season_calendar(season) == season_calendar(season)
     later = replace(season, as_of=season.as_of + dt.timedelta(days=1))
-    first_mow = [row["uid"] for row in (*parsed(season), *parsed(later)) if "First mow" in str(row["summary"])]
+    first_mow = [
+        row["uid"] for row in (*parsed(season), *parsed(later)) if "First mow" in str(row["summary"])
+    ]
     assert len(first_mow) == 2 and len(set(first_mow)) == 1
 
 

@@ -104,7 +104,9 @@ def test_the_pages_say_lengths_and_diagonals(a4: Path) -> None:
     program = shutil.which("pdftotext")
     if program is None:
         pytest.skip("pdftotext (poppler-utils) is not installed")
-    text = subprocess.run([program, "-layout", str(a4), "-"], check=True, capture_output=True, text=True).stdout
+    text = subprocess.run(
+        [program, "-layout", str(a4), "-"], check=True, capture_output=True, text=True
+    ).stdout
     assert text.count("\f") == 6
     assert "1414 mm" in text  # 1 m times the square root of two
     assert "55 11/16 in" in text  # 1414.2 mm / 25.4 = 55.68

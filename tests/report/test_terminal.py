@@ -24,7 +24,9 @@ def test_piped_output_is_plain_whole_and_aligned(season: SeasonReview) -> None:
     text = printed(show_outlook, season)
     assert "\x1b" not in text and not re.search("[\u2500-\u257f]", text)
     assert text.splitlines()[0] == season.outlook.first_mow.sentence
-    lines = [line for line in text.splitlines() if line.startswith(("by the gate", "low corner  ", "whole lawn"))]
+    lines = [
+        line for line in text.splitlines() if line.startswith(("by the gate", "low corner  ", "whole lawn"))
+    ]
     assert len(lines) == 3
     assert len({line.index(" %") for line in lines}) <= 2  # one place for one or two digits
     assert "16 Jun (14 to 20 Jun)" in lines[0] and "not in sight" in lines[1]

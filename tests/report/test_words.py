@@ -6,7 +6,14 @@ from dataclasses import replace
 import pytest
 from made_season import ZERO
 
-from swardmark.report.words import chance_text, clean, next_photo_dates, percent_text, short_months, window_text
+from swardmark.report.words import (
+    chance_text,
+    clean,
+    next_photo_dates,
+    percent_text,
+    short_months,
+    window_text,
+)
 from swardmark.review import SeasonReview
 
 
@@ -30,7 +37,9 @@ def season_with_last_photo(season: SeasonReview, day: int, *, as_of: int | None 
         (15, "full", [22, 29, 36, 43]),
     ],
 )
-def test_next_photos_every_3_days_then_4_then_7(season: SeasonReview, last: int, status: str, days: list[int]) -> None:
+def test_next_photos_every_3_days_then_4_then_7(
+    season: SeasonReview, last: int, status: str, days: list[int]
+) -> None:
     dates = next_photo_dates(season_with_last_photo(season, last, status=status))
     assert [(date - ZERO).days for date in dates] == days
 

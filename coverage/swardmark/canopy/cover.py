@@ -1,9 +1,11 @@
 """Ground map, zone and threshold to percent cover with its interval.
 
-Cover is the share of ground points that show living canopy (point-intercept). Value, error and area are summed over
-one mask of readable points. The photo sees the lawn at a slant and so sees too much leaf: what it shows is
-`seen_pct`, and `cover_pct` is the estimate for looking straight down, with the uncertainty of that step inside the
-95 % interval.
+Cover is the share of ground that living canopy hides, seen straight down (point-intercept, each point by its leaf
+share). Value, error and area are summed over one mask of readable points. The photo sees the lawn at a slant and so
+sees too much leaf: what it shows is `seen_pct`, and `cover_pct` is the estimate for looking straight down.
+
+The slant step is done in cells of 20 cm, each with its own view angle: within a cell leaves lie more or less at random,
+between cells they do not. What it cannot know - how upright and how tufted the blades are - stays in the interval.
 """
 
 from __future__ import annotations
@@ -14,14 +16,19 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from swardmark.canopy.index import NOT_SEEN, GroundMap, index_bytes
+from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap, index_bytes
 from swardmark.canopy.threshold import Threshold, field_threshold
 
-SLANT_POWER = 0.6
-"""Power of the cosine in the slant correction: 0 leaves the seen cover as it is, 1 is the gap fraction of randomly
-placed leaves (Warren Wilson 1963), which overcorrects patchy turf."""
-MODEL_SD_PCT = 2.0
-"""Points of cover by which camera, light and leaf colour shift a whole photo, one standard deviation."""
+SLANT_POWER, SLANT_POWER_SD = 0.75, 0.25
+"""Power of the cosine in the slant step: 0 leaves the seen cover as it is, 1 is the gap fraction of randomly placed
+leaves (Warren Wilson 1963). Value and spread over lawns by tests/benchmarks/accuracy.py: the power goes up with upright
+blades and down with tufted growth."""
+CELL_M = 0.20
+"""Side of the cells in which the slant step is done, metres."""
+PHOTO_SD_PCT = 0.6
+"""Points of cover by which a photo is off at the least, bare or full, one standard deviation."""
+LEAF_SD = 0.04
+"""Doubt about how much leaf the mixed pixels hold (light, soil and leaf colour), as a share of cover times bare."""
 POINTS_PER_SAMPLE = 25.0
 """Neighbouring points see the same leaves: this many count as one independent one (about 5 x 5 cm)."""
 
@@ -82,10 +89,12 @@ def zone_cover(
     view_deg : float or ndarray, shape of the map
         View zenith angle at each point.
     """
-    counted = inside & (ground_map.values != NOT_SEEN)
-    values = ground_map.values[counted]
-    view = np.broadcast_to(np.asarray(view_deg, float), inside.shape)[counted]
-    return _cover(values, view, threshold=threshold, point_m2=ground_map.spacing_m**2)
+    rows, cols = np.nonzero(inside & (ground_map.values != NOT_SEEN))
+    view = np.broadcast_to(np.asarray(view_deg, float), inside.shape)[rows, cols]
+    per_cell = max(1, round(CELL_M / ground_map.spacing_m))
+    cell = (rows // per_cell) * (inside.shape[1] // per_cell + 1) + cols // per_cell
+    values = ground_map.values[rows, cols]
+    return _cover(values, view, cell, threshold=threshold, point_m2=ground_map.spacing_m**2)
 
 
 def canopy_cover(rgb: NDArray[np.uint8], *, threshold: float | str = "auto", damping: float = 100.0) -> Cover:
@@ -109,15 +118,16 @@ def canopy_cover(rgb: NDArray[np.uint8], *, threshold: float | str = "auto", dam
         raise ValueError(f"rgb must be uint8 of shape (rows, cols, 3), not {rgb.dtype} of shape {rgb.shape}")
     values = index_bytes(rgb, damping=damping).ravel()
     chosen = field_threshold(np.bincount(values, minlength=256), setting=threshold)
-    return _cover(values, np.zeros(1), threshold=chosen, point_m2=float("nan"))
+    one_cell = np.zeros(len(values), np.intp)
+    return _cover(values, np.zeros(len(values)), one_cell, threshold=chosen, point_m2=float("nan"))
 
 
 def straight_down(seen: ArrayLike, view_deg: ArrayLike, *, power: float = SLANT_POWER) -> NDArray[np.float64]:
     """Turn the cover seen at a slant into the cover seen from straight above, both as shares 0..1.
 
     With leaves placed at random, a gap of share 1 - c seen at the angle v from the vertical is a gap of share
-    (1 - c)^cos(v) seen from above (Poisson gap fraction, leaf projection equal at both angles). Turf grows in tufts
-    with open ground between, so the true step is smaller: the exponent here is cos(v)^power.
+    (1 - c)^cos(v) seen from above (Poisson gap fraction, leaf projection equal at both angles). Grass blades lean over
+    and grow in tufts, so the true step is smaller: the exponent here is cos(v)^power.
     """
     share = np.clip(np.asarray(seen, float), 0, 1)
     return np.asarray(1 - (1 - share) ** (np.cos(np.radians(view_deg)) ** power))
@@ -140,44 +150,70 @@ def total_cover(covers: Sequence[Cover], areas_m2: Sequence[float]) -> float:
     return sum(cover * area for cover, area in pairs) / weight if weight > 0 else float("nan")
 
 
-def _cover(values: NDArray[np.uint8], view: NDArray[np.float64], *, threshold: Threshold, point_m2: float) -> Cover:
+def _cover(
+    values: NDArray[np.uint8],
+    view: NDArray[np.float64],
+    cell: NDArray[np.intp],
+    *,
+    threshold: Threshold,
+    point_m2: float,
+) -> Cover:
     counts = np.bincount(values, minlength=256)
     seen_points, readable = int(counts.sum()), int(counts[2:].sum())
     if readable == 0:
         return UNSEEN
-    seen = _leaf_share(counts, threshold)
-    mean_view = float(view.mean())
-    estimate = float(straight_down(seen, mean_view))
-    low, high = _interval(counts, seen, estimate, mean_view, threshold)
+    cells = _cells(values, view, cell)
+    seen = float(counts[2:] @ threshold.leaf_shares() / readable)
+    estimate = cells.straight_down(threshold.leaf_shares())
+    low, high = _interval(cells, counts, seen, estimate, threshold)
     return Cover(
         cover_pct=100 * estimate,
         low_pct=100 * low,
         high_pct=100 * high,
         seen_pct=100 * seen,
         readable_pct=100 * readable / seen_points,
-        view_deg=mean_view,
+        view_deg=float(view.mean()),
         area_m2=seen_points * point_m2,
         points=readable,
     )
 
 
-def _leaf_share(counts: NDArray[np.int64], threshold: Threshold, shift: float = 0.0) -> float:
-    """Return the mean leaf share of the readable points, with the scale moved by `shift`."""
-    return float(counts[2:] @ threshold.leaf_shares(shift) / counts[2:].sum())
+@dataclass(frozen=True, eq=False)
+class _Cells:
+    """A zone's readable points by cell: their values and cells, and each cell's points and view angle."""
+
+    values: NDArray[np.uint8]
+    cell: NDArray[np.intp]
+    points: NDArray[np.int64]
+    view_deg: NDArray[np.float64]
+
+    def straight_down(self, shares: NDArray[np.float64], power: float = SLANT_POWER) -> float:
+        """Return the zone's cover from above, 0..1, for the leaf shares of map values 2..255."""
+        seen = np.bincount(self.cell, weights=shares[self.values - FIRST_VALUE]) / self.points
+        return float(straight_down(seen, self.view_deg, power=power) @ self.points / self.points.sum())
+
+
+def _cells(values: NDArray[np.uint8], view: NDArray[np.float64], cell: NDArray[np.intp]) -> _Cells:
+    readable = values >= FIRST_VALUE
+    _, number = np.unique(cell[readable], return_inverse=True)
+    points = np.bincount(number)
+    return _Cells(values[readable], number, points, np.bincount(number, weights=view[readable]) / points)
 
 
 def _interval(
-    counts: NDArray[np.int64], seen: float, estimate: float, view: float, threshold: Threshold
+    cells: _Cells, counts: NDArray[np.int64], seen: float, estimate: float, threshold: Threshold
 ) -> tuple[float, float]:
-    """Add up what is uncertain: sampling, threshold, slant, unreadable points and the model itself."""
-    readable = counts[2:].sum()
-    samples = readable / POINTS_PER_SAMPLE
+    """Add up what is uncertain: sampling, threshold, slant, unreadable points and the photo itself."""
+    samples = counts[2:].sum() / POINTS_PER_SAMPLE
     sample_low, sample_high = wilson(seen * samples, samples)
-    more = _leaf_share(counts, threshold, threshold.low - threshold.value)
-    fewer = _leaf_share(counts, threshold, threshold.high - threshold.value)
+    more, fewer = (
+        cells.straight_down(threshold.leaf_shares(edge - threshold.value)) for edge in (threshold.low, threshold.high)
+    )
+    steep, flat = (
+        cells.straight_down(threshold.leaf_shares(), max(0.0, SLANT_POWER + turn * SLANT_POWER_SD)) for turn in (-1, 1)
+    )
     unread = counts[1] / counts[1:].sum()
-    slant = float(seen - straight_down(seen, view, power=1.0))
-    spread = (MODEL_SD_PCT / 100, slant / 4, unread / 3)
-    down = np.sqrt((seen - sample_low) ** 2 + (seen - fewer) ** 2 + sum((1.96 * s) ** 2 for s in spread))
-    up = np.sqrt((sample_high - seen) ** 2 + (more - seen) ** 2 + sum((1.96 * s) ** 2 for s in spread))
+    spread = 1.96 * np.hypot(np.hypot(PHOTO_SD_PCT / 100, LEAF_SD * 4 * seen * (1 - seen)), unread / 3)
+    down = np.sqrt((seen - sample_low) ** 2 + (estimate - fewer) ** 2 + (1.96 * (estimate - flat)) ** 2 + spread**2)
+    up = np.sqrt((sample_high - seen) ** 2 + (more - estimate) ** 2 + (1.96 * (steep - estimate)) ** 2 + spread**2)
     return max(0.0, estimate - float(down)), min(1.0, estimate + float(up))

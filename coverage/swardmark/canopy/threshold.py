@@ -26,18 +26,20 @@ from swardmark.canopy.index import FIRST_VALUE, INDEX_LOW, INDEX_STEP, GroundMap
 
 LOWEST, HIGHEST, FIXED = 0.06, 0.12, 0.10
 """Range in which Otsu's value is trusted for a single field photo, and the value used outside it (damped index)."""
-DOUBT = 0.025
-"""Half-width of the range in which the right threshold lies for nearly all lawns and cameras."""
+DOUBT, POOLED_DOUBT = 0.025, 0.012
+"""Half-width of the range in which the right threshold lies for nearly all cameras and soils (single field photos), and
+for nearly all lawns where it is read from the pooled histogram of balanced photos."""
 USUAL_GROUND, GROUND_REACH, GROUND_RANGE = 0.028, 0.05, (-0.15, 0.08)
 """Index of sand and soil: usual value, how far from it a peak is taken readily, and where it is looked for."""
 USUAL_LEAF, LEAF_REACH, LEAF_RANGE = 0.215, 0.20, (0.12, 0.50)
 """Index of leaves, likewise. Both from drawn lawns in four lights and from the field rule: half leaf falls at 0.10."""
 GROUND_SPREAD, LEAF_SPREAD = (0.006, 0.03), (0.01, 0.05)
 """Least and largest standard deviation of either, measured on the side away from the mixed pixels."""
-GROUND_SPREADS, LEAF_SPREADS = 1.0, 0.75
+GROUND_SPREADS, LEAF_SPREADS = 0.5, 1.0
 """Standard deviations from the peaks, inward, at which the leaf share begins and is complete."""
-BRIGHTNESS_RATIO = 0.6
-"""Brightness of leaves over that of sand: a mixed pixel's index leans toward the brighter part."""
+BRIGHTNESS_RATIO = 0.5
+"""Brightness of leaves over that of sand, by which a mixed pixel's index leans toward the brighter part. Measured together
+with the slant step, so that bare, thin and dense turf come out with the least error; dry sand and leaves alone: 0.6."""
 SMOOTHING_LEVELS = 3.0
 
 LEVELS = INDEX_LOW + INDEX_STEP * np.arange(256 - FIRST_VALUE)
@@ -97,9 +99,11 @@ def choose_threshold(counts: ArrayLike, *, setting: float | str = "auto") -> Thr
     bare, full, found = _scale(np.asarray(counts, float)[FIRST_VALUE:])
     value = round(bare + _HALF_LEAF * (full - bare), 4)
     if isinstance(setting, str):
-        return Threshold(value, value - DOUBT, value + DOUBT, "pooled histogram" if found else "usual values", bare, full)
+        source = "pooled histogram" if found else "usual values"
+        return Threshold(value, value - POOLED_DOUBT, value + POOLED_DOUBT, source, bare, full)
     shift = float(setting) - value
-    return Threshold(float(setting), setting - DOUBT / 2, setting + DOUBT / 2, "keeper", bare + shift, full + shift)
+    low, high = setting - POOLED_DOUBT, setting + POOLED_DOUBT
+    return Threshold(float(setting), low, high, "keeper", bare + shift, full + shift)
 
 
 def field_threshold(counts: ArrayLike, *, setting: float | str = "auto") -> Threshold:
@@ -198,6 +202,7 @@ def _spread(
     if peak is None:
         return sum(limits) / 3
     outer = LEVELS <= peak if side < 0 else LEVELS >= peak
-    weight = histogram[outer][::side]
+    weight = histogram[outer][::side].copy()
+    weight[0] /= 2
     within = np.searchsorted(np.cumsum(weight), 0.683 * weight.sum())
     return float(np.clip(INDEX_STEP * within, *limits))

@@ -29,10 +29,13 @@ class Edge:
         a, b, c of a x + b y = c, with (a, b) of unit length.
     share : float
         Share of the profiles that agree with the line.
+    spread : float
+        Robust spread of those profiles' edge places about the line, pixels.
     """
 
     line: FloatArray
     share: float
+    spread: float = 0.0
 
 
 def fit_edge(
@@ -72,9 +75,10 @@ def fit_edge(
     middle = (rise[keep] @ ((offsets[:-1] + offsets[1:]) / 2)) / strength[keep]
     where = places[keep] * length
     slope, offset, near = robust_line(where, middle)
+    spread = 1.4826 * float(np.median(np.abs(middle - slope * where - offset)))
     first, last = start + normal * offset, start + along * length + normal * (slope * length + offset)
     across = np.array([(last - first)[1], -(last - first)[0]]) / np.linalg.norm(last - first)
-    return Edge(np.array([*across, across @ first]), float(near.sum()) / len(places))
+    return Edge(np.array([*across, across @ first]), float(near.sum()) / len(places), spread)
 
 
 def linear_light(coded: NDArray[np.uint8]) -> NDArray[np.float32]:
@@ -86,11 +90,14 @@ def robust_line(where: FloatArray, values: FloatArray) -> tuple[float, float, ND
     """Fit values = slope * where + offset; returns slope, offset and which values lie within 3 robust spreads."""
     weight = np.ones_like(where)
     for _ in range(6):
-        slope, offset = np.polyfit(where, values, 1, w=np.sqrt(weight))
-        rest = np.abs(values - slope * where - offset)
+        total = weight.sum()
+        x, y = where - weight @ where / total, values - weight @ values / total
+        slope = float((weight * x) @ y / max(float((weight * x) @ x), 1e-12))
+        rest = np.abs(y - slope * x)
         spread = max(1.4826 * float(np.median(rest)), LEAST_SPREAD_PX)
         weight = 1 / (1 + (rest / (2 * spread)) ** 2) ** 2
-    return float(slope), float(offset), rest < 3 * max(min(spread, 1.0), 0.3)
+    offset = float((values - y).mean() - slope * (where - x).mean())
+    return slope, offset, rest < 3 * max(min(spread, 1.0), 0.3)
 
 
 def crossing(one: Edge, two: Edge) -> FloatArray:

@@ -30,7 +30,9 @@ MOST_FILLED = 0.65
 FLAT_PX = 400
 """Pixels to which the candidate's side is laid flat for the checks."""
 FLAT_MARGIN = 0.12
-BAR_SHARES = (0.012, 0.14)
+STRAIGHT_PX = 2.5
+"""How far an edge laid flat may stray from its line."""
+BAR_SHARES = (0.012, 0.10)
 """Width of a bar as share of the side, least and most."""
 MOST_UNEVEN = 1.5
 """Widest bar over narrowest, seen flat."""
@@ -40,6 +42,8 @@ LEAST_STEP = 12.0
 """Coded steps by which a bar is lighter than the ground on either side (median)."""
 MOST_COLOUR_STEP = 0.10
 """Difference between the chromaticities of the ground inside and outside."""
+LEAST_TEXTURE = 8.0
+"""Coded steps between the darkest and the lightest tenth inside: ground is never as even as a panel."""
 SAME_SHARE = 0.04
 REMEDY = "Use corner marks (swardmark target), or mark the corners by hand: swardmark mark"
 UNIT_SQUARE = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], float)
@@ -237,7 +241,8 @@ def _bar(flat: FloatArray) -> _Bar | None:
     tolerance = max(3.0, 0.35 * width)
     inner = np.stack([_shifted(-rise, line + width + step) for step in np.arange(-tolerance, tolerance + 1)])
     shift = inner.argmax(axis=0) - tolerance
-    slope, offset, near = robust_line(places.astype(float), shift + width)
+    slope, offset, _ = robust_line(places.astype(float), shift + width)
+    near = np.abs(shift + width - slope * places - offset) < max(STRAIGHT_PX, 0.2 * width)
     bar = np.stack([_shifted(inward, line + share * width) for share in (0.35, 0.5, 0.65)]).mean(axis=0)
     before = np.stack([_shifted(inward, line - 0.5 * width - step) for step in (1, 3, 5)]).mean(axis=0)
     after = np.stack([_shifted(inward, line + 1.5 * width + step) for step in (1, 3, 5)]).mean(axis=0)
@@ -249,7 +254,7 @@ def _bar(flat: FloatArray) -> _Bar | None:
     if not (sound and light and BAR_SHARES[0] <= share <= BAR_SHARES[1]):
         return None
     tilt = outer[0] * len(places) / 0.88
-    return _Bar((line.mean() - margin + 1) / FLAT_PX, tilt / FLAT_PX, float(share))
+    return _Bar((line.mean() - margin + 2) / FLAT_PX, tilt / FLAT_PX, float(share))
 
 
 def _edge_rows(rise: FloatArray, first: int, last: int) -> tuple[float, float, float] | None:
@@ -262,7 +267,7 @@ def _edge_rows(rise: FloatArray, first: int, last: int) -> tuple[float, float, f
     if keep.mean() < LEAST_AGREE:
         return None
     slope, offset, _ = robust_line(columns[keep], rows[keep])
-    agree = np.abs(rows - slope * columns - offset) < 2.5
+    agree = np.abs(rows - slope * columns - offset) < STRAIGHT_PX
     return slope, offset, float(agree.mean())
 
 
@@ -295,11 +300,13 @@ def _same_ground(rgb: NDArray[np.uint8], outline: FloatArray, bars: list[_Bar]) 
     inside = flat[margin + wide : -margin - wide, margin + wide : -margin - wide].reshape(-1, 3)
     within, around = np.median(inside, axis=0), np.median(flat[ring], axis=0)
     colour = np.abs(within / max(within.sum(), 1) - around / max(around.sum(), 1)).max()
+    if np.subtract(*np.percentile(inside[:, BLUE], [90, 10])) < LEAST_TEXTURE:
+        return False
     return bool(colour < MOST_COLOUR_STEP and 0.4 < (within.sum() + 30) / (around.sum() + 30) < 2.5)
 
 
 def _fitted(rgb: NDArray[np.uint8], outline: FloatArray, bars: list[_Bar]) -> Square | None:
-    """Fit the outer edges in the photo itself, and give the square with its misfit against the flat bars."""
+    """Fit the outer edges in the photo itself; None where the photo does not bear out the bars laid flat."""
     low = np.maximum(np.floor(outline.min(axis=0)).astype(int) - 24, 0)
     high = np.ceil(outline.max(axis=0)).astype(int) + 25
     light = linear_light(np.ascontiguousarray(rgb[low[1] : high[1], low[0] : high[0], BLUE]))
@@ -320,7 +327,7 @@ def _fitted(rgb: NDArray[np.uint8], outline: FloatArray, bars: list[_Bar]) -> Sq
     moved = np.linalg.norm(corners - local, axis=1)
     if not np.isfinite(moved).all() or moved.max() > 0.02 * np.linalg.norm(local[1] - local[0]) + 3:
         return None
-    return Square(corners + low, "light frame", float(np.sqrt((moved**2).mean())))
+    return Square(corners + low, "light frame", float(np.sqrt(np.mean([edge.spread**2 for edge in edges]))))
 
 
 def _is_same(one: FloatArray, other: FloatArray) -> bool:

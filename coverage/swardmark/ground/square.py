@@ -31,7 +31,8 @@ class Square:
     how : str
         "corner marks", "three corner marks", "light frame" or "hand marks".
     error_px : float
-        Misfit of what was found with a square's true shape, pixels (root mean square).
+        How well it was seen, pixels (root mean square): for marks their misfit with squares, for a frame how straight
+        its edges are, for hand marks a usual hand's error.
     notes : tuple of str
         What the keeper should know of it.
     """

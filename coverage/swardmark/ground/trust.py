@@ -15,10 +15,12 @@ from swardmark.ground.square import Square
 LEAST_SIDE_PX = 48.0
 """The longest side of the square in the photo must be at least this long ..."""
 LEAST_DEPTH_PX = 14.0
-"""... and its two diagonals must lie at least this far apart: flatter squares give no scale away from the camera."""
-MOST_DISTORTION = {"camera": 0.12, "square": 0.12, "assumed": 0.25}
-"""How unequal sides (or how far from right angles) may be, by where the focal length comes from; EXIF gives it to a
-whole millimetre and by two conventions (CIPA DC-008 diagonal or width), up to 4 % apart on 4:3 pictures."""
+"""... and its area over that side at least this: flatter squares give no scale away from the camera."""
+MOST_DISTORTION = {"camera": 0.06, "square": 0.06, "assumed": 0.25}
+"""How unequal sides (or how far from right angles) may be, by where the focal length comes from. EXIF gives it to a
+whole millimetre, by the picture's diagonal or its width, up to 4 % apart on 4:3 pictures: 0.04 of distortion, measured."""
+DISTORTION_PX = 2.0
+"""Corners are off by a pixel or so, which adds this over the square's depth in pixels, or twice a hand's error."""
 PITCH_DEG = (10.0, 90.0)
 HEIGHT_M = (0.4, 6.0)
 MOST_TILT_DEG = 40.0
@@ -55,7 +57,8 @@ def trusted_plane(
         plane = plane_from_square(square.corners_px, side_m=side_m, size=size, focal_px=focal_px)
     except GeometryError as error:
         raise PhotoRefused(error.what, where=name, remedy=EQUAL_DIAGONALS) from None
-    fault = _pose_fault(plane, by_place=square.how == "light frame")
+    blur = max(DISTORTION_PX, 2 * square.error_px) / depth_px(square.corners_px)
+    fault = _pose_fault(plane, blur, by_place=square.how == "light frame")
     if fault is not None:
         raise PhotoRefused(fault[0], where=name, remedy=fault[1])
     return plane
@@ -72,11 +75,16 @@ def check_outline(corners_px: FloatArray, *, size: tuple[int, int], name: str = 
         remedy = "Give near left, near right, far right, far left, in this order"
         raise PhotoRefused("the square's corners run the wrong way round", where=name, remedy=remedy)
     sides = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
-    one, two = corners[2] - corners[0], corners[3] - corners[1]
-    area = abs(one[0] * two[1] - one[1] * two[0]) / 2
-    if sides.max() < LEAST_SIDE_PX or area / sides.max() < LEAST_DEPTH_PX:
+    if sides.max() < LEAST_SIDE_PX or depth_px(corners) < LEAST_DEPTH_PX:
         what = f"the square is too small in the photo ({sides.max():.0f} pixels)"
         raise PhotoRefused(what, where=name, remedy="Step closer, or hold the camera higher and tilt it further down")
+
+
+def depth_px(corners_px: FloatArray) -> float:
+    """Return the area that corners, shape (4, 2), enclose over their longest side, pixels."""
+    one, two = corners_px[2] - corners_px[0], corners_px[3] - corners_px[1]
+    longest = np.linalg.norm(np.roll(corners_px, -1, axis=0) - corners_px, axis=1).max()
+    return float(abs(one[0] * two[1] - one[1] * two[0]) / 2 / max(longest, 1e-9))
 
 
 def tilt_deg(plane: GroundPlane) -> float:
@@ -85,10 +93,10 @@ def tilt_deg(plane: GroundPlane) -> float:
     return float(np.degrees(np.abs(np.arctan2(toward_ground[0], toward_ground[1]))))
 
 
-def _pose_fault(plane: GroundPlane, *, by_place: bool) -> tuple[str, str] | None:
+def _pose_fault(plane: GroundPlane, blur: float, *, by_place: bool) -> tuple[str, str] | None:
     """Return what is wrong with where the camera would have stood, and the remedy; None if nothing is."""
     pose = plane.pose
-    if pose.distortion > MOST_DISTORTION[pose.focal_from]:
+    if pose.distortion > MOST_DISTORTION[pose.focal_from] + blur:
         return f"its sides and angles are not those of a square ({pose.distortion:.0%} off)", EQUAL_DIAGONALS
     if not HEIGHT_M[0] <= pose.height_m <= HEIGHT_M[1]:
         what = f"the square puts the camera {pose.height_m:.1f} m above the ground"

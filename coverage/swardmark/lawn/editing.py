@@ -17,9 +17,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from pydantic import ValidationError
+
 from swardmark.errors import UsageError
 from swardmark.files import back_up, write_whole
-from swardmark.lawn.lawn import LAWN_FILE, MAIN_POINT, Confirmed, Lawn, parse_lawn
+from swardmark.lawn.lawn import LAWN_FILE, MAIN_POINT, Confirmed, Lawn, Zone, parse_lawn, read_lawn
 from swardmark.lawn.readings import (
     DIARY_COLUMNS,
     DIARY_FILE,
@@ -28,6 +30,7 @@ from swardmark.lawn.readings import (
     parse_diary,
     parse_readings,
 )
+from swardmark.lawn.tables import read_text
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 """A cell that begins so can run in a spreadsheet; text is written with an apostrophe before it."""
@@ -95,6 +98,8 @@ def save_ground(
         A zone cannot be: too few corners, crossing itself, a name twice.
     """
     drafts = tuple(zones)
+    if outline_m:
+        _check_outline(outline_m)
 
     def change(document: Any) -> None:
         _set_outline(document, outline_m)
@@ -176,8 +181,16 @@ def _set_zones(document: Any, drafts: Sequence[ZoneDraft], point: str) -> None:
     if tables:
         array = tomlkit.aot()
         for table in tables:
-            array.append(table)
+            array.append(table if isinstance(table, tomlkit.items.Table) else dict(table))
         document.append("zone", array)
+
+
+def _check_outline(outline_m: Corners) -> None:
+    try:
+        Zone(name="the lawn's outline", outline_m=tuple(outline_m))
+    except ValidationError as error:
+        what = error.errors(include_url=False)[0]["msg"].removeprefix("Value error, ")
+        raise UsageError(f"the lawn's outline: {what}", where=LAWN_FILE, remedy="Draw it again") from None
 
 
 def _set_outline(document: Any, outline_m: Corners | None) -> None:
@@ -199,28 +212,29 @@ def _add_line(
     if unknown := set(cells) - set(known):
         raise UsageError(f"no column '{min(unknown)}'", where=path.name)
     with _lock:
-        text = path.read_text(encoding="utf-8-sig") if path.exists() else ""
-        parse(text, where=str(path))
-        if not text.strip():
-            text = ",".join(new_header) + "\n"
-        first, rest = (*text.split("\n", 1), "")[:2]
-        first = first.rstrip("\r")
+        text = path.read_bytes().decode("utf-8", "surrogateescape") if path.exists() else ""
+        parse(read_text(path) or "", where=str(path))
+        end = "\r\n" if "\r\n" in text else "\n"
+        if not text.strip("\ufeff \r\n"):
+            text = ",".join(new_header) + end
+        first, rest = (*text.split(end, 1), "")[:2]
         mark = ";" if ";" in first and "," not in first else ","
-        header = [name.strip().strip('"').lower() for name in first.split(mark)]
+        header = [name.strip('\ufeff" ').lower() for name in first.split(mark)]
         missing = [name for name in cells if name not in header]
         header += missing
         if mark == ";":
             cells = {name: cell if name in TEXT_COLUMNS else cell.replace(".", ",") for name, cell in cells.items()}
-        body = f"{rest}\n" if rest and not rest.endswith("\n") else rest
-        whole = mark.join([first, *missing]) + "\n" + body + _line([cells.get(name, "") for name in header], mark)
-        parse(whole, where=path.name)
+        body = f"{rest}{end}" if rest and not rest.endswith("\n") else rest
+        line = _line([cells.get(name, "") for name in header], mark, end)
+        whole = mark.join([first, *missing]) + end + body + line
+        parse(whole.removeprefix("\ufeff"), where=path.name)
         back_up(path)
         return write_whole(path, whole)
 
 
-def _line(cells: Sequence[str], mark: str) -> str:
+def _line(cells: Sequence[str], mark: str, end: str) -> str:
     out = io.StringIO()
-    csv.writer(out, delimiter=mark, lineterminator="\n").writerow(cells)
+    csv.writer(out, delimiter=mark, lineterminator=end).writerow(cells)
     return out.getvalue()
 
 
@@ -233,8 +247,6 @@ def _cell(name: str, value: object) -> str:
 
 def lawn_and_revision(folder: Path) -> tuple[Lawn, str]:
     """Read lawn.toml and its revision as one."""
-    from swardmark.lawn.lawn import read_lawn
-
     with _lock:
         lawn = read_lawn(folder)
         return lawn, revision_of(folder / LAWN_FILE)

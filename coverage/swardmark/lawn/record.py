@@ -61,6 +61,8 @@ class PhotoFacts:
         the camera; NaN where the square itself did it.
     background : str
         Background points of a reference photo, packed; empty for all others.
+    sharpness, sand_light : float
+        What later photos are compared with: variance of the Laplacian, and light of the sand over the square's white.
     """
 
     size: tuple[int, int] = (0, 0)
@@ -77,6 +79,8 @@ class PhotoFacts:
     alignment_px: float = float("nan")
     alignment_cm: float = float("nan")
     background: str = ""
+    sharpness: float = float("nan")
+    sand_light: float = float("nan")
 
 
 @dataclass(frozen=True)

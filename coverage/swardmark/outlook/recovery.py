@@ -186,18 +186,18 @@ def whole_lawn(recoveries: Sequence[Recovery], areas: Sequence[float], *, count:
     ranks = ndtr(np.sqrt(p.ZONE_COUPLING) * noise[0] + np.sqrt(1 - p.ZONE_COUPLING) * noise[1:])
     newest = max((float(r.day[-1]) for r in recoveries if len(r.day)), default=0.0)
     bank = recoveries[0].bank
-    daily = bank.cover_pct[:: round(1 / bank.step_days)]
+    daily = np.ascontiguousarray(bank.cover_pct[:: round(1 / bank.step_days)].T)
     order = np.argsort(bank.at(newest + 10.0)[0])
-    total = np.zeros((len(daily), count), dtype=np.float32)
+    total = np.zeros((count, daily.shape[1]), dtype=np.float32)
     for recovery, part, rank in zip(recoveries, share, ranks, strict=True):
         ladder = np.cumsum(recovery.weight[order])
         members = order[np.minimum(np.searchsorted(ladder / ladder[-1], rank), len(order) - 1)]
-        total += np.float32(part) * daily[:, members]
+        total += np.float32(part) * daily[members]
     scale = float(np.mean([r.scale_pct for r in recoveries]))
     day, cover, held = _area_mean(recoveries, share)
-    return Recovery(
-        CurveBank(total, np.full(count, 1 / count), 1.0), np.full(count, 1 / count), day, cover, held, scale
-    )
+    even = np.full(count, 1.0 / count)
+    bank = CurveBank(np.ascontiguousarray(total.T), even, 1.0)
+    return Recovery(bank, even, day, cover, held, scale)
 
 
 def _area_mean(

@@ -1,8 +1,9 @@
 """The state of a zone in one word, the reason in one sentence, and what to look at in the field.
 
     too early to say   fewer than three photos, or less than five days between the first and the last
-    full               more likely than not at the cover that counts as full
-    losing ground      more likely than not over ten points below its earlier best
+    full               more likely than not at the cover that counts as full, and measured within three points of it
+    losing ground      more likely than not over ten points below its earlier best, or the last two photos together
+                       fifteen points below it (ten, and five for the noise)
     stalled            not filling in, and gaining less than ten points in a fortnight
     slow               not filling in, but gaining; or little more than an even chance of filling in time
     filling in         everything else
@@ -28,6 +29,7 @@ LEAST_PHOTOS, LEAST_DAYS = 3, 5.0
 FLAG_PHOTOS = 4
 NOT_FILLING, WATCH, FALLEN = 0.3, 0.55, 0.5
 LEAST_POINTS = 10.0
+NOISE_PCT, FULL_SLACK_PCT = 5.0, 3.0
 FLAT_PCT_PER_DAY = LEAST_POINTS / 14.0
 STALL_FROM_DAY = 14.0
 DEADLINE_PER_T50 = 35.0 / 9.0
@@ -61,13 +63,13 @@ def deadline_day(grass: str) -> float:
 def measured_gain(day: np.ndarray, cover_pct: np.ndarray) -> float:
     """Return the gain over the latest photos [points per day]: four of them and at least a week, where there are."""
     day, cover = np.asarray(day, float), np.asarray(cover_pct, float)
+    if len(day) < 2:
+        return float("nan")
     first = len(day) - 1
     while first > 0 and (len(day) - first < 4 or day[-1] - day[first] < 7.0):
         first -= 1
     span = day[first:] - day[first:].mean()
-    if not len(day) or not span.any():
-        return float("nan")
-    return float(span @ cover[first:] / (span @ span))
+    return float(span @ cover[first:] / (span @ span)) if span.any() else float("nan")
 
 
 def stand(
@@ -99,7 +101,7 @@ def stand(
     gain = measured_gain(days, cover)
     behind = expected_pct - float(recovery.cover(now).median[0])
     chance = recovery.chance_by(full_pct, deadline[1])
-    status = _status(recovery, now, today, len(cover), gain, behind, chance, full_pct)
+    status = _status(recovery, now, today, cover, gain, behind, chance, full_pct)
     return Standing(status, today, float(cover[-1]), gain, behind, chance, deadline[0], float(cover.max()))
 
 
@@ -107,17 +109,19 @@ def _status(
     recovery: Recovery,
     now: float,
     today: float,
-    photos: int,
+    cover: np.ndarray,
     gain: float,
     behind: float,
     chance: float,
     full_pct: float,
 ) -> Status:
-    if recovery.chance_above(full_pct, now) >= 0.5:
+    measured = max(cover[-1], cover[-2:].mean())
+    if recovery.chance_above(full_pct, now) >= 0.5 and measured >= full_pct - FULL_SLACK_PCT:
         return "full"
-    if photos < FLAG_PHOTOS or behind < LEAST_POINTS:
+    if len(cover) < FLAG_PHOTOS or behind < LEAST_POINTS:
         return "filling in"
-    if recovery.chance_fallen(LEAST_POINTS, now) >= FALLEN:
+    fallen = cover[:-2].max() - cover[-2:].mean() > LEAST_POINTS + NOISE_PCT
+    if fallen or recovery.chance_fallen(LEAST_POINTS, now) >= FALLEN:
         return "losing ground"
     if chance < NOT_FILLING:
         return "stalled" if gain < FLAT_PCT_PER_DAY and today >= STALL_FROM_DAY else "slow"

@@ -77,7 +77,8 @@ def outlook(
     dry_days = days_since_water(diary, as_of)
     frame = Frame(lawn, axis, draw_bank(lawn.grass), as_of, dry_days, len(series) > MANY_ZONES)
     fits = _fits(seen, frame)
-    zones = [_zone_row(i, seen, fit, frame) for i, fit in enumerate(fits)]
+    usual = _usual_covers(seen, frame)
+    zones = [_zone_row(one, fit, frame, usual) for one, fit in zip(seen, fits, strict=True)]
     zones, lawn_notes = _most_flagged(zones, frame)
     whole, fit = total(zones, fits, frame)
     last = _last_photo(seen)
@@ -120,23 +121,25 @@ def _fits(seen: Sequence[Seen], frame: Frame) -> tuple[Recovery, ...]:
     return fit_zones(days, covers, bank=frame.bank, sd_pct=sds)
 
 
-def _zone_row(index: int, seen: Sequence[Seen], fit: Recovery, frame: Frame) -> ZoneOutlook:
-    one = seen[index]
+def _zone_row(one: Seen, fit: Recovery, frame: Frame, usual: dict[float, float]) -> ZoneOutlook:
     name = Name(one.source.point, one.source.zone, one.source.area_m2)
     own = np.isin(fit.day, frame.axis.model_days(one.day))
     held = fit.held_out[own]
     if not enough(one.day, held):
         return too_early(name, one.day, one.cover_pct, held)
     shown = replace(fit, day=fit.day[own], observed_pct=fit.observed_pct[own], held_out=held)
-    return judged(name, one.day, shown, frame, expected_pct=_expected(index, seen, frame))
+    return judged(name, one.day, shown, frame, expected_pct=usual[float(one.day[~held][-1])])
 
 
-def _expected(index: int, seen: Sequence[Seen], frame: Frame) -> float:
-    """Return the cover a zone should have: the grass's median, or that of the other zones where it is higher."""
-    last = seen[index].day[-1]
-    usual = frame.usual_cover(float(frame.axis.model_days(np.array([last]))[0]))
-    others = [s.cover_pct[-1] for i, s in enumerate(seen) if i != index and len(s.day) and s.day[-1] == last]
-    return max(usual, float(np.median(others))) if len(others) > 1 else usual
+def _usual_covers(seen: Sequence[Seen], frame: Frame) -> dict[float, float]:
+    """Return, by day, the cover a zone should have: the grass's median, or that of all zones where it is higher."""
+    by_day: dict[float, list[float]] = {}
+    for one in seen:
+        for day, cover in zip(one.day[-2:], one.cover_pct[-2:], strict=True):
+            by_day.setdefault(float(day), []).append(float(cover))
+    usual = {day: frame.usual_cover(float(frame.axis.model_days(np.array([day]))[0])) for day in by_day}
+    others = {day: float(np.median(covers)) for day, covers in by_day.items() if len(covers) > 2}
+    return {day: max(usual[day], others.get(day, 0.0)) for day in by_day}
 
 
 def _without_flagged(

@@ -37,7 +37,7 @@ class Finding:
     value : float
         In the unit of the module's table; NaN if it could not be told.
     sentence, retake : str
-        What is wrong and how to retake the photo, in plain words; empty when good.
+        What is wrong and how to retake the photo: one plain sentence each, with its full stop; empty when good.
     """
 
     name: str
@@ -64,7 +64,7 @@ class Rule:
         if not sign * value > sign * self.fair:
             return Finding(self.name, GOOD, float(value))
         level = UNFIT if sign * value > sign * self.unfit and at_most == UNFIT else FAIR
-        return Finding(self.name, level, float(value), self.sentence.format(value), self.retake)
+        return Finding(self.name, level, float(value), f"{self.sentence.format(value)}.", f"{self.retake}.")
 
 
 BLUR = Rule(

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from swardmark.outlook.preparation import preparation_calendar
 from swardmark.report.words import clean, next_photo_dates
+from swardmark.units import format_depth
 
 if TYPE_CHECKING:
     from swardmark.review import SeasonReview
@@ -49,7 +50,12 @@ def season_calendar(review: SeasonReview) -> str:
 
 def events(review: SeasonReview) -> tuple[Event, ...]:
     """Return the season's events in the order of their days."""
-    return tuple(sorted((*_photos(review), *_first_mow(review), *_preparation(review)), key=lambda e: e.first))
+    return tuple(
+        sorted(
+            (*_photos(review), *_first_mow(review), *_way_back(review), *_preparation(review)),
+            key=lambda e: e.first,
+        )
+    )
 
 
 def escape(text: str) -> str:
@@ -84,7 +90,20 @@ def _first_mow(review: SeasonReview) -> Iterator[Event]:
     missing = "".join(f"\n- {line}" for line in mow.missing)
     checks = f"\nBefore it:{missing}" if missing else ""
     text = f"{mow.sentence}{checks}\n{mow.caution}"
-    yield Event(f"first mow {review.day_zero.isoformat()}", mow.mow_earliest, mow.mow_latest, "First mow window", text)
+    yield Event(
+        f"first mow {review.day_zero.isoformat()}", mow.mow_earliest, mow.mow_latest, "First mow window", text
+    )
+
+
+def _way_back(review: SeasonReview) -> Iterator[Event]:
+    """Yield the mowings after the first one that lie ahead; the first has its window."""
+    units = review.lawn.units
+    for n, step in enumerate(review.outlook.way_back[1:], start=1):
+        if step.on >= review.as_of:
+            leaf, cut = (format_depth(mm, units=units) for mm in (step.leaf_mm, step.cut_mm))
+            text = f"When the leaf is {leaf} high; the height decides, not the day.\n{review.outlook.first_mow.caution}"
+            key = f"way back {review.day_zero.isoformat()} {n}"
+            yield Event(key, step.on, step.on, f"Mow at {cut}", text)
 
 
 def _preparation(review: SeasonReview) -> Iterator[Event]:

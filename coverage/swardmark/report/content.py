@@ -14,7 +14,6 @@ from swardmark.outlook.preparation import PreparationStep, preparation_calendar
 from swardmark.report.figures import (
     MOST_PANELS,
     cover_curves,
-    diary_key,
     figure_bytes,
     ordered_zones,
     season_comparison,
@@ -23,35 +22,35 @@ from swardmark.report.figures import (
 )
 from swardmark.report.maps import ground_map_figure, relevel_map
 from swardmark.report.pictures import data_address, evenly
+from swardmark.report.plotting import diary_key
+from swardmark.report.rows import (
+    PHOTO_HEADS,
+    SPOT_HEADS,
+    STATUS_HEADS,
+    Row,
+    covers_by_photo,
+    photo_row,
+    spot_row,
+    status_row,
+)
 from swardmark.report.words import (
     chance_text,
     clean,
     day_text,
-    full_text,
     gain_text,
-    mow_text,
     next_photo_dates,
     percent_text,
     window_text,
 )
-from swardmark.units import format_area, format_depth
+from swardmark.units import format_depth
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from swardmark.lawn.record import Entry
     from swardmark.outlook.verdict import Check, ZoneOutlook
     from swardmark.review import PointReview, SeasonReview
 
-SIGNS = {
-    "filling in": "↗", "slow": "→", "stalled": "■", "losing ground": "↘", "full": "●", "too early to say": "○",
-}  # fmt: skip
 STATE_SIGNS = {"met": "✓", "not met": "✕", "unknown": "?"}
-STATUS_HEADS = (
-    "Zone", "Status", "Cover", "Gained", "Cover for the first mow", "Full", "Chance full by day 28", "Area", "Why",
-)  # fmt: skip
-SPOT_HEADS = ("Number", "Where", "Area", "Cover", "Dip", "Passes", "Priority", "Why")
-PHOTO_HEADS = ("Photo", "Taken", "Date from", "View from the vertical", "Readable", "Square", "Notes")
 MOST_PHOTO_ROWS = 60
 GENERAL_CAUTIONS = (
     "A photo sees cover, not height and not health: probe with a straightedge and look closely before you spend.",
@@ -67,15 +66,6 @@ class Number:
     name: str
     value: str
     below: str = ""
-
-
-@dataclass(frozen=True)
-class Row:
-    """One row of a table; `small` stands beside its first cell, `kind` is its class in the style sheet."""
-
-    cells: tuple[str, ...]
-    small: str = ""
-    kind: str = ""
 
 
 @dataclass(frozen=True)
@@ -97,7 +87,9 @@ def head(review: SeasonReview) -> dict[str, str]:
         "title": clean(review.lawn.name),
         "grass": review.lawn.grass,
         "as_of": f"{day_text(review.as_of, units)} {review.as_of.year}",
-        "day": f"day {day} after levelling" if review.lawn.leveled_before(review.as_of) else f"day {day} of photos",
+        "day": f"day {day} after levelling"
+        if review.lawn.leveled_before(review.as_of)
+        else f"day {day} of photos",
         "photos": _count(sum(len(point.entries) for point in review.points), "photo"),
     }
 
@@ -130,6 +122,8 @@ def what_next(review: SeasonReview) -> dict[str, object]:
         "caution": mow.caution,
         "heads": ("Day", "What", "Take care"),
         "steps": _preparation(review),
+        "back_heads": ("Mowing", "Leaf before", "Cut at"),
+        "back": _way_back(review),
     }
 
 
@@ -142,7 +136,9 @@ def curves(review: SeasonReview) -> dict[str, object]:
         plots.append(_plot("All zones together", cover_curves(review), alt, wide=True))
     shown = [whole, *zones[:MOST_PANELS]] if len(zones) > 1 else zones
     for zone in shown:
-        plots.append(_plot(_zone_title(zone, review), zone_curve(review, zone), _curve_alt(zone), note=zone.why))
+        plots.append(
+            _plot(_zone_title(zone, review), zone_curve(review, zone), _curve_alt(zone), note=zone.why)
+        )
     if len(season_means(review)) > 1:
         alt = "Mean cover of each season over the days since its levelling."
         plots.append(_plot("Season against season", season_comparison(review), alt))
@@ -153,11 +149,11 @@ def curves(review: SeasonReview) -> dict[str, object]:
 def status(review: SeasonReview) -> dict[str, object]:
     """Return the status table: the whole lawn, the same without flagged zones, then every zone."""
     outlook = review.outlook
-    rows = [_status_row(outlook.whole, review, kind="total")]
+    rows = [status_row(outlook.whole, review, kind="total")]
     if outlook.whole_without_flagged is not None:
         name = "without the flagged zones"
-        rows.append(_status_row(outlook.whole_without_flagged, review, name=name, kind="total"))
-    rows += [_status_row(zone, review) for zone in ordered_zones(review)]
+        rows.append(status_row(outlook.whole_without_flagged, review, name=name, kind="total"))
+    rows += [status_row(zone, review) for zone in ordered_zones(review)]
     return {"heads": STATUS_HEADS, "rows": rows}
 
 
@@ -176,22 +172,28 @@ def relevel(review: SeasonReview) -> dict[str, object] | None:
         "sentences": advice.plan_sentences(plan),
         "maps": maps,
         "heads": SPOT_HEADS,
-        "spots": [_spot_row(item, review) for item in plan.spots],
+        "spots": [spot_row(item, review) for item in plan.spots],
         "cautions": advice.cautions(plan),
     }
 
 
 def how_sure(review: SeasonReview) -> dict[str, object]:
     """Return what the figures rest on: zones, threshold, view angle, photos refused and copied."""
-    rows = [_photo_row(review, entry) for point in review.points for entry in point.entries]
+    entries = [entry for point in review.points for entry in point.entries]
+    groups = covers_by_photo(review)
+    rows = [
+        photo_row(entry, groups.get((entry.point, entry.name), ()), units=review.lawn.units)
+        for entry in evenly(entries, MOST_PHOTO_ROWS)
+    ]
     refused = [
-        {"photo": clean(e.name), "reason": clean(e.refusal), "remedy": clean(e.remedy)} for e in review.refused
+        {"photo": clean(e.name), "reason": clean(e.refusal), "remedy": clean(e.remedy)}
+        for e in review.refused
     ]
     return {
         "lines": _sure_lines(review),
         "heads": PHOTO_HEADS,
-        "photos": evenly(rows, MOST_PHOTO_ROWS),
-        "hidden": max(0, len(rows) - MOST_PHOTO_ROWS),
+        "photos": rows,
+        "hidden": len(entries) - len(rows),
         "refused": refused,
         "copies": [(clean(copy), clean(first)) for copy, first in review.duplicates],
         "maps": [_ground_plot(review, point) for point in review.points],
@@ -224,11 +226,18 @@ def _short_full(zone: ZoneOutlook, units: str) -> str:
 def _full_below(zone: ZoneOutlook, units: str) -> str:
     if zone.full_on is None or zone.status == "full":
         return "" if zone.status == "full" else "not in sight yet"
-    return f"{window_text(zone.full_earliest, zone.full_latest, units)}, chance {chance_text(zone.chance_full)}"
+    return (
+        f"{window_text(zone.full_earliest, zone.full_latest, units)}, chance {chance_text(zone.chance_full)}"
+    )
 
 
 def _check(check: Check) -> dict[str, str]:
-    return {"name": check.name, "state": check.state, "sign": STATE_SIGNS[check.state], "detail": check.detail}
+    return {
+        "name": check.name,
+        "state": check.state,
+        "sign": STATE_SIGNS[check.state],
+        "detail": check.detail,
+    }
 
 
 def _preparation(review: SeasonReview) -> tuple[Row, ...]:
@@ -239,6 +248,18 @@ def _preparation(review: SeasonReview) -> tuple[Row, ...]:
     heights = {"usual_mm": lawn.mowing.usual_height_mm, "scalp_mm": lawn.mowing.scalp_height_mm}
     steps: Sequence[PreparationStep] = preparation_calendar(coming[0], units=lawn.units, **heights)
     return tuple(Row((day_text(s.date, lawn.units), s.what, s.caution)) for s in steps)
+
+
+def _way_back(review: SeasonReview) -> tuple[Row, ...]:
+    """Return the mowings from the first to the usual height of cut; none while the first cannot be dated."""
+    units = review.lawn.units
+    steps = review.outlook.way_back
+    return tuple(
+        Row(
+            (day_text(s.on, units), format_depth(s.leaf_mm, units=units), format_depth(s.cut_mm, units=units))
+        )
+        for s in steps
+    )
 
 
 def _zone_title(zone: ZoneOutlook, review: SeasonReview) -> str:
@@ -272,39 +293,6 @@ def _ground_plot(review: SeasonReview, point: PointReview) -> Plot:
     return Plot(title, address, alt)
 
 
-def _status_row(zone: ZoneOutlook, review: SeasonReview, *, name: str = "", kind: str = "") -> Row:
-    units = review.lawn.units
-    cells = (
-        name or clean(zone.zone),
-        f"{SIGNS[zone.status]} {zone.status}",
-        percent_text(zone.cover_pct),
-        gain_text(zone.gain_pct_per_day),
-        mow_text(zone, units),
-        full_text(zone, units),
-        chance_text(zone.chance_full_by_day28),
-        format_area(zone.area_m2, units=units),
-        zone.why,
-    )
-    point = "" if len(review.points) == 1 or zone.point == "all" else clean(zone.point)
-    return Row(cells, point, kind)
-
-
-def _spot_row(item: advice.SpotPlan, review: SeasonReview) -> Row:
-    lawn, spot = review.lawn, item.spot
-    depth = "measure it" if item.depth_mm is None else format_depth(item.depth_mm, units=lawn.units)
-    cells = (
-        f"spot {spot.number}",
-        advice.where_is(item, lawn),
-        format_area(spot.area_m2, units=lawn.units),
-        percent_text(spot.cover_pct),
-        depth,
-        str(item.passes),
-        "" if item.priority is None else str(item.priority),
-        advice.why_of(item, units=lawn.units),
-    )
-    return Row(cells, "" if len(review.points) == 1 else clean(spot.point))
-
-
 def _sure_lines(review: SeasonReview) -> list[str]:
     finite = [c.cover for c in review.covers if math.isfinite(c.cover.view_deg)]
     lines = []
@@ -324,23 +312,6 @@ def _sure_lines(review: SeasonReview) -> list[str]:
                          "to far right. Draw your own under [[zone]] in lawn.toml.")  # fmt: skip
     lines.append(f"Time axis of the forecast: {review.outlook.axis_method}.")
     return lines
-
-
-def _photo_row(review: SeasonReview, entry: Entry) -> Row:
-    own = [c.cover for c in review.covers if (c.photo, c.point) == (entry.name, entry.point)]
-    seen = [c.view_deg for c in own if math.isfinite(c.view_deg)]
-    assert entry.taken_at is not None
-    error = f", misfit {entry.facts.error_px:.1f} px" if math.isfinite(entry.facts.error_px) else ""
-    cells = (
-        clean(entry.name, most=60),
-        day_text(entry.taken_at.date(), review.lawn.units),
-        entry.taken_from,
-        f"{np.mean(seen):.0f}°" if seen else "",
-        f"{np.mean([c.readable_pct for c in own]):.0f} %" if own else "",
-        f"{entry.facts.square}{error}",
-        clean("; ".join(entry.facts.notes)),
-    )
-    return Row(cells)
 
 
 def _count(number: int, name: str) -> str:

@@ -22,7 +22,7 @@ Outline = NDArray[np.float64]
 
 HAND_M = 0.05
 """Standard deviation of the window in which the share of canopy is taken."""
-LEAST_BARE_M2 = 0.03
+LEAST_BARE_M2 = 0.04
 COARSEN_M = 0.012
 """Outlines are simplified to this, about one point of the map."""
 LONGEST_PX = 720
@@ -109,7 +109,9 @@ def reduced(to_photo: ArrayLike, photo_size: tuple[int, int], size: tuple[int, i
     return scale @ np.asarray(to_photo, float).reshape(3, 3)
 
 
-def bare_outlines(ground_map: GroundMap, threshold: float, *, least_m2: float = LEAST_BARE_M2) -> list[Outline]:
+def bare_outlines(
+    ground_map: GroundMap, threshold: float, *, least_m2: float = LEAST_BARE_M2
+) -> list[Outline]:
     """Outline the bare ground of a map.
 
     Parameters

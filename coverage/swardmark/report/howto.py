@@ -9,7 +9,7 @@ PNW-GTR-526. Height and tilt are what swardmark's own accuracy on drawn lawns as
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from swardmark.report.palette import BARE_DARK, BLUE, DEW, INK, LEAF, QUIET, SAND
 
@@ -25,11 +25,17 @@ ADVICE = (
     ("Stand at the same spot each time.", "Mark it flat: a paver or a golf-tee pin, taken up before mowing."),
     ("Hold the phone at 1.5 to 1.9 m (5 to 6 ft),", "level from side to side, tilted 35 to 40 degrees down."),
     ("Higher is better.", "A firm step or a porch shows the ground steeper; never an unsteady ladder."),
-    ("All four marks in view, square in the lower middle.", "Some fixed background (fence, path) helps next time."),
+    (
+        "All four marks in view, square in the lower middle.",
+        "Some fixed background (fence, path) helps next time.",
+    ),
     ("Same zoom each time: the main camera, 1x.", "No wide angle, no portrait mode, no filter, no flash."),
     ("Stand on the north side (south of the equator: south side)", "so that your shadow falls behind you."),
     ("Light overcast is best; else late morning.", "Not at dusk, not on dew or wet sand, not with low sun."),
-    ("Every 3 days for two weeks, then every 4 to 7 days.", "Three photos over five days begin the forecast."),
+    (
+        "Every 3 days for two weeks, then every 4 to 7 days.",
+        "Three photos over five days begin the forecast.",
+    ),
 )
 
 
@@ -64,11 +70,17 @@ def _draw_side_view(axes: Axes, left: float, ground: float, mm_per_m: float, sid
     axes.plot([eye_x, eye_x + 30], [eye_y, eye_y], color=QUIET, lw=0.8, linestyle=(0, (2, 2)))
     axes.add_patch(Arc((eye_x, eye_y), 44, 44, theta1=-PITCH_DEG, theta2=0, color=BLUE, lw=1))
     axes.text(eye_x + 24, eye_y - 7.5, "35 to 40° down", size=9, color=BLUE, va="center")
-    axes.annotate("", (left - 3, ground), (left - 3, eye_y), arrowprops={"arrowstyle": "<->", "color": INK, "shrinkA": 0,
-                                                                      "shrinkB": 0})  # fmt: skip
+    both_ends = {"arrowstyle": "<->", "color": INK, "shrinkA": 0, "shrinkB": 0}
+    axes.annotate("", (left - 3, ground), (left - 3, eye_y), arrowprops=both_ends)
     axes.text(left - 5, (ground + eye_y) / 2, "1.5 to 1.9 m", rotation=90, size=9, ha="right", va="center")
     start = near + 6
-    axes.plot([start, start + side_m * mm_per_m], [ground + 0.8, ground + 0.8], color="black", lw=3.5, solid_capstyle="butt")
+    axes.plot(
+        [start, start + side_m * mm_per_m],
+        [ground + 0.8, ground + 0.8],
+        color="black",
+        lw=3.5,
+        solid_capstyle="butt",
+    )
     axes.text(start + side_m * mm_per_m / 2, ground - 6.5, "the square", size=9, ha="center", va="center")
     axes.text(left + 124, ground - 6.5, "measured ground behind and beside it", size=9, ha="center", va="center",
               color=QUIET)  # fmt: skip
@@ -78,12 +90,14 @@ def _draw_person(axes: Axes, x: float, ground: float, mm_per_m: float) -> None:
     from matplotlib.patches import Circle, Rectangle
 
     hip, neck, head = (ground + part * mm_per_m for part in (0.9, 1.5, 1.66))
-    style = {"color": INK, "lw": 3, "solid_capstyle": "round"}
+    style: dict[str, Any] = {"color": INK, "lw": 3, "solid_capstyle": "round"}
     axes.plot([x, x], [hip, neck], **style)
     axes.plot([x - 3.5, x, x + 3.5], [ground + 1, hip, ground + 1], **style)
     axes.plot([x, x + 4, x + 8], [neck - 3, neck - 7, ground + (CAMERA_M - 0.04) * mm_per_m], **style)
     axes.add_patch(Circle((x, head), 3.6, facecolor=INK, edgecolor="none"))
-    axes.add_patch(Rectangle((x + 7.6, ground + (CAMERA_M - 0.06) * mm_per_m), 1.8, 5, angle=-PITCH_DEG, facecolor=INK))
+    axes.add_patch(
+        Rectangle((x + 7.6, ground + (CAMERA_M - 0.06) * mm_per_m), 1.8, 5, angle=-PITCH_DEG, facecolor=INK)
+    )
 
 
 def _draw_from_above(axes: Axes, left: float, bottom: float, width: float) -> None:
@@ -96,12 +110,25 @@ def _draw_from_above(axes: Axes, left: float, bottom: float, width: float) -> No
     axes.text(middle, bottom + 25, "square", size=9, ha="center", va="center")
     axes.add_patch(Circle((middle, bottom + 44), 2.6, facecolor=INK, edgecolor="none"))
     axes.text(middle + 5, bottom + 44, "you", size=9, va="center")
-    axes.annotate("", (middle, bottom + 37), (middle, bottom + 41.5), arrowprops={"arrowstyle": "-|>", "color": BLUE})
-    axes.plot([middle, middle - 9], [bottom + 44, bottom + 51], color=QUIET, lw=5, alpha=0.5, solid_capstyle="round")
+    axes.annotate(
+        "", (middle, bottom + 37), (middle, bottom + 41.5), arrowprops={"arrowstyle": "-|>", "color": BLUE}
+    )
+    axes.plot(
+        [middle, middle - 9], [bottom + 44, bottom + 51], color=QUIET, lw=5, alpha=0.5, solid_capstyle="round"
+    )
     axes.text(middle - 13, bottom + 48, "your shadow", size=8, color=QUIET, ha="right", va="center")
     axes.add_patch(Circle((middle + 30, bottom + 7), 4, facecolor=SAND, edgecolor=BARE_DARK, lw=1))
     axes.text(middle + 37, bottom + 7, "midday sun", size=9, va="center")
     x = left + 14
-    axes.annotate("", (x, bottom + 46), (x, bottom + 20), arrowprops={"arrowstyle": "-|>", "lw": 2, "color": LEAF})
+    axes.annotate(
+        "", (x, bottom + 46), (x, bottom + 20), arrowprops={"arrowstyle": "-|>", "lw": 2, "color": LEAF}
+    )
     axes.text(x, bottom + 48.5, "N", size=11, weight="bold", ha="center", va="center")
-    axes.text(left + 4, bottom + 12, "south of the equator\nturn this drawing round", size=8, color=QUIET, va="center")
+    axes.text(
+        left + 4,
+        bottom + 12,
+        "south of the equator\nturn this drawing round",
+        size=8,
+        color=QUIET,
+        va="center",
+    )

@@ -67,5 +67,7 @@ def _render(name: str, values: Mapping[str, Any]) -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    plain = {kind: Markup((TEMPLATES / f"report.{kind}").read_text(encoding="utf-8")) for kind in ("css", "js")}
+    plain = {
+        kind: Markup((TEMPLATES / f"report.{kind}").read_text(encoding="utf-8")) for kind in ("css", "js")
+    }
     return house.get_template(name).render(**values, **plain)

@@ -50,14 +50,18 @@ def relevel_map(review: SeasonReview, point: PointReview | None = None) -> Figur
     plan = review.relevel
     assert plan is not None
     points = {item.name: item for item in review.points}
-    place = point or next((points[s.spot.point] for s in plan.spots if s.spot.point in points), review.points[0])
+    place = point or next(
+        (points[s.spot.point] for s in plan.spots if s.spot.point in points), review.points[0]
+    )
     with drawing_style():
         figure, axes = _map_figure(place)
         _draw_cover(axes, place)
         _draw_square(axes, place.side_m)
         for item in plan.spots:
             if item.spot.point == place.name:
-                _draw_spot(axes, item.spot.number, np.array(item.spot.outline_m), is_chosen=item.passes_now > 0)
+                _draw_spot(
+                    axes, item.spot.number, np.array(item.spot.outline_m), is_chosen=item.passes_now > 0
+                )
         _dress_map(axes, review.lawn.units)
     return figure
 
@@ -77,7 +81,9 @@ def _draw_cover(axes: Axes, point: PointReview) -> None:
     kind = np.where(newest.values == NOT_SEEN, 0, np.where(newest.canopy(point.threshold.value), 2, 1))
     half = newest.spacing_m / 2
     box = (newest.x_m[0] - half, newest.x_m[-1] + half, newest.y_m[0] - half, newest.y_m[-1] + half)
-    axes.imshow(colours[kind], extent=box, origin="lower", interpolation="antialiased", aspect="equal", zorder=0.5)
+    axes.imshow(
+        colours[kind], extent=box, origin="lower", interpolation="antialiased", aspect="equal", zorder=0.5
+    )
 
 
 def _draw_zones(axes: Axes, point: PointReview) -> None:
@@ -97,7 +103,9 @@ def _draw_zones(axes: Axes, point: PointReview) -> None:
 def _draw_square(axes: Axes, side_m: float) -> None:
     from matplotlib.patches import Rectangle
 
-    axes.add_patch(Rectangle((0, 0), side_m, side_m, fill=False, edgecolor=INK, lw=1.2, linestyle=(0, (2, 2))))
+    axes.add_patch(
+        Rectangle((0, 0), side_m, side_m, fill=False, edgecolor=INK, lw=1.2, linestyle=(0, (2, 2)))
+    )
     _label(axes, side_m / 2, side_m / 2, "square", INK)
 
 
@@ -105,7 +113,8 @@ def _draw_spot(axes: Axes, number: int, outline: np.ndarray, *, is_chosen: bool)
     ring = np.vstack([outline, outline[:1]])
     axes.plot(*ring.T, color=PAPER, lw=4)
     axes.plot(*ring.T, color=BARE_DARK, lw=2, linestyle="-" if is_chosen else (0, (3, 2)))
-    _label(axes, *outline.mean(axis=0), str(number), BARE_DARK, weight="bold")
+    x, y = outline.mean(axis=0)
+    _label(axes, float(x), float(y), str(number), BARE_DARK, weight="bold")
 
 
 def _label(axes: Axes, x: float, y: float, text: str, colour: str, *, weight: str = "normal") -> None:

@@ -23,12 +23,15 @@ INK, QUIET, PAPER, RULE = "#1F2A24", "#55605A", "#FFFEFA", "#D9D3C4"
 FONT = "DejaVu Sans"
 
 
+Dash = str | tuple[float, tuple[float, ...]]
+
+
 @dataclass(frozen=True)
 class LineLook:
     """How one line of a figure is told from the others."""
 
     colour: str
-    dash: str
+    dash: Dash
     marker: str
 
 
@@ -78,7 +81,9 @@ def drawing_style() -> Any:
 def plain_label(text: str, *, most: int = 26) -> str:
     """Return a name that a figure can draw: at most so many letters, and only signs that its font has."""
     known = _font_signs()
-    drawn = "".join(sign if ord(sign) in known else "?" for sign in " ".join(text.split()) if sign.isprintable())
+    drawn = "".join(
+        sign if ord(sign) in known else "?" for sign in " ".join(text.split()) if sign.isprintable()
+    )
     return drawn if len(drawn) <= most else drawn[: most - 1].rstrip() + "…"
 
 

@@ -19,7 +19,7 @@ from swardmark.photo.decode import read_photo
 
 RGB = NDArray[np.uint8]
 T = TypeVar("T")
-QUALITIES = (80, 70, 60, 50, 40, 30)
+QUALITIES = (80, 60, 40)
 
 
 class PhotoSource(Protocol):
@@ -68,7 +68,8 @@ def encode(rgb: RGB, *, most_bytes: int) -> bytes:
                 return bytes(data)
         if max(picture.shape[:2]) < 64:
             return bytes(data)
-        picture = cv2.resize(picture, None, fx=0.8, fy=0.8, interpolation=cv2.INTER_AREA)
+        scale = min(0.9, max(0.5, (most_bytes / data.nbytes) ** 0.5))
+        picture = shrink(picture, int(scale * max(picture.shape[:2])))
 
 
 def data_address(data: bytes, kind: str) -> str:

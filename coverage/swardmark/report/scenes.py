@@ -6,12 +6,13 @@ pictures together are bounded, so a report with many dates shows some of them, t
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from swardmark.canopy.cover import total_cover
 from swardmark.report.ground_view import (
     RGB,
     Outline,
@@ -24,6 +25,7 @@ from swardmark.report.ground_view import (
     svg_path,
 )
 from swardmark.report.pictures import PhotoSource, data_address, encode, evenly, shrink
+from swardmark.report.rows import covers_by_photo
 from swardmark.report.words import clean, day_text, percent_text
 
 if TYPE_CHECKING:
@@ -33,7 +35,7 @@ if TYPE_CHECKING:
 
 PHOTO_PX, THUMB_PX, READ_PX = 1120, 240, 1600
 PHOTO_BYTES, VIEWS_BYTES, VIEW_BYTES, THUMBS_BYTES, THUMB_BYTES = 300_000, 900_000, 100_000, 250_000, 12_000
-"""For each kind of picture the most bytes of all together and of one, before base64 adds a third; of one photo point."""
+"""Most bytes of each kind of picture before base64 adds a third; photo points share the sums among them."""
 MOST_VIEWS, MOST_THUMBS, MOST_POINTS_WITH_PICTURES = 24, 60, 12
 
 
@@ -67,13 +69,13 @@ class Scene:
     frames: tuple[Frame, ...]
     strip: tuple[Frame, ...]
     left_out: int
-    missing: int
 
 
 def scenes(review: SeasonReview, photos: PhotoSource) -> tuple[Scene, ...]:
     """Return the pictures of every photo point that the report has room for."""
     points = review.points[:MOST_POINTS_WITH_PICTURES]
-    return tuple(_scene(review, point, photos, share=1 / len(points)) for point in points)
+    labels = date_labels(review)
+    return tuple(_scene(review, point, photos, labels, share=1 / len(points)) for point in points)
 
 
 def outlines_of(review: SeasonReview, point: PointReview, ground_map: GroundMap) -> list[Outline]:
@@ -89,48 +91,48 @@ def outlines_of(review: SeasonReview, point: PointReview, ground_map: GroundMap)
     return [np.asarray(p.exterior.coords) for p in flat if p.geom_type == "Polygon" and not p.is_empty]
 
 
-def mean_cover(review: SeasonReview, photo: str, point: str) -> float:
-    """Return the area-weighted mean cover of a photo's zones, percent; NaN where nothing was seen."""
-    rows = [c for c in review.covers if (c.photo, c.point) == (photo, point) and np.isfinite(c.cover.cover_pct)]
-    area = sum(c.cover.area_m2 for c in rows)
-    return sum(c.cover.cover_pct * c.cover.area_m2 for c in rows) / area if area else float("nan")
+def date_labels(review: SeasonReview) -> dict[tuple[str, str], str]:
+    """Say each photo's day and mean cover, `12 June, day 9: 22 % covered`, by photo point and name."""
+    groups, labels = covers_by_photo(review), {}
+    for entry in (entry for point in review.points for entry in point.entries):
+        assert entry.taken_at is not None
+        day = entry.taken_at.date()
+        zero = review.lawn.leveled_before(day) or review.day_zero
+        seen = [row.cover for row in groups.get((entry.point, entry.name), ())]
+        cover = percent_text(total_cover(seen, [cover.area_m2 for cover in seen]))
+        labels[entry.point, entry.name] = (
+            f"{day_text(day, review.lawn.units)}, day {(day - zero).days}: {cover} covered"
+        )
+    return labels
 
 
-def _scene(review: SeasonReview, point: PointReview, photos: PhotoSource, *, share: float) -> Scene:
+def _scene(
+    review: SeasonReview,
+    point: PointReview,
+    photos: PhotoSource,
+    labels: Mapping[tuple[str, str], str],
+    *,
+    share: float,
+) -> Scene:
     window = common_window(point.maps)
-    pairs = tuple(zip(point.entries, point.maps, strict=True))
-    viewed = {entry.name for entry, _ in evenly(pairs, MOST_VIEWS)}
-    shown = evenly(pairs, MOST_THUMBS)
-    view_bytes = min(VIEW_BYTES, int(VIEWS_BYTES * share / max(1, len(viewed))))
-    thumb_bytes = min(THUMB_BYTES, int(THUMBS_BYTES * share / max(1, len(shown))))
-    frames, strip, newest, missing = [], [], None, 0
-    for entry, ground_map in shown if len(shown) >= len(viewed) else pairs:
+    shown = evenly(list(enumerate(zip(point.entries, point.maps, strict=True))), MOST_THUMBS)
+    viewed = {number for number, _ in evenly(shown, MOST_VIEWS)}
+    view_bytes = min(VIEW_BYTES, int(VIEWS_BYTES * share / len(viewed)))
+    thumb_bytes = min(THUMB_BYTES, int(THUMBS_BYTES * share / len(shown)))
+    frames, strip = [], []
+    for number, (entry, ground_map) in shown:
         rgb = photos.picture(entry, longest_px=READ_PX)
-        missing += rgb is None
-        label = date_label(review, entry)
+        label = labels[entry.point, entry.name]
         strip.append(Frame(_thumb(rgb, entry, label, thumb_bytes), label))
-        if entry.name in viewed:
+        if number in viewed:
             rings = outlines_of(review, point, ground_map)
             frames.append(Frame(_view(rgb, entry, window, rings, label, view_bytes), label))
-            if entry is point.entries[-1]:
-                newest = _photo(rgb, entry, rings, label, int(PHOTO_BYTES * share))
-    assert newest is not None
-    day = day_text(_day(point.entries[-1]), review.lawn.units)
+    newest = _photo(rgb, entry, rings, label, int(PHOTO_BYTES * share))
     title = "Pictures" if len(review.points) == 1 else f"Pictures from {clean(point.name)}"
-    return Scene(clean(point.name), title, newest, day, tuple(frames), tuple(strip), len(pairs) - len(frames), missing)
-
-
-def date_label(review: SeasonReview, entry: Entry) -> str:
-    """Say a photo's day and cover: `12 June, day 9: 22 % covered`."""
-    day = _day(entry)
-    zero = review.lawn.leveled_before(day) or review.day_zero
-    cover = percent_text(mean_cover(review, entry.name, entry.point))
-    return f"{day_text(day, review.lawn.units)}, day {(day - zero).days}: {cover} covered"
-
-
-def _day(entry: Entry):  # noqa: ANN202
-    assert entry.taken_at is not None
-    return entry.taken_at.date()
+    day = label.split(",")[0]
+    return Scene(
+        clean(point.name), title, newest, day, tuple(frames), tuple(strip), len(point.entries) - len(frames)
+    )
 
 
 def _photo(rgb: RGB | None, entry: Entry, rings: Sequence[Outline], label: str, most_bytes: int) -> Picture:
@@ -150,7 +152,9 @@ def _view(
     if rgb is None:
         return _no_picture(entry, alt, size=window.size)
     laid = look_down(rgb, entry.facts.to_photo, entry.facts.size, window)
-    return Picture(_address(laid, most_bytes), *window.size, svg_path(on_picture(rings, window.to_picture)), alt)
+    return Picture(
+        _address(laid, most_bytes), *window.size, svg_path(on_picture(rings, window.to_picture)), alt
+    )
 
 
 def _thumb(rgb: RGB | None, entry: Entry, label: str, most_bytes: int) -> Picture:

@@ -61,9 +61,7 @@ WEATHERPROOF = (
 )
 
 
-def write_target(
-    path: Path | str, *, paper: str = "a4", mark_mm: float = 120.0, side_m: float = 1.0
-) -> Path:
+def write_target(path: Path | str, *, paper: str = "a4", mark_mm: float = 120.0, side_m: float = 1.0) -> Path:
     """Write the target as a PDF of six pages, true to size.
 
     Parameters
@@ -108,7 +106,11 @@ def _check(paper: str, mark_mm: float, side_m: float) -> None:
     least_m = 2.5 * mark_mm / 1000
     if not max(0.2, least_m) <= side_m <= 5:
         remedy = f"Choose a side of {max(0.2, least_m):.2g} to 5 m"
-        raise UsageError(f"marks of {mark_mm:g} mm do not fit a square of {side_m:g} m", where="--square-side", remedy=remedy)
+        raise UsageError(
+            f"marks of {mark_mm:g} mm do not fit a square of {side_m:g} m",
+            where="--square-side",
+            remedy=remedy,
+        )
 
 
 def _page(size_mm: tuple[float, float]) -> tuple[Figure, Axes]:
@@ -193,7 +195,15 @@ def _point_out_corner(axes: Axes, place: Place, left: float, bottom: float, side
     start, end = 7.0, QUIET_MM
     axes.plot([x + out_x * start, x + out_x * end], [y, y], color=BARE_DARK, lw=0.8)
     axes.plot([x, x], [y + out_y * start, y + out_y * end], color=BARE_DARK, lw=0.8)
-    axes.text(x + out_x * 10.5, y + out_y * 10.5, "square's\ncorner", size=6.5, color=BARE_DARK, ha="center", va="center")
+    axes.text(
+        x + out_x * 10.5,
+        y + out_y * 10.5,
+        "square's\ncorner",
+        size=6.5,
+        color=BARE_DARK,
+        ha="center",
+        va="center",
+    )
 
 
 def _draw_scale_bar(axes: Axes, x: float, y: float) -> None:
@@ -204,8 +214,8 @@ def _draw_scale_bar(axes: Axes, x: float, y: float) -> None:
         axes.add_patch(Rectangle((x + 10 * n, y), 10, 3, facecolor=tone, edgecolor=INK, linewidth=0.4))
     axes.text(x, y - 3, "0", ha="center", va="center", size=8)
     axes.text(x + SCALE_BAR_MM, y - 3, "100 mm", ha="center", va="center", size=8)
-    axes.text(x + SCALE_BAR_MM / 2, y - 3.2, "lay a ruler here: if this is not 100 mm, print again at 100 %", ha="center",
-              va="center", size=8, color=QUIET)  # fmt: skip
+    advice = "lay a ruler here: if this is not 100 mm, print again at 100 %"
+    axes.text(x + SCALE_BAR_MM / 2, y - 3.2, advice, ha="center", va="center", size=8, color=QUIET)
 
 
 def _draw_layout(axes: Axes, *, mark_mm: float, side_m: float) -> None:
@@ -248,8 +258,12 @@ def _both(millimetres: float) -> str:
 def _draw_square_plan(axes: Axes, left: float, bottom: float, size: float, *, mark_share: float) -> None:
     from matplotlib.patches import Rectangle
 
-    axes.add_patch(Rectangle((left - 14, bottom - 14), size + 28, size + 28, facecolor="#F6EAD0", edgecolor="none"))
-    axes.add_patch(Rectangle((left, bottom), size, size, fill=False, edgecolor=QUIET, lw=0.8, linestyle=(0, (2, 2))))
+    axes.add_patch(
+        Rectangle((left - 14, bottom - 14), size + 28, size + 28, facecolor="#F6EAD0", edgecolor="none")
+    )
+    axes.add_patch(
+        Rectangle((left, bottom), size, size, fill=False, edgecolor=QUIET, lw=0.8, linestyle=(0, (2, 2)))
+    )
     for start, end in ((left, left + size), (left + size, left)):
         axes.plot([start, end], [bottom, bottom + size], color=SAND, lw=1.2, zorder=1)
     mark, edge = size * mark_share, size * mark_share / 6

@@ -47,7 +47,16 @@ def show_outlook(review: SeasonReview, console: Console) -> None:
     _say(console, mow.sentence, style="bold")
     for note in outlook.notes:
         _say(console, note)
-    heads = ("zone", "status", "cover", "course", "points a day", "cover to mow", "full", "chance full by day 28")
+    heads = (
+        "zone",
+        "status",
+        "cover",
+        "course",
+        "points a day",
+        "cover to mow",
+        "full",
+        "chance full by day 28",
+    )
     rows = [_outlook_row(zone, review, console) for zone in outlook.zones]
     if len(outlook.zones) > 1:
         rows.append(_outlook_row(outlook.whole, review, console))
@@ -197,7 +206,9 @@ def _aligned(rows: Sequence[Sequence[str]]) -> list[str]:
 
     widths = [max(cell_len(row[n]) for row in rows) for n in range(len(rows[0]))]
     return [
-        "  ".join(cell + " " * (width - cell_len(cell)) for cell, width in zip(row, widths, strict=True)).rstrip()
+        "  ".join(
+            cell + " " * (width - cell_len(cell)) for cell, width in zip(row, widths, strict=True)
+        ).rstrip()
         for row in rows
     ]
 

@@ -13,7 +13,7 @@ from swardmark.files import write_whole
 from swardmark.report.ground_view import RGB, common_window, draw_outlines, look_down, on_picture
 from swardmark.report.palette import FONT, INK, PAPER
 from swardmark.report.pictures import FolderPhotos, PhotoSource, evenly
-from swardmark.report.scenes import READ_PX, date_label, outlines_of
+from swardmark.report.scenes import READ_PX, date_labels, outlines_of
 
 if TYPE_CHECKING:
     from swardmark.review import PointReview, SeasonReview
@@ -74,13 +74,13 @@ def _point(review: SeasonReview, name: str | None) -> PointReview:
 
 def _frames(review: SeasonReview, point: PointReview, photos: PhotoSource) -> list[RGB]:
     window = common_window(point.maps, longest_px=LONGEST_PX)
-    frames = []
+    labels, frames = date_labels(review), []
     for entry, ground_map in evenly(list(zip(point.entries, point.maps, strict=True)), MOST_FRAMES):
         rgb = photos.picture(entry, longest_px=READ_PX)
         if rgb is not None:
             laid = look_down(rgb, entry.facts.to_photo, entry.facts.size, window)
             rings = on_picture(outlines_of(review, point, ground_map), window.to_picture)
-            frames.append(_dated(draw_outlines(laid, rings), date_label(review, entry)))
+            frames.append(_dated(draw_outlines(laid, rings), labels[entry.point, entry.name]))
     return frames
 
 

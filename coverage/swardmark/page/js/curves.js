@@ -7,7 +7,7 @@ export default {
           <template v-for="p in [0, 25, 50, 75, 100]" :key="p"><line :x1="left" :x2="wide - 6" :y1="y(p)" :y2="y(p)" /><text :x="left - 5" :y="y(p) + 4" text-anchor="end">{{ p }}</text></template>
           <text v-for="d in ticks" :key="d" :x="x(d)" :y="tall - 6" text-anchor="middle">{{ d }}</text>
         </g>
-        <g class="gate"><line :x1="left" :x2="wide - 6" :y1="y(mow)" :y2="y(mow)" /><text :x="wide - 8" :y="y(mow) - 4" text-anchor="end">cover for the first mow</text></g>
+        <g class="gate"><line :x1="left" :x2="wide - 6" :y1="y(mow)" :y2="y(mow)" /><text :x="left + 4" :y="y(mow) - 4">cover for the first mow</text></g>
         <g class="diary"><template v-for="(m, i) in marks" :key="i"><line :x1="x(m.day)" :x2="x(m.day)" :y1="y(0)" :y2="y(0) - 9" /></template></g>
         <g v-for="line in visible" :key="line.name">
           <path v-if="line.band" :d="band(line)" :fill="line.colour" opacity="0.14" />

@@ -19,6 +19,11 @@
     input.addEventListener("input", show);
     show();
   });
+  document.querySelectorAll("[data-outlines]").forEach(function (box) {
+    box.addEventListener("change", function () {
+      box.closest("section").classList.toggle("unlined", !box.checked);
+    });
+  });
   window.addEventListener("beforeprint", function () {
     document.querySelectorAll("details").forEach(function (details) { details.open = true; });
   });

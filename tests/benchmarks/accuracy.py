@@ -1,0 +1,169 @@
+"""Measure drawn lawns of many kinds by the whole pipeline and score percent cover against the drawn truth.
+
+    python tests/benchmarks/accuracy.py --scenes 45 --seed 1000
+
+Prints per family of light: zones, mean absolute error, bias, 95th percentile of the error, share of truths inside the
+95 % interval and its mean width, all in points of cover; then split at 65 degrees from the vertical; then by how much
+the same zone differs when seen from higher up, with the square moved, and in the four lights. A photo whose square is
+found in the wrong place counts as wrong, never as measured.
+"""
+
+from __future__ import annotations
+
+import argparse
+import datetime as dt
+import tempfile
+import time
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import cv2
+import numpy as np
+from accuracy_scenes import LIGHTS, Lawn, grow_lawn
+
+from swardmark.canopy.cover import Cover, zone_cover
+from swardmark.canopy.threshold import choose_threshold, pooled_counts
+from swardmark.errors import PhotoRefused
+from swardmark.lawn.lawn import MeasureSettings, Zone
+from swardmark.photo.decode import decode, read_bytes
+from swardmark.practice.draw import DrawnPhoto
+from swardmark.practice.files import save_photo
+from swardmark.practice.scene import Square
+from swardmark.survey import Task, measure_photo
+from swardmark.lawn.zones import zone_mask
+
+MOST_CORNER_ERROR_PX = 3.0
+EVERY_FOR_PAIRS = 4
+"""One scene in so many is drawn again from higher up, with the square moved, and in all lights."""
+
+
+@dataclass(frozen=True)
+class Result:
+    """One zone of one scene."""
+
+    family: str
+    truth_pct: float
+    cover: Cover
+
+
+@dataclass(frozen=True)
+class SceneResult:
+    """One scene: its zones, what was refused, whether the square was wrong, and differences between pairs."""
+
+    seed: int
+    zones: tuple[Result, ...]
+    refused: str = ""
+    is_wrong: bool = False
+    pairs: tuple[tuple[str, float], ...] = ()
+
+
+def score_scene(seed: int, width_px: int) -> SceneResult:
+    """Draw and measure the scene of a seed."""
+    cv2.setNumThreads(1)
+    lawn = grow_lawn(seed, width_px=width_px)
+    photo = lawn.draw(seed=seed)
+    try:
+        covers, corners = measure(photo, lawn)
+    except PhotoRefused as refusal:
+        return SceneResult(seed, (), refused=refusal.what)
+    off = np.linalg.norm(corners - photo.corners_px, axis=1).max()
+    if off > MOST_CORNER_ERROR_PX:
+        return SceneResult(seed, (), is_wrong=True)
+    truth = lawn.true_cover_pct()
+    zones = tuple(Result(lawn.family, true, c) for true, c in zip(truth, covers, strict=True) if c.points > 500)
+    pairs = tuple(_pairs(lawn, covers, seed)) if seed % EVERY_FOR_PAIRS == 0 else ()
+    return SceneResult(seed, zones, pairs=pairs)
+
+
+def measure(photo: DrawnPhoto, lawn: Lawn) -> tuple[list[Cover], np.ndarray]:
+    """Measure a drawn photo's zones as a photo point with this one photo; returns covers and the corners found."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "photo.jpg"
+        focal = photo.scene.camera.focal35_mm
+        save_photo(path, photo.rgb, taken_at=dt.datetime(2026, 6, 1, 10), focal35_mm=focal)
+        decoded = decode(read_bytes(path), name=path.name)
+    ground_map, facts = measure_photo(decoded, Task("main", 1.0, MeasureSettings()))
+    corners = np.array(facts.corners_px)
+    threshold = choose_threshold(pooled_counts([ground_map]))
+    x, y, height = facts.camera_m
+    view = np.degrees(np.arctan2(np.hypot(ground_map.x_m - x, (ground_map.y_m - y)[:, None]), height))
+    outlines = [_in_square(zone, photo.scene.square) for zone in lawn.zones]
+    masks = [zone_mask(Zone(name=str(n), outline_m=outline), ground_map) for n, outline in enumerate(outlines)]
+    return [zone_cover(ground_map, mask, threshold=threshold, view_deg=view) for mask in masks], corners
+
+
+def _in_square(zone: tuple[tuple[float, float], ...], square: Square) -> tuple[tuple[float, float], ...]:
+    """Turn an outline from the lawn's frame into the square's own, which a lone photo is measured in."""
+    turn = np.radians(square.turn_deg)
+    away = (np.array(zone) - square.shift_m) @ np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+    return tuple((float(x), float(y)) for x, y in away)
+
+
+def _pairs(lawn: Lawn, covers: list[Cover], seed: int) -> list[tuple[str, float]]:
+    """Draw the same lawn in other ways; return how far each zone's cover is from the first photo's."""
+    camera = lawn.scene.camera
+    x, y, height = camera.position_m
+    higher = replace(camera, position_m=(x, y, height + 0.4), pitch_deg=camera.pitch_deg + 5)
+    moved = Square(shift_m=(0.15, 0.1), turn_deg=6.0)
+    ways = [("higher", {"camera": higher}), ("square moved", {"square": moved})]
+    ways += [(f"in {name}", {"light": light}) for name, light in LIGHTS.items() if name not in (lawn.family, "hard shadow")]
+    found = []
+    for name, change in ways:
+        try:
+            others, _ = measure(lawn.draw(seed=seed + 1, **change), lawn)
+        except PhotoRefused:
+            continue
+        for one, other in zip(covers, others, strict=True):
+            if min(one.points, other.points) > 0.8 * max(one.points, other.points) > 500:
+                found.append((name, other.cover_pct - one.cover_pct))
+    return found
+
+
+def describe(name: str, zones: list[Result]) -> str:
+    """Return one line of the table."""
+    if not zones:
+        return f"{name:<22}    0"
+    error = np.array([z.cover.cover_pct - z.truth_pct for z in zones])
+    inside = np.mean([z.cover.low_pct <= z.truth_pct <= z.cover.high_pct for z in zones])
+    width = np.mean([z.cover.high_pct - z.cover.low_pct for z in zones])
+    mae, p95 = np.abs(error).mean(), np.quantile(np.abs(error), 0.95)
+    return f"{name:<22} {len(zones):4d} {mae:6.2f} {error.mean():+6.2f} {p95:6.1f} {100 * inside:7.1f} {width:7.1f}"
+
+
+def main() -> None:
+    """Run the benchmark and print its tables."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--scenes", type=int, default=45)
+    parser.add_argument("--seed", type=int, default=1000, help="seed of the first scene; the others follow")
+    parser.add_argument("--width", type=int, default=1600, help="longer side of the photos, pixels")
+    parser.add_argument("--workers", type=int, default=2)
+    options = parser.parse_args()
+    began = time.perf_counter()
+    seeds = range(options.seed, options.seed + options.scenes)
+    with ProcessPoolExecutor(options.workers) as pool:
+        scenes = list(pool.map(score_scene, seeds, [options.width] * len(seeds)))
+    zones = [zone for scene in scenes for zone in scene.zones]
+    refused = [scene for scene in scenes if scene.refused]
+    wrong = sum(scene.is_wrong for scene in scenes)
+    print(f"{len(scenes)} scenes, seeds {seeds[0]} to {seeds[-1]}: {wrong} wrong squares, {len(refused)} refused")
+    for scene in refused:
+        print(f"  seed {scene.seed}: {scene.refused}")
+    print(f"{'':<22} zones  MAE   bias    p95   in 95 %   width")
+    for family in LIGHTS:
+        print(describe(family, [z for z in zones if z.family == family]))
+    print(describe("up to 65 deg", [z for z in zones if z.cover.view_deg <= 65]))
+    print(describe("65 to 75 deg", [z for z in zones if z.cover.view_deg > 65]))
+    for low, high in ((0, 10), (10, 30), (30, 70), (70, 90), (90, 101)):
+        print(describe(f"true {low} to {min(high, 100)} %", [z for z in zones if low <= z.truth_pct < high]))
+    print(describe("all", zones))
+    pairs = [pair for scene in scenes for pair in scene.pairs]
+    for name in dict.fromkeys(name for name, _ in pairs):
+        gaps = np.array([gap for other, gap in pairs if other == name])
+        largest = np.quantile(np.abs(gaps), 0.95)
+        print(f"same zone, {name:<14} {len(gaps):3d} mean |difference| {np.abs(gaps).mean():.1f} bias {gaps.mean():+.1f} p95 {largest:.1f}")
+    print(f"{time.perf_counter() - began:.0f} s")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,140 @@
+"""Scenes for the accuracy benchmark: a lawn of our own making per seed, drawn as one photo from a random stand point.
+
+Every scene has a 1 m square with corner marks, a camera at 1.4 to 1.9 m pitched 25 to 60 degrees, blades of 10 to 40 mm
+of random width, lean, tuftedness, colour and age, sand with some soil in it, and up to seven square zones of all covers
+on the measured ground. Families differ in light.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from swardmark.ground.plane import GroundPlane, pose_of
+from swardmark.practice.blades import Blades, Habit
+from swardmark.practice.draw import draw_photo
+from swardmark.practice.scene import DUSK, OVERCAST, SHADE, SUN, Camera, Ground, Light, Scene, Square
+from swardmark.practice.sward import Course, Stand, sow
+from swardmark.practice.truth import true_cover_pct
+
+FAMILIES = ("sun", "overcast", "shade", "dusk", "hard shadow")
+LIGHTS = {"sun": SUN, "overcast": OVERCAST, "shade": SHADE, "dusk": DUSK, "hard shadow": SUN}
+SANDS = ((205, 186, 152), (196, 184, 164), (188, 158, 122), (214, 204, 184))
+SOILS = ((112, 88, 64), (96, 80, 62), (120, 84, 60), (90, 80, 70))
+MOST_ZONES, MOST_VIEW_DEG, FARTHEST_M = 7, 74.0, 4.8
+
+
+@dataclass(frozen=True, eq=False)
+class Lawn:
+    """One seed's lawn: its blades, where the camera stands, its light and ground, and the zones' outlines."""
+
+    family: str
+    blades: Blades
+    scene: Scene
+    zones: tuple[tuple[tuple[float, float], ...], ...]
+
+    def draw(self, camera: Camera | None = None, square: Square | None = None, light: Light | None = None, seed: int = 0):
+        """Draw the lawn, on request from another place, with the square elsewhere, or in another light."""
+        scene = replace(
+            self.scene,
+            camera=camera or self.scene.camera,
+            square=square or self.scene.square,
+            light=light or self.scene.light,
+        )
+        return draw_photo(self.blades, scene, seed=seed)
+
+    def true_cover_pct(self) -> list[float]:
+        """Return each zone's share of ground under living blades, seen straight down."""
+        return [true_cover_pct(self.blades, zone) for zone in self.zones]
+
+
+def grow_lawn(seed: int, *, width_px: int = 1600) -> Lawn:
+    """Make the lawn of a seed; the family goes round with the seed."""
+    rng = np.random.default_rng([seed, 77])
+    family = FAMILIES[seed % len(FAMILIES)]
+    camera = _camera(rng, width_px)
+    ground = _ground(rng, seed)
+    habit = Habit(
+        length_mm=float(rng.uniform(10, 40)),
+        width_mm=float(rng.uniform(1.6, 3.5)),
+        lean_deg=float(rng.uniform(30, 70)),
+        dead_share=float(rng.uniform(0.02, 0.15)),
+        green=float(rng.uniform(0.2, 0.8)),
+    )
+    zones = _zones(rng, camera, ground)
+    covers = rng.permutation(np.linspace(2, 97, MOST_ZONES + 1))[: len(zones) + 1] + rng.uniform(-2, 2, len(zones) + 1)
+    age = float(np.exp(rng.uniform(np.log(3), np.log(60))))
+    courses = [Course(start_pct=max(c, 1.0), ceiling_pct=max(c, 1.0), grown_days=age) for c in covers]
+    stands = [Stand(courses[-1], habit=habit)]
+    stands += [Stand(course, outline_m=zone, habit=habit) for course, zone in zip(courses, zones, strict=False)]
+    sward = sow(stands, camera=replace(camera, focal35_mm=23.0), ground=ground, seed=seed, patchiness=rng.uniform(0.1, 0.9))
+    return Lawn(family, sward.on_day(0), Scene(camera, Square(), _light(rng, family), ground), zones)
+
+
+def _camera(rng: np.random.Generator, width_px: int) -> Camera:
+    height, pitch = rng.uniform(1.4, 1.9), rng.uniform(25, 60)
+    size = (width_px, width_px * 3 // 4)
+    y = max(rng.uniform(0.55, 1.4) - height / np.tan(np.radians(pitch)), -2.2)
+    return Camera(
+        (0.5 + rng.uniform(-0.3, 0.3), y, height),
+        pitch_deg=pitch,
+        yaw_deg=rng.uniform(-8, 8),
+        roll_deg=rng.uniform(-3, 3),
+        size_px=size if rng.random() < 0.6 else size[::-1],
+    )
+
+
+def _ground(rng: np.random.Generator, seed: int) -> Ground:
+    return Ground(
+        sand=SANDS[rng.integers(len(SANDS))],
+        soil=SOILS[rng.integers(len(SOILS))],
+        soil_share=float(rng.choice([0.05, 0.15, 0.4])),
+        wet=float(max(0, rng.uniform(-0.5, 0.8))),
+        seed=seed,
+        path_x_m=None if rng.random() < 0.5 else (-2.7, -1.75),
+    )
+
+
+def _light(rng: np.random.Generator, family: str) -> Light:
+    base = LIGHTS[family]
+    red, green, blue = (float(value) for value in rng.lognormal(0, 0.05, 3))
+    return replace(
+        base,
+        sun_azimuth_deg=float(rng.uniform(-170, 170)),
+        sun_height_deg=base.sun_height_deg if family == "dusk" else float(rng.uniform(30, 62)),
+        white_balance=(red, green, blue),
+        exposure=base.exposure * float(rng.lognormal(0, 0.12)),
+        shadow=("tree", "fence")[rng.integers(2)] if family == "hard shadow" else "none",
+        shadow_at_m=(float(rng.uniform(-1, 2)), float(rng.uniform(1, 2.4))),
+        neutral_share=float(rng.uniform(0.5, 1)),
+    )
+
+
+def _zones(rng: np.random.Generator, camera: Camera, ground: Ground) -> tuple[tuple[tuple[float, float], ...], ...]:
+    """Lay squares of 0.6 to 0.9 m where the camera sees the ground well, off the reference square and the path."""
+    to_photo = camera.ground_homography
+    plane = GroundPlane(to_photo, camera.size_px, pose_of(to_photo, camera.size_px, camera.focal_px))
+    x0, y0, height = camera.position_m
+    taken = [(np.array([0.0, 0.0]), np.array([1.0, 1.0]))]
+    for _ in range(400):
+        half = rng.uniform(0.3, 0.45)
+        reach, turn = height * np.tan(np.radians(rng.uniform(0, MOST_VIEW_DEG))), rng.uniform(-0.7, 0.7)
+        middle = np.array([x0 + reach * np.sin(turn), y0 + reach * np.cos(turn)])
+        low, high = middle - half, middle + half
+        free = all((high + 0.2 < a).any() or (low - 0.2 > b).any() for a, b in taken)
+        on_path = ground.path_x_m is not None and low[0] < ground.path_x_m[1] + 0.05
+        if free and not on_path and high[1] < FARTHEST_M and _is_seen(plane, low, high):
+            taken.append((low, high))
+        if len(taken) > MOST_ZONES:
+            break
+    return tuple(
+        ((a[0], a[1]), (b[0], a[1]), (b[0], b[1]), (a[0], b[1])) for a, b in taken[1:]
+    )  # fmt: skip
+
+
+def _is_seen(plane: GroundPlane, low: np.ndarray, high: np.ndarray) -> bool:
+    spots = np.stack(np.meshgrid(*np.linspace(low, high, 9).T), axis=-1)
+    pixels = plane.pixels(spots)
+    inside = ((pixels >= 2) & (pixels < np.array(plane.size) - 2)).all()
+    return bool(inside and (plane.view_deg(spots) < 75).all() and (plane.footprint_mm(spots) < 15).all())

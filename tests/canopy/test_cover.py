@@ -1,0 +1,166 @@
+"""Percent cover from maps and colours: what must hold for any map, and simple scenes of known cover."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from swardmark.canopy.cover import canopy_cover, straight_down, total_cover, zone_cover
+from swardmark.canopy.index import NOT_SEEN, UNREADABLE, GroundMap, byte_of
+from swardmark.canopy.threshold import choose_threshold
+
+SCALE = choose_threshold(np.zeros(256))
+SAND, LEAF = byte_of(0.02), byte_of(0.30)
+
+
+def a_map(values) -> GroundMap:
+    return GroundMap(np.asarray(values, np.uint8), 0, 0, 0.01)
+
+
+def everywhere(ground_map: GroundMap) -> np.ndarray:
+    return np.ones(ground_map.values.shape, bool)
+
+
+@st.composite
+def maps(draw):
+    seed, rows, cols = draw(st.integers(0, 2**32 - 1)), draw(st.integers(1, 60)), draw(st.integers(1, 60))
+    return a_map(np.random.default_rng(seed).integers(0, 256, (rows, cols)))
+
+
+@given(maps(), st.floats(0, 75))
+def test_cover_and_interval_are_percentages_in_order(ground_map, view):
+    cover = zone_cover(ground_map, everywhere(ground_map), threshold=SCALE, view_deg=view)
+    if cover.points:
+        assert 0 <= cover.low_pct <= cover.cover_pct <= cover.high_pct <= 100
+        assert cover.cover_pct <= cover.seen_pct + 1e-9
+    else:
+        assert np.isnan(cover.cover_pct)
+
+
+@given(maps(), st.floats(-0.1, 0.4), st.floats(0, 0.2))
+def test_a_higher_threshold_never_counts_more(ground_map, value, more):
+    low, high = (
+        zone_cover(
+            ground_map, everywhere(ground_map), threshold=choose_threshold(np.zeros(256), setting=v), view_deg=40
+        )
+        for v in (value, value + more)
+    )
+    if low.points:
+        assert high.cover_pct <= low.cover_pct + 1e-9
+
+
+@given(maps())
+def test_unreadable_points_are_never_counted(ground_map):
+    readable = ground_map.values.copy()
+    readable[readable == UNREADABLE] = NOT_SEEN
+    one, other = (
+        zone_cover(m, everywhere(m), threshold=SCALE, view_deg=0) for m in (ground_map, a_map(readable))
+    )
+    assert one.points == other.points
+    if one.points:
+        assert one.seen_pct == pytest.approx(other.seen_pct)
+        assert one.high_pct - one.low_pct >= other.high_pct - other.low_pct - 1e-9
+
+
+def test_nothing_seen_is_nan_and_never_zero():
+    empty = a_map(np.zeros((5, 5)))
+    cover = zone_cover(empty, everywhere(empty), threshold=SCALE, view_deg=0)
+    assert np.isnan(cover.cover_pct) and cover.points == 0
+
+
+def test_a_known_share_of_leaf():
+    values = np.full((100, 100), SAND)
+    values[:, :30] = LEAF
+    half = a_map(values)
+    cover = zone_cover(half, everywhere(half), threshold=SCALE, view_deg=0)
+    assert cover.cover_pct == pytest.approx(30) and cover.seen_pct == pytest.approx(30)
+    assert cover.area_m2 == pytest.approx(1.0)
+
+
+def test_leaf_in_patches_needs_less_slant_step_than_leaf_spread_evenly():
+    """Half the ground fully green and half bare looks the same from any angle; half cover everywhere does not."""
+    patches, even = np.full((80, 80), SAND), np.full((80, 80), SAND)
+    patches[:, :40] = LEAF
+    even[::2] = LEAF
+    clumped, spread = (
+        zone_cover(m, everywhere(m), threshold=SCALE, view_deg=60) for m in (a_map(patches), a_map(even))
+    )
+    assert clumped.cover_pct == pytest.approx(50)
+    assert spread.cover_pct < 45
+
+
+def test_a_smaller_zone_or_a_steeper_look_has_a_wider_interval():
+    values = np.full((100, 100), SAND)
+    values[::2] = LEAF
+    whole = a_map(values)
+    corner = np.zeros((100, 100), bool)
+    corner[:10, :10] = True
+    widths = [
+        zone_cover(whole, zone, threshold=SCALE, view_deg=view)
+        for zone, view in ((everywhere(whole), 0), (everywhere(whole), 70), (corner, 0))
+    ]
+    plain, slanted, small = (c.high_pct - c.low_pct for c in widths)
+    assert slanted > plain and small > plain
+
+
+def test_total_is_weighed_by_area_and_skips_the_unseen():
+    values = [a_map(np.full((4, 4), v)) for v in (SAND, LEAF, 0)]
+    covers = [zone_cover(m, everywhere(m), threshold=SCALE, view_deg=0) for m in values]
+    assert total_cover(covers, [3.0, 1.0, 50.0]) == pytest.approx(25.0)
+    assert np.isnan(total_cover(covers[2:], [1.0]))
+
+
+@given(st.floats(0, 1), st.floats(0, 80))
+def test_straight_down_stays_within_what_is_seen(seen, view):
+    assert 0 <= straight_down(seen, view) <= seen + 1e-12
+
+
+def paint(colour, *, spread=6.0, seed=0, light=1.0) -> np.ndarray:
+    """A photo of one colour with grain, dimmed by `light`."""
+    rng = np.random.default_rng(seed)
+    grain = rng.normal(0, spread, (120, 120, 1)) + rng.normal(0, spread / 4, (120, 120, 3))
+    return np.clip(light * (np.array(colour, float) + grain), 0, 255).astype(np.uint8)
+
+
+@pytest.mark.parametrize(
+    "colour",
+    [(205, 186, 152), (112, 88, 64), (150, 92, 66), (128, 126, 122), (70, 58, 46), (206, 186, 136), (142, 118, 84)],
+    ids=["sand", "brown soil", "red soil", "grey soil", "dark wet soil", "pale straw", "brown straw"],
+)
+@pytest.mark.parametrize("light", [1.0, 0.45], ids=["open", "shade"])
+def test_ground_and_straw_are_not_green(colour, light):
+    assert canopy_cover(paint(colour, light=light)).cover_pct <= 2
+
+
+@pytest.mark.parametrize("light", [1.0, 0.6])
+@pytest.mark.parametrize("colour", [(86, 122, 50), (60, 96, 40), (136, 160, 72)])
+def test_leaf_of_any_green_is_canopy(colour, light):
+    assert canopy_cover(paint(colour, light=light)).cover_pct >= 97
+
+
+def test_red_is_not_green_and_neither_is_blue():
+    """ExG is symmetric in red and blue, so a swap of the two goes unnoticed; red and blue themselves do not."""
+    assert canopy_cover(paint((200, 60, 50))).cover_pct == 0
+    assert canopy_cover(paint((50, 60, 200))).cover_pct == 0
+
+
+def test_a_hard_shadow_on_sand_is_not_green():
+    photo = paint((205, 186, 152))
+    photo[:, 60:] = photo[:, 60:] // 4
+    assert canopy_cover(photo).cover_pct <= 2
+
+
+def test_pixels_too_dark_to_tell_are_left_out():
+    photo = paint((86, 122, 50))
+    photo[:30] = 8
+    cover = canopy_cover(photo)
+    assert cover.readable_pct == pytest.approx(75)
+    assert cover.cover_pct >= 97
+
+
+@pytest.mark.parametrize("bad", [np.zeros((4, 4)), np.zeros((4, 4, 4), np.uint8), np.zeros((4, 4, 3))])
+def test_other_arrays_are_refused(bad):
+    with pytest.raises(ValueError, match="uint8 of shape"):
+        canopy_cover(bad)

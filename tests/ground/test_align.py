@@ -1,0 +1,131 @@
+"""One ground frame per photo point, against drawn photos of one yard whose camera and square are known exactly."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from swardmark.errors import PhotoRefused
+from swardmark.ground.align import Reference, keep_frame
+from swardmark.ground.background import Background, background_of, matched
+from swardmark.ground.homography import apply
+from swardmark.ground.plane import plane_from_square
+from swardmark.ground.relative import Comparison
+from swardmark.practice.draw import draw_photo
+from swardmark.practice.scene import LIGHTS, Camera, Ground, Scene, Square
+from swardmark.practice.sward import Stand, sow, steady
+
+SIZE = (1000, 750)
+HOME = Camera(size_px=SIZE)
+YARD = Ground(seed=4)
+BY_HAND = {"position_m": (0.58, -1.17, 1.66), "pitch_deg": 35.8, "yaw_deg": -2.5, "roll_deg": 2.2}
+"""A camera held again by hand: 10 cm and 3 degrees off."""
+
+
+def shot(*, square=None, cover=8.0, light="sun", camera=HOME, ground=YARD, seed=1):
+    """Draw a photo; grass of another cover is another day's grass."""
+    scene = Scene(camera=camera, square=square or Square(), light=LIGHTS[light], ground=ground)
+    sward = sow([Stand(steady(cover))], camera=camera, ground=ground, seed=int(cover))
+    return draw_photo(sward.on_day(0), scene, seed=seed)
+
+
+def plane_of(photo):
+    cam = photo.scene.camera
+    return plane_from_square(photo.corners_px, side_m=1.0, size=SIZE, focal_px=cam.focal_px)
+
+
+def kept(photo, reference):
+    plane = None if photo.corners_px is None else plane_of(photo)
+    focal_px = photo.scene.camera.focal_px
+    return keep_frame(photo.rgb, reference, plane=plane, corners_px=photo.corners_px, focal_px=focal_px)
+
+
+def error_cm(result, photo):
+    """How far ground points up to 3.5 m ahead are laid from where they truly are, root mean square."""
+    x, y, _ = photo.scene.camera.position_m
+    true = np.array([[x, y + 3.0], [x - 1.0, y + 2.5], [x + 1.0, y + 3.5], [0.5, 0.5], [-0.5, 1.5]])
+    found = result.plane.metres(apply(photo.homography, true))
+    return 100 * float(np.sqrt(((found - true) ** 2).sum(axis=1).mean()))
+
+
+@pytest.fixture(scope="session")
+def first():
+    return shot()
+
+
+@pytest.fixture(scope="session")
+def reference(first):
+    background = background_of(first.rgb, first.corners_px)
+    return Reference("first", plane_of(first), first.corners_px, 1.0, background)
+
+
+@pytest.fixture(scope="session")
+def by_hand():
+    """The camera shifted by hand, the grass grown, the light gone grey, the square where it was."""
+    return shot(cover=45.0, light="overcast", camera=replace(HOME, **BY_HAND), seed=2)
+
+
+def test_a_camera_held_by_hand_needs_nothing(by_hand, reference):
+    result = kept(by_hand, reference)
+    assert result.moved_m == 0 and result.turned_deg == 0 and result.notes == ()
+    np.testing.assert_array_equal(result.plane.to_photo, plane_of(by_hand).to_photo)
+
+
+@pytest.mark.parametrize("shift, turn, moved, said", [((0.4, 0.1), 5.0, 0.38, "0.4 m and turned 5"), ((1.1, 0.1), 90.0, 0.1, "90")])
+def test_a_moved_square_leaves_the_frame_where_it_was(shift, turn, moved, said, reference):
+    photo = shot(square=Square(shift_m=shift, turn_deg=turn), cover=45.0, camera=replace(HOME, **BY_HAND), seed=3)
+    result = kept(photo, reference)
+    assert result.moved_m == pytest.approx(moved, abs=0.03)
+    assert result.turned_deg == pytest.approx(turn, abs=0.7)
+    assert said in result.notes[0] and "cm at 3 m" in result.notes[0]
+    assert error_cm(result, photo) < 3.0
+    assert result.error_cm < 3.0 and result.error_px < 3.0
+
+
+def test_a_missing_square_is_made_up_for_by_the_background(reference):
+    photo = shot(square=Square("none"), cover=45.0, light="overcast", camera=replace(HOME, **BY_HAND), seed=4)
+    result = kept(photo, reference)
+    assert np.isnan(result.moved_m)
+    assert "no square found" in result.notes[0]
+    assert error_cm(result, photo) < 3.0
+    assert result.plane.pose.height_m == pytest.approx(1.66, abs=0.02)
+
+
+def test_another_yard_is_refused(reference):
+    other = Ground(seed=77, fence_y_m=3.4, path_x_m=None)
+    photo = shot(square=Square("none"), ground=other, camera=replace(HOME, **BY_HAND))
+    with pytest.raises(PhotoRefused, match="background"):
+        kept(photo, reference)
+
+
+def test_without_background_a_square_is_believed_only_near_its_place(by_hand, reference):
+    bare = replace(reference, background=Background(np.zeros((0, 2), np.float32), np.zeros((0, 32), np.uint8)))
+    assert "too little background" in kept(by_hand, bare).notes[0]
+    far = replace(bare, plane=bare.plane.moved(np.array([[1, 0, 0.6], [0, 1, 0], [0, 0, 1.0]])))
+    with pytest.raises(PhotoRefused, match="does not tell which"):
+        kept(by_hand, far)
+
+
+def test_a_background_survives_the_record(reference):
+    again = Background.unpacked(reference.background.packed())
+    np.testing.assert_array_equal(again.bits, reference.background.bits)
+    np.testing.assert_allclose(again.points, reference.background.points, atol=1 / 16)
+    assert len(reference.background.packed()) < 60_000
+
+
+def test_the_square_itself_is_no_background(first, reference):
+    low, high = first.corners_px.min(axis=0), first.corners_px.max(axis=0)
+    inside = (reference.background.points > low) & (reference.background.points < high)
+    middle = first.corners_px.mean(axis=0)
+    assert not (np.abs(reference.background.points - middle) < 0.3 * (high - low)).all(axis=1).any()
+    assert inside.all(axis=1).mean() < 0.02
+
+
+def test_matches_agree_with_the_true_cameras(by_hand, reference):
+    """Epipolar geometry of the true cameras (Hartley and Zisserman 2004, chapter 9)."""
+    background = background_of(by_hand.rgb, by_hand.corners_px)
+    pairs = matched(reference.background, background, size=SIZE, other_size=SIZE)
+    fit = Comparison(pairs, reference.plane, SIZE).square_move(plane_of(by_hand), np.array([0.02, -0.02, 0.01]))
+    assert fit.is_firm
+    np.testing.assert_allclose(fit.values, 0, atol=0.01)
+    assert fit.on_ground <= fit.matches + 3
