@@ -103,9 +103,18 @@ def test_soft_ground_in_the_readings_overrides_an_older_confirmation():
     assert states(said(6, confirmed={}, readings=(firm,), later=1))[3] == "met"
 
 
+def test_a_lawn_that_hardly_recovers_is_not_called_likely():
+    mow = said(8, cover=(5, 9, 12, 14, 15, 14, 15, 14.0)).first_mow
+    assert mow.chance < 0.5
+    assert "only" in mow.sentence and "likely" not in mow.sentence
+
+
 def test_a_lawn_that_does_not_recover_has_no_date():
-    stuck = (5, 9, 12, 14, 15, 14, 15, 14.0)
-    mow = said(8, cover=stuck).first_mow
+    days, cover = range(0, 80, 5), (5.0, 12.0, *[15.0] * 14)
+    dates = tuple(ZERO + dt.timedelta(days=day) for day in days)
+    series = ZoneSeries("main", "front", 5.0, dates, cover, cover, cover)
+    lawn = Lawn(name="ours", grass="bermudagrass", leveling=(Leveling(date=ZERO),))
+    mow = outlook([series], lawn=lawn, as_of=dates[-1]).first_mow
     assert mow.mow_on is None and mow.days_to_go is None
     assert mow.sentence.startswith("No date for the first mow")
 

@@ -21,9 +21,12 @@ def page_photos() -> list[Path]:
     return sorted((SAMPLE / "photos").iterdir())[::2]
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser():
-    """Debian's Chromium. Where the checks run as a whole (CI) it must be there; elsewhere its tests are left out."""
+    """Debian's Chromium. Where the checks run as a whole (CI) it must be there; elsewhere its tests are left out.
+
+    Only as long as a module: Playwright keeps an event loop running, which other tests start their own of.
+    """
     wanted = os.environ.get("CI") == "true"
     where = shutil.which("chromium")
     if where is None and not wanted:

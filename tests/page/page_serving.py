@@ -47,7 +47,18 @@ class Served:
 @contextmanager
 def serving(folder: Path, *words: str, cwd: Path | None = None) -> Iterator[Served]:
     """Run `swardmark page` on a free port until the end of the block."""
-    command = [sys.executable, "-m", "swardmark", "page", str(folder), "--port", "0", "--no-open", "--json", *words]
+    command = [
+        sys.executable,
+        "-m",
+        "swardmark",
+        "page",
+        str(folder),
+        "--port",
+        "0",
+        "--no-open",
+        "--json",
+        *words,
+    ]
     known = {name: value for name, value in os.environ.items() if not name.startswith(("PYTEST", "NICEGUI"))}
     process = subprocess.Popen(
         command, env=known, cwd=cwd, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True

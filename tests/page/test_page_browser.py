@@ -53,7 +53,9 @@ def on_sheet(tab, x: float, y: float) -> tuple[float, float]:
 def draw(tab, corners, name: str) -> None:
     tab.locator("#zones .sm-sheet").scroll_into_view_if_needed()
     tab.get_by_role("button", name="New zone").click()
-    tab.evaluate("document.querySelector('#zones .sm-sheet').scrollIntoView({block: 'center', behavior: 'instant'})")
+    tab.evaluate(
+        "document.querySelector('#zones .sm-sheet').scrollIntoView({block: 'center', behavior: 'instant'})"
+    )
     for corner in corners:
         tab.mouse.click(*on_sheet(tab, *corner))
     tab.get_by_role("button", name="Close the shape").click()
@@ -102,7 +104,9 @@ def test_the_whole_job(open_tab, run, page_photos, tmp_path, width, touch):
         tab = open_tab(served.address, width=width, touch=touch)
         begin(tab)
         tab.locator("[data-role=choose]").set_input_files([str(photo) for photo in page_photos])
-        tab.wait_for_function(f"document.querySelectorAll('.sm-photo.measured').length === {len(page_photos)}")
+        tab.wait_for_function(
+            f"document.querySelectorAll('.sm-photo.measured').length === {len(page_photos)}"
+        )
         drag_a_corner(tab, touch=touch)
         tab.get_by_text("Square found by hand marks.").wait_for()
         draw(tab, ZONE_M, "by the path")
@@ -147,8 +151,12 @@ def change_the_budget(tab, run, lawn) -> None:
         plan = run("relevel", lawn, "--budget", money, "--price-per-m3", "60", "--json").document
         assert plan["spots"]
         chosen = tab.locator(".sm-spots li.sm-chosen")
-        chosen.nth(max(len(plan["chosen"]) - 1, 0)).wait_for(state="visible" if plan["chosen"] else "detached")
-        assert [line.split("\n")[0] for line in chosen.all_inner_texts()] == [f"Spot {n}" for n in plan["chosen"]]
+        chosen.nth(max(len(plan["chosen"]) - 1, 0)).wait_for(
+            state="visible" if plan["chosen"] else "detached"
+        )
+        assert [line.split("\n")[0] for line in chosen.all_inner_texts()] == [
+            f"Spot {n}" for n in plan["chosen"]
+        ]
 
 
 def take_the_report(tab, tmp_path, run, lawn) -> None:

@@ -1,4 +1,4 @@
-"""Who gets in: real requests on the loopback, as a hostile page, a rebound name or a guessing neighbour would send them.
+"""Who gets in: real requests on the loopback, as a hostile page, a rebound name or a guessing neighbour sends them.
 
 Sources: RFC 9110 (Host, status codes), the Fetch standard (Origin, Sec-Fetch-Site; fetch.spec.whatwg.org,
 w3.org/TR/fetch-metadata), RFC 6265bis (HttpOnly, SameSite), RFC 6455 section 10.2 (a server checks a socket's Origin).
@@ -58,7 +58,9 @@ def test_requests_that_another_page_makes_are_refused(home):
     assert home.ask("PUT", "/photos?name=a.jpg", b"x", Origin=own)[0] == 422
     for origin in ("http://lawn.example.com", "null", f"https://127.0.0.1:{home.port}", "http://127.0.0.1:1"):
         assert home.ask("PUT", "/photos?name=a.jpg", b"x", Origin=origin)[0] == 403
-        assert home.ask("POST", "/_nicegui_ws/socket.io/?EIO=4&transport=polling", b"x", Origin=origin)[0] == 403
+        assert (
+            home.ask("POST", "/_nicegui_ws/socket.io/?EIO=4&transport=polling", b"x", Origin=origin)[0] == 403
+        )
     assert home.ask("GET", "/picture/view/a.jpg", Sec_Fetch_Site="cross-site")[0] == 403
     link = {"Sec_Fetch_Site": "cross-site", "Sec_Fetch_Dest": "document"}
     assert home.ask("GET", "/", **link)[0] == 200
@@ -134,7 +136,8 @@ def test_tokens_are_long_and_new_each_time():
         ("127.0.0.1:8177", False, True), ("localhost:8177", False, True), ("[::1]:8177", False, True),
         ("127.0.0.1", False, False), ("127.0.0.1:80", False, False), ("192.168.1.5:8177", False, False),
         ("192.168.1.5:8177", True, True), ("[fe80::1]:8177", True, True), ("mybox.local:8177", True, False),
-        ("localhost.example.com:8177", True, False), ("", True, False), (":8177", True, False), ("a:b:8177", True, False),
+        ("localhost.example.com:8177", True, False), ("", True, False), (":8177", True, False),
+        ("a:b:8177", True, False),
     ],
 )  # fmt: skip
 def test_host_names(host, numeric, own):

@@ -1,10 +1,11 @@
-"""Photos sent to the page, whole and broken, well and ill meant; and what the page hands out. Real HTTP on the loopback."""
+"""Photos sent to the page, whole and broken, well and ill meant, and what the page hands out: over real HTTP."""
 
 from __future__ import annotations
 
 import asyncio
 import io
 import json
+import os
 import socket
 import time
 
@@ -86,7 +87,10 @@ def test_names_cannot_lead_out_of_the_folder(served, lawn, name, kept):
         (b"<html><script>alert(1)</script>", "Not a photo"),
         (picture()[:5000], "The JPEG is cut off"),
         (picture(size=(60, 50)), "only 60 x 50 pixels"),
-        (b"\x89PNG\r\n\x1a\n" + b"\0\0\0\rIHDR" + b"\0\0\xff\xff" * 2 + b"\x08\x02\0\0\0" + b"0" * 60, "The picture"),
+        (
+            b"\x89PNG\r\n\x1a\n" + b"\0\0\0\rIHDR" + b"\0\0\xff\xff" * 2 + b"\x08\x02\0\0\0" + b"0" * 60,
+            "The picture",
+        ),
     ],
     ids=["empty", "gif", "html", "cut off", "tiny", "huge"],
 )
@@ -173,8 +177,6 @@ def test_a_killed_server_leaves_no_half_file_and_goes_on_after(tmp_path):
     assert files_below(folder) == {"lawn.toml"}
     leftover = folder / "photos" / ".writing-x.part"
     leftover.write_bytes(b"half")
-    import os
-
     os.utime(leftover, (1, 1))
     with serving(folder) as page:
         assert not leftover.exists()

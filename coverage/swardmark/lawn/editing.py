@@ -163,7 +163,11 @@ def _set_zones(document: Any, drafts: Sequence[ZoneDraft], point: str) -> None:
     here = list(document.get("zone", ()))
     known = {str(table["name"]).strip(): table for table in here if table.get("point", MAIN_POINT) == point}
     kept = {draft.was for draft in drafts}
-    tables = [table for table in here if table.get("point", MAIN_POINT) != point or str(table["name"]).strip() in kept]
+    tables = [
+        table
+        for table in here
+        if table.get("point", MAIN_POINT) != point or str(table["name"]).strip() in kept
+    ]
     for draft in drafts:
         table = known.get(draft.was)
         if table is None:
@@ -223,7 +227,9 @@ def _add_line(
         missing = [name for name in cells if name not in header]
         header += missing
         if mark == ";":
-            cells = {name: cell if name in TEXT_COLUMNS else cell.replace(".", ",") for name, cell in cells.items()}
+            cells = {
+                name: cell if name in TEXT_COLUMNS else cell.replace(".", ",") for name, cell in cells.items()
+            }
         body = f"{rest}{end}" if rest and not rest.endswith("\n") else rest
         line = _line([cells.get(name, "") for name in header], mark, end)
         whole = mark.join([first, *missing]) + end + body + line

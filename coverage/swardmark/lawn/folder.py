@@ -11,8 +11,9 @@ from pathlib import Path
 
 from swardmark.errors import PhotoRefused, UsageError
 from swardmark.files import write_whole
-from swardmark.lawn.lawn import LAWN_FILE, MAIN_POINT, PHOTO_SUFFIXES, Lawn, PhotoPoint, parse_lawn
+from swardmark.lawn.lawn import LAWN_FILE, Lawn, PhotoPoint, parse_lawn
 from swardmark.lawn.marks import PhotoMarks, write_marks
+from swardmark.lawn.photos import MAIN_POINT, PHOTO_SUFFIXES, PhotoFile
 from swardmark.photo.decode import digest_of, read_bytes
 from swardmark.photo.header import kind_of, read_header
 

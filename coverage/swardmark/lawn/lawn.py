@@ -10,25 +10,57 @@ from __future__ import annotations
 import datetime as dt
 import re
 import tomllib
-from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from swardmark.errors import FileError, UsageError
+from swardmark.files import read_text
+from swardmark.lawn.photos import MAIN_POINT, UNSHOWABLE, PhotoFile, photo_files
+from swardmark.lawn.tables import Day
 
 LAWN_FILE = "lawn.toml"
-PHOTO_SUFFIXES = frozenset({".jpg", ".jpeg", ".jpe", ".png", ".tif", ".tiff", ".heic", ".heif", ".webp"})
-MAIN_POINT = "main"
 
 Grass = Literal[
     "bermudagrass", "zoysiagrass", "st augustinegrass", "centipedegrass", "seashore paspalum", "buffalograss",
     "tall fescue", "kentucky bluegrass", "perennial ryegrass", "fine fescue", "creeping bentgrass",
     "other warm-season", "other cool-season",
 ]  # fmt: skip
-Name = Annotated[str, Field(min_length=1, max_length=200)]
+
+
+
+def _can_be_shown(name: str) -> str:
+    if UNSHOWABLE.search(name):
+        raise ValueError("holds characters that cannot be shown, such as a line break")
+    return name
+
+
+def _checked_outline(outline: Corners) -> Corners:
+    from shapely import Polygon
+    from shapely.validation import explain_validity
+
+    if len(outline) > 1 and outline[0] == outline[-1]:
+        outline = outline[:-1]
+    if len(outline) < 3:
+        raise ValueError(f"an outline needs at least three corners, this one has {len(outline)}")
+    if any(not abs(value) < 1000 for corner in outline for value in corner):
+        raise ValueError("corners are metres from the square and lie within 1000 m")
+    shape = Polygon(outline)
+    if not shape.is_valid:
+        raise ValueError(
+            f"the outline crosses itself ({explain_validity(shape)}): list its corners in order"
+        )
+    if shape.area < 0.01:
+        raise ValueError(
+            f"the outline encloses {shape.area * 1e4:.0f} cm2; the least that can be measured is 100"
+        )
+    return outline
+
+
+Corners = tuple[tuple[float, float], ...]
+Outline = Annotated[Corners, AfterValidator(_checked_outline)]
+Name = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(_can_be_shown)]
 
 
 class _Table(BaseModel):
@@ -38,7 +70,7 @@ class _Table(BaseModel):
 class Leveling(_Table):
     """One levelling with sand: its day and the mean depth that was spread."""
 
-    date: dt.date
+    date: Day
     depth_mm: float = Field(default=6.0, gt=0, le=51)
     note: str = ""
 
@@ -62,31 +94,8 @@ class Zone(_Table):
     """A part of the ground, as an outline in metres from the square's corner mark 0."""
 
     name: Name
-    outline_m: tuple[tuple[float, float], ...]
+    outline_m: Outline
     point: Name = MAIN_POINT
-
-    @field_validator("outline_m")
-    @classmethod
-    def _is_a_polygon(cls, outline: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
-        from shapely import Polygon
-        from shapely.validation import explain_validity
-
-        if len(outline) > 1 and outline[0] == outline[-1]:
-            outline = outline[:-1]
-        if len(outline) < 3:
-            raise ValueError(f"an outline needs at least three corners, this one has {len(outline)}")
-        if any(not abs(value) < 1000 for corner in outline for value in corner):
-            raise ValueError("corners are metres from the square and lie within 1000 m")
-        shape = Polygon(outline)
-        if not shape.is_valid:
-            raise ValueError(
-                f"the outline crosses itself ({explain_validity(shape)}): list its corners in order"
-            )
-        if shape.area < 0.01:
-            raise ValueError(
-                f"the outline encloses {shape.area * 1e4:.0f} cm2; the least that can be measured is 100"
-            )
-        return outline
 
     @property
     def area_m2(self) -> float:
@@ -136,31 +145,22 @@ class SandSettings(_Table):
     pass_depth_mm: float = Field(default=6.0, gt=0, le=51)
     settling_pct: float = Field(default=0.0, ge=0, le=50)
     passes_per_season: int = Field(default=2, ge=1, le=12)
-    scoop_m3: float = Field(default=0.382, gt=0)
-    bag_litres: float = Field(default=14.16, gt=0)
-    bucket_litres: float = Field(default=18.93, gt=0)
-    barrow_litres: float = Field(default=169.9, gt=0)
-    payload_kg: float = Field(default=700.0, gt=0)
-    price_per_m3: float | None = Field(default=None, ge=0)
-    delivery_price: float = Field(default=0.0, ge=0)
+    scoop_m3: float = Field(default=0.382, ge=0.01, le=20)
+    bag_litres: float = Field(default=14.16, ge=1, le=2000)
+    bucket_litres: float = Field(default=18.93, ge=1, le=1000)
+    barrow_litres: float = Field(default=169.9, ge=1, le=1000)
+    payload_kg: float = Field(default=700.0, ge=1, le=100_000)
+    price_per_m3: float | None = Field(default=None, ge=0, le=1e6)
+    delivery_price: float = Field(default=0.0, ge=0, le=1e6)
 
 
 class Confirmed(_Table):
     """The keeper's own checks on the ground before the first mow, each with the day it was made."""
 
-    dry: dt.date | None = None
-    firm: dt.date | None = None
-    tug_test_passed: dt.date | None = None
-    no_loose_ridges: dt.date | None = None
-
-
-@dataclass(frozen=True)
-class PhotoFile:
-    """A photo in the lawn folder: its photo point, its path and the name it has in all tables."""
-
-    point: str
-    path: Path
-    name: str
+    dry: Day | None = None
+    firm: Day | None = None
+    tug_test_passed: Day | None = None
+    no_loose_ridges: Day | None = None
 
 
 class Lawn(_Table):
@@ -173,8 +173,8 @@ class Lawn(_Table):
     leveling: tuple[Leveling, ...] = ()
     point: tuple[PhotoPoint, ...] = ()
     zone: tuple[Zone, ...] = ()
-    lawn_outline_m: tuple[tuple[float, float], ...] | None = None
-    area_m2: float | None = Field(default=None, gt=0)
+    lawn_outline_m: Outline | None = None
+    area_m2: float | None = Field(default=None, gt=0, le=1e7)
     measure: MeasureSettings = MeasureSettings()
     outlook: OutlookSettings = OutlookSettings()
     mowing: Mowing = Mowing()
@@ -228,7 +228,7 @@ class Lawn(_Table):
 
     def photos(self) -> list[PhotoFile]:
         """List the photos of the folder, ordered by photo point, then by name."""
-        return sorted(_photo_files(self.folder / "photos"), key=lambda photo: (photo.point, photo.name))
+        return sorted(photo_files(self.folder / "photos"), key=lambda photo: (photo.point, photo.name))
 
 
 WHOLE_LAWN = "whole lawn"
@@ -260,14 +260,10 @@ def read_lawn(folder: Path | str) -> Lawn:
             "no such folder", where=str(folder), remedy=f"Begin one with: swardmark start {folder}"
         )
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        text = read_text(path)
     except FileNotFoundError:
         remedy = f"Begin one with: swardmark start {folder}"
         raise FileError(f"no {LAWN_FILE} in this folder", where=str(folder), remedy=remedy) from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise FileError(
-            f"cannot be read ({error})", where=str(path), remedy="Save it as UTF-8 text"
-        ) from None
     return parse_lawn(text, folder=folder, where=str(path))
 
 
@@ -305,7 +301,7 @@ def _first_fault(error: ValidationError, text: str, where: str) -> FileError:
     elif fault["type"] == "missing":
         what, remedy = f"'{spot}' is missing", "Add it"
     else:
-        given = "" if isinstance(fault["input"], dict | list) else f", not {fault['input']!r}"
+        given = "" if isinstance(fault["input"], dict | list) else f", not {fault['input']!r:.60}"
         what = f"'{spot}': {message}{given if fault['type'] != 'value_error' else ''}" if spot else message
         remedy = "Change it and save the file"
     more = f" ({len(faults) - 1} more after this one)" if len(faults) > 1 else ""
@@ -331,19 +327,3 @@ def _line_of(text: str, loc: tuple[Any, ...]) -> int | None:
         if re.match(rf'\s*"?{re.escape(keys[0])}"?\s*=', lines[number]):
             return number + 1
     return start + 1 if start else None
-
-
-def _photo_files(root: Path) -> Iterator[PhotoFile]:
-    if not root.is_dir():
-        return
-    for path in sorted(root.iterdir()):
-        if path.is_dir() and not path.name.startswith("."):
-            for inner in sorted(path.iterdir()):
-                if _is_photo(inner):
-                    yield PhotoFile(path.name, inner, f"{path.name}/{inner.name}")
-        elif _is_photo(path):
-            yield PhotoFile(MAIN_POINT, path, path.name)
-
-
-def _is_photo(path: Path) -> bool:
-    return path.suffix.lower() in PHOTO_SUFFIXES and not path.name.startswith(".") and path.is_file()

@@ -15,11 +15,14 @@ import json
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from swardmark.errors import FileError
-from swardmark.files import back_up, write_whole
+from swardmark.files import back_up, read_text, write_whole
+from swardmark.lawn.tables import FIRST_DAY, LAST_DAY
+from swardmark.photo.header import MOST_SIDE_PX
 
 MARKS_FILE = "marks.toml"
 Corner = tuple[float, float]
@@ -32,6 +35,21 @@ class PhotoMarks(BaseModel):
 
     corners_px: tuple[Corner, Corner, Corner, Corner] | None = None
     taken_at: dt.datetime | None = None
+
+    @field_validator("taken_at")
+    @classmethod
+    def _local_and_likely(cls, when: dt.datetime | None) -> dt.datetime | None:
+        """Keep the local time at the camera alone: an offset says nothing of the lawn's day."""
+        if when is not None and not FIRST_DAY <= when.date() <= LAST_DAY:
+            raise ValueError(f"a day between {FIRST_DAY} and {LAST_DAY} is meant")
+        return when.replace(tzinfo=None) if when else None
+
+    @field_validator("corners_px")
+    @classmethod
+    def _within_any_photo(cls, corners: Any) -> Any:
+        if corners and any(not abs(value) <= MOST_SIDE_PX for corner in corners for value in corner):
+            raise ValueError("corners are pixels of the upright photo")
+        return corners
 
 
 class _MarksFile(BaseModel):
@@ -49,18 +67,22 @@ def read_marks(folder: Path) -> dict[str, PhotoMarks]:
         The file is not TOML or holds something else than corners and dates.
     """
     path = folder / MARKS_FILE
-    if not path.exists():
-        return {}
     try:
-        return dict(_MarksFile(**tomllib.loads(path.read_text(encoding="utf-8-sig"))).photo)
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError, TypeError) as error:
+        return parse_marks(read_text(path), where=str(path))
+    except FileNotFoundError:
+        return {}
+
+
+def parse_marks(text: str, *, where: str = MARKS_FILE) -> dict[str, PhotoMarks]:
+    """Turn the text of a marks.toml into the marks of each photo; `where` names the file in error lines."""
+    try:
+        return dict(_MarksFile(**tomllib.loads(text)).photo)
+    except (ValueError, RecursionError, TypeError) as error:
+        if isinstance(error, ValidationError):
+            raise _first_fault(error, where) from None
         remedy = "Mend it, or move it away and mark the photos again"
-        raise FileError(f"cannot be read ({error})", where=str(path), remedy=remedy) from None
-    except ValidationError as error:
-        fault = error.errors(include_url=False)[0]
-        spot = ".".join(str(part) for part in fault["loc"])
-        remedy = "Four corners as [[x, y], [x, y], [x, y], [x, y]], dates as 2026-06-09"
-        raise FileError(f"'{spot}': {fault['msg']}", where=str(path), remedy=remedy) from None
+        what = f"not valid TOML ({str(error) or 'nested too deep'})"
+        raise FileError(what, where=where, remedy=remedy) from None
 
 
 def write_marks(folder: Path, changes: Mapping[str, PhotoMarks]) -> Path:
@@ -74,6 +96,13 @@ def write_marks(folder: Path, changes: Mapping[str, PhotoMarks]) -> Path:
     return write_whole(
         folder / MARKS_FILE, text + "".join(_table(name, marks[name]) for name in sorted(marks))
     )
+
+
+def _first_fault(error: ValidationError, where: str) -> FileError:
+    fault = error.errors(include_url=False)[0]
+    spot = ".".join(str(part) for part in fault["loc"])
+    remedy = "Four corners as [[x, y], [x, y], [x, y], [x, y]], dates as 2026-06-09"
+    return FileError(f"'{spot}': {fault['msg'].removeprefix('Value error, ')}", where=where, remedy=remedy)
 
 
 def _table(name: str, marks: PhotoMarks) -> str:

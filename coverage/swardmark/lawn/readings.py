@@ -14,7 +14,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator
 
-from swardmark.lawn.tables import Row, check_row, length_mm, number, read_text, table_lines
+from swardmark.lawn.tables import Day, Row, check_row, length_mm, number, read_text, table_lines
 
 READINGS_FILE, DIARY_FILE = "readings.csv", "diary.csv"
 READINGS_COLUMNS = (
@@ -31,7 +31,7 @@ What = Literal["watered", "fed", "rain", "mowed", "edged", "sanded", "note"]
 class Reading(Row):
     """One line of readings.csv; what was not measured is None or ""."""
 
-    date: dt.date
+    date: Day
     point: Text = ""
     zone: Text = ""
     height_mm: float | None = Field(default=None, gt=0, le=500)
@@ -56,7 +56,7 @@ class Reading(Row):
 class DiaryEntry(Row):
     """One line of diary.csv."""
 
-    date: dt.date
+    date: Day
     what: What
     amount: Text = ""
     note: Text = ""

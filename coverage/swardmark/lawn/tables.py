@@ -7,15 +7,22 @@ decimal commas. Empty cells are left out, blank lines skipped. The rules of the 
 from __future__ import annotations
 
 import csv
+import datetime as dt
 import io
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Annotated, Any, TypeVar
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from swardmark import files
 from swardmark.errors import FileError
+
+
+FIRST_DAY, LAST_DAY = dt.date(1900, 1, 1), dt.date(2199, 12, 31)
+"""Days outside are slips of the pen, and no day that is counted from them could be right."""
+Day = Annotated[dt.date, Field(ge=FIRST_DAY, le=LAST_DAY)]
 
 
 class Row(BaseModel):
@@ -38,12 +45,9 @@ class Line:
 def read_text(path: Path) -> str | None:
     """Return a table's text, or None if there is no such file."""
     try:
-        return path.read_text(encoding="utf-8-sig")
+        return files.read_text(path)
     except FileNotFoundError:
         return None
-    except (OSError, UnicodeDecodeError) as error:
-        remedy = "Save it as CSV in UTF-8"
-        raise FileError(f"cannot be read ({error})", where=str(path), remedy=remedy) from None
 
 
 def table_lines(
@@ -85,7 +89,7 @@ def check_row(kind: type[SomeRow], line: Line, values: dict[str, Any]) -> SomeRo
         message = fault["msg"].removeprefix("Value error, ")
         if fault["type"] == "missing":
             raise FileError(f"no {name}", where=line.where, remedy=f"Fill in the column {name}") from None
-        given = "" if fault["type"] == "value_error" and not name else f", not {fault['input']!r}"
+        given = "" if fault["type"] == "value_error" and not name else f", not {fault['input']!r:.60}"
         what = f"{name}: {message}{given}" if name else message
         remedy = "Write days as 2026-06-03" if name == "date" else "Change the cell and save the file"
         raise FileError(what, where=line.where, remedy=remedy) from None
@@ -100,7 +104,7 @@ def number(line: Line, column: str) -> float | None:
     except ValueError:
         value = float("nan")
     if not abs(value) < 1e9:
-        what = f"{column}: {line.cells[column]!r} is not a number"
+        what = f"{column}: {line.cells[column]!r:.60} is not a number"
         raise FileError(
             what, where=line.where, remedy="Write a number alone; the unit is in the column's name"
         )

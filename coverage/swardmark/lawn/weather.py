@@ -21,7 +21,7 @@ import numpy as np
 from pydantic import Field
 
 from swardmark.errors import FileError
-from swardmark.lawn.tables import Line, Row, check_row, number, read_text, table_lines
+from swardmark.lawn.tables import Day, Line, Row, check_row, number, read_text, table_lines
 
 WEATHER_FILE = "weather.csv"
 COLUMNS = ("date", "tmin_c", "tmax_c", "tmin_f", "tmax_f", "tmin", "tmax", "unit")
@@ -34,7 +34,7 @@ GddMethod = Literal["mean", "lifted"]
 class Temperatures(Row):
     """One day's lowest and highest air temperature [degrees C]."""
 
-    date: dt.date
+    date: Day
     tmin_c: float = Field(ge=-70, le=60)
     tmax_c: float = Field(ge=-70, le=60)
 

@@ -177,9 +177,15 @@ def _sentence(
     window = f"between {date_words(when.earliest, units)} and {date_words(when.latest, units)} in four cases of five"
     if when.earliest == when.latest:
         window = "give or take a day"
+    day, odds = date_words(when.on, units), percent(whole.chance_mow)
+    if whole.chance_mow < 0.5:
+        return (
+            f"The chance that the lawn reaches the {gate:.0f} % cover for its first mow is only {odds}; if it does, it "
+            f"is about {day}, {window}. {rule}"
+        )
     return (
-        f"The first mow is likely on {date_words(when.on, units)}, {window}; the chance that the lawn reaches "
-        f"{gate:.0f} % cover is {percent(whole.chance_mow)}. {rule}"
+        f"The first mow is likely on {day}, {window}; the chance that the lawn reaches {gate:.0f} % cover is {odds}. "
+        f"{rule}"
     )
 
 

@@ -23,6 +23,7 @@ USUAL_GROWTH_MM_PER_DAY = 2.5
 GROWTH_LIMITS_MM_PER_DAY = (0.5, 8.0)
 REST_DAYS = 4
 MOST_STEPS = 10
+CLOSE_MM = 0.5
 
 
 def way_back(
@@ -51,10 +52,10 @@ def way_back(
     cut = max(cut_mm, leaf_mm / TRIGGER)
     steps = [MowStep(first_on, round(leaf_mm, 1), round(cut, 1))]
     day = first_on
-    while abs(cut - usual_mm) > 0.5 and len(steps) < MOST_STEPS:
+    while abs(cut - usual_mm) > CLOSE_MM and len(steps) < MOST_STEPS:
         if cut < usual_mm:
             wanted = min(usual_mm, cut * RAISE)
-            wait = max(REST_DAYS, math.ceil((wanted * TRIGGER - cut) / growth_mm_per_day))
+            wait = max(REST_DAYS, math.floor((wanted * TRIGGER - cut) / growth_mm_per_day))
             leaf = cut + growth_mm_per_day * wait
             cut = max(wanted, leaf / TRIGGER)
         else:

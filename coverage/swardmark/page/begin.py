@@ -31,10 +31,14 @@ def begin_section(desk: Desk, languages: str) -> None:
             hint="From outer black corner to outer black corner, such as 1 m or 36 in.",
         )
         leveled = Field(
-            "When was the sand spread?", kind="date", hint="Days are counted from it. Leave it empty if not yet."
+            "When was the sand spread?",
+            kind="date",
+            hint="Days are counted from it. Leave it empty if not yet.",
         )
         shown = Choice(
-            "Show lengths and amounts in", [("metric", "metres and litres"), ("us", "feet and yards")], value=units
+            "Show lengths and amounts in",
+            [("metric", "metres and litres"), ("us", "feet and yards")],
+            value=units,
         )
 
         def begin() -> None:
@@ -57,11 +61,15 @@ def begin_section(desk: Desk, languages: str) -> None:
 
 
 class LawnSection:
-    """The section The lawn: which lawn this is, and the verdict in one sentence."""
+    """The section The lawn: the verdict in one sentence, and which lawn this is."""
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        _say_lawn(desk, self)
+        with section("lawn", "The lawn"):
+            self.verdict = words("p", "", "sm-verdict")
+            for line in lawn_lines(desk):
+                words("p", line)
+            words("p", f"Its folder: {desk.folder}", "sm-quiet sm-path")
         self.refresh()
 
     def refresh(self) -> None:
@@ -71,15 +79,13 @@ class LawnSection:
         self.verdict.set_visibility(season is not None)
 
 
-def _say_lawn(desk: Desk, shown: LawnSection) -> None:
+def lawn_lines(desk: Desk) -> tuple[str, str]:
+    """Say in two sentences which lawn this is."""
     lawn = desk.lawn()
     side = format_length(lawn.square_side_m, units=lawn.units)
     leveled = [day_text(day, lawn.units) + f" {day.year}" for day in lawn.leveling_dates]
-    with section("lawn", "The lawn"):
-        shown.verdict = words("p", "", "sm-verdict")
-        words("p", f"{lawn.name}: {lawn.grass}, square of {side}.")
-        words("p", f"Levelled on {' and '.join(leveled)}." if leveled else "No levelling day is noted yet.")
-        words("p", f"Its folder: {desk.folder}", "sm-quiet sm-path")
+    when = f"Levelled on {' and '.join(leveled)}." if leveled else "No levelling day is noted yet."
+    return f"{lawn.name}: {lawn.grass}, square of {side}.", when
 
 
 def units_of(languages: str) -> str:

@@ -13,6 +13,7 @@ import threading
 import time
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from swardmark.errors import PhotoRefused, SwardmarkError, UsageError
 from swardmark.lawn.editing import lawn_and_revision
@@ -60,7 +61,7 @@ class Desk:
         return bool(self.progress.what)
 
     @property
-    def season(self):  # noqa: ANN201
+    def season(self) -> Any:
         """The SeasonReview of the last run, or None."""
         return self.standing.season
 
@@ -86,7 +87,9 @@ class Desk:
         """Write the report and return report.html."""
         return await asyncio.to_thread(self._report)
 
-    def add(self, data: bytes, name: str, *, point: str = MAIN_POINT, date: dt.datetime | None = None) -> Added:
+    def add(
+        self, data: bytes, name: str, *, point: str = MAIN_POINT, date: dt.datetime | None = None
+    ) -> Added:
         """Add one photo that was sent; its bytes touch the disk only when they are complete and have been looked at."""
         with self._adding, tempfile.TemporaryDirectory(prefix="swardmark-page-") as room:
             path = Path(room) / name
@@ -122,7 +125,9 @@ class Desk:
             self.progress, self.trouble = Progress("Measuring"), ""
             self.changed()
             try:
-                self.standing = await asyncio.to_thread(self._worker.do, measure_and_write, self.folder, self._told)
+                self.standing = await asyncio.to_thread(
+                    self._worker.do, measure_and_write, self.folder, self._told
+                )
             except SwardmarkError as error:
                 self.trouble = str(error)
             finally:

@@ -54,7 +54,13 @@ class Field:
     """
 
     def __init__(
-        self, label: str, *, kind: str = "text", value: Any = "", hint: str = "", on_change: Handler | None = None
+        self,
+        label: str,
+        *,
+        kind: str = "text",
+        value: Any = "",
+        hint: str = "",
+        on_change: Handler | None = None,
     ) -> None:
         self.value = value
         with Element("label").classes(f"sm-field sm-field-{kind}"):
@@ -71,8 +77,9 @@ class Field:
     def clear(self) -> None:
         """Empty the input."""
         self.value = ""
-        self.input.run_method("getAttribute", "type")
-        ui.run_javascript(f"const box = document.getElementById('c{self.input.id}'); if (box) box.value = '';")
+        ui.run_javascript(
+            f"const box = document.getElementById('c{self.input.id}'); if (box) box.value = '';"
+        )
 
     def _set(self, event: Any) -> None:
         self.value = event.args
@@ -83,13 +90,26 @@ class Choice:
 
     def __init__(self, label: str, options: Iterable[tuple[str, str]], *, value: str = "") -> None:
         self.value = value
+        self._offered: list[tuple[str, str]] = []
         with Element("label").classes("sm-field"):
             words("span", label, "sm-label")
-            with Element("select") as self.select:
-                for key, text in options:
-                    option = words("option", text)
-                    option._props.update(value=key, **({"selected": True} if key == value else {}))
+            self.select = Element("select")
+        self.offer(options)
         self.select.on("change", self._set, js_handler="(e) => emit(e.target.value)")
+
+    def offer(self, options: Iterable[tuple[str, str]]) -> None:
+        """Offer these (key, text) pairs; what is chosen stays chosen if it is among them."""
+        offered = list(options)
+        if offered == self._offered:
+            return
+        self._offered = offered
+        self.select.clear()
+        with self.select:
+            for key, text in offered:
+                option = words("option", text)
+                option._props.update(value=key, **({"selected": True} if key == self.value else {}))
+        if self.value not in dict(offered):
+            self.value = offered[0][0]
 
     def _set(self, event: Any) -> None:
         self.value = event.args
@@ -98,7 +118,11 @@ class Choice:
 def tell(line: str, *, bad: bool = False) -> None:
     """Show one line at the page's foot for a while; faults stay until they are closed."""
     ui.notification(
-        line, type="negative" if bad else "positive", timeout=None if bad else 3, close_button=bad, multi_line=True
+        line,
+        type="negative" if bad else "positive",
+        timeout=None if bad else 3,
+        close_button=bad,
+        multi_line=True,
     )
 
 

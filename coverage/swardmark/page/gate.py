@@ -70,7 +70,8 @@ class Passes:
 
     def is_valid(self, cookie: str) -> bool:
         """Whether a cookie was given out; takes the same time for every guess."""
-        return any([_same(cookie, known) for known in self._cookies])
+        matches = [_same(cookie, known) for known in self._cookies]
+        return any(matches)
 
 
 class Gate:
@@ -90,10 +91,13 @@ class Gate:
         self.app, self.port, self.passes = app, port, passes
 
     async def __call__(self, scope: Any, receive: Any, send: Any) -> None:
+        """Let a request in, or refuse it with the reason."""
         if scope["type"] not in ("http", "websocket"):
             await self.app(scope, receive, send)
             return
-        headers = {name.decode("latin-1").lower(): value.decode("latin-1") for name, value in scope["headers"]}
+        headers = {
+            name.decode("latin-1").lower(): value.decode("latin-1") for name, value in scope["headers"]
+        }
         if refusal := self._refusal(scope, headers):
             await _refuse(scope, send, *refusal)
         elif self.passes is not None and scope["path"].startswith("/enter/"):
@@ -115,7 +119,11 @@ class Gate:
             return 403, "Asked by a page from elsewhere."
         if headers.get("sec-fetch-site", "none") not in ("none", "same-origin"):
             opens_page = headers.get("sec-fetch-dest") == "document" and scope.get("method") == "GET"
-            if is_socket or not opens_page or not (scope["path"] == "/" or scope["path"].startswith("/enter/")):
+            if (
+                is_socket
+                or not opens_page
+                or not (scope["path"] == "/" or scope["path"].startswith("/enter/"))
+            ):
                 return 403, "Asked by a page from elsewhere."
         length = headers.get("content-length", "0")
         if not length.isdigit() or int(length) > MOST_BODY_BYTES:
@@ -129,7 +137,9 @@ class Gate:
             return
         cookie = self.passes.enter(scope["path"].removeprefix("/enter/"))
         if cookie is None or scope["type"] != "http":
-            await _refuse(scope, send, 403, "This link was used already or is wrong. The terminal shows the next one.")
+            await _refuse(
+                scope, send, 403, "This link was used already or is wrong. The terminal shows the next one."
+            )
             return
         value = f"{COOKIE}={cookie}; Path=/; HttpOnly; SameSite=Lax"
         redirect = [(b"location", b"/"), (b"set-cookie", value.encode()), (b"cache-control", b"no-store")]

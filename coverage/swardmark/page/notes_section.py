@@ -54,6 +54,7 @@ class NotesSection:
         if getattr(self, "_seen", None) == (revision,):
             return
         self._seen = (revision,)
+        self.zone.offer(_zone_options([zone.name for zone in lawn.zone]))
         self.confirmed.clear()
         with self.confirmed:
             for check, text in CONFIRMATIONS.items():
@@ -63,13 +64,13 @@ class NotesSection:
                     label, new = ("Take back", None) if day else ("Yes, today", dt.date.today())
                     button(label, self._confirming(check, new, revision), "sm-small sm-plain")
 
-    def _confirming(self, check: str, day: dt.date | None, revision: str) -> Callable[[], None]:
+    def _confirming(self, check: str, day: dt.date | None, revision: str) -> Callable[[], bool]:
         return lambda: self._keep(lambda: confirm(self.desk.folder, check, day, revision=revision), "Kept.")
 
     def _reading_form(self, zones: list[str]) -> None:
         words("h3", "A reading")
         day = Field("Day", kind="date", value=dt.date.today().isoformat())
-        zone = Choice("Zone", [("", "the whole lawn"), *((name, name) for name in zones)])
+        zone = self.zone = Choice("Zone", _zone_options(zones))
         height = Field(f"Leaf height, {self.unit}", kind="number")
         dip = Field(f"Dip under a straightedge, {self.unit}", kind="number")
         spot = Field("Spot number, for a dip", kind="number")
@@ -78,8 +79,9 @@ class NotesSection:
 
         def keep() -> None:
             values = {
-                "date": day.value, "zone": zone.value, f"height_{self.unit}": height.value, f"dip_{self.unit}": dip.value,
-                "spot": spot.value, "firm": firm.value, "note": note.value,
+                "date": day.value, "zone": zone.value, "spot": spot.value,
+                f"height_{self.unit}": height.value, f"dip_{self.unit}": dip.value,
+                "firm": firm.value, "note": note.value,
             }  # fmt: skip
             if self._keep(lambda: add_reading(self.desk.folder, values), "Kept in readings.csv."):
                 for field in (height, dip, spot, note):
@@ -113,6 +115,10 @@ class NotesSection:
         self.desk.changed()
         self.desk.measure_soon()
         return True
+
+
+def _zone_options(zones: list[str]) -> list[tuple[str, str]]:
+    return [("", "the whole lawn"), *((name, name) for name in dict.fromkeys(zones))]
 
 
 class TakeSection:

@@ -93,14 +93,17 @@ class ZonesSection:
         self.sheet.show(fault="", conflict=None)
         try:
             zones = [
-                ZoneDraft(str(z["name"]), _corners(z["outline_m"]), str(z["was"])) for z in event.args["zones"]
+                ZoneDraft(str(z["name"]), _corners(z["outline_m"]), str(z["was"]))
+                for z in event.args["zones"]
             ]
             outline = _corners(event.args["outline"])
             seen = str(event.args["revision"])
             save_ground(self.desk.folder, zones, revision=seen, point=self.point, outline_m=outline)
         except ChangedMeanwhile:
             sheet = self._sheet()
-            told = {"message": "Someone saved other zones since you opened these. Nothing was written over them."}
+            told = {
+                "message": "Someone saved other zones since you opened these. Nothing was written over them."
+            }
             self.sheet.show(conflict={**told, **{k: sheet[k] for k in ("zones", "outline", "revision")}})
         except (KeyError, TypeError, ValueError):
             self.sheet.show(fault="These zones could not be read. Reload the page and draw them again.")

@@ -1,4 +1,4 @@
-"""Pictures for the page: photos reduced and encoded anew, and the ground seen straight down; without EXIF, kept in memory.
+"""Pictures for the page: photos encoded anew without EXIF, and the ground seen straight down; kept in memory.
 
 Only photos that lawn.toml's folder lists are looked up, by their exact name, so that no address can lead elsewhere.
 """

@@ -10,7 +10,7 @@ from nicegui.element import Element
 from swardmark.errors import SwardmarkError
 from swardmark.files import write_whole
 from swardmark.outlook.advice import SPOT_COLUMNS, cautions, plan_sentences, spots_table, where_is
-from swardmark.outlook.relevel import RelevelPlan, budget_of
+from swardmark.outlook.relevel import RelevelPlan, SpotPlan, budget_of
 from swardmark.page import shown
 from swardmark.page.desk import Desk
 from swardmark.page.elements import Curves, SpotSheet, Wipe
@@ -154,12 +154,18 @@ class LevellingSection:
                     with Element("li").classes("sm-chosen" if item.spot.number in chosen else ""):
                         words("strong", f"Spot {item.spot.number}")
                         words("span", format_area(item.spot.area_m2, units=units), "sm-number")
-                        words("span", "this season" if item.spot.number in chosen else "waits", "sm-status-word")
-                        depth = "dip not measured" if item.depth_mm is None else format_depth(item.depth_mm, units=units)
-                        sand = format_volume(item.litres / 1000, units=units)
-                        words("p", f"{where_is(item, plan.lawn)}; {depth}, {sand} of sand")
+                        words(
+                            "span", "this season" if item.spot.number in chosen else "waits", "sm-status-word"
+                        )
+                        words("p", _spot_words(item, plan))
             for action, text in cautions(plan):
                 words("p", f"{action[0].upper()}{action[1:]}: {text}", "sm-caution")
+
+
+def _spot_words(item: SpotPlan, plan: RelevelPlan) -> str:
+    units = plan.lawn.units
+    depth = "dip not measured" if item.depth_mm is None else format_depth(item.depth_mm, units=units)
+    return f"{where_is(item, plan.lawn)}; {depth}, {format_volume(item.litres / 1000, units=units)} of sand"
 
 
 def _number(text: str) -> float | None:

@@ -16,7 +16,7 @@ from swardmark.lawn.folder import Added, safe_name
 from swardmark.lawn.lawn import MAIN_POINT
 from swardmark.page.desk import Desk
 from swardmark.page.pictures import Pictures
-from swardmark.photo.header import kind_of, read_header
+from swardmark.photo.header import FIRST_YEAR, kind_of, read_header
 
 MOST_PHOTO_BYTES = 60_000_000
 MOST_PHOTOS = 2000
@@ -65,7 +65,9 @@ async def _take_photo(request: Request, desk: Desk) -> Response:
         if not desk.has_lawn:
             raise PhotoRefused("there is no lawn yet", where=name, remedy="Begin it first")
         if len(desk.lawn().photos()) >= MOST_PHOTOS:
-            raise PhotoRefused(f"there are {MOST_PHOTOS} photos already", where=name, remedy="Use swardmark add")
+            raise PhotoRefused(
+                f"there are {MOST_PHOTOS} photos already", where=name, remedy="Use swardmark add"
+            )
         data = await _whole_body(request, name)
         date = _day(request.query_params.get("date"), name)
         read_header(data, name=name)
@@ -132,7 +134,7 @@ def _day(text: str | None, name: str) -> dt.datetime | None:
         day = dt.datetime.fromisoformat(text).replace(tzinfo=None)
     except ValueError:
         raise PhotoRefused(f"{text!r} is not a day", where=name, remedy="Write it as 2026-06-09") from None
-    if not 1990 <= day.year or day > dt.datetime.now() + dt.timedelta(days=2):
+    if day.year < FIRST_YEAR or day > dt.datetime.now() + dt.timedelta(days=2):
         raise PhotoRefused(f"{day.date()} cannot be the day", where=name, remedy="Give the day it was taken")
     return day
 

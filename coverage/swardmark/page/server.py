@@ -69,7 +69,9 @@ def serve(
         server = _server(_app(desk), port=port, passes=passes)
         teller.first(passes.token if passes else None)
         if show:
-            threading.Timer(0.8, webbrowser.open, [teller.own_address(passes.token if passes else None)]).start()
+            threading.Timer(
+                0.8, webbrowser.open, [teller.own_address(passes.token if passes else None)]
+            ).start()
         try:
             server.run(sockets=[listener])
         except KeyboardInterrupt:
@@ -117,7 +119,9 @@ class _Teller:
         if sys.stdout.isatty():
             segno.make(self.link(token), error="m").terminal(compact=True)
         print(self.link(token), flush=True)
-        print("It works once. Whoever has it can see and change this lawn: show it to no one else.", flush=True)
+        print(
+            "It works once. Whoever has it can see and change this lawn: show it to no one else.", flush=True
+        )
 
 
 def own_lan_address() -> str:
@@ -139,7 +143,9 @@ def _listen(host: str, port: int) -> socket.socket:
     except OSError as error:
         listener.close()
         remedy = "Choose another with --port, or --port 0 for a free one"
-        raise UsageError(f"the port {port} cannot be used ({error.strerror})", where="page", remedy=remedy) from None
+        raise UsageError(
+            f"the port {port} cannot be used ({error.strerror})", where="page", remedy=remedy
+        ) from None
     return listener
 
 

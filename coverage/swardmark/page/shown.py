@@ -10,6 +10,7 @@ from swardmark.lawn.lawn import MAIN_POINT, Lawn, PhotoFile
 from swardmark.lawn.record import Entry
 from swardmark.outlook.relevel import RelevelPlan
 from swardmark.page.desk import Desk
+from swardmark.page.retake import other_notes
 from swardmark.page.routes import ground_address, picture_address
 from swardmark.report.ground_view import common_window
 from swardmark.report.palette import look_of
@@ -30,7 +31,7 @@ def photo_rows(desk: Desk) -> list[dict[str, Any]]:
     lawn = desk.lawn()
     entries = {entry.name: entry for entry in desk.standing.entries}
     copies = dict(desk.standing.duplicates)
-    rows = [_photo_row(file, entries.get(file.name), copies.get(file.name), lawn) for file in lawn.photos()]
+    rows = [_photo_row(file, entries.get(file.name), copies.get(file.name), desk) for file in lawn.photos()]
     return sorted(rows, key=lambda row: (row.pop("when"), row["name"]), reverse=True)
 
 
@@ -107,7 +108,11 @@ def curves(desk: Desk) -> dict[str, Any]:
     lines = []
     for number, row in enumerate(rows):
         look = look_of(number)
-        dash = DASHES.get(look.dash) if isinstance(look.dash, str) else " ".join(str(n * 3) for n in look.dash[1])
+        dash = (
+            DASHES.get(look.dash)
+            if isinstance(look.dash, str)
+            else " ".join(str(n * 3) for n in look.dash[1])
+        )
         lines.append({
             "name": row.zone, "colour": look.colour, "dash": dash or "",
             "day": list(row.day), "pct": [_finite(v) for v in row.observed_pct], "held": list(row.held_out),
@@ -151,7 +156,7 @@ def _ground(place: PointReview) -> dict[str, Any]:
     return {"picture": ground_address(place.name, newest.name, mark), "frame": frame}
 
 
-def _photo_row(file: PhotoFile, entry: Entry | None, original: str | None, lawn: Lawn) -> dict[str, Any]:
+def _photo_row(file: PhotoFile, entry: Entry | None, original: str | None, desk: Desk) -> dict[str, Any]:
     version = str(file.path.stat().st_mtime_ns % 10**9)
     row: dict[str, Any] = {
         "name": file.name, "point": file.point, "when": dt.datetime.max, "state": "waiting", "day": "", "from": "",
@@ -159,13 +164,22 @@ def _photo_row(file: PhotoFile, entry: Entry | None, original: str | None, lawn:
         "size": None, "corners": None, "found": "", "notes": [], "reason": "", "remedy": "",
     }  # fmt: skip
     if original is not None:
-        return {**row, "state": "refused", "reason": f"the same photo as {original}.", "when": dt.datetime.min}
+        return {
+            **row,
+            "state": "refused",
+            "reason": f"the same photo as {original}.",
+            "when": dt.datetime.min,
+        }
     if entry is None:
         return row
-    row |= {"notes": list(entry.facts.notes), "when": entry.taken_at or dt.datetime.min}
+    row |= {
+        "notes": other_notes(entry.facts.notes, desk.standing.retake, file),
+        "when": entry.taken_at or dt.datetime.min,
+    }
     row |= {"size": _size(file, entry), "from": FROM_WORDS.get(entry.taken_from, entry.taken_from)}
     if entry.taken_at is not None:
-        row["day"] = f"{day_text(entry.taken_at.date(), lawn.units)} {entry.taken_at.year}"
+        units = desk.season.lawn.units if desk.season else "metric"
+        row["day"] = f"{day_text(entry.taken_at.date(), units)} {entry.taken_at.year}"
     if entry.facts.corners_px and row["size"]:
         width, height = row["size"]
         row["corners"] = [[(x + 0.5) / width, (y + 0.5) / height] for x, y in entry.facts.corners_px]

@@ -13,7 +13,7 @@ import signal
 import threading
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
@@ -32,30 +32,33 @@ class Standing:
     duplicates: tuple[tuple[str, str], ...] = ()
     season: Any = None
     fault: str = ""
+    retake: dict[str, tuple[str, ...]] = field(default_factory=dict)
     measured_at: dt.datetime | None = None
 
 
 def measure_and_write(folder: Path, told: Told) -> Standing:
-    """Measure what is new, write cover.csv and outlook.csv, and say how the lawn stands."""
-    from swardmark.files import write_whole
+    """Measure what is new, write the tables, and say how the lawn stands."""
     from swardmark.lawn.lawn import read_lawn
-    from swardmark.report.tables import COVER_COLUMNS, OUTLOOK_COLUMNS, cover_rows, outlook_rows, to_csv
+    from swardmark.lawn.lock import lawn_lock
+    from swardmark.page.retake import retake_sentences
+    from swardmark.report.writing import write_tables
     from swardmark.review import review
     from swardmark.survey import open_record, survey
 
     lawn = read_lawn(folder)
     if not lawn.photos():
         return Standing()
-    with open_record(lawn) as record:
+    season, fault = None, ""
+    with lawn_lock(folder, on_wait=lambda line: told(0, 0, line)), open_record(lawn) as record:
         done = survey(lawn, record, progress=told)
         try:
             season = review(lawn, record, done)
-        except UsageError as fault:
-            return Standing(done.entries, done.duplicates, fault=str(fault), measured_at=dt.datetime.now())
-    out = folder / "out"
-    write_whole(out / "cover.csv", to_csv(COVER_COLUMNS, cover_rows(season)))
-    write_whole(out / "outlook.csv", to_csv(OUTLOOK_COLUMNS, outlook_rows(season)))
-    return Standing(done.entries, done.duplicates, season, measured_at=dt.datetime.now())
+        except UsageError as error:
+            fault = str(error)
+    if season is not None:
+        write_tables(season, folder=folder / "out")
+    retake = retake_sentences(lawn, done.entries, season)
+    return Standing(done.entries, done.duplicates, season, fault, retake, dt.datetime.now())
 
 
 def write_report(folder: Path, told: Told) -> list[Path]:
@@ -113,7 +116,9 @@ class Worker:
         if self._process is None or not self._process.is_alive() or self._pipe is None:
             context = multiprocessing.get_context("spawn")
             self._pipe, other = context.Pipe()
-            self._process = context.Process(target=_work, args=(other,), daemon=True, name="swardmark-measuring")
+            self._process = context.Process(
+                target=_work, args=(other,), daemon=True, name="swardmark-measuring"
+            )
             self._process.start()
             other.close()
         return self._pipe

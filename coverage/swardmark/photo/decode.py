@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+import stat
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -77,7 +78,10 @@ def read_bytes(path: Path) -> bytes:
         The file is missing, cannot be read, is empty, or is too large.
     """
     try:
-        size = path.stat().st_size
+        status = path.stat()
+        size = status.st_size
+        if not stat.S_ISREG(status.st_mode):
+            raise PhotoRefused("is not a file", where=path.name, remedy="Give a photo file")
         if size > MOST_BYTES:
             raise PhotoRefused(
                 f"the file is {size / 1e6:.0f} MB", where=path.name, remedy="Export it as a JPEG"
@@ -111,7 +115,7 @@ def decode(data: bytes, *, name: str) -> Photo:
     """
     header = read_header(data, name=name)
     if header.kind == "HEIC":
-        rgb = np.asarray(open_heif(data, name).convert("RGB"))
+        rgb = _heif_pixels(data, name)
     else:
         rgb = _upright(_pixels(data, header, name), header.orientation)
     return Photo(
@@ -123,6 +127,14 @@ def decode(data: bytes, *, name: str) -> Photo:
         name=name,
         notes=header.notes,
     )
+
+
+def _heif_pixels(data: bytes, name: str) -> NDArray[np.uint8]:
+    image = open_heif(data, name)
+    try:
+        return np.asarray(image.to_pillow().convert("RGB"), np.uint8)
+    except Exception:
+        raise PhotoRefused("the HEIC data are damaged", where=name, remedy="Export it as a JPEG") from None
 
 
 def _pixels(data: bytes, header: Header, name: str) -> NDArray[np.uint8]:

@@ -28,6 +28,8 @@ MOST_PIXELS = 110_000_000
 EXIF_IFD = 0x8769
 ORIENTATION, DATE_ORIGINAL, DATE_DIGITIZED, FOCAL_35MM = 274, 36867, 36868, 41989
 MAKE, MODEL = 271, 272
+PILLOW_FORMATS = {"JPEG": ("JPEG", "MPO"), "PNG": ("PNG",), "TIFF": ("TIFF",), "WebP": ("WEBP",)}
+"""A file is opened as what its first bytes say, and as nothing else."""
 START_OF_SCAN, APP1 = 0xDA, 0xE1
 FULL_FRAME_DIAGONAL_MM = 43.2666
 """Diagonal of the 24 x 36 mm frame that the 35 mm equivalent focal length refers to."""
@@ -82,13 +84,15 @@ def read_header(data: bytes, *, name: str) -> Header:
             "the JPEG is cut off", where=name, remedy="Copy the original from the camera again"
         )
     notes: list[str] = []
-    image = open_heif(data, name) if kind == "HEIC" else _open(data, name, notes)
+    image = open_heif(data, name) if kind == "HEIC" else _open(data, name, kind, notes)
     width, height = image.size
     _check_size(width, height, name)
     _check_colour(image.mode, name)
+    if kind in ("PNG", "WebP") and getattr(image, "is_animated", False):
+        raise PhotoRefused("an animated picture", where=name, remedy="Send the photo itself")
     orientation, camera, when, source = _exif(image, name, notes)
-    if kind == "TIFF":
-        orientation = 1  # OpenCV turns TIFFs itself, whatever its flags
+    if kind in ("TIFF", "HEIC"):
+        orientation = 1  # OpenCV turns TIFFs itself, whatever its flags, and libheif HEIC files
     return Header(kind, (width, height), image.mode, orientation, when, source, camera, tuple(notes))
 
 
@@ -124,11 +128,11 @@ def date_in_name(name: str) -> dt.datetime | None:
             return None
 
 
-def _open(data: bytes, name: str, notes: list[str]) -> Image.Image:
+def _open(data: bytes, name: str, kind: str, notes: list[str]) -> Image.Image:
     from PIL import Image
 
     try:
-        return Image.open(io.BytesIO(data))
+        return Image.open(io.BytesIO(data), formats=PILLOW_FORMATS[kind])
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
         raise PhotoRefused(
             "the picture is too large", where=name, remedy="Export it at 50 megapixels or less"
@@ -137,18 +141,25 @@ def _open(data: bytes, name: str, notes: list[str]) -> Image.Image:
         plain = _without_exif(data)
         if plain != data:
             notes.append(DAMAGED_EXIF)
-            return _open(plain, name, notes)
+            return _open(plain, name, kind, notes)
         raise PhotoRefused(
             "the picture data are damaged", where=name, remedy="Copy the original again"
         ) from None
 
 
-def open_heif(data: bytes, name: str) -> Image.Image:
-    """Open a HEIC or HEIF file from memory, upright and in 8 bits; raises PhotoRefused where it is damaged."""
+def open_heif(data: bytes, name: str) -> Any:
+    """Open a HEIC or HEIF file from memory, its pixels not decoded yet; raises PhotoRefused where it is damaged.
+
+    Returns
+    -------
+    pillow_heif.HeifImage
+        The primary picture, upright and in 8 bits.
+    """
     import pillow_heif
 
     try:
-        return pillow_heif.open_heif(io.BytesIO(data), convert_hdr_to_8bit=True)[0].to_pillow()
+        file = pillow_heif.open_heif(io.BytesIO(data), convert_hdr_to_8bit=True)
+        return file[file.primary_index]
     except Exception:
         raise PhotoRefused("the HEIC data are damaged", where=name, remedy="Export it as a JPEG") from None
 
@@ -206,7 +217,7 @@ def _without_exif(data: bytes) -> bytes:
 
 def _exif(image: Any, name: str, notes: list[str]) -> tuple[int, Camera, dt.datetime | None, str]:
     try:
-        exif = image.getexif()
+        exif = _exif_block(image)
         inner = exif.get_ifd(EXIF_IFD)
         tags = {**dict(exif), **dict(inner)}
     except Exception:
@@ -227,6 +238,16 @@ def _exif(image: Any, name: str, notes: list[str]) -> tuple[int, Camera, dt.date
     if when is not None and _is_plausible(when):
         return orientation, camera, when, "file name"
     return orientation, camera, None, "unknown"
+
+
+def _exif_block(image: Any) -> Image.Exif:
+    from PIL import Image
+
+    if isinstance(image, Image.Image):
+        return image.getexif()
+    exif = Image.Exif()
+    exif.load(image.info.get("exif") or b"")
+    return exif
 
 
 def _is_plausible(when: dt.datetime) -> bool:
@@ -252,6 +273,6 @@ def _text(value: Any) -> str:
 def _focal(value: Any) -> float | None:
     try:
         focal = float(value)
-    except (TypeError, ValueError, ZeroDivisionError):
+    except (TypeError, ValueError, ZeroDivisionError, OverflowError):
         return None
     return focal if 8 <= focal <= 400 else None

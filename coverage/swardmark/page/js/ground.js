@@ -64,7 +64,7 @@ export default {
     </div>`,
   props: { picture: String, frame: Object, side: Number, zones: Array, outline: Array, revision: String, us: Boolean, fault: String, conflict: Object },
   data() {
-    return { work: copy({ zones: this.zones, outline: this.outline }), seen: this.revision, past: [], at: -1, corner: -1, mode: "", draft: [], ghost: null, wide: 330, zoom: 1, eye: null, dirty: false, other: null, saidSaved: "", sent: false };
+    return { work: copy({ zones: this.zones, outline: this.outline }), seen: this.revision, base: JSON.stringify([this.zones, this.outline]), past: [], at: -1, corner: -1, mode: "", draft: [], ghost: null, wide: 330, zoom: 1, eye: null, dirty: false, other: null, saidSaved: "", sent: false };
   },
   computed: {
     view() {
@@ -84,6 +84,7 @@ export default {
   watch: {
     revision(now) {
       if (now === this.seen) return;
+      if (!this.sent && JSON.stringify([this.zones, this.outline]) === this.base) { this.seen = now; return; }
       if (this.sent || !this.dirty) { if (this.sent) this.saidSaved = "saved"; this.adopt(this.zones, this.outline, now); }
       else this.other = { message: "Someone saved other zones meanwhile.", zones: this.zones, outline: this.outline, revision: now };
     },
@@ -162,12 +163,12 @@ export default {
     undo() { if (this.draft.length) { this.draft.pop(); return; } if (this.past.length) { this.work = this.past.pop(); Object.assign(this, { at: -1, corner: -1, dirty: true }); } },
     key(event) { if (event.key === "z" && (event.ctrlKey || event.metaKey) && event.target.tagName !== "INPUT") { event.preventDefault(); this.undo(); } if (event.key === "Escape") this.begin(""); },
     save() { this.sent = true; this.$emit("ground", { zones: this.work.zones, outline: this.work.outline, revision: this.seen }); },
-    adopt(zones, outline, revision) { Object.assign(this, { work: copy({ zones, outline }), seen: revision, past: [], at: -1, corner: -1, mode: "", draft: [], dirty: false, other: null, sent: false }); },
+    adopt(zones, outline, revision) { Object.assign(this, { work: copy({ zones, outline }), seen: revision, base: JSON.stringify([zones, outline]), past: [], at: -1, corner: -1, mode: "", draft: [], dirty: false, other: null, sent: false }); },
     takeTheirs() { this.adopt(this.other.zones, this.other.outline, this.other.revision); this.saidSaved = "as it was saved"; },
     keepMine() {
       const names = new Set(this.other.zones.map((z) => z.name));
       for (const zone of this.work.zones) zone.was = names.has(zone.was) ? zone.was : names.has(zone.name) ? zone.name : "";
-      Object.assign(this, { seen: this.other.revision, other: null, dirty: true });
+      Object.assign(this, { seen: this.other.revision, base: JSON.stringify([this.other.zones, this.other.outline]), other: null, dirty: true });
     },
   },
 };

@@ -1,0 +1,104 @@
+"""The photos of a lawn folder: which files count, from which photo point, and which cannot be used as they lie there.
+
+Photos lie directly in photos/ (the point "main") or one folder below, which is then the photo point's name. What lies
+elsewhere is never read: a link that leads out of photos/ is refused, so that a folder from a stranger shows nothing
+of the machine that it is opened on. photos/ itself may be a link, to another disk for example.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from swardmark.errors import PhotoRefused, UsageError
+from swardmark.photo.decode import read_bytes
+
+PHOTO_SUFFIXES = frozenset({".jpg", ".jpeg", ".jpe", ".png", ".tif", ".tiff", ".heic", ".heif", ".webp"})
+MAIN_POINT = "main"
+UNSHOWABLE = re.compile("[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
+"""Control characters, line breaks, turns of the writing direction, and bytes of a file name that are not UTF-8."""
+
+
+@dataclass(frozen=True)
+class PhotoFile:
+    """A photo in the lawn folder: its photo point, its path and the name it has in all tables.
+
+    `fault` and `remedy` tell why it is not read where it lies; both are empty for a photo that is.
+    """
+
+    point: str
+    path: Path
+    name: str
+    fault: str = ""
+    remedy: str = ""
+
+    def read(self) -> bytes:
+        """Return the file's bytes; raises PhotoRefused where it has a fault or cannot be read."""
+        if self.fault:
+            raise PhotoRefused(self.fault, where=self.name, remedy=self.remedy)
+        return read_bytes(self.path)
+
+
+def photo_files(root: Path) -> Iterator[PhotoFile]:
+    """List the photos below a lawn's photos folder, folder by folder, each sorted by name.
+
+    Raises
+    ------
+    UsageError
+        The photos folder cannot be listed.
+    """
+    if not root.is_dir():
+        return
+    for path in _listed(root):
+        if path.name.startswith("."):
+            continue
+        if path.is_dir():
+            yield from _of_point(path, root)
+        elif _is_named_photo(path):
+            yield _checked(PhotoFile(MAIN_POINT, path, path.name), root)
+
+
+def _of_point(folder: Path, root: Path) -> Iterator[PhotoFile]:
+    whole = _checked(PhotoFile(folder.name, folder, folder.name), root)
+    if whole.fault:
+        yield whole
+        return
+    for path in _listed(folder):
+        if _is_named_photo(path) and not path.is_dir():
+            yield _checked(PhotoFile(folder.name, path, f"{folder.name}/{path.name}"), root)
+
+
+def _checked(file: PhotoFile, root: Path) -> PhotoFile:
+    name = UNSHOWABLE.sub("\ufffd", file.name)
+    if name != file.name:
+        point, fault = UNSHOWABLE.sub("\ufffd", file.point), "its name holds characters that cannot be shown"
+        return PhotoFile(point, file.path, name, fault, "Give it a plain name")
+    if file.path.is_symlink():
+        fault = _fault_of_link(file.path, root)
+        remedy = "Put the photos themselves here: swardmark add DIR PHOTO" if fault else ""
+        return PhotoFile(file.point, file.path, file.name, fault, remedy)
+    return file
+
+
+def _fault_of_link(path: Path, root: Path) -> str:
+    try:
+        target = path.resolve(strict=True)
+        return "" if target.is_relative_to(root.resolve()) else "is a link to outside the lawn's photos folder"
+    except (OSError, RuntimeError):
+        return "is a link to nothing"
+
+
+def _listed(folder: Path) -> list[Path]:
+    try:
+        return sorted(folder.iterdir())
+    except OSError as error:
+        what = f"the folder cannot be listed ({error.strerror or type(error).__name__})"
+        raise UsageError(what, where=str(folder), remedy="Check its rights") from None
+
+
+def _is_named_photo(path: Path) -> bool:
+    if path.suffix.lower() not in PHOTO_SUFFIXES or path.name.startswith("."):
+        return False
+    return path.is_symlink() or path.is_file()
