@@ -29,6 +29,7 @@ from swardmark.console import (
     fail,
     moment,
     out_folder,
+    quiet_libraries,
     refusal_lines,
     refusals,
     say,
@@ -51,15 +52,15 @@ app = typer.Typer(
 )
 
 Money = Annotated[
-    float | None, typer.Option("--budget", min=0, help="The most to spend in the coming season.")
+    float | None, typer.Option("--budget", min=0, max=1e6, help="The most to spend in the coming season.")
 ]
 PerYard = Annotated[
-    float | None, typer.Option("--price-per-yard", min=0, help="Price of a cubic yard of sand.")
+    float | None, typer.Option("--price-per-yard", min=0, max=1e6, help="Price of a cubic yard of sand.")
 ]
 PerCubicMetre = Annotated[
-    float | None, typer.Option("--price-per-m3", min=0, help="Price of a cubic metre of sand.")
+    float | None, typer.Option("--price-per-m3", min=0, max=1e6, help="Price of a cubic metre of sand.")
 ]
-Delivery = Annotated[float | None, typer.Option("--delivery", min=0, help="Price of each delivery.")]
+Delivery = Annotated[float | None, typer.Option("--delivery", min=0, max=1e6, help="Price of each delivery.")]
 MostSand = Annotated[
     str | None, typer.Option("--most-sand", help="The most sand in the coming season, such as 0.5yd3.")
 ]
@@ -103,6 +104,9 @@ def add(
     date: Annotated[
         str | None, typer.Option(metavar="DATE", help="The day they were taken, over the file's.")
     ] = None,
+    strip_gps: Annotated[
+        bool, typer.Option("--strip-gps", help="Take the place out of the copies (JPEG); the pixels stay.")
+    ] = False,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
@@ -110,7 +114,9 @@ def add(
     from swardmark.lawn.folder import add_photos
     from swardmark.lawn.lawn import read_lawn
 
-    result = add_photos(read_lawn(folder), photos, point=point, date=moment(date, "--date"))
+    result = add_photos(
+        read_lawn(folder), photos, point=point, date=moment(date, "--date"), strip_gps=strip_gps
+    )
     say(f"{len(result.added)} added, {len(result.known)} there already.", silent=quiet or as_json)
     refused = [{"photo": r.where, "reason": r.what, "remedy": r.remedy} for r in result.refused]
     document({"added": result.added, "known": result.known, "refused": refused}, wanted=as_json)
@@ -244,6 +250,7 @@ for command in (
 def main() -> None:
     """Run the command line; every error becomes one line on stderr and an exit code, never a traceback."""
     warnings.simplefilter("ignore")
+    quiet_libraries()
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
@@ -261,9 +268,8 @@ def main() -> None:
     except MemoryError:
         fail("not enough memory. Use fewer --workers, or smaller photos.")
     except Exception as error:
-        fail(
-            f"an unforeseen fault ({type(error).__name__}: {error}). Please report it with the output of: swardmark doctor"
-        )
+        what = f"an unforeseen fault ({type(error).__name__}: {error})"
+        fail(f"{what}. Please report it with the output of: swardmark doctor")
 
 
 def _write_cover(season: SeasonReview) -> Path:
@@ -279,7 +285,7 @@ def _write_outlook(season: SeasonReview) -> Path:
 
 
 def _outlook_document(season: SeasonReview) -> dict[str, Any]:
-    from swardmark.report.tables import for_json, outlook_rows
+    from swardmark.report.tables import for_json, outlook_details
 
     mow = season.outlook.first_mow
     return {
@@ -288,7 +294,7 @@ def _outlook_document(season: SeasonReview) -> dict[str, Any]:
         "verdict": mow.sentence,
         "ready": mow.ready,
         "missing": mow.missing,
-        "outlook": for_json(outlook_rows(season)),
+        "outlook": for_json(outlook_details(season)),
         "notes": season.outlook.notes,
     }
 

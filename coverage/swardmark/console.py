@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import os
 import sys
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
@@ -12,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 import typer
 
 from swardmark.errors import SwardmarkError, UsageError
+from swardmark.files import UNSHOWABLE
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -43,15 +45,35 @@ def document(content: Mapping[str, Any], *, wanted: bool) -> None:
 def end_with(refusals: Sequence[str]) -> None:
     """Tell what was refused on stderr and end with exit code 1, if there was any."""
     for line in refusals:
-        typer.echo(f"refused  {line}", err=True)
+        typer.echo(f"refused  {shown(line)}", err=True)
     if refusals:
         raise typer.Exit(SOME_REFUSED)
 
 
 def fail(line: str, code: int = BAD_INPUT) -> NoReturn:
     """Print one line on stderr and end."""
-    typer.echo(f"swardmark: {line}", err=True)
+    typer.echo(f"swardmark: {shown(line)}", err=True)
     raise SystemExit(code)
+
+
+def shown(line: str) -> str:
+    """Return an error as one line without control characters: names of files can hold what steers a terminal."""
+    return " ".join(UNSHOWABLE.sub("\ufffd", " ".join(line.split())).split())
+
+
+def quiet_libraries() -> None:
+    """Send what C libraries write on file descriptor 2 nowhere: stderr holds swardmark's own lines and nothing else.
+
+    The picture libraries tell there of every fault in a file, which swardmark tells itself, in one line.
+    """
+    try:
+        own = os.fdopen(os.dup(2), "w", buffering=1, encoding=sys.stderr.encoding, errors="replace")
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, 2)
+        os.close(nowhere)
+    except (OSError, AttributeError):
+        return
+    sys.stderr = own
 
 
 def console() -> Console:
@@ -72,9 +94,12 @@ def moment(text: str | None, option: str) -> dt.datetime | None:
     if text is None:
         return None
     try:
-        return dt.datetime.fromisoformat(text).replace(tzinfo=None)
+        when = dt.datetime.fromisoformat(text).replace(tzinfo=None)
     except ValueError:
         raise UsageError(f"{text!r} is not a day", where=option, remedy="Write it as 2026-06-09") from None
+    if not 1900 <= when.year < 2200:
+        raise UsageError(f"{text!r} is no likely day", where=option, remedy="Write it as 2026-06-09")
+    return when
 
 
 def season_of(folder: Path, *, workers: int, silent: bool, as_of: dt.date | None = None) -> SeasonReview:

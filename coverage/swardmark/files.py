@@ -1,4 +1,4 @@
-"""Writing files so that nothing is ever half written or lost, and reading the keeper's without being held up by them."""
+"""Writing files so that nothing is ever half written or lost, and reading the keeper's with care."""
 
 from __future__ import annotations
 
@@ -19,6 +19,8 @@ OLDEST_PART_S = 3600.0
 """A temporary file older than this was left by a run that was killed, whatever its number."""
 MOST_TEXT_BYTES = 64_000_000
 """No lawn's tables come near it; the longest NOAA station files have about 12 MB."""
+UNSHOWABLE = re.compile("[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
+"""Control characters, line breaks, turns of the writing direction, and bytes of a file name that are not UTF-8."""
 
 
 def write_whole(path: Path, data: bytes | str) -> Path:

@@ -37,7 +37,7 @@ from swardmark.lawn.frames import by_day, reference_of
 from swardmark.lawn.lawn import Lawn, MeasureSettings, PhotoFile
 from swardmark.lawn.marks import PhotoMarks, read_marks
 from swardmark.lawn.record import RECORD_FILE, Entry, PhotoFacts, Record
-from swardmark.photo.decode import Photo, decode, digest_of, read_bytes
+from swardmark.photo.decode import Photo, decode, digest_of
 from swardmark.photo.findings import UNFIT
 
 MAP_VERSION = 3
@@ -148,7 +148,9 @@ def task_of(
 ) -> Task:
     """Gather what a photo's map depends on; `reference` is name and frame of the point's reference photo."""
     frame = reference[1] if reference and reference[0] != file.name else None
-    return Task(file.point, lawn.side_of(file.point), lawn.measure, marks.corners_px if marks else None, frame)
+    return Task(
+        file.point, lawn.side_of(file.point), lawn.measure, marks.corners_px if marks else None, frame
+    )
 
 
 def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
@@ -167,8 +169,9 @@ def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
     limits = {"max_view_deg": settings.max_view_deg, "max_footprint_mm": settings.max_footprint_mm}
     window = seen_window(plane, spacing_m=spacing_m, **limits)
     colours, seen = sample(photo.rgb, plane, window=window, spacing_m=spacing_m, **limits)
-    has_white = own is not None and square is not None and "corner marks" in square.how
-    gains = white_gains(photo.rgb, own, side_m=task.side_m) if has_white else None
+    gains = None
+    if own is not None and square is not None and "corner marks" in square.how:
+        gains = white_gains(photo.rgb, own, side_m=task.side_m)
     values = index_bytes(balance(colours, gains) if gains else colours, damping=settings.damping)
     values[~seen] = NOT_SEEN
     ground_map = GroundMap(values, window[0], window[1], spacing_m)
@@ -278,7 +281,7 @@ def _measure_file(file: PhotoFile, digest: str, task: Task) -> tuple[Entry, Grou
     """Measure one file; a photo that cannot be measured becomes an entry with its refusal and stops nothing."""
     entry = Entry(digest, task.digest, file.point, file.name, None, "unknown", PhotoFacts())
     try:
-        photo = decode(read_bytes(file.path), name=file.name)
+        photo = decode(file.read(), name=file.name)
         entry = replace(entry, taken_at=photo.taken_at, taken_from=photo.taken_from)
         ground_map, facts = measure_photo(photo, task)
     except PhotoRefused as refusal:
@@ -290,14 +293,14 @@ def _digests(files: list[PhotoFile], record: Record) -> list[tuple[PhotoFile, st
     """Pair each file with its content hash, reading only files that are new or changed."""
     pairs, fresh = [], []
     for file in files:
-        status = file.path.stat()
-        digest = record.known_digest(file.name, status.st_size, status.st_mtime_ns)
+        size, mtime_ns = file.size_and_time()
+        digest = None if file.fault else record.known_digest(file.name, size, mtime_ns)
         if digest is None:
             try:
-                digest = digest_of(read_bytes(file.path))
-                fresh.append((file.name, status.st_size, status.st_mtime_ns, digest))
-            except PhotoRefused:
-                digest = f"unread:{file.name}:{status.st_mtime_ns}"
+                digest = digest_of(file.read())
+                fresh.append((file.name, size, mtime_ns, digest))
+            except PhotoRefused as refusal:
+                digest = f"unread:{file.name}:{mtime_ns}:{refusal.what}"
         pairs.append((file, digest))
     if fresh:
         record.remember_files(fresh)

@@ -19,12 +19,12 @@ def sand(
     area: Annotated[str, typer.Option(help="Ground to be sanded, such as 60m2 or 1500sqft.")],
     depth: Annotated[str, typer.Option(help="Mean depth, such as 6mm or 1/4in.")] = "6mm",
     price_per_yard: Annotated[
-        float | None, typer.Option(min=0, help="Price of a cubic yard of sand.")
+        float | None, typer.Option(min=0, max=1e6, help="Price of a cubic yard of sand.")
     ] = None,
     price_per_cubic_metre: Annotated[
-        float | None, typer.Option("--price-per-m3", min=0, help="Price of a cubic metre of sand.")
+        float | None, typer.Option("--price-per-m3", min=0, max=1e6, help="Price of a cubic metre of sand.")
     ] = None,
-    delivery: Annotated[float | None, typer.Option(min=0, help="Price of the delivery.")] = None,
+    delivery: Annotated[float | None, typer.Option(min=0, max=1e6, help="Price of the delivery.")] = None,
     settling: Annotated[
         float, typer.Option(min=0, max=50, help="Percent more to order, for settling.")
     ] = 0.0,
@@ -38,16 +38,14 @@ def sand(
     """Order arithmetic alone: area and depth to volume, mass, scoops, bags, trips and cost."""
     from swardmark.lawn.lawn import SandSettings
     from swardmark.outlook.sand import DUST_CAUTION, check_depth, sand_order
-    from swardmark.units import parse_area, parse_length, parse_mass
+    from swardmark.units import parse_area, parse_length
 
     shown = _units(units)
     depth_mm = parse_length(depth, bare="mm", where="--depth") * 1000
     order = sand_order(
         area_m2=parse_area(area, where="--area"),
         depth_mm=depth_mm,
-        settings=SandSettings(
-            settling_pct=settling, payload_kg=parse_mass(payload, bare="kg", where="--payload")
-        ),
+        settings=SandSettings(settling_pct=settling, payload_kg=_payload_kg(payload)),
         price_per_m3=price_per_m3(price_per_yard, price_per_cubic_metre),
         delivery_price=delivery,
     )
@@ -222,12 +220,12 @@ def import_advice(error: ImportError) -> str:
 
 def read_input(path: Path) -> str:
     """Read a text file that the keeper named on the command line."""
+    from swardmark.files import read_text
+
     try:
-        return path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        raise UsageError(
-            f"cannot be read ({error})", where=str(path), remedy="Give a UTF-8 text file"
-        ) from None
+        return read_text(path)
+    except FileNotFoundError:
+        raise UsageError("no such file", where=str(path), remedy="Give a UTF-8 text file") from None
 
 
 def price_per_m3(per_yard: float | None, per_m3: float | None) -> float | None:
@@ -237,6 +235,15 @@ def price_per_m3(per_yard: float | None, per_m3: float | None) -> float | None:
     if per_yard is not None and per_m3 is not None:
         raise UsageError("two prices of sand", where="--price-per-yard", remedy="Give one of the two")
     return per_m3 if per_yard is None else per_yard / CUBIC_YARD_M3
+
+
+def _payload_kg(text: str) -> float:
+    from swardmark.units import parse_mass
+
+    payload_kg = parse_mass(text, bare="kg", where="--payload")
+    if not 1 <= payload_kg <= 100_000:
+        raise UsageError(f"{text!r} is no vehicle's payload", where="--payload", remedy="Write it as 700kg")
+    return payload_kg
 
 
 def _repair(folder: Path, *, as_json: bool, quiet: bool) -> None:

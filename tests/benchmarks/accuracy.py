@@ -71,7 +71,9 @@ def score_scene(seed: int, width_px: int) -> SceneResult:
     if off > MOST_CORNER_ERROR_PX:
         return SceneResult(seed, (), is_wrong=True)
     truth = lawn.true_cover_pct()
-    zones = tuple(Result(lawn.family, true, c) for true, c in zip(truth, covers, strict=True) if c.points > 500)
+    zones = tuple(
+        Result(lawn.family, true, c) for true, c in zip(truth, covers, strict=True) if c.points > 500
+    )
     pairs = tuple(_pairs(lawn, covers, seed)) if seed % EVERY_FOR_PAIRS == 0 else ()
     return SceneResult(seed, zones, pairs=pairs)
 
@@ -89,14 +91,18 @@ def measure(photo: DrawnPhoto, lawn: Lawn) -> tuple[list[Cover], np.ndarray]:
     x, y, height = facts.camera_m
     view = np.degrees(np.arctan2(np.hypot(ground_map.x_m - x, (ground_map.y_m - y)[:, None]), height))
     outlines = [_in_square(zone, photo.scene.square) for zone in lawn.zones]
-    masks = [zone_mask(Zone(name=str(n), outline_m=outline), ground_map) for n, outline in enumerate(outlines)]
+    masks = [
+        zone_mask(Zone(name=str(n), outline_m=outline), ground_map) for n, outline in enumerate(outlines)
+    ]
     return [zone_cover(ground_map, mask, threshold=threshold, view_deg=view) for mask in masks], corners
 
 
 def _in_square(zone: tuple[tuple[float, float], ...], square: Square) -> tuple[tuple[float, float], ...]:
     """Turn an outline from the lawn's frame into the square's own, which a lone photo is measured in."""
     turn = np.radians(square.turn_deg)
-    away = (np.array(zone) - square.shift_m) @ np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+    away = (np.array(zone) - square.shift_m) @ np.array(
+        [[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]]
+    )
     return tuple((float(x), float(y)) for x, y in away)
 
 
@@ -107,7 +113,11 @@ def _pairs(lawn: Lawn, covers: list[Cover], seed: int) -> list[tuple[str, float]
     higher = replace(camera, position_m=(x, y, height + 0.4), pitch_deg=camera.pitch_deg + 5)
     moved = Square(shift_m=(0.15, 0.1), turn_deg=6.0)
     ways = [("higher", {"camera": higher}), ("square moved", {"square": moved})]
-    ways += [(f"in {name}", {"light": light}) for name, light in LIGHTS.items() if name not in (lawn.family, "hard shadow")]
+    ways += [
+        (f"in {name}", {"light": light})
+        for name, light in LIGHTS.items()
+        if name not in (lawn.family, "hard shadow")
+    ]
     found = []
     for name, change in ways:
         try:
@@ -133,7 +143,9 @@ def describe(name: str, zones: list[Result]) -> str:
 
 def main() -> None:
     """Run the benchmark and print its tables."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("--scenes", type=int, default=45)
     parser.add_argument("--seed", type=int, default=1000, help="seed of the first scene; the others follow")
     parser.add_argument("--width", type=int, default=1600, help="longer side of the photos, pixels")
@@ -146,7 +158,9 @@ def main() -> None:
     zones = [zone for scene in scenes for zone in scene.zones]
     refused = [scene for scene in scenes if scene.refused]
     wrong = sum(scene.is_wrong for scene in scenes)
-    print(f"{len(scenes)} scenes, seeds {seeds[0]} to {seeds[-1]}: {wrong} wrong squares, {len(refused)} refused")
+    print(
+        f"{len(scenes)} scenes, seeds {seeds[0]} to {seeds[-1]}: {wrong} wrong squares, {len(refused)} refused"
+    )
     for scene in refused:
         print(f"  seed {scene.seed}: {scene.refused}")
     print(f"{'':<22} zones  MAE   bias    p95   in 95 %   width")
@@ -161,7 +175,9 @@ def main() -> None:
     for name in dict.fromkeys(name for name, _ in pairs):
         gaps = np.array([gap for other, gap in pairs if other == name])
         largest = np.quantile(np.abs(gaps), 0.95)
-        print(f"same zone, {name:<14} {len(gaps):3d} mean |difference| {np.abs(gaps).mean():.1f} bias {gaps.mean():+.1f} p95 {largest:.1f}")
+        print(
+            f"same zone, {name:<14} {len(gaps):3d} mean |difference| {np.abs(gaps).mean():.1f} bias {gaps.mean():+.1f} p95 {largest:.1f}"
+        )
     print(f"{time.perf_counter() - began:.0f} s")
 
 

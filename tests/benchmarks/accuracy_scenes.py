@@ -34,7 +34,13 @@ class Lawn:
     scene: Scene
     zones: tuple[tuple[tuple[float, float], ...], ...]
 
-    def draw(self, camera: Camera | None = None, square: Square | None = None, light: Light | None = None, seed: int = 0):
+    def draw(
+        self,
+        camera: Camera | None = None,
+        square: Square | None = None,
+        light: Light | None = None,
+        seed: int = 0,
+    ):
         """Draw the lawn, on request from another place, with the square elsewhere, or in another light."""
         scene = replace(
             self.scene,
@@ -63,26 +69,42 @@ def grow_lawn(seed: int, *, width_px: int = 1600) -> Lawn:
         green=float(rng.uniform(0.2, 0.8)),
     )
     zones = _zones(rng, camera, ground)
-    covers = rng.permutation(np.linspace(2, 97, MOST_ZONES + 1))[: len(zones) + 1] + rng.uniform(-2, 2, len(zones) + 1)
+    covers = rng.permutation(np.linspace(2, 97, MOST_ZONES + 1))[: len(zones) + 1] + rng.uniform(
+        -2, 2, len(zones) + 1
+    )
     age = float(np.exp(rng.uniform(np.log(3), np.log(60))))
     courses = [Course(start_pct=max(c, 1.0), ceiling_pct=max(c, 1.0), grown_days=age) for c in covers]
     stands = [Stand(courses[-1], habit=habit)]
-    stands += [Stand(course, outline_m=zone, habit=habit) for course, zone in zip(courses, zones, strict=False)]
-    sward = sow(stands, camera=replace(camera, focal35_mm=23.0), ground=ground, seed=seed, patchiness=rng.uniform(0.1, 0.9))
+    stands += [
+        Stand(course, outline_m=zone, habit=habit) for course, zone in zip(courses, zones, strict=False)
+    ]
+    sward = sow(
+        stands,
+        camera=replace(camera, focal35_mm=23.0),
+        ground=ground,
+        seed=seed,
+        patchiness=rng.uniform(0.1, 0.9),
+    )
     return Lawn(family, sward.on_day(0), Scene(camera, Square(), _light(rng, family), ground), zones)
 
 
 def _camera(rng: np.random.Generator, width_px: int) -> Camera:
-    height, pitch = rng.uniform(1.4, 1.9), rng.uniform(25, 60)
-    size = (width_px, width_px * 3 // 4)
-    y = max(rng.uniform(0.55, 1.4) - height / np.tan(np.radians(pitch)), -2.2)
-    return Camera(
-        (0.5 + rng.uniform(-0.3, 0.3), y, height),
-        pitch_deg=pitch,
-        yaw_deg=rng.uniform(-8, 8),
-        roll_deg=rng.uniform(-3, 3),
-        size_px=size if rng.random() < 0.6 else size[::-1],
-    )
+    """Stand somewhere from which the whole square is in the picture, as any photo must show it."""
+    while True:
+        height, pitch = rng.uniform(1.4, 1.9), rng.uniform(25, 60)
+        size = (width_px, width_px * 3 // 4)
+        camera = Camera(
+            (0.5 + rng.uniform(-0.3, 0.3), rng.uniform(-2.2, 0.2), height),
+            pitch_deg=pitch,
+            yaw_deg=rng.uniform(-8, 8),
+            roll_deg=rng.uniform(-3, 3),
+            size_px=size if rng.random() < 0.6 else size[::-1],
+        )
+        corners = 1.06 * (np.column_stack([Square().corners_m, np.zeros(4)]) - (0.5, 0.5, 0)) + (0.5, 0.5, 0)
+        pixels, depth = camera.project(corners)
+        rim = 0.02 * width_px
+        if (depth > 0).all() and ((pixels > rim) & (pixels < np.array(camera.size_px) - rim)).all():
+            return camera
 
 
 def _ground(rng: np.random.Generator, seed: int) -> Ground:
@@ -111,7 +133,9 @@ def _light(rng: np.random.Generator, family: str) -> Light:
     )
 
 
-def _zones(rng: np.random.Generator, camera: Camera, ground: Ground) -> tuple[tuple[tuple[float, float], ...], ...]:
+def _zones(
+    rng: np.random.Generator, camera: Camera, ground: Ground
+) -> tuple[tuple[tuple[float, float], ...], ...]:
     """Lay squares of 0.6 to 0.9 m where the camera sees the ground well, off the reference square and the path."""
     to_photo = camera.ground_homography
     plane = GroundPlane(to_photo, camera.size_px, pose_of(to_photo, camera.size_px, camera.focal_px))

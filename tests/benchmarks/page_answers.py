@@ -1,7 +1,7 @@
 """How quickly the page answers while photos are measured: `python tests/benchmarks/page_answers.py [PHOTOS]`.
 
 Takes the sample lawn's photos, enlarges them to 12 megapixels under as many days as are wanted, starts the page on
-them, and asks for the page, a thumbnail and a table in turn, with a short rest between, until the last photo is measured.
+them, and asks for the page, a thumbnail and a table in turn, with a short rest between, until all are measured.
 Prints the median, the 95th percentile and the longest answer of each.
 """
 

@@ -43,7 +43,10 @@ def test_cover_and_interval_are_percentages_in_order(ground_map, view):
 def test_a_higher_threshold_never_counts_more(ground_map, value, more):
     low, high = (
         zone_cover(
-            ground_map, everywhere(ground_map), threshold=choose_threshold(np.zeros(256), setting=v), view_deg=40
+            ground_map,
+            everywhere(ground_map),
+            threshold=choose_threshold(np.zeros(256), setting=v),
+            view_deg=40,
         )
         for v in (value, value + more)
     )
@@ -126,7 +129,15 @@ def paint(colour, *, spread=6.0, seed=0, light=1.0) -> np.ndarray:
 
 @pytest.mark.parametrize(
     "colour",
-    [(205, 186, 152), (112, 88, 64), (150, 92, 66), (128, 126, 122), (70, 58, 46), (206, 186, 136), (142, 118, 84)],
+    [
+        (205, 186, 152),
+        (112, 88, 64),
+        (150, 92, 66),
+        (128, 126, 122),
+        (70, 58, 46),
+        (206, 186, 136),
+        (142, 118, 84),
+    ],
     ids=["sand", "brown soil", "red soil", "grey soil", "dark wet soil", "pale straw", "brown straw"],
 )
 @pytest.mark.parametrize("light", [1.0, 0.45], ids=["open", "shade"])

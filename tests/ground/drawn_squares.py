@@ -9,7 +9,7 @@ SMALL = (1200, 900)
 
 
 def photo_of(camera, squares=(), *, sheets=(), seed=0, noise=1.0):
-    """Draw squares and sheets on mottled ground; sheets are (texture, four 3-D corners from its top left, clockwise)."""
+    """Draw squares and sheets on mottled ground; sheets are (texture, its four corners in space, clockwise)."""
     import cv2
 
     rng = np.random.default_rng(seed)
@@ -24,7 +24,9 @@ def photo_of(camera, squares=(), *, sheets=(), seed=0, noise=1.0):
     for square in squares:
         lay_square(picture, square, camera, light)
     picture = cv2.GaussianBlur(picture, (0, 0), 0.7) + 0.006 * noise * rng.standard_normal(picture.shape)
-    coded = np.where(picture < 0.0031308, 12.92 * picture, 1.055 * np.maximum(picture, 1e-6) ** (1 / 2.4) - 0.055)
+    coded = np.where(
+        picture < 0.0031308, 12.92 * picture, 1.055 * np.maximum(picture, 1e-6) ** (1 / 2.4) - 0.055
+    )
     return np.rint(255 * coded.clip(0, 1)).astype(np.uint8)
 
 
@@ -39,8 +41,12 @@ def lay_sheet(picture, camera, texture, corners):
     size = (picture.shape[1] * 3, picture.shape[0] * 3)
     shown = np.nan_to_num(texture).astype(np.float32)
     clear = (~np.isnan(texture[..., 0])).astype(np.float32)
-    share = cv2.resize(cv2.warpPerspective(clear, matrix, size), None, fx=1 / 3, fy=1 / 3, interpolation=cv2.INTER_AREA)
-    layer = cv2.resize(cv2.warpPerspective(shown, matrix, size), None, fx=1 / 3, fy=1 / 3, interpolation=cv2.INTER_AREA)
+    share = cv2.resize(
+        cv2.warpPerspective(clear, matrix, size), None, fx=1 / 3, fy=1 / 3, interpolation=cv2.INTER_AREA
+    )
+    layer = cv2.resize(
+        cv2.warpPerspective(shown, matrix, size), None, fx=1 / 3, fy=1 / 3, interpolation=cv2.INTER_AREA
+    )
     picture *= 1 - share[..., None]
     picture += layer
 
@@ -61,8 +67,10 @@ def sheet_at(x, y, *, side=0.16, turn_deg=0.0, lift=0.0):
     local = np.array([[-0.02, side - 0.02], [side - 0.02, side - 0.02], [side - 0.02, -0.02], [-0.02, -0.02]])
     middle = (side - 0.04) / 2
     angle = np.radians(turn_deg)
-    turned = (local - middle) @ np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]]) + middle
-    return np.column_stack([turned + (x, y), [lift, lift, 0, 0]])
+    turned = (local - middle) @ np.array(
+        [[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]]
+    ) + middle
+    return np.column_stack([turned + np.array([x, y]), [lift, lift, 0, 0]])
 
 
 PLACES = ((0.0, 0.0), (0.88, 0.0), (0.88, 0.88), (0.0, 0.88))

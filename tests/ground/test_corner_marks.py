@@ -28,7 +28,8 @@ def photo():
 
 
 @pytest.mark.parametrize(
-    "place, pitch", [((0.5, -1.2, 1.6), 38), ((0.9, -0.9, 1.3), 36), ((0.2, -0.6, 2.1), 58), ((0.5, 0.4, 2.2), 88)]
+    "place, pitch",
+    [((0.5, -1.2, 1.6), 38), ((0.9, -0.9, 1.3), 36), ((0.2, -0.6, 2.1), 58), ((0.5, 0.4, 2.2), 88)],
 )
 def test_corners_are_exact_to_a_quarter_pixel(place, pitch):
     seen_from = camera(position_m=place, pitch_deg=pitch, roll_deg=4)
@@ -53,7 +54,9 @@ def test_three_marks_are_enough_when_they_lie_square(hidden):
 
 
 def test_a_quarter_turned_sheet_changes_nothing():
-    square, _ = measured(photo_of(CAMERA, sheets=four_sheets(changes={1: {"turn_deg": 90}, 3: {"turn_deg": 180}})))
+    square, _ = measured(
+        photo_of(CAMERA, sheets=four_sheets(changes={1: {"turn_deg": 90}, 3: {"turn_deg": 180}}))
+    )
     assert rms(square.corners_px, TRUE) < 0.25
 
 
@@ -110,7 +113,7 @@ def test_the_square_does_not_depend_on_each_marks_own_first_corner(order, turn):
 
 
 def test_hand_marks_near_the_real_corners_move_onto_them(photo):
-    square = hand_square(photo, (TRUE + [[4, -3], [-3, 4], [2, 2], [-2, 3]]).tolist())
+    square = hand_square(photo, (TRUE + np.array([[4, -3], [-3, 4], [2, 2], [-2, 3]])).tolist())
     assert square.how == "hand marks"
     assert rms(square.corners_px, TRUE) < 0.25
 

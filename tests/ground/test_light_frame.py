@@ -15,7 +15,12 @@ TRUE = corners_in(CAMERA)
 
 @pytest.mark.parametrize(
     "place, pitch, roll",
-    [((0.5, -1.2, 1.6), 38, 0), ((0.8, -1.0, 1.4), 36, -5), ((0.2, -0.6, 2.0), 56, 6), ((0.5, -1.6, 1.8), 34, 2)],
+    [
+        ((0.5, -1.2, 1.6), 38, 0),
+        ((0.8, -1.0, 1.4), 36, -5),
+        ((0.2, -0.6, 2.0), 56, 6),
+        ((0.5, -1.6, 1.8), 34, 2),
+    ],
 )
 def test_corners_are_exact_to_half_a_pixel(place, pitch, roll):
     seen_from = camera(position_m=place, pitch_deg=pitch, roll_deg=roll)
@@ -34,7 +39,12 @@ def test_corners_are_numbered_like_those_of_the_reference_photo():
     photo = photo_of(CAMERA, [Laid("frame")])
     for turn in range(4):
         near = np.roll(TRUE, turn, axis=0) + 6
-        assert rms(find_frame(photo, focal_px=CAMERA.focal_px, near=near).corners_px, np.roll(TRUE, turn, axis=0)) < 0.5
+        assert (
+            rms(
+                find_frame(photo, focal_px=CAMERA.focal_px, near=near).corners_px, np.roll(TRUE, turn, axis=0)
+            )
+            < 0.5
+        )
 
 
 SLAB = frame_texture(bar=0.02, light=0.05, inside=0.5)
@@ -75,4 +85,4 @@ def test_a_frame_that_is_cut_off_is_refused():
     assert corners_in(near)[0, 0] < 0
     with pytest.raises(PhotoRefused):
         find_frame(photo_of(near, [Laid("frame")]), focal_px=near.focal_px)
-    assert SMALL == near.size_px
+    assert near.size_px == SMALL

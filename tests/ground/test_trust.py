@@ -20,7 +20,9 @@ def seen(cam, ground):
 
 
 def believed(corners, cam, *, how="corner marks", side_m=1.0, focal_px=None):
-    return trusted_plane(Square(corners, how, 0.3), side_m=side_m, size=SIZE, focal_px=focal_px or cam.focal_px)
+    return trusted_plane(
+        Square(corners, how, 0.3), side_m=side_m, size=SIZE, focal_px=focal_px or cam.focal_px
+    )
 
 
 def rectangle(width, depth, turn_deg=0.0):

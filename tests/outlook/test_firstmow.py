@@ -103,10 +103,17 @@ def test_soft_ground_in_the_readings_overrides_an_older_confirmation():
     assert states(said(6, confirmed={}, readings=(firm,), later=1))[3] == "met"
 
 
-def test_a_lawn_that_hardly_recovers_is_not_called_likely():
+def test_a_lawn_that_hardly_recovers_gets_its_chance_and_no_date():
     mow = said(8, cover=(5, 9, 12, 14, 15, 14, 15, 14.0)).first_mow
-    assert mow.chance < 0.5
+    assert mow.chance < 0.5 and mow.mow_on is None
     assert "only" in mow.sentence and "likely" not in mow.sentence
+
+
+def test_a_cover_just_short_of_the_rule_is_not_called_enough():
+    short = (*COVER[:4], 69.4)
+    mow = said(5, cover=short, confirmed=ALL_DONE).first_mow
+    assert not mow.ready and mow.checks[0].state == "not met"
+    assert mow.days_to_go >= 1
 
 
 def test_a_lawn_that_does_not_recover_has_no_date():

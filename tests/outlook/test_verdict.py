@@ -160,6 +160,13 @@ def test_most_zones_flagged_say_one_thing_of_the_lawn():
     assert all(row.look_for == "" for row in answer.zones)
 
 
+def test_one_good_zone_of_three_speaks_against_the_whole_lawn():
+    answer = said({zone: TRUTH[zone] for zone in ("front", "under the maple", "buried")}, 7, 1)
+    assert [row.flagged for row in answer.zones] == [False, True, True]
+    assert all(row.look_for for row in answer.zones[1:])
+    assert not any("whole lawn" in note for note in answer.notes)
+
+
 def test_flagged_zones_tell_what_to_look_at_without_product_or_rate():
     answer = said(TRUTH | {"back": rising(8), "side": rising(10), "drive": rising(9)}, 8, 2)
     for row in answer.zones:

@@ -29,6 +29,9 @@ PHOTO_SD_PCT = 0.6
 """Points of cover by which a photo is off at the least, bare or full, one standard deviation."""
 LEAF_SD = 0.04
 """Doubt about how much leaf the mixed pixels hold (light, soil and leaf colour), as a share of cover times bare."""
+HIDDEN_GAPS_SD = 0.03
+"""In dense turf the small gaps are dark and tinted by the leaves around them, and read as leaf: the share of the seen
+cover by which the truth may lie lower, one standard deviation."""
 POINTS_PER_SAMPLE = 25.0
 """Neighbouring points see the same leaves: this many count as one independent one (about 5 x 5 cm)."""
 
@@ -145,7 +148,9 @@ def wilson(hits: float, points: float, *, z: float = 1.96) -> tuple[float, float
 
 def total_cover(covers: Sequence[Cover], areas_m2: Sequence[float]) -> float:
     """Return the area-weighted mean cover in percent, of those that were seen; NaN if none."""
-    pairs = [(c.cover_pct, area) for c, area in zip(covers, areas_m2, strict=True) if np.isfinite(c.cover_pct)]
+    pairs = [
+        (c.cover_pct, area) for c, area in zip(covers, areas_m2, strict=True) if np.isfinite(c.cover_pct)
+    ]
     weight = sum(area for _, area in pairs)
     return sum(cover * area for cover, area in pairs) / weight if weight > 0 else float("nan")
 
@@ -207,13 +212,24 @@ def _interval(
     samples = counts[2:].sum() / POINTS_PER_SAMPLE
     sample_low, sample_high = wilson(seen * samples, samples)
     more, fewer = (
-        cells.straight_down(threshold.leaf_shares(edge - threshold.value)) for edge in (threshold.low, threshold.high)
+        cells.straight_down(threshold.leaf_shares(edge - threshold.value))
+        for edge in (threshold.low, threshold.high)
     )
     steep, flat = (
-        cells.straight_down(threshold.leaf_shares(), max(0.0, SLANT_POWER + turn * SLANT_POWER_SD)) for turn in (-1, 1)
+        cells.straight_down(threshold.leaf_shares(), max(0.0, SLANT_POWER + turn * SLANT_POWER_SD))
+        for turn in (-1, 1)
     )
     unread = counts[1] / counts[1:].sum()
     spread = 1.96 * np.hypot(np.hypot(PHOTO_SD_PCT / 100, LEAF_SD * 4 * seen * (1 - seen)), unread / 3)
-    down = np.sqrt((seen - sample_low) ** 2 + (estimate - fewer) ** 2 + (1.96 * (estimate - flat)) ** 2 + spread**2)
-    up = np.sqrt((sample_high - seen) ** 2 + (more - estimate) ** 2 + (1.96 * (steep - estimate)) ** 2 + spread**2)
+    hidden = 1.96 * HIDDEN_GAPS_SD * seen**2
+    down = np.sqrt(
+        hidden**2
+        + (seen - sample_low) ** 2
+        + (estimate - fewer) ** 2
+        + (1.96 * (estimate - flat)) ** 2
+        + spread**2
+    )
+    up = np.sqrt(
+        (sample_high - seen) ** 2 + (more - estimate) ** 2 + (1.96 * (steep - estimate)) ** 2 + spread**2
+    )
     return max(0.0, estimate - float(down)), min(1.0, estimate + float(up))

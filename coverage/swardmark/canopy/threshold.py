@@ -176,7 +176,9 @@ def _scale(histogram: NDArray[np.float64]) -> tuple[float, float, bool]:
     smooth = _smoothed(histogram)
     ground = _peak(smooth, GROUND_RANGE, USUAL_GROUND, GROUND_REACH)
     leaf = _peak(smooth, LEAF_RANGE, USUAL_LEAF, LEAF_REACH)
-    bare = (USUAL_GROUND if ground is None else ground) + GROUND_SPREADS * _spread(histogram, ground, -1, GROUND_SPREAD)
+    bare = (USUAL_GROUND if ground is None else ground) + GROUND_SPREADS * _spread(
+        histogram, ground, -1, GROUND_SPREAD
+    )
     full = (USUAL_LEAF if leaf is None else leaf) - LEAF_SPREADS * _spread(histogram, leaf, 1, LEAF_SPREAD)
     return bare, max(full, bare + 0.04), ground is not None or leaf is not None
 
@@ -187,12 +189,17 @@ def _smoothed(histogram: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.convolve(histogram, bell / bell.sum(), mode="same")
 
 
-def _peak(smooth: NDArray[np.float64], limits: tuple[float, float], usual: float, reach: float) -> float | None:
+def _peak(
+    smooth: NDArray[np.float64], limits: tuple[float, float], usual: float, reach: float
+) -> float | None:
     """Return the index of the highest level within the limits, those far from the usual value counting less."""
     inside = np.flatnonzero((LEVELS >= limits[0]) & (LEVELS <= limits[1]))
     weighed = smooth[inside] / (1 + ((LEVELS[inside] - usual) / reach) ** 2) ** 2
     best = int(weighed.argmax())
-    return None if best in (0, len(inside) - 1) or weighed[best] <= 0 else float(LEVELS[inside[best]])
+    if best in (0, len(inside) - 1) or weighed[best] <= 0:
+        return None
+    around = np.arange(max(inside[best] - 3, 0), min(inside[best] + 4, len(LEVELS)))
+    return float(LEVELS[around] @ smooth[around] / smooth[around].sum())
 
 
 def _spread(
@@ -202,7 +209,6 @@ def _spread(
     if peak is None:
         return sum(limits) / 3
     outer = LEVELS <= peak if side < 0 else LEVELS >= peak
-    weight = histogram[outer][::side].copy()
-    weight[0] /= 2
+    distance, weight = np.abs(LEVELS[outer] - peak)[::side], histogram[outer][::side]
     within = np.searchsorted(np.cumsum(weight), 0.683 * weight.sum())
-    return float(np.clip(INDEX_STEP * within, *limits))
+    return float(np.clip(distance[min(within, len(distance) - 1)], *limits))

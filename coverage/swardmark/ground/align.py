@@ -1,8 +1,9 @@
 """Keep one ground frame per photo point when the camera is held by hand and the square is moved or missing.
 
 The frame is that of the point's reference photo. Every other photo is compared with it by the fixed background: where
-the square lies as it did, nothing changes; where it moved, its move is taken back; where it is missing, the camera's whole
-pose is worked out. A weak comparison is no comparison: the photo is then refused, or noted where the camera stands as it did.
+the square lies as it did, nothing changes; where it moved, its move is taken back; where it is missing, the camera's
+whole pose is worked out. A weak comparison is no comparison: the photo is then refused, or noted where the camera
+stands as it did.
 """
 
 from __future__ import annotations
@@ -32,7 +33,9 @@ MOST_CHECKED, PLACES, LEAST_OVER_CHANCE = 240, 4, 3
 """The cheap check: strongest background points, places along each line of sight, and how clear the answer must be."""
 UNCHECKED_M, UNCHECKED_DEG = 0.30, 8.0
 """Without enough background, a square is believed unmoved if it puts the camera this near to its first place."""
-REMEDY = "Stand where the first photo was taken, with the fence, a wall or a path in view, and lay the square back"
+REMEDY = (
+    "Stand where the first photo was taken, with the fence, a wall or a path in view, and lay the square back"
+)
 
 
 @dataclass(frozen=True, eq=False)

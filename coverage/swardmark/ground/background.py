@@ -55,7 +55,7 @@ class Background:
         """Read back what `packed` wrote."""
         data = zlib.decompress(base64.b85decode(text))
         count = len(data) // 40
-        points = np.frombuffer(data, "<u4", 2 * count).reshape(count, 2).astype(np.float32) / 8
+        points = (np.frombuffer(data, "<u4", 2 * count).reshape(count, 2) / 8).astype(np.float32)
         return Background(points, np.frombuffer(data, np.uint8, 32 * count, 8 * count).reshape(count, 32))
 
 
@@ -77,7 +77,7 @@ def background_of(rgb: NDArray[np.uint8], corners_px: FloatArray | None) -> Back
         centre = corners_px.mean(axis=0)
         around = (centre + (corners_px - centre) * (1 + 2 * SQUARE_MARGIN)) / ratio
         cv2.fillConvexPoly(mask, np.rint(around).astype(np.int32), 0)
-    places = _spread_corners(grey, mask)
+    places = _spread_corners(grey, mask).astype(float)
     kept, bits = _described(grey, places)
     return Background(np.maximum((places[kept] + 0.5) * ratio - 0.5, 0).astype(np.float32), bits)
 
@@ -104,7 +104,9 @@ def agreeing(rgb: NDArray[np.uint8], known: Background, places_px: FloatArray) -
     return _found_at(grey, known, reduced), _found_at(grey, known, reduced + BESIDE_PX)
 
 
-def matched(one: Background, other: Background, *, size: tuple[int, int], other_size: tuple[int, int]) -> FloatArray:
+def matched(
+    one: Background, other: Background, *, size: tuple[int, int], other_size: tuple[int, int]
+) -> FloatArray:
     """Pair the points of two backgrounds of about the same view.
 
     Parameters
@@ -124,7 +126,9 @@ def matched(one: Background, other: Background, *, size: tuple[int, int], other_
     gap = one.points[:, None] / np.float32(max(size)) - other.points / np.float32(max(other_size))
     close = ((gap**2).sum(axis=2) < SEARCH_REACH**2).astype(np.uint8)
     matcher = cv2.BFMatcher(cv2.NORM_HAMMING)
-    back = {m[0].queryIdx: m[0].trainIdx for m in matcher.knnMatch(other.bits, one.bits, 1, close.T.copy()) if m}
+    back = {
+        m[0].queryIdx: m[0].trainIdx for m in matcher.knnMatch(other.bits, one.bits, 1, close.T.copy()) if m
+    }
     pairs = []
     for found in matcher.knnMatch(one.bits, other.bits, 2, close):
         if not found or (len(found) > 1 and found[0].distance > MOST_RATIO * found[1].distance):
@@ -141,7 +145,7 @@ def _reduced(rgb: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], FloatArray]:
     scale = min(1.0, MATCH_SIDE_PX / max(rgb.shape))
     size = (round(rgb.shape[1] * scale), round(rgb.shape[0] * scale))
     small = cv2.resize(rgb, size, interpolation=cv2.INTER_LINEAR) if scale < 1 else np.ascontiguousarray(rgb)
-    grey = cv2.GaussianBlur(cv2.cvtColor(small, cv2.COLOR_RGB2GRAY), (0, 0), 1.0)
+    grey = np.asarray(cv2.GaussianBlur(cv2.cvtColor(small, cv2.COLOR_RGB2GRAY), (0, 0), 1.0), np.uint8)
     return grey, np.array([rgb.shape[1] / size[0], rgb.shape[0] / size[1]])
 
 
@@ -150,16 +154,20 @@ def _described(grey: NDArray[np.uint8], places: FloatArray) -> tuple[NDArray[np.
     import cv2
 
     keypoints = [cv2.KeyPoint(float(x), float(y), 31.0, 0.0, 0.0, 0, n) for n, (x, y) in enumerate(places)]
-    keypoints, bits = cv2.ORB_create(nlevels=1).compute(grey, keypoints)
+    kept, bits = cv2.ORB.create(nlevels=1).compute(grey, keypoints)
     if bits is None:
         return np.zeros(0, np.intp), np.zeros((0, 32), np.uint8)
-    return np.array([k.class_id for k in keypoints], np.intp), bits
+    return np.array([k.class_id for k in kept], np.intp), np.asarray(bits, np.uint8)
 
 
 def _found_at(grey: NDArray[np.uint8], known: Background, places: FloatArray) -> int:
     """Count points whose descriptor is met at one of its places, shape (K, N, 2)."""
     flat = places.reshape(-1, 2)
-    inside = np.isfinite(flat).all(axis=1) & (flat >= 0).all(axis=1) & (flat < np.array(grey.shape[::-1])).all(axis=1)
+    inside = (
+        np.isfinite(flat).all(axis=1)
+        & (flat >= 0).all(axis=1)
+        & (flat < np.array(grey.shape[::-1])).all(axis=1)
+    )
     at = np.flatnonzero(inside)
     kept, bits = _described(grey, flat[at])
     point = at[kept] % len(known.points)

@@ -106,7 +106,9 @@ def square_of(marks_px: FloatArray, *, name: str = "photo") -> Square:
         what = f"the corner marks do not lie flat on a square (shape off by {max(faults.max(), unlike.max()):.0%})"
         raise PhotoRefused(what, where=name, remedy="Lay them flat, in one plane, and check both diagonals")
     if not MARK_SHARES[0] < float(np.median(sizes)) < MARK_SHARES[1]:
-        raise PhotoRefused("the corner marks have an unlikely size", where=name, remedy="Print them with swardmark target")
+        raise PhotoRefused(
+            "the corner marks have an unlikely size", where=name, remedy="Print them with swardmark target"
+        )
     return Square(corners, "corner marks", error)
 
 
@@ -130,7 +132,9 @@ def square_of_three(marks_px: dict[int, FloatArray], *, name: str = "photo") -> 
 
     remedy = f"Uncover corner mark {hidden}, and lay all marks with their tops to the far side"
     try:
-        share = float(minimize_scalar(lambda s: float((rest(s) ** 2).sum()), bounds=MARK_SHARES, method="bounded").x)
+        share = float(
+            minimize_scalar(lambda s: float((rest(s) ** 2).sum()), bounds=MARK_SHARES, method="bounded").x
+        )
         layout = np.concatenate([_laid_mark(mark, share) for mark in ids])
         missing = UNIT_SQUARE[hidden]
         guesses = np.array([
@@ -144,7 +148,9 @@ def square_of_three(marks_px: dict[int, FloatArray], *, name: str = "photo") -> 
     jackknife = float(np.sqrt(11 / 12 * ((guesses - guesses.mean(axis=0)) ** 2).sum()))
     sides = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
     edges = _shortest_edges(np.stack(list(marks_px.values())))
-    is_laid_square = error < FAULT_PX + 0.01 * float(edges.mean()) and jackknife < MOST_GUESS_SHARE * float(sides.min())
+    is_laid_square = error < FAULT_PX + 0.01 * float(edges.mean()) and jackknife < MOST_GUESS_SHARE * float(
+        sides.min()
+    )
     if not (is_laid_square and is_convex(corners)):
         what = f"corner mark {hidden} not found, and the other three do not fix the square"
         raise PhotoRefused(what, where=name, remedy=remedy)
@@ -174,7 +180,7 @@ def refine_corners(rgb: NDArray[np.uint8], quad: FloatArray) -> FloatArray:
     low = np.maximum(np.floor(quad.min(axis=0)).astype(int) - margin, 0)
     high = np.ceil(quad.max(axis=0)).astype(int) + margin + 1
     grey = cv2.cvtColor(np.ascontiguousarray(rgb[low[1] : high[1], low[0] : high[0]]), cv2.COLOR_RGB2GRAY)
-    light = linear_light(grey)
+    light = linear_light(np.asarray(grey, np.uint8))
     local = quad - low
     for _ in range(2):
         local = _refined(light, local)
@@ -196,12 +202,16 @@ def _refined(light: NDArray[np.float32], quad: FloatArray) -> FloatArray:
 
 def _choose(rgb: NDArray[np.uint8], marks: Candidates, name: str) -> Square:
     """Build the one square that the marks allow; refuse if there is none or more than one."""
-    refined = {mark: [refine_corners(rgb, quad) for quad in quads[:MOST_ALIKE]] for mark, quads in marks.items()}
+    refined = {
+        mark: [refine_corners(rgb, quad) for quad in quads[:MOST_ALIKE]] for mark, quads in marks.items()
+    }
     squares, refusals = [], []
     for chosen in _choices(refined):
         try:
             whole = len(chosen) == len(MARK_IDS)
-            squares.append(square_of(_stacked(chosen), name=name) if whole else square_of_three(chosen, name=name))
+            squares.append(
+                square_of(_stacked(chosen), name=name) if whole else square_of_three(chosen, name=name)
+            )
         except PhotoRefused as refusal:
             refusals.append(refusal)
     if len(squares) > 1:
@@ -235,7 +245,7 @@ def _search_near(rgb: NDArray[np.uint8], near: FloatArray) -> Candidates:
         return {}
     crop = rgb[y0:y1, x0:x1]
     found = _detect(crop, min(1.0, NEAR_SIDE_PX / max(crop.shape)), QUICK)
-    return {mark: [quad + (x0, y0) for quad in quads] for mark, quads in found.items()}
+    return {mark: [quad + np.array([x0, y0]) for quad in quads] for mark, quads in found.items()}
 
 
 def _detect(rgb: NDArray[np.uint8], scale: float, windows: tuple[int, int, int]) -> Candidates:
@@ -246,7 +256,7 @@ def _detect(rgb: NDArray[np.uint8], scale: float, windows: tuple[int, int, int])
     small = rgb
     if scale < 1:
         size = (round(cols * scale), round(rows * scale))
-        small = cv2.resize(rgb, size, interpolation=cv2.INTER_LINEAR)
+        small = np.asarray(cv2.resize(rgb, size, interpolation=cv2.INTER_LINEAR), np.uint8)
     grey = cv2.cvtColor(np.ascontiguousarray(small), cv2.COLOR_RGB2GRAY)
     ratio = np.array([cols / grey.shape[1], rows / grey.shape[0]])
     quads, ids, _ = _detector(windows).detectMarkers(grey)
@@ -290,6 +300,6 @@ def _misfit(marks_px: FloatArray, to_unit: FloatArray) -> tuple[float, FloatArra
     radius = ((laid - centres) @ clockwise.conj())[:, None] / 4
     model = centres + radius * clockwise
     faults = np.sqrt((np.abs(model - laid) ** 2).mean(axis=1)) / np.abs(radius[:, 0])
-    fitted = apply(np.linalg.inv(to_unit), np.stack([model.real, model.imag], axis=-1))
+    fitted = apply(np.asarray(np.linalg.inv(to_unit), float), np.stack([model.real, model.imag], axis=-1))
     error = float(np.sqrt(((fitted - marks_px) ** 2).sum(axis=-1).mean()))
     return error, faults, np.abs(radius[:, 0]) * np.sqrt(2)

@@ -39,7 +39,13 @@ class Edge:
 
 
 def fit_edge(
-    grey: NDArray[np.float32], start: FloatArray, end: FloatArray, outward: FloatArray, *, reach: float, lighter: bool = True
+    grey: NDArray[np.float32],
+    start: FloatArray,
+    end: FloatArray,
+    outward: FloatArray,
+    *,
+    reach: float,
+    lighter: bool = True,
 ) -> Edge:
     """Fit a line to the edge that runs about from `start` to `end`.
 
@@ -120,4 +126,6 @@ def _read(grey: NDArray[np.float32], points: FloatArray) -> FloatArray:
     import cv2
 
     at = points.astype(np.float32)
-    return np.asarray(cv2.remap(grey, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), float)
+    return np.asarray(
+        cv2.remap(grey, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), float
+    )

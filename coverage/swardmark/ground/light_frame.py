@@ -95,12 +95,16 @@ def find_frame(
         if frame is None or any(_is_same(frame.corners_px, other.corners_px) for other in frames):
             continue
         try:
-            trusted_plane(frame, side_m=side_m, size=(rgb.shape[1], rgb.shape[0]), focal_px=focal_px, name=name)
+            trusted_plane(
+                frame, side_m=side_m, size=(rgb.shape[1], rgb.shape[0]), focal_px=focal_px, name=name
+            )
             frames.append(frame)
         except PhotoRefused as error:
             refusal = error
     if len(frames) > 1:
-        raise PhotoRefused("more than one light frame", where=name, remedy="Leave one in view, or mark it by hand")
+        raise PhotoRefused(
+            "more than one light frame", where=name, remedy="Leave one in view, or mark it by hand"
+        )
     if not frames:
         raise refusal or NoSquare("no corner mark and no light frame found", where=name, remedy=REMEDY)
     corners = frames[0].corners_px if near is None else _numbered_like(frames[0].corners_px, near)
@@ -114,13 +118,13 @@ def _outlines(rgb: NDArray[np.uint8]) -> list[FloatArray]:
     scale = min(1.0, SEARCH_SIDE_PX / max(rgb.shape))
     size = (round(rgb.shape[1] * scale), round(rgb.shape[0] * scale))
     small = cv2.resize(rgb, size, interpolation=cv2.INTER_AREA) if scale < 1 else rgb
-    blue = cv2.GaussianBlur(np.ascontiguousarray(small[..., BLUE]), (0, 0), 1.0)
+    blue = np.asarray(cv2.GaussianBlur(np.ascontiguousarray(small[..., BLUE]), (0, 0), 1.0), np.uint8)
     ratio = np.array([rgb.shape[1] / size[0], rgb.shape[0] / size[1]])
     quads: list[tuple[float, FloatArray]] = []
     for mask in _light_masks(blue):
         shapes, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_SIMPLE)
         for shape in shapes:
-            hull = cv2.convexHull(shape)
+            hull = np.asarray(cv2.convexHull(shape), np.int32)
             area = cv2.contourArea(hull)
             if area < LEAST_AREA * blue.size or not _is_hollow(mask, hull):
                 continue
@@ -142,7 +146,7 @@ def _light_masks(blue: NDArray[np.uint8]) -> list[NDArray[np.uint8]]:
     masks = []
     for block, above in ((31, 10), (31, 22), (61, 16), (61, 32), (121, 30)):
         mask = cv2.adaptiveThreshold(blue, 255, cv2.ADAPTIVE_THRESH_MEAN_C, cv2.THRESH_BINARY, block, -above)
-        masks.append(cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8)))
+        masks.append(np.asarray(cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8)), np.uint8))
     return masks
 
 
@@ -186,11 +190,12 @@ def _numbered_like(corners: FloatArray, other: FloatArray) -> FloatArray:
 def _measured(rgb: NDArray[np.uint8], outline: FloatArray) -> Square | None:
     """Check an outline laid flat, and fit the frame's outer edges in the photo; None if it is no frame."""
     try:
-        for _ in range(2):
-            bars = _bars(rgb, outline)
-            if bars is None:
-                return None
-            outline = _outer_corners(outline, bars)
+        coarse = _bars(rgb, outline)
+        outline = outline if coarse is None else _outer_corners(outline, coarse)
+        bars = None if coarse is None else _bars(rgb, outline)
+        if bars is None:
+            return None
+        outline = _outer_corners(outline, bars)
         if not is_convex(outline) or not _same_ground(rgb, outline, bars):
             return None
         return _fitted(rgb, outline, bars)
@@ -217,9 +222,14 @@ def _laid_flat(rgb: NDArray[np.uint8], outline: FloatArray) -> NDArray[np.uint8]
 
     side = FLAT_PX * np.array([[0, 1], [1, 1], [1, 0], [0, 0]], float) + FLAT_MARGIN * FLAT_PX
     whole = round(FLAT_PX * (1 + 2 * FLAT_MARGIN))
-    return cv2.warpPerspective(
-        rgb, homography(outline, side), (whole, whole), flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+    flat = cv2.warpPerspective(
+        rgb,
+        homography(outline, side),
+        (whole, whole),
+        flags=cv2.INTER_LINEAR,
+        borderMode=cv2.BORDER_REPLICATE,
     )
+    return np.asarray(flat, np.uint8)
 
 
 def _bar(flat: FloatArray) -> _Bar | None:
@@ -236,7 +246,9 @@ def _bar(flat: FloatArray) -> _Bar | None:
         return None
     places = np.arange(inward.shape[1])
     line = outer[0] * places + outer[1]
-    falls = np.stack([_shifted(-rise, line + step) for step in range(2, round(1.2 * BAR_SHARES[1] * FLAT_PX))])
+    falls = np.stack(
+        [_shifted(-rise, line + step) for step in range(2, round(1.2 * BAR_SHARES[1] * FLAT_PX))]
+    )
     width = 2 + int(np.argmax(np.median(falls, axis=1)))
     tolerance = max(3.0, 0.35 * width)
     inner = np.stack([_shifted(-rise, line + width + step) for step in np.arange(-tolerance, tolerance + 1)])

@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 from swardmark.ground.homography import FloatArray, GeometryError, apply, homography, projected
 
 USUAL_FOCAL_35MM = 26.0
-"""Main camera of a common phone, as 35 mm equivalent; used only where neither EXIF nor the square tells the focal length."""
+"""Main camera of a common phone, 35 mm equivalent; used where neither EXIF nor the square tells the focal length."""
 FARTHEST_M = 12.0
 """No ground farther than this from the camera's foot is measured, however high the camera stands."""
 COARSE = 10
@@ -77,7 +77,7 @@ class GroundPlane:
     @property
     def to_ground(self) -> FloatArray:
         """Homography from photo pixels to ground metres, shape (3, 3)."""
-        return np.linalg.inv(self.to_photo)
+        return np.asarray(np.linalg.inv(self.to_photo), float)
 
     def pixels(self, ground_m: ArrayLike) -> FloatArray:
         """Map ground points in metres, shape (..., 2), to pixels; NaN behind the camera."""
@@ -104,14 +104,19 @@ class GroundPlane:
         u, v, w = projected(h, ground_m)
         with np.errstate(divide="ignore", invalid="ignore"):
             u, v = u / w, v / w
-            a, b, c, d = h[0, 0] - u * h[2, 0], h[0, 1] - u * h[2, 1], h[1, 0] - v * h[2, 0], h[1, 1] - v * h[2, 1]
+            a, b, c, d = (
+                h[0, 0] - u * h[2, 0],
+                h[0, 1] - u * h[2, 1],
+                h[1, 0] - v * h[2, 0],
+                h[1, 1] - v * h[2, 1],
+            )
             total = a * a + b * b + c * c + d * d
             gap = np.sqrt(np.maximum(total * total - 4 * (a * d - b * c) ** 2, 0))
             smallest = np.sqrt(np.maximum(total - gap, 0) / 2)
             return np.asarray(np.where(w > 0, 1000 * w / smallest, np.inf))
 
     def moved(self, ground_from_square: FloatArray) -> GroundPlane:
-        """Return the plane in another ground frame; the rigid 3 x 3 motion takes this plane's metres to the new ones."""
+        """Return the plane in another ground frame; the rigid 3 x 3 motion takes its metres to the new ones."""
         x, y = apply(ground_from_square, self.pose.position_m[:2])
         pose = replace(self.pose, position_m=(float(x), float(y), self.pose.height_m))
         return GroundPlane(self.to_photo @ np.linalg.inv(ground_from_square), self.size, pose)
@@ -132,13 +137,17 @@ def camera_matrix(size: tuple[int, int], focal_px: float) -> FloatArray:
     return np.array([[focal_px, 0, (size[0] - 1) / 2], [0, focal_px, (size[1] - 1) / 2], [0, 0, 1.0]])
 
 
-def plane_of_camera(rotation: FloatArray, position_m: FloatArray, *, size: tuple[int, int], like: Pose) -> GroundPlane:
+def plane_of_camera(
+    rotation: FloatArray, position_m: FloatArray, *, size: tuple[int, int], like: Pose
+) -> GroundPlane:
     """Return the ground as seen by a camera of known place, turn (3 x 3) and focal length (that of the pose `like`)."""
     shift = -rotation @ np.asarray(position_m, float)
     to_photo = camera_matrix(size, like.focal_px) @ np.column_stack([rotation[:, :2], shift])
     pitch = float(np.degrees(np.arcsin(np.clip(-rotation[2, 2], -1, 1))))
     x, y, height = (float(value) for value in position_m)
-    return GroundPlane(to_photo, size, replace(like, position_m=(x, y, height), pitch_deg=pitch, distortion=0.0))
+    return GroundPlane(
+        to_photo, size, replace(like, position_m=(x, y, height), pitch_deg=pitch, distortion=0.0)
+    )
 
 
 def plane_from_square(
@@ -305,7 +314,7 @@ def _turned(columns: FloatArray) -> tuple[FloatArray, FloatArray]:
 def _facing(to_photo: FloatArray, size: tuple[int, int], ground: Any = None) -> FloatArray:
     """Give the homography the sign with which the ground in the photo's lower middle has positive depth."""
     if ground is None:
-        ground = apply(np.linalg.inv(to_photo), [[size[0] / 2, size[1] - 1]])
+        ground = apply(np.asarray(np.linalg.inv(to_photo), float), [[size[0] / 2, size[1] - 1]])
     depth = np.asarray(ground) @ to_photo[2, :2] + to_photo[2, 2]
     return to_photo if depth.mean() > 0 else -to_photo
 

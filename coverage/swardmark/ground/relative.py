@@ -2,10 +2,10 @@
 
 The background does not lie on the ground, so that no homography of it would do. Both photos have a camera pose over
 the ground. A point of the reference photo lies somewhere on its line of sight, from the ground upward to the camera,
-and is seen in the other photo along a short segment (the part of the epipolar line that is possible; Hartley and Zisserman
-2004, chapter 9). Two residuals per match are used: the distance to that segment, and to its end on the ground, which holds
-for path, kerb and fence foot. The unknowns are found by least squares with Geman and McClure's robust weights, coarse to
-fine; a weak prior says that a hand holds the camera about where it was.
+and is seen in the other photo along a short segment (the part of the epipolar line that is possible; Hartley and
+Zisserman 2004, chapter 9). Two residuals per match are used: the distance to that segment, and to its end on the
+ground, which holds for path, kerb and fence foot. The unknowns are found by least squares with Geman and McClure's
+robust weights, coarse to fine; a weak prior says that a hand holds the camera about where it was.
 """
 
 from __future__ import annotations
@@ -93,7 +93,9 @@ class Comparison:
     reference: GroundPlane
     size: tuple[int, int]
 
-    def square_move(self, plane: GroundPlane, start: FloatArray, *, scales: tuple[float, ...] = COARSE_TO_FINE_PX) -> Fit:
+    def square_move(
+        self, plane: GroundPlane, start: FloatArray, *, scales: tuple[float, ...] = COARSE_TO_FINE_PX
+    ) -> Fit:
         """Find how the square moved (x, y in metres, turn in radians) that `plane` was measured by."""
         rotation, place = plane.rotation, np.array(plane.pose.position_m)
 
@@ -105,7 +107,9 @@ class Comparison:
 
     def camera_move(self, focal_px: float) -> Fit:
         """Find the camera's turn (three angles in radians) and shift (metres) against the reference's."""
-        return self._solve(self._moved_camera, camera_matrix(self.size, focal_px), np.zeros(6), COARSE_TO_FINE_PX)
+        return self._solve(
+            self._moved_camera, camera_matrix(self.size, focal_px), np.zeros(6), COARSE_TO_FINE_PX
+        )
 
     def plane_after(self, values: FloatArray, like: Pose) -> GroundPlane:
         """Return the ground as seen after a camera move found by `camera_move`."""
@@ -119,7 +123,11 @@ class Comparison:
         return spin @ self.reference.rotation, np.array(self.reference.pose.position_m) + values[3:]
 
     def _solve(
-        self, camera: Callable[[FloatArray], Camera], matrix: FloatArray, start: FloatArray, scales: tuple[float, ...]
+        self,
+        camera: Callable[[FloatArray], Camera],
+        matrix: FloatArray,
+        start: FloatArray,
+        scales: tuple[float, ...],
     ) -> Fit:
         from scipy.optimize import least_squares
 
@@ -131,9 +139,14 @@ class Comparison:
 
             def weighed(values: FloatArray, scale: float = scale) -> FloatArray:
                 segment, ground = residuals(*camera(values))
-                rest = [part / np.sqrt(1 + ((part / scale) ** 2).sum(axis=1, keepdims=True)) for part in (segment, ground)]
+                rest = [
+                    part / np.sqrt(1 + ((part / scale) ** 2).sum(axis=1, keepdims=True))
+                    for part in (segment, ground)
+                ]
                 prior = 0.5 * (camera(values)[1] - home) / HAND_SHIFT_M
-                return np.concatenate([rest[0].ravel() / scale, GROUND_WEIGHT * rest[1].ravel() / scale, prior])
+                return np.concatenate(
+                    [rest[0].ravel() / scale, GROUND_WEIGHT * rest[1].ravel() / scale, prior]
+                )
 
             values = least_squares(weighed, values, method="lm", xtol=1e-5, max_nfev=40 * len(values)).x
         return self._judged(camera, matrix, values)
@@ -144,7 +157,9 @@ class Comparison:
         off, off_ground = np.linalg.norm(segment, axis=1), np.linalg.norm(ground, axis=1)
         agree, on_ground = off < FITS_PX, off_ground < FITS_PX
         count, share = int(agree.sum()), float(agree.mean())
-        support = float((1 / (1 + (off / FITS_PX) ** 2)).sum() + (1 / (1 + (off_ground / FITS_PX) ** 2)).sum())
+        support = float(
+            (1 / (1 + (off / FITS_PX) ** 2)).sum() + (1 / (1 + (off_ground / FITS_PX) ** 2)).sum()
+        )
         if count < LEAST_MATCHES:
             return Fit(values, support, count, int(on_ground.sum()), share, np.nan, np.inf)
         rms = float(np.sqrt((off[agree] ** 2).mean()))
@@ -160,7 +175,9 @@ class Comparison:
         unit = max(self.size) / MATCH_SIDE_PX
         return Fit(values, support, count, int(on_ground.sum()), share, rms * unit, 100 * error_m)
 
-    def _residuals(self, matrix: FloatArray) -> Callable[[FloatArray, FloatArray], tuple[FloatArray, FloatArray]]:
+    def _residuals(
+        self, matrix: FloatArray
+    ) -> Callable[[FloatArray, FloatArray], tuple[FloatArray, FloatArray]]:
         """Return what gives, for a camera, the residuals to segment and ground end, each (N, 2), reduced pixels."""
         unit = max(self.size) / MATCH_SIDE_PX
         segments, below = lines_of_sight(self.reference, self.pairs[:, 0])
@@ -169,7 +186,9 @@ class Comparison:
         def residuals(rotation: FloatArray, place: FloatArray) -> tuple[FloatArray, FloatArray]:
             low, high = segments(matrix, rotation, place)
             along = high - low
-            share = ((seen - low) * along).sum(axis=1, keepdims=True) / np.maximum((along**2).sum(axis=1, keepdims=True), 1e-9)
+            share = ((seen - low) * along).sum(axis=1, keepdims=True) / np.maximum(
+                (along**2).sum(axis=1, keepdims=True), 1e-9
+            )
             segment = seen - low - np.clip(share, 0, 1) * along
             return segment / unit, np.where(below, seen - low, 1e4) / unit
 
@@ -195,7 +214,9 @@ def lines_of_sight(
     from_ground = np.maximum(-ray[:, 2:] / home[2], 0.0)
     nearest = np.maximum(from_ground, 1 / NEAREST_M)
 
-    def segments(matrix: FloatArray, rotation: FloatArray, place: FloatArray) -> tuple[FloatArray, FloatArray]:
+    def segments(
+        matrix: FloatArray, rotation: FloatArray, place: FloatArray
+    ) -> tuple[FloatArray, FloatArray]:
         to_pixel = (matrix @ rotation).T
         return tuple(_flat((ray + inverse * (home - place)) @ to_pixel) for inverse in (from_ground, nearest))  # type: ignore[return-value]
 
@@ -221,7 +242,9 @@ def _flat(points: FloatArray) -> FloatArray:
 def _slopes(function: Callable[[FloatArray], FloatArray], values: FloatArray) -> FloatArray:
     """Numerical derivative, shape (outputs, values)."""
     steps = _STEP * np.eye(len(values))
-    return np.stack([(function(values + step) - function(values - step)) / (2 * _STEP) for step in steps], axis=1)
+    return np.stack(
+        [(function(values + step) - function(values - step)) / (2 * _STEP) for step in steps], axis=1
+    )
 
 
 def _ground_reader(

@@ -87,7 +87,9 @@ def find_square(
         return find_frame(rgb, side_m=side_m, focal_px=focal_px, near=near, name=name)
 
 
-def hand_square(rgb: NDArray[np.uint8], corners_px: Sequence[Sequence[float]], *, name: str = "photo") -> Square:
+def hand_square(
+    rgb: NDArray[np.uint8], corners_px: Sequence[Sequence[float]], *, name: str = "photo"
+) -> Square:
     """Take the corners that the keeper set, in order; corners close to real marks' corners move onto them.
 
     Raises

@@ -18,7 +18,8 @@ LEAST_DEPTH_PX = 14.0
 """... and its area over that side at least this: flatter squares give no scale away from the camera."""
 MOST_DISTORTION = {"camera": 0.06, "square": 0.06, "assumed": 0.25}
 """How unequal sides (or how far from right angles) may be, by where the focal length comes from. EXIF gives it to a
-whole millimetre, by the picture's diagonal or its width, up to 4 % apart on 4:3 pictures: 0.04 of distortion, measured."""
+whole millimetre, by the picture's diagonal or its width, up to 4 % apart on 4:3 pictures: 0.04, as measured on drawn
+cameras."""
 DISTORTION_PX = 2.0
 """Corners are off by a pixel or so, which adds this over the square's depth in pixels, or twice a hand's error."""
 PITCH_DEG = (10.0, 90.0)
@@ -70,14 +71,18 @@ def check_outline(corners_px: FloatArray, *, size: tuple[int, int], name: str = 
     if corners.shape != (4, 2) or not np.isfinite(corners).all():
         raise PhotoRefused("the square needs four corners", where=name, remedy="Mark all four corners")
     if (corners < -0.5).any() or (corners > np.array(size) - 0.5).any():
-        raise PhotoRefused("the square is cut off", where=name, remedy="Step back until the whole square is in the photo")
+        raise PhotoRefused(
+            "the square is cut off", where=name, remedy="Step back until the whole square is in the photo"
+        )
     if not is_convex(corners):
         remedy = "Give near left, near right, far right, far left, in this order"
         raise PhotoRefused("the square's corners run the wrong way round", where=name, remedy=remedy)
     sides = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
     if sides.max() < LEAST_SIDE_PX or depth_px(corners) < LEAST_DEPTH_PX:
         what = f"the square is too small in the photo ({sides.max():.0f} pixels)"
-        raise PhotoRefused(what, where=name, remedy="Step closer, or hold the camera higher and tilt it further down")
+        raise PhotoRefused(
+            what, where=name, remedy="Step closer, or hold the camera higher and tilt it further down"
+        )
 
 
 def depth_px(corners_px: FloatArray) -> float:
@@ -106,5 +111,8 @@ def _pose_fault(plane: GroundPlane, blur: float, *, by_place: bool) -> tuple[str
     if by_place and pose.pitch_deg > STEEPEST_FRAME_DEG:
         return "a frame seen this squarely may stand upright", "Mark its corners by hand with swardmark mark"
     if by_place and tilt_deg(plane) > MOST_TILT_DEG:
-        return "what looks like a frame does not lie on the ground", "Mark its corners by hand with swardmark mark"
+        return (
+            "what looks like a frame does not lie on the ground",
+            "Mark its corners by hand with swardmark mark",
+        )
     return None

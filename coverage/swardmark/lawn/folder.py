@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import json
 import re
@@ -13,9 +14,10 @@ from swardmark.errors import PhotoRefused, UsageError
 from swardmark.files import write_whole
 from swardmark.lawn.lawn import LAWN_FILE, Lawn, PhotoPoint, parse_lawn
 from swardmark.lawn.marks import PhotoMarks, write_marks
-from swardmark.lawn.photos import MAIN_POINT, PHOTO_SUFFIXES, PhotoFile
+from swardmark.lawn.photos import MAIN_POINT, PHOTO_SUFFIXES
 from swardmark.photo.decode import digest_of, read_bytes
 from swardmark.photo.header import kind_of, read_header
+from swardmark.photo.location import without_place
 
 LONGEST_NAME_BYTES = 120
 SUFFIX_OF_KIND = {"JPEG": ".jpg", "PNG": ".png", "TIFF": ".tif", "WebP": ".webp", "HEIC": ".heic"}
@@ -106,7 +108,12 @@ def start_lawn(
 
 
 def add_photos(
-    lawn: Lawn, paths: Sequence[Path], *, point: str = MAIN_POINT, date: dt.datetime | None = None
+    lawn: Lawn,
+    paths: Sequence[Path],
+    *,
+    point: str = MAIN_POINT,
+    date: dt.datetime | None = None,
+    strip_gps: bool = False,
 ) -> Added:
     """Copy photos into the lawn's folder; one that is there already, under whatever name, is not copied again.
 
@@ -120,6 +127,8 @@ def add_photos(
         The photo point that they were taken from.
     date : datetime, optional
         The day they were taken, over what the files say; kept in marks.toml.
+    strip_gps : bool
+        Take the place where they were taken out of the copies; the pixels stay as they are.
 
     Raises
     ------
@@ -130,11 +139,13 @@ def add_photos(
     files = list(_expand(paths))
     if not files:
         raise UsageError("no photo among the files given", remedy="Give JPEG, PNG, TIFF, WebP or HEIC files")
-    there = {digest_of(read_bytes(file.path)): file.name for file in lawn.photos() if file.point == point}
+    there = _known_photos(lawn, point)
     added, known, refused, dated = [], [], [], {}
     for path in files:
         try:
             data = read_bytes(path)
+            if strip_gps:
+                data = without_place(data, name=path.name)
             name = there.get(digest_of(data))
             if name is None:
                 header = read_header(data, name=path.name)
@@ -203,6 +214,16 @@ def _place_in_lawn(photo: Path) -> tuple[Path, str]:
             return folder, path.relative_to(folder / "photos").as_posix()
     remedy = "Add it first: swardmark add DIR PHOTO"
     raise UsageError("is not in the photos folder of a lawn", where=str(photo), remedy=remedy)
+
+
+def _known_photos(lawn: Lawn, point: str) -> dict[str, str]:
+    """Return the names of a photo point's photos by their content; those that cannot be read are left out."""
+    known = {}
+    for file in lawn.photos():
+        if file.point == point:
+            with contextlib.suppress(PhotoRefused):
+                known[digest_of(file.read())] = file.name
+    return known
 
 
 def _expand(paths: Iterable[Path]) -> Iterable[Path]:

@@ -11,10 +11,9 @@ from swardmark.errors import PhotoRefused
 from swardmark.ground.align import Reference
 from swardmark.ground.background import Background
 from swardmark.ground.plane import GroundPlane, Pose
-from swardmark.lawn.lawn import PhotoFile
 from swardmark.lawn.marks import PhotoMarks
+from swardmark.lawn.photos import PhotoFile
 from swardmark.lawn.record import Entry, Record
-from swardmark.photo.decode import read_bytes
 from swardmark.photo.header import read_header
 
 
@@ -40,11 +39,13 @@ def reference_of(entry: Entry, *, side_m: float) -> Reference:
     pose = Pose(facts.camera_m, facts.pitch_deg, facts.focal_px, facts.focal_from, 0.0)
     plane = GroundPlane(np.array(facts.to_photo).reshape(3, 3), facts.size, pose)
     background = Background.unpacked(facts.background)
-    return Reference(f"{entry.digest}/{entry.settings}", plane, np.array(facts.corners_px), side_m, background)
+    return Reference(
+        f"{entry.digest}/{entry.settings}", plane, np.array(facts.corners_px), side_m, background
+    )
 
 
 def _in_header(file: PhotoFile) -> dt.datetime | None:
     try:
-        return read_header(read_bytes(file.path), name=file.name).taken_at
+        return read_header(file.read(), name=file.name).taken_at
     except PhotoRefused:
         return None

@@ -13,11 +13,19 @@ import tomllib
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    ValidationError,
+    field_validator,
+    model_validator,
+)
 
 from swardmark.errors import FileError, UsageError
-from swardmark.files import read_text
-from swardmark.lawn.photos import MAIN_POINT, UNSHOWABLE, PhotoFile, photo_files
+from swardmark.files import UNSHOWABLE, read_text
+from swardmark.lawn.photos import MAIN_POINT, PhotoFile, photo_files
 from swardmark.lawn.tables import Day
 
 LAWN_FILE = "lawn.toml"
@@ -27,7 +35,6 @@ Grass = Literal[
     "tall fescue", "kentucky bluegrass", "perennial ryegrass", "fine fescue", "creeping bentgrass",
     "other warm-season", "other cool-season",
 ]  # fmt: skip
-
 
 
 def _can_be_shown(name: str) -> str:
@@ -48,9 +55,7 @@ def _checked_outline(outline: Corners) -> Corners:
         raise ValueError("corners are metres from the square and lie within 1000 m")
     shape = Polygon(outline)
     if not shape.is_valid:
-        raise ValueError(
-            f"the outline crosses itself ({explain_validity(shape)}): list its corners in order"
-        )
+        raise ValueError(f"the outline crosses itself ({explain_validity(shape)}): list its corners in order")
     if shape.area < 0.01:
         raise ValueError(
             f"the outline encloses {shape.area * 1e4:.0f} cm2; the least that can be measured is 100"
@@ -127,7 +132,7 @@ class OutlookSettings(_Table):
 
     first_mow_cover_pct: float = Field(default=70.0, gt=0, lt=100)
     full_cover_pct: float = Field(default=90.0, gt=0, lt=100)
-    mow_at_times_target: Literal[1.5, 1.33] = 1.5
+    mow_at_times_target: Literal[1.5, 1.33] = 1.5  # type: ignore[valid-type]
     base_temperature_c: float | None = Field(default=None, ge=-5, le=20)
 
 
@@ -180,7 +185,7 @@ class Lawn(_Table):
     mowing: Mowing = Mowing()
     sand: SandSettings = SandSettings()
     confirmed: Confirmed = Confirmed()
-    folder: Path = Field(default=Path("."), exclude=True)
+    folder: Path = Field(default=Path(), exclude=True)
 
     @field_validator("grass", mode="before")
     @classmethod
@@ -267,7 +272,7 @@ def read_lawn(folder: Path | str) -> Lawn:
     return parse_lawn(text, folder=folder, where=str(path))
 
 
-def parse_lawn(text: str, *, folder: Path = Path("."), where: str = LAWN_FILE) -> Lawn:
+def parse_lawn(text: str, *, folder: Path = Path(), where: str = LAWN_FILE) -> Lawn:
     """Turn the text of a lawn.toml into a Lawn; `where` names the file in error lines."""
     try:
         table = tomllib.loads(text)

@@ -105,8 +105,13 @@ def _first_fault(error: ValidationError, where: str) -> FileError:
     return FileError(f"'{spot}': {fault['msg'].removeprefix('Value error, ')}", where=where, remedy=remedy)
 
 
+def _quoted(name: str) -> str:
+    """Write a TOML basic string: as in JSON, but DEL is escaped as well."""
+    return json.dumps(name, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
 def _table(name: str, marks: PhotoMarks) -> str:
-    lines = [f"\n[photo.{json.dumps(name, ensure_ascii=False)}]"]
+    lines = [f"\n[photo.{_quoted(name)}]"]
     if marks.corners_px is not None:
         lines.append(f"corners_px = {[[round(x, 2), round(y, 2)] for x, y in marks.corners_px]}")
     if marks.taken_at is not None:

@@ -7,18 +7,16 @@ of the machine that it is opened on. photos/ itself may be a link, to another di
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from swardmark.errors import PhotoRefused, UsageError
+from swardmark.files import UNSHOWABLE
 from swardmark.photo.decode import read_bytes
 
 PHOTO_SUFFIXES = frozenset({".jpg", ".jpeg", ".jpe", ".png", ".tif", ".tiff", ".heic", ".heif", ".webp"})
 MAIN_POINT = "main"
-UNSHOWABLE = re.compile("[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
-"""Control characters, line breaks, turns of the writing direction, and bytes of a file name that are not UTF-8."""
 
 
 @dataclass(frozen=True)
@@ -39,6 +37,14 @@ class PhotoFile:
         if self.fault:
             raise PhotoRefused(self.fault, where=self.name, remedy=self.remedy)
         return read_bytes(self.path)
+
+    def size_and_time(self) -> tuple[int, int]:
+        """Return size and modification time [ns], by which an unchanged file is told; -1, -1 for one that is gone."""
+        try:
+            status = self.path.stat()
+        except OSError:
+            return -1, -1
+        return status.st_size, status.st_mtime_ns
 
 
 def photo_files(root: Path) -> Iterator[PhotoFile]:
@@ -85,7 +91,9 @@ def _checked(file: PhotoFile, root: Path) -> PhotoFile:
 def _fault_of_link(path: Path, root: Path) -> str:
     try:
         target = path.resolve(strict=True)
-        return "" if target.is_relative_to(root.resolve()) else "is a link to outside the lawn's photos folder"
+        return (
+            "" if target.is_relative_to(root.resolve()) else "is a link to outside the lawn's photos folder"
+        )
     except (OSError, RuntimeError):
         return "is a link to nothing"
 

@@ -24,18 +24,24 @@ from swardmark.errors import UsageError
 
 RECORD_FILE = "record.sqlite"
 SCHEMA_VERSION = 1
+_TABLES = ("photo", "ground_map", "file")
 _SCHEMA = """
-CREATE TABLE IF NOT EXISTS photo (
+CREATE TABLE photo (
     digest TEXT NOT NULL, settings TEXT NOT NULL, point TEXT NOT NULL, name TEXT NOT NULL,
     taken_at TEXT, taken_from TEXT NOT NULL, refusal TEXT, remedy TEXT, facts TEXT NOT NULL,
     PRIMARY KEY (digest, settings, point));
-CREATE TABLE IF NOT EXISTS ground_map (
+CREATE TABLE ground_map (
     digest TEXT NOT NULL, settings TEXT NOT NULL, point TEXT NOT NULL,
     row0 INTEGER NOT NULL, col0 INTEGER NOT NULL, rows INTEGER NOT NULL, cols INTEGER NOT NULL,
     spacing_m REAL NOT NULL, bytes BLOB NOT NULL,
     PRIMARY KEY (digest, settings, point));
-CREATE TABLE IF NOT EXISTS file (name TEXT PRIMARY KEY, size INTEGER, mtime_ns INTEGER, digest TEXT NOT NULL);
+CREATE TABLE file (name TEXT PRIMARY KEY, size INTEGER, mtime_ns INTEGER, digest TEXT NOT NULL);
 """
+_MIGRATIONS: tuple[str, ...] = ("".join(f"DROP TABLE IF EXISTS {name};" for name in _TABLES) + _SCHEMA,)
+"""The step from each schema version to the next. What version 0 held, before the schema had a number, is dropped: the
+photos are measured anew. A later step says what becomes of the rows, by ALTER TABLE or by dropping a table."""
+LARGEST_INTEGER = 2**63 - 1
+MOST_POINTS = 100_000_000
 
 
 @dataclass(frozen=True)
@@ -110,18 +116,16 @@ class Record:
         self.path = path
         try:
             self._db = sqlite3.connect(path, timeout=30, isolation_level=None)
-            self._db.execute("PRAGMA journal_mode=WAL")
-            self._db.execute("PRAGMA synchronous=NORMAL")
-            version = self._db.execute("PRAGMA user_version").fetchone()[0]
-            if version > SCHEMA_VERSION:
-                remedy = "Update swardmark, or delete the file: it is rebuilt from the photos"
-                raise UsageError("written by a newer swardmark", where=str(path), remedy=remedy)
-            if version < SCHEMA_VERSION:
-                self._db.executescript(
-                    f"BEGIN IMMEDIATE; {_SCHEMA} PRAGMA user_version={SCHEMA_VERSION}; COMMIT;"
-                )
         except sqlite3.Error as error:
             raise self._unusable(error) from None
+        try:
+            self._make_ready()
+        except sqlite3.Error as error:
+            self.close()
+            raise self._unusable(error) from None
+        except BaseException:
+            self.close()
+            raise
 
     def __enter__(self) -> Record:
         return self
@@ -156,25 +160,27 @@ class Record:
                 )
 
     def entry(self, *, digest: str, settings: str, point: str) -> Entry | None:
-        """Return what is known of a photo under these settings, or None."""
+        """Return what is known of a photo under these settings, or None; a row that cannot be read is not known."""
         query = "SELECT * FROM photo WHERE digest=? AND settings=? AND point=?"
-        row = self._ask(query, (digest, settings, point)).fetchone()
+        row = self._first_row(query, (digest, settings, point))
         return _entry(row) if row else None
 
     def taken_at(self, *, digest: str) -> dt.datetime | None:
         """Return when a photo was taken by what it says itself, or None if it is not known (yet)."""
-        row = self._ask("SELECT taken_at FROM photo WHERE digest=? AND taken_at NOT NULL", (digest,)).fetchone()
-        return dt.datetime.fromisoformat(row[0]) if row else None
+        row = self._first_row("SELECT taken_at FROM photo WHERE digest=? AND taken_at NOT NULL", (digest,))
+        return _moment(row[0]) if row else None
 
     def ground_map(self, entry: Entry) -> GroundMap:
         """Return the map of a measured photo."""
-        query = "SELECT row0, col0, rows, cols, spacing_m, bytes FROM ground_map WHERE digest=? AND settings=? AND point=?"
-        row = self._ask(query, (entry.digest, entry.settings, entry.point)).fetchone()
+        columns = "row0, col0, rows, cols, spacing_m, bytes"
+        query = f"SELECT {columns} FROM ground_map WHERE digest=? AND settings=? AND point=?"
+        row = self._first_row(query, (entry.digest, entry.settings, entry.point))
         try:
-            row0, col0, rows, cols, spacing_m, packed = row
-            values = np.frombuffer(zlib.decompress(packed), np.uint8).reshape(rows, cols)
-        except (TypeError, ValueError, zlib.error):
-            remedy = "Delete the file: it is rebuilt from the photos by swardmark measure"
+            row0, col0, rows, cols, spacing_m, packed = row or ()
+            unpacked = zlib.decompressobj().decompress(packed, min(rows * cols, MOST_POINTS) + 1)
+            values = np.frombuffer(unpacked, np.uint8).reshape(rows, cols)
+        except (TypeError, ValueError, OverflowError, zlib.error):
+            remedy = f"Rebuild it from the photos: swardmark doctor --repair {self.path.parent}"
             raise UsageError(
                 f"the map of {entry.name} is damaged", where=str(self.path), remedy=remedy
             ) from None
@@ -183,19 +189,35 @@ class Record:
     def known_digest(self, name: str, size: int, mtime_ns: int) -> str | None:
         """Return the content hash of a file that has not changed since it was last read."""
         query = "SELECT digest FROM file WHERE name=? AND size=? AND mtime_ns=?"
-        row = self._ask(query, (name, size, mtime_ns)).fetchone()
-        return row[0] if row else None
+        row = self._first_row(query, (name, size, min(mtime_ns, LARGEST_INTEGER)))
+        return str(row[0]) if row else None
 
     def remember_files(self, files: Iterable[tuple[str, int, int, str]]) -> None:
         """Keep name, size, modification time and content hash of files."""
+        rows = [
+            (name, size, min(mtime_ns, LARGEST_INTEGER), digest) for name, size, mtime_ns, digest in files
+        ]
         with self._transaction():
-            self._db.executemany("INSERT OR REPLACE INTO file VALUES (?,?,?,?)", files)
+            self._db.executemany("INSERT OR REPLACE INTO file VALUES (?,?,?,?)", rows)
 
-    def _ask(self, query: str, values: tuple[Any, ...]) -> sqlite3.Cursor:
+    def _make_ready(self) -> None:
+        """Bring the file to the present schema, in one transaction."""
+        self._db.execute("PRAGMA journal_mode=WAL")
+        self._db.execute("PRAGMA synchronous=NORMAL")
+        version = self._db.execute("PRAGMA user_version").fetchone()[0]
+        if version > SCHEMA_VERSION:
+            remedy = "Update swardmark, or delete the file: it is rebuilt from the photos"
+            raise UsageError("written by a newer swardmark", where=str(self.path), remedy=remedy)
+        if version < SCHEMA_VERSION:
+            steps = "".join(_MIGRATIONS[max(version, 0) : SCHEMA_VERSION])
+            self._db.executescript(f"BEGIN IMMEDIATE; {steps} PRAGMA user_version={SCHEMA_VERSION}; COMMIT;")
+
+    def _first_row(self, query: str, values: tuple[Any, ...]) -> tuple[Any, ...] | None:
         try:
-            return self._db.execute(query, values)
+            row: tuple[Any, ...] | None = self._db.execute(query, values).fetchone()
         except sqlite3.Error as error:
             raise self._unusable(error) from None
+        return row
 
     @contextmanager
     def _transaction(self) -> Iterator[None]:
@@ -215,17 +237,27 @@ class Record:
     def _unusable(self, error: sqlite3.Error) -> UsageError:
         remedy = (
             "Check the disk and its rights; if the file is damaged, delete it: it is rebuilt from the photos"
+            f" (swardmark doctor --repair {self.path.parent} does both)"
         )
         return UsageError(f"the record cannot be used ({error})", where=str(self.path), remedy=remedy)
 
 
-def _entry(row: tuple[Any, ...]) -> Entry:
+def _entry(row: tuple[Any, ...]) -> Entry | None:
     digest, settings, point, name, taken_at, taken_from, refusal, remedy, facts = row
-    when = dt.datetime.fromisoformat(taken_at) if taken_at else None
-    kept = {key: _tuples(value) for key, value in json.loads(facts).items()}
+    try:
+        kept = PhotoFacts(**{key: _tuples(value) for key, value in json.loads(facts).items()})
+    except (ValueError, TypeError, AttributeError, RecursionError):
+        return None
     return Entry(
-        digest, settings, point, name, when, taken_from, PhotoFacts(**kept), refusal or "", remedy or ""
+        digest, settings, point, name, _moment(taken_at), taken_from, kept, refusal or "", remedy or ""
     )
+
+
+def _moment(text: Any) -> dt.datetime | None:
+    try:
+        return dt.datetime.fromisoformat(text) if text else None
+    except (ValueError, TypeError):
+        return None
 
 
 def _tuples(value: Any) -> Any:

@@ -19,7 +19,6 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from swardmark import files
 from swardmark.errors import FileError
 
-
 FIRST_DAY, LAST_DAY = dt.date(1900, 1, 1), dt.date(2199, 12, 31)
 """Days outside are slips of the pen, and no day that is counted from them could be right."""
 Day = Annotated[dt.date, Field(ge=FIRST_DAY, le=LAST_DAY)]

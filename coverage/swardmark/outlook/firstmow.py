@@ -79,11 +79,11 @@ def first_mow(
 
 
 def _when(whole: ZoneOutlook, as_of: dt.date, *, reached: bool) -> Period:
-    """Return the date and its window, none of them in the past."""
+    """Return the date and its window: today where the cover is there, else tomorrow or later."""
     if reached:
         return Period(as_of, as_of, as_of)
-    days = (whole.mow_on, whole.mow_earliest, whole.mow_latest)
-    return Period(*(None if day is None else max(day, as_of) for day in days))
+    days, tomorrow = (whole.mow_on, whole.mow_earliest, whole.mow_latest), as_of + dt.timedelta(days=1)
+    return Period(*(None if day is None else max(day, tomorrow) for day in days))
 
 
 def _cover_check(whole: ZoneOutlook, lawn: Lawn, chance: float) -> Check:
@@ -91,7 +91,8 @@ def _cover_check(whole: ZoneOutlook, lawn: Lawn, chance: float) -> Check:
     if not np.isfinite(chance):
         return Check("cover", "unknown", f"too early to say whether the lawn nears {gate:.0f} %")
     detail = f"{whole.cover_pct:.0f} % of {gate:.0f} % covered"
-    return Check("cover", "met" if chance >= 0.5 else "not met", detail)
+    there = chance >= 0.5 and whole.cover_pct >= gate
+    return Check("cover", "met" if there else "not met", detail)
 
 
 def _height_check(lawn: Lawn, zero: dt.date | None, as_of: dt.date, readings: Sequence[Reading]) -> Check:
@@ -178,11 +179,6 @@ def _sentence(
     if when.earliest == when.latest:
         window = "give or take a day"
     day, odds = date_words(when.on, units), percent(whole.chance_mow)
-    if whole.chance_mow < 0.5:
-        return (
-            f"The chance that the lawn reaches the {gate:.0f} % cover for its first mow is only {odds}; if it does, it "
-            f"is about {day}, {window}. {rule}"
-        )
     return (
         f"The first mow is likely on {day}, {window}; the chance that the lawn reaches {gate:.0f} % cover is {odds}. "
         f"{rule}"

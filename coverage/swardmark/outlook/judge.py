@@ -24,7 +24,7 @@ from swardmark.outlook.status import (
 
 BAND_AHEAD_DAYS = 28
 LEAST_BAND_DAYS = 42.0
-UNLIKELY = 0.2
+UNLIKELY = 0.5
 NAN = float("nan")
 
 
@@ -144,7 +144,7 @@ def _why_too_early(day: np.ndarray) -> str:
 
 
 def _period(fit: Recovery, level: float, axis: TimeAxis) -> tuple[Period, float]:
-    """Return the dates on which a cover is first reached, and the chance; no dates where it is unlikely."""
+    """Return the dates on which a cover is first reached, and the chance; no dates where it is less than even."""
     crossing = fit.crossing(level)
     if crossing.chance < UNLIKELY:
         return Period(), crossing.chance

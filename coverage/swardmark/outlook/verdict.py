@@ -152,9 +152,12 @@ def _without_flagged(
 
 
 def _most_flagged(zones: list[ZoneOutlook], frame: Frame) -> tuple[list[ZoneOutlook], list[str]]:
-    """Where most zones are flagged, say one thing about the lawn instead of the same thing of each zone."""
+    """Where most zones are flagged, say one thing about the lawn instead of the same thing of each zone.
+
+    Most are three at least and more than two thirds: one good zone of three shows that it is not the whole lawn.
+    """
     flagged = [zone for zone in zones if zone.flagged]
-    if len(zones) < 3 or len(flagged) <= len(zones) / 2:
+    if len(flagged) < 3 or len(flagged) <= 2 / 3 * len(zones):
         return zones, []
     advice = look_for("slow", units=frame.lawn.units, dry_days=frame.dry_days)
     note = (

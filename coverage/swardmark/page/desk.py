@@ -96,7 +96,7 @@ class Desk:
             path.write_bytes(data)
             added = add_photos(self.lawn(), [path], point=point, date=date)
         for refusal in added.refused:
-            self.refuse(refusal)
+            self.refuse(_for_page(refusal))
         if added.added or added.known:
             self.upload_refusals = [r for r in self.upload_refusals if r.where != name]
         return added
@@ -105,6 +105,11 @@ class Desk:
         """Keep why a photo was not taken in, for all tabs to see."""
         kept = [r for r in self.upload_refusals if r.where != refusal.where]
         self.upload_refusals = [*kept, refusal][-MOST_REFUSALS:]
+        self.changed()
+
+    def forget_refusals(self) -> None:
+        """Empty the list of photos that were not taken in."""
+        self.upload_refusals = []
         self.changed()
 
     def sweep(self) -> None:
@@ -146,6 +151,14 @@ class Desk:
 
     def _told(self, done: int, total: int, name: str) -> None:
         self.progress = Progress(self.progress.what or "Measuring", done, total, name)
+
+
+def _for_page(refusal: PhotoRefused) -> PhotoRefused:
+    """Give a refusal the remedy that the page offers in place of the command line's."""
+    if "tells the day" not in refusal.what:
+        return refusal
+    remedy = "Choose it again and say the day it was taken"
+    return PhotoRefused(refusal.what, where=refusal.where, remedy=remedy)
 
 
 def _check_space(folder: Path) -> None:

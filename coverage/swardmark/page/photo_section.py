@@ -13,7 +13,7 @@ from swardmark.lawn.lawn import MAIN_POINT
 from swardmark.page import shown
 from swardmark.page.desk import Desk
 from swardmark.page.elements import GroundSheet, Intake, PhotoRows
-from swardmark.page.forms import section, tell, words
+from swardmark.page.forms import button, section, tell, words
 from swardmark.page.routes import MOST_PHOTO_BYTES
 
 
@@ -52,6 +52,8 @@ class PhotosSection:
                 with Element("li").classes("sm-bad"):
                     words("strong", f"{name} was not taken in: ")
                     words("span", sentence)
+            if self.desk.upload_refusals:
+                button("Clear this list", self.desk.forget_refusals, "sm-plain sm-small")
 
     async def _mark(self, event: Any) -> None:
         try:

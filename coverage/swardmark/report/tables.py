@@ -78,6 +78,20 @@ def outlook_rows(review: SeasonReview) -> list[dict[str, Any]]:
     return [_outlook_row(row) for row in (*review.outlook.zones, review.outlook.whole)]
 
 
+def outlook_details(review: SeasonReview) -> list[dict[str, Any]]:
+    """Return the rows of outlook.csv with what a JSON document has room for: the chance beside each date, what to do."""
+    rows = (*review.outlook.zones, review.outlook.whole)
+    extra = [
+        {
+            "chance_mow": _rounded(row.chance_mow, 3),
+            "chance_full": _rounded(row.chance_full, 3),
+            "look_for": row.look_for,
+        }
+        for row in rows
+    ]
+    return [_outlook_row(row) | more for row, more in zip(rows, extra, strict=True)]
+
+
 def to_csv(columns: Iterable[str], rows: Sequence[Mapping[str, Any]]) -> str:
     """Write rows as CSV: UTF-8 text, a header, LF line ends, empty fields for None and NaN."""
     out = io.StringIO()

@@ -87,7 +87,7 @@ export default {
       let said = {};
       try { said = JSON.parse(ask.responseText); } catch { said = { state: "lost", say: ask.responseText || "not taken" }; }
       Object.assign(item, { state: said.state, say: said.say, needsDay: !!said.needs_day });
-      if (said.state === "added") setTimeout(() => { this.queue = this.queue.filter((one) => one !== item); }, 4000);
+      if (!item.needsDay && said.state) setTimeout(() => { this.queue = this.queue.filter((one) => one.key !== item.key); }, 5000);
     },
     async openCamera() {
       try {

@@ -4,7 +4,7 @@ export default {
   template: `
     <div>
       <ul class="sm-photos">
-        <li v-for="row in shown" :key="row.name" :class="'sm-photo ' + row.state">
+        <li v-for="row in listed" :key="row.name" :class="'sm-photo ' + row.state">
           <div class="sm-thumb">
             <img :src="row.thumb" :alt="'Photo ' + row.name" loading="lazy" />
             <svg v-if="row.corners" viewBox="0 0 1 1" preserveAspectRatio="none" aria-hidden="true">
@@ -32,9 +32,9 @@ export default {
               <g v-for="(c, i) in corners" :key="i" class="sm-corner" :class="{chosen: i === at}" tabindex="0" role="slider"
                  :aria-label="words[i] + ' corner'" :aria-valuetext="c.map((v) => v.toFixed(0)).join(', ')" :data-corner="i"
                  @pointerdown.prevent="grab($event, i)" @keydown="key($event, i)" @focus="at = i">
-                <circle :cx="c[0] * scale" :cy="c[1] * scale" r="22" class="reach" />
-                <circle :cx="c[0] * scale" :cy="c[1] * scale" r="9" class="ring" /><circle :cx="c[0] * scale" :cy="c[1] * scale" r="1.5" class="dot" />
-                <text :x="c[0] * scale" :y="c[1] * scale - 14">{{ i }}</text></g></svg>
+                <circle :cx="shown[i][0]" :cy="shown[i][1]" r="22" class="reach" />
+                <circle :cx="shown[i][0]" :cy="shown[i][1]" r="9" class="ring" /><circle :cx="shown[i][0]" :cy="shown[i][1]" r="1.5" class="dot" />
+                <text :x="shown[i][0]" :y="shown[i][1] - 14">{{ i }}</text></g></svg>
             <div v-if="wide" class="sm-glass" :class="side" :style="glass" aria-hidden="true"><i></i><b></b></div>
           </div>
           <div class="sm-board-row">
@@ -54,12 +54,13 @@ export default {
     };
   },
   computed: {
-    shown() { return this.all ? this.rows : this.rows.slice(0, this.few); },
+    listed() { return this.all ? this.rows : this.rows.slice(0, this.few); },
     scale() { return this.wide / this.board.size[0]; },
-    points() { return this.corners.map((c) => c.map((v) => v * this.scale).join(",")).join(" "); },
-    side() { return this.corners[this.at][0] * this.scale < this.wide / 2 ? "right" : "left"; },
+    shown() { return this.corners.map((c) => c.map((v) => (v + 0.5) * this.scale)); }, // an integer is a pixel's centre
+    points() { return this.shown.map((c) => c.join(",")).join(" "); },
+    side() { return this.shown[this.at][0] < this.wide / 2 ? "right" : "left"; },
     glass() {
-      const zoom = Math.max(2, 3000 / this.wide), [x, y] = this.corners[this.at].map((v) => v * this.scale * zoom);
+      const zoom = Math.max(2, 3000 / this.wide), [x, y] = this.shown[this.at].map((v) => v * zoom);
       return {
         backgroundImage: `url("${this.board.view}")`, backgroundSize: `${this.wide * zoom}px ${this.tall * zoom}px`,
         backgroundPosition: `${70 - x}px ${70 - y}px`,

@@ -1,0 +1,207 @@
+"""The generated tables of the documents: settings, columns, commands, fitness, priors and constants, from the code itself."""
+
+from __future__ import annotations
+
+import importlib
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any, get_type_hints
+
+from words_of_files import CONSTANTS, DIARY, MARKS, READINGS, SETTINGS, SPOTS, WEATHER
+
+
+def table(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
+    """Return a Markdown table."""
+    lines = [head, ["---"] * len(head), *rows]
+    return "\n".join("| " + " | ".join(str(cell).replace("|", "\\|") for cell in line) + " |" for line in lines)
+
+
+def columns(names: Iterable[str], words: Mapping[str, str], *, head: str = "column") -> str:
+    """Return the table of a file's columns; `words` must have the very same names."""
+    names = list(names)
+    if names != list(words):
+        raise ValueError(f"columns {sorted(set(names) ^ set(words))} are in the code or in the words only, or their order is not")
+    return table((head, "meaning"), [(f"`{name}`", words[name]) for name in names])
+
+
+def cover_columns() -> str:
+    """Return the columns of cover.csv."""
+    from swardmark.report.tables import COVER_COLUMNS
+
+    return columns(COVER_COLUMNS, COVER_COLUMNS)
+
+
+def outlook_columns() -> str:
+    """Return the columns of outlook.csv."""
+    from swardmark.report.tables import OUTLOOK_COLUMNS
+
+    return columns(OUTLOOK_COLUMNS, OUTLOOK_COLUMNS)
+
+
+def spot_columns() -> str:
+    """Return the columns of spots.csv."""
+    from swardmark.outlook.advice import SPOT_COLUMNS
+
+    return columns(SPOT_COLUMNS, SPOTS)
+
+
+def readings_columns() -> str:
+    """Return the columns of readings.csv."""
+    from swardmark.lawn.readings import READINGS_COLUMNS
+
+    return columns(READINGS_COLUMNS, READINGS)
+
+
+def diary_columns() -> str:
+    """Return the columns of diary.csv."""
+    from swardmark.lawn.readings import DIARY_COLUMNS
+
+    return columns(DIARY_COLUMNS, DIARY)
+
+
+def weather_columns() -> str:
+    """Return the columns of weather.csv."""
+    from swardmark.lawn.weather import COLUMNS
+
+    return columns(COLUMNS, WEATHER)
+
+
+def marks_keys() -> str:
+    """Return what marks.toml may say of a photo."""
+    from swardmark.lawn.marks import PhotoMarks
+
+    return columns(PhotoMarks.model_fields, MARKS, head="key")
+
+
+def lawn_settings() -> str:
+    """Return every setting of lawn.toml with its range and default, from the checked models."""
+    from swardmark.lawn import lawn
+
+    tables = {
+        "": lawn.Lawn, "[[leveling]]": lawn.Leveling, "[[point]]": lawn.PhotoPoint, "[[zone]]": lawn.Zone,
+        "[measure]": lawn.MeasureSettings, "[outlook]": lawn.OutlookSettings, "[mowing]": lawn.Mowing,
+        "[sand]": lawn.SandSettings, "[confirmed]": lawn.Confirmed,
+    }  # fmt: skip
+    other = {name.strip("[]") for name in tables} | {"folder"}
+    if set(lawn.Lawn.model_fields) & other | {"", "folder"} != other:
+        raise ValueError("lawn.toml has other tables than these pages")
+    parts = []
+    for name, model in tables.items():
+        schema = model.model_json_schema()
+        fields = {key: told for key, told in schema["properties"].items() if name or key not in other}
+        if set(fields) != set(SETTINGS[name]):
+            raise ValueError(f"{name}: {set(fields) ^ set(SETTINGS[name])} are in the code or in the words only")
+        needed = schema.get("required", ())
+        rows = [
+            (f"`{key}`", _kind(told, schema), "needed" if key in needed else _default(told.get("default")), SETTINGS[name][key])
+            for key, told in fields.items()
+        ]
+        title = f"`{name}`" if name else "At the top of the file"
+        parts.append(f"### {title}\n\n" + table(("setting", "value", "default", "meaning"), rows))
+    return "\n\n".join(parts)
+
+
+def _default(value: Any) -> str:
+    return "none" if value in (None, "", [], ()) else f"{value:g}" if isinstance(value, float) else f"{value}"
+
+
+def _kind(told: Mapping[str, Any], schema: Mapping[str, Any]) -> str:
+    """Say a JSON schema's type and limits in words."""
+    if "$ref" in told:
+        return _kind(schema["$defs"][told["$ref"].rsplit("/", 1)[1]], schema)
+    if "anyOf" in told:
+        return " or ".join(_kind(one, schema) for one in told["anyOf"] if one.get("type") != "null")
+    if "enum" in told:
+        return ", ".join(str(one) for one in told["enum"])
+    if "const" in told:
+        return str(told["const"])
+    kinds = {"string": "text", "integer": "whole number", "number": "number", "array": "list"}
+    kind = "day" if told.get("format") == "date" else kinds[told["type"]]
+    limits = {"exclusiveMinimum": "above", "minimum": "from", "exclusiveMaximum": "below", "maximum": "up to"}
+    return " ".join([kind, *(f"{word} {told[key]:g}" for key, word in limits.items() if key in told)])
+
+
+def command_pages() -> str:
+    """Return the reference of every command, from the same objects that `--help` prints."""
+    import typer
+
+    from swardmark.cli import app
+
+    functions = {one.name or one.callback.__name__: one.callback for one in app.registered_commands if one.callback}
+    commands = typer.main.get_command(app).commands  # type: ignore[attr-defined]
+    return "\n\n".join(_command(name, one, get_type_hints(functions[name])) for name, one in commands.items())
+
+
+def _command(name: str, command: Any, kinds: Mapping[str, Any]) -> str:
+    arguments = [p for p in command.params if p.param_type_name == "argument"]
+    options = [p for p in command.params if p.param_type_name == "option"]
+    usage = " ".join(["swardmark", name, *(str(p.metavar) for p in arguments), "[options]"])
+    rows = [(f"`{p.metavar}`", p.help + _preset(p)) for p in arguments]
+    rows += [(_flags(p, kinds[p.name]), p.help + _preset(p)) for p in options]
+    help_text = " ".join(str(command.help).split())
+    return f"### {name}\n\n{help_text}\n\n```sh\n{usage}\n```\n\n" + table(("", "meaning"), rows)
+
+
+def _flags(option: Any, kind: Any) -> str:
+    usual = "N" if {int, float} & {kind, *getattr(kind, "__args__", ())} else "TEXT"
+    value = "" if option.is_flag else f" {option.metavar or usual}"
+    return " / ".join(f"`{flag}{value}`" for flag in (*option.opts, *option.secondary_opts))
+
+
+def _preset(param: Any) -> str:
+    if param.required:
+        return " Needed." if param.param_type_name == "option" else ""
+    if param.default in (None, "", False) or getattr(param, "is_flag", False):
+        return ""
+    return f" Default: {param.default}."
+
+
+def fitness_table() -> str:
+    """Return what is looked at in a photo, and how to retake it."""
+    from swardmark.photo import findings
+
+    rules = [value for value in vars(findings).values() if isinstance(value, findings.Rule)]
+    rows = [(rule.name, rule.sentence.replace("{:.0%}", "a large part") + ".", rule.retake + ".") for rule in rules]
+    return table(("looked at", "what is said", "how to retake it"), rows)
+
+
+def priors_table() -> str:
+    """Return what is expected of each grass before the first photo."""
+    from swardmark.outlook.priors import GRASSES, KINDS
+
+    grasses = [(name, f"{row.t50_days:g}", f"{row.t50_log_sd:g}", row.why) for name, row in GRASSES.items()]
+    kinds = [(kind.name, f"{kind.prior_share:.0%}", kind.why) for kind in KINDS]
+    return "\n\n".join([
+        table(("grass", "half-way day", "log sd", "why"), grasses),
+        table(("how it goes", "share", "what it is"), kinds),
+    ])  # fmt: skip
+
+
+def constants(name: str) -> str:
+    """Return the constants in force for one section of docs/how-it-works.md."""
+    rows = []
+    for path, words in CONSTANTS[name]:
+        module, _, constant = path.rpartition(".")
+        value = getattr(importlib.import_module(f"swardmark.{module}"), constant)
+        rows.append((f"`{path}`", _shown(value), words))
+    return table(("constant", "value", "what it is"), rows)
+
+
+def _shown(value: Any) -> str:
+    if isinstance(value, Mapping):
+        return ", ".join(f"{key} {_shown(one)}" for key, one in value.items())
+    return ", ".join(f"{one:g}" for one in value) if isinstance(value, tuple) else f"{value:g}"
+
+
+BLOCKS: dict[str, dict[str, Callable[[], str]]] = {
+    "docs/files.md": {
+        "lawn-settings": lawn_settings, "cover-columns": cover_columns, "outlook-columns": outlook_columns,
+        "spot-columns": spot_columns, "readings-columns": readings_columns, "diary-columns": diary_columns,
+        "weather-columns": weather_columns, "marks-keys": marks_keys,
+    },
+    "docs/commands.md": {"commands": command_pages},
+    "docs/photos.md": {"fitness": fitness_table},
+    "docs/how-it-works.md": {
+        "priors": priors_table,
+        **{name: lambda name=name: constants(name) for name in CONSTANTS},  # type: ignore[misc]
+    },
+}  # fmt: skip

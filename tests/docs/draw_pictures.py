@@ -1,0 +1,150 @@
+"""Draw the pictures of the documents anew from the sample lawn.
+
+    python tests/docs/draw_pictures.py
+
+Everything but the report's screenshot comes from swardmark's own functions; the screenshot is taken by Chromium, and is
+left as it is where that is missing.
+"""
+
+from __future__ import annotations
+
+import io
+import shutil
+import subprocess
+import tempfile
+from pathlib import Path
+
+import cv2
+import numpy as np
+
+from swardmark import measure_lawn, write_report
+from swardmark.files import write_whole
+from swardmark.report.figures import cover_curves, figure_bytes
+from swardmark.report.ground_view import bare_outlines, common_window, draw_outlines, look_down, on_picture, reduced
+from swardmark.report.howto import draw_photo_page
+from swardmark.report.maps import relevel_map
+from swardmark.report.palette import drawing_style
+from swardmark.report.pictures import FolderPhotos, encode
+from swardmark.review import SeasonReview
+
+ROOT = Path(__file__).parents[2]
+PICTURES = ROOT / "docs" / "pictures"
+SAMPLE = ROOT / "sample_images" / "tern_cottage"
+GAP = 8
+LETTERING = cv2.FONT_HERSHEY_SIMPLEX
+
+
+def beside(pictures: list[np.ndarray]) -> np.ndarray:
+    """Lay pictures of one height side by side, with white between them."""
+    gap = np.full((pictures[0].shape[0], GAP, 3), 255, np.uint8)
+    parts = [part for picture in pictures for part in (gap, picture)]
+    return np.concatenate(parts[1:], axis=1)
+
+
+def of_height(picture: np.ndarray, rows: int) -> np.ndarray:
+    """Return a picture scaled to so many rows."""
+    cols = round(picture.shape[1] * rows / picture.shape[0])
+    return cv2.resize(picture, (cols, rows), interpolation=cv2.INTER_AREA)
+
+
+def series(season: SeasonReview, photos: FolderPhotos) -> np.ndarray:
+    """Four photos of the season in two rows, their day written in the corner."""
+    (point,) = season.points
+    wanted = {c.photo: c.day for c in season.covers if c.day in (0, 9, 16, 28)}
+    shown = []
+    for entry in point.entries:
+        if entry.name in wanted:
+            picture = of_height(photos.picture(entry, longest_px=1600), 330)
+            write_on(picture, f"day {wanted[entry.name]}", (10, 318), 0.8)
+            shown.append(picture)
+    rows = [beside(shown[:2]), beside(shown[2:])]
+    return np.concatenate([rows[0], np.full((GAP, rows[0].shape[1], 3), 255, np.uint8), rows[1]])
+
+
+def square(season: SeasonReview, photos: FolderPhotos) -> np.ndarray:
+    """One photo with the square's sides and the numbers of its corners."""
+    entry = season.points[0].entries[2]
+    picture = photos.picture(entry, longest_px=900)
+    to_picture = reduced(entry.facts.to_photo, entry.facts.size, (picture.shape[1], picture.shape[0]))
+    side = season.points[0].side_m
+    corners = np.array([[0, 0], [side, 0], [side, side], [0, side]])
+    (ring,) = on_picture([corners], to_picture)
+    picture = draw_outlines(picture, [ring])
+    outward = np.array([[-34, 24], [12, 24], [12, 4], [-34, 4]])
+    for number, place in enumerate((ring + outward).round().astype(int)):
+        write_on(picture, str(number), tuple(place), 1.0)
+    return picture
+
+
+def bare(season: SeasonReview, photos: FolderPhotos) -> np.ndarray:
+    """The newest photo beside its ground view, bare ground outlined in both."""
+    (point,) = season.points
+    entry, ground_map = point.entries[-1], point.maps[-1]
+    outlines = bare_outlines(ground_map, point.threshold.value)
+    picture = photos.picture(entry, longest_px=760)
+    to_picture = reduced(entry.facts.to_photo, entry.facts.size, (picture.shape[1], picture.shape[0]))
+    window = common_window(point.maps, longest_px=570)
+    full = photos.picture(entry, longest_px=1600)
+    laid = look_down(full, entry.facts.to_photo, entry.facts.size, window)
+    views = [
+        draw_outlines(picture, on_picture(outlines, to_picture)),
+        draw_outlines(laid, on_picture(outlines, window.to_picture)),
+    ]
+    return beside([of_height(view, 430) for view in views])
+
+
+def write_on(picture: np.ndarray, text: str, place: tuple[int, int], size: float) -> None:
+    """Write on a picture, light on dark, to be read on sand and on leaf."""
+    for colour, width in (((255, 255, 255), 6), ((20, 30, 60), 2)):
+        cv2.putText(picture, text, place, LETTERING, size, colour, width, cv2.LINE_AA)
+
+
+def howto() -> bytes:
+    """The printed page on how to take the photo, as PNG."""
+    from matplotlib.figure import Figure
+
+    with drawing_style():
+        figure = Figure(figsize=(210 / 25.4, 297 / 25.4), facecolor="white")
+        axes = figure.add_axes((0, 0, 1, 1))
+        axes.set(xlim=(0, 210), ylim=(0, 297), aspect="equal")
+        axes.axis("off")
+        draw_photo_page(axes, mark_mm=120.0, side_m=1.0)
+        out = io.BytesIO()
+        figure.savefig(out, format="png", dpi=100)
+    return out.getvalue()
+
+
+def report(season: SeasonReview, folder: Path) -> np.ndarray | None:
+    """Photograph the top of the report in Chromium; None where there is none."""
+    chromium = shutil.which("chromium")
+    if chromium is None:
+        return None
+    page = write_report(season, folder=folder)
+    shot = folder / "shot.png"
+    flags = ["--headless=new", "--no-sandbox", "--disable-gpu", "--hide-scrollbars", "--window-size=900,860"]
+    subprocess.run([chromium, *flags, f"--screenshot={shot}", page.as_uri()], check=True, capture_output=True, timeout=60)
+    return cv2.imdecode(np.frombuffer(shot.read_bytes(), np.uint8), cv2.IMREAD_COLOR)[..., ::-1]
+
+
+def main() -> None:
+    """Draw them all."""
+    with tempfile.TemporaryDirectory() as home:
+        folder = Path(home) / "tern_cottage"
+        shutil.copytree(SAMPLE, folder, ignore=shutil.ignore_patterns("record.sqlite*", "out"))
+        season = measure_lawn(folder)
+        photos = FolderPhotos(folder)
+        write_whole(PICTURES / "series.webp", encode(series(season, photos), most_bytes=160_000))
+        write_whole(PICTURES / "square.webp", encode(square(season, photos), most_bytes=120_000))
+        write_whole(PICTURES / "bare.webp", encode(bare(season, photos), most_bytes=160_000))
+        write_whole(PICTURES / "curves.png", figure_bytes(cover_curves(season), "png"))
+        write_whole(PICTURES / "relevel.png", figure_bytes(relevel_map(season), "png"))
+        write_whole(PICTURES / "howto.png", howto())
+        seen = report(season, Path(home))
+        if seen is not None:
+            write_whole(PICTURES / "report.webp", encode(seen, most_bytes=120_000))
+    for path in sorted(PICTURES.iterdir()):
+        print(f"{path.name} {path.stat().st_size / 1000:.0f} kB")
+
+
+if __name__ == "__main__":
+    main()
