@@ -34,10 +34,11 @@ from swardmark.ground.plane import GroundPlane, sample, seen_window
 from swardmark.ground.square import NoSquare, Square, find_square, hand_square
 from swardmark.ground.trust import trusted_plane
 from swardmark.lawn.frames import by_day, reference_of
+from swardmark.lawn.inventory import digests, without_copies
 from swardmark.lawn.lawn import Lawn, MeasureSettings, PhotoFile
 from swardmark.lawn.marks import PhotoMarks, read_marks
 from swardmark.lawn.record import RECORD_FILE, Entry, PhotoFacts, Record
-from swardmark.photo.decode import Photo, decode, digest_of
+from swardmark.photo.decode import Photo, decode
 from swardmark.photo.findings import UNFIT
 
 MAP_VERSION = 3
@@ -102,7 +103,7 @@ def survey(lawn: Lawn, record: Record, *, workers: int = 1, progress: Progress |
         Called with photos done, photos to do, and the name of the photo just done.
     """
     marks = read_marks(lawn.folder)
-    files, duplicates = _without_copies(_digests(lawn.photos(), record))
+    files, duplicates = without_copies(digests(lawn.photos(), record))
     entries: dict[str, Entry] = {}
     todo: list[tuple[PhotoFile, str, Task]] = []
     references, first = _references(lawn, record, files, marks)
@@ -287,39 +288,6 @@ def _measure_file(file: PhotoFile, digest: str, task: Task) -> tuple[Entry, Grou
     except PhotoRefused as refusal:
         return replace(entry, refusal=refusal.what, remedy=refusal.remedy), None
     return replace(entry, facts=facts), ground_map
-
-
-def _digests(files: list[PhotoFile], record: Record) -> list[tuple[PhotoFile, str]]:
-    """Pair each file with its content hash, reading only files that are new or changed."""
-    pairs, fresh = [], []
-    for file in files:
-        size, mtime_ns = file.size_and_time()
-        digest = None if file.fault else record.known_digest(file.name, size, mtime_ns)
-        if digest is None:
-            try:
-                digest = digest_of(file.read())
-                fresh.append((file.name, size, mtime_ns, digest))
-            except PhotoRefused as refusal:
-                digest = f"unread:{file.name}:{mtime_ns}:{refusal.what}"
-        pairs.append((file, digest))
-    if fresh:
-        record.remember_files(fresh)
-    return pairs
-
-
-def _without_copies(
-    pairs: list[tuple[PhotoFile, str]],
-) -> tuple[list[tuple[PhotoFile, str]], tuple[tuple[str, str], ...]]:
-    """Leave out files of one photo point with the same content; returns the rest and (copy, original) names."""
-    first: dict[tuple[str, str], str] = {}
-    kept, copies = [], []
-    for file, digest in pairs:
-        original = first.setdefault((file.point, digest), file.name)
-        if original == file.name:
-            kept.append((file, digest))
-        else:
-            copies.append((file.name, original))
-    return kept, tuple(copies)
 
 
 def _dated(entry: Entry, marks: PhotoMarks | None) -> Entry:

@@ -13,7 +13,7 @@ import numpy as np
 
 from swardmark.ground.plane import GroundPlane, pose_of
 from swardmark.practice.blades import Blades, Habit
-from swardmark.practice.draw import draw_photo
+from swardmark.practice.draw import DrawnPhoto, draw_photo
 from swardmark.practice.scene import DUSK, OVERCAST, SHADE, SUN, Camera, Ground, Light, Scene, Square
 from swardmark.practice.sward import Course, Stand, sow
 from swardmark.practice.truth import true_cover_pct
@@ -40,7 +40,7 @@ class Lawn:
         square: Square | None = None,
         light: Light | None = None,
         seed: int = 0,
-    ):
+    ) -> DrawnPhoto:
         """Draw the lawn, on request from another place, with the square elsewhere, or in another light."""
         scene = replace(
             self.scene,

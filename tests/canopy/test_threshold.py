@@ -66,7 +66,7 @@ def test_an_empty_histogram_gives_the_usual_values():
 
 @given(st.floats(0.02, 0.98))
 def test_the_scale_hardly_follows_how_much_of_each_there_is(share):
-    """The reason for pooling: the same leaves and sand in other proportions are the same scale (Otsu's value drifts)."""
+    """The same leaves and sand in other proportions are the same scale, where Otsu's value drifts."""
     scale = choose_threshold(counts_of((0.03, 0.01, 1e4 * (1 - share)), (0.23, 0.03, 1e4 * share)))
     assert scale.value == pytest.approx(0.090, abs=0.012)
 

@@ -1,4 +1,4 @@
-"""The generated tables of the documents: settings, columns, commands, fitness, priors and constants, from the code itself."""
+"""The generated tables of the documents, from the code itself: settings, columns, commands, priors, constants."""
 
 from __future__ import annotations
 
@@ -12,14 +12,17 @@ from words_of_files import CONSTANTS, DIARY, MARKS, READINGS, SETTINGS, SPOTS, W
 def table(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     """Return a Markdown table."""
     lines = [head, ["---"] * len(head), *rows]
-    return "\n".join("| " + " | ".join(str(cell).replace("|", "\\|") for cell in line) + " |" for line in lines)
+    return "\n".join(
+        "| " + " | ".join(str(cell).replace("|", "\\|") for cell in line) + " |" for line in lines
+    )
 
 
 def columns(names: Iterable[str], words: Mapping[str, str], *, head: str = "column") -> str:
     """Return the table of a file's columns; `words` must have the very same names."""
     names = list(names)
     if names != list(words):
-        raise ValueError(f"columns {sorted(set(names) ^ set(words))} are in the code or in the words only, or their order is not")
+        odd = sorted(set(names) ^ set(words)) or "in another order"
+        raise ValueError(f"columns of the code and of words_of_files.py differ: {odd}")
     return table((head, "meaning"), [(f"`{name}`", words[name]) for name in names])
 
 
@@ -89,11 +92,13 @@ def lawn_settings() -> str:
         schema = model.model_json_schema()
         fields = {key: told for key, told in schema["properties"].items() if name or key not in other}
         if set(fields) != set(SETTINGS[name]):
-            raise ValueError(f"{name}: {set(fields) ^ set(SETTINGS[name])} are in the code or in the words only")
+            raise ValueError(f"settings of {name} differ: {set(fields) ^ set(SETTINGS[name])}")
         needed = schema.get("required", ())
+        usual = {
+            key: "needed" if key in needed else _default(told.get("default")) for key, told in fields.items()
+        }
         rows = [
-            (f"`{key}`", _kind(told, schema), "needed" if key in needed else _default(told.get("default")), SETTINGS[name][key])
-            for key, told in fields.items()
+            (f"`{key}`", _kind(told, schema), usual[key], SETTINGS[name][key]) for key, told in fields.items()
         ]
         title = f"`{name}`" if name else "At the top of the file"
         parts.append(f"### {title}\n\n" + table(("setting", "value", "default", "meaning"), rows))
@@ -117,7 +122,11 @@ def _kind(told: Mapping[str, Any], schema: Mapping[str, Any]) -> str:
     kinds = {"string": "text", "integer": "whole number", "number": "number", "array": "list"}
     kind = "day" if told.get("format") == "date" else kinds[told["type"]]
     limits = {"exclusiveMinimum": "above", "minimum": "from", "exclusiveMaximum": "below", "maximum": "up to"}
-    return " ".join([kind, *(f"{word} {told[key]:g}" for key, word in limits.items() if key in told)])
+    return " ".join([kind, *(f"{word} {_plain(told[key])}" for key, word in limits.items() if key in told)])
+
+
+def _plain(number: float) -> str:
+    return f"{number:,.0f}" if number >= 10_000 else f"{number:g}"
 
 
 def command_pages() -> str:
@@ -126,7 +135,9 @@ def command_pages() -> str:
 
     from swardmark.cli import app
 
-    functions = {one.name or one.callback.__name__: one.callback for one in app.registered_commands if one.callback}
+    functions = {
+        one.name or one.callback.__name__: one.callback for one in app.registered_commands if one.callback
+    }
     commands = typer.main.get_command(app).commands  # type: ignore[attr-defined]
     return "\n\n".join(_command(name, one, get_type_hints(functions[name])) for name, one in commands.items())
 
@@ -160,7 +171,10 @@ def fitness_table() -> str:
     from swardmark.photo import findings
 
     rules = [value for value in vars(findings).values() if isinstance(value, findings.Rule)]
-    rows = [(rule.name, rule.sentence.replace("{:.0%}", "a large part") + ".", rule.retake + ".") for rule in rules]
+    rows = [
+        (rule.name, rule.sentence.replace("{:.0%}", "a large part") + ".", rule.retake + ".")
+        for rule in rules
+    ]
     return table(("looked at", "what is said", "how to retake it"), rows)
 
 

@@ -20,7 +20,14 @@ import numpy as np
 from swardmark import measure_lawn, write_report
 from swardmark.files import write_whole
 from swardmark.report.figures import cover_curves, figure_bytes
-from swardmark.report.ground_view import bare_outlines, common_window, draw_outlines, look_down, on_picture, reduced
+from swardmark.report.ground_view import (
+    bare_outlines,
+    common_window,
+    draw_outlines,
+    look_down,
+    on_picture,
+    reduced,
+)
 from swardmark.report.howto import draw_photo_page
 from swardmark.report.maps import relevel_map
 from swardmark.report.palette import drawing_style
@@ -70,7 +77,7 @@ def square(season: SeasonReview, photos: FolderPhotos) -> np.ndarray:
     corners = np.array([[0, 0], [side, 0], [side, side], [0, side]])
     (ring,) = on_picture([corners], to_picture)
     picture = draw_outlines(picture, [ring])
-    outward = np.array([[-34, 24], [12, 24], [12, 4], [-34, 4]])
+    outward = np.array([[-42, 20], [22, 20], [22, 0], [-42, 0]])
     for number, place in enumerate((ring + outward).round().astype(int)):
         write_on(picture, str(number), tuple(place), 1.0)
     return picture
@@ -94,14 +101,17 @@ def bare(season: SeasonReview, photos: FolderPhotos) -> np.ndarray:
 
 
 def write_on(picture: np.ndarray, text: str, place: tuple[int, int], size: float) -> None:
-    """Write on a picture, light on dark, to be read on sand and on leaf."""
-    for colour, width in (((255, 255, 255), 6), ((20, 30, 60), 2)):
-        cv2.putText(picture, text, place, LETTERING, size, colour, width, cv2.LINE_AA)
+    """Write on a picture, dark on a light plate, to be read on sand and on leaf."""
+    (width, height), below = cv2.getTextSize(text, LETTERING, size, 2)
+    x, y = place
+    cv2.rectangle(picture, (x - 6, y - height - 6), (x + width + 6, y + below), (255, 255, 255), cv2.FILLED)
+    cv2.putText(picture, text, place, LETTERING, size, (20, 30, 60), 2, cv2.LINE_AA)
 
 
 def howto() -> bytes:
-    """The printed page on how to take the photo, as PNG."""
+    """The drawings of the printed page on how to take the photo, as PNG."""
     from matplotlib.figure import Figure
+    from matplotlib.transforms import Bbox
 
     with drawing_style():
         figure = Figure(figsize=(210 / 25.4, 297 / 25.4), facecolor="white")
@@ -110,7 +120,7 @@ def howto() -> bytes:
         axes.axis("off")
         draw_photo_page(axes, mark_mm=120.0, side_m=1.0)
         out = io.BytesIO()
-        figure.savefig(out, format="png", dpi=100)
+        figure.savefig(out, format="png", dpi=110, bbox_inches=Bbox([[0.5, 4.8], [7.5, 10.4]]))
     return out.getvalue()
 
 
@@ -122,7 +132,8 @@ def report(season: SeasonReview, folder: Path) -> np.ndarray | None:
     page = write_report(season, folder=folder)
     shot = folder / "shot.png"
     flags = ["--headless=new", "--no-sandbox", "--disable-gpu", "--hide-scrollbars", "--window-size=900,860"]
-    subprocess.run([chromium, *flags, f"--screenshot={shot}", page.as_uri()], check=True, capture_output=True, timeout=60)
+    command = [chromium, *flags, f"--screenshot={shot}", page.as_uri()]
+    subprocess.run(command, check=True, capture_output=True, timeout=60)
     return cv2.imdecode(np.frombuffer(shot.read_bytes(), np.uint8), cv2.IMREAD_COLOR)[..., ::-1]
 
 

@@ -5,7 +5,7 @@
     python tests/docs/generate_docs.py --measure   # run the benchmarks and write their figures, too (ten minutes)
 
 A part stands between `<!-- NAME: begin -->` and `<!-- NAME: end -->`; the rest of a page is written by hand. The
-examples' output in docs/python.md is refreshed as well. The transcript, the examples and the figures come from real runs.
+examples' output in docs/python.md is refreshed as well. Transcript, examples and figures come from real runs.
 """
 
 from __future__ import annotations
@@ -68,7 +68,9 @@ def _terminal(words: Sequence[str], home: Path) -> str:
     """Run a command on a terminal of its own and return what it shows there, without colours."""
     screen, side = pty.openpty()
     settings = {"COLUMNS": str(WIDTH), "TERM": "xterm", "NO_COLOR": "1"}
-    with subprocess.Popen(words, cwd=home, env=os.environ | settings, stdout=side, stderr=subprocess.PIPE) as run:
+    with subprocess.Popen(
+        words, cwd=home, env=os.environ | settings, stdout=side, stderr=subprocess.PIPE
+    ) as run:
         os.close(side)
         seen = b""
         with contextlib.suppress(OSError):
@@ -95,7 +97,8 @@ def with_fresh_examples(text: str, home: Path) -> str:
             with contextlib.redirect_stdout(out):
                 exec(compile(part.source, "example", "single"), names)
             first, *more = part.source.splitlines()
-            parts.append("\n".join([f">>> {first}", *(f"... {line}".rstrip() for line in more)]) + "\n" + out.getvalue())
+            source = [f">>> {first}", *(f"... {line}".rstrip() for line in more)]
+            parts.append("\n".join(source) + "\n" + out.getvalue())
     finally:
         os.chdir(here)
     return "".join(parts)
@@ -118,10 +121,10 @@ def generated(page: str) -> str:
 
 
 def _benchmark(words: str) -> str:
-    """Run a benchmark and return its figures, without the seconds it took."""
+    """Run a benchmark and return its figures, without the seconds it took and what is wanted of it."""
     command = [sys.executable, *(f"tests/benchmarks/{words}".split())]
     done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True)
-    lines = [line for line in done.stdout.splitlines() if not re.fullmatch(r"\d+ s", line)]
+    lines = [line for line in done.stdout.splitlines() if not re.match(r"\d+ s$| +wanted ", line)]
     figures = "\n".join(re.sub(r"  \(\d+ s\)$", "", line).rstrip() for line in lines)
     return f"```text\n$ python tests/benchmarks/{words}\n{figures}\n```"
 
@@ -135,7 +138,9 @@ def _measure() -> None:
 
 def main() -> None:
     """Write or check."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("--check", action="store_true", help="write nothing, fail if anything would change")
     parser.add_argument("--measure", action="store_true", help="run the benchmarks, too")
     options = parser.parse_args()

@@ -101,7 +101,7 @@ WEATHER: dict[str, str] = {
 }
 
 MARKS: dict[str, str] = {
-    "corners_px": "the square's corners 0, 1, 2, 3 (near left, near right, far right, far left), as `[[x, y], ...]` in pixels of the upright photo",
+    "corners_px": "corners of the square (near left, near right, far right, far left): `[[x, y], ...]`, upright pixels",
     "taken_at": "when the photo was taken, over what the file says",
 }
 

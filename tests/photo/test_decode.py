@@ -156,7 +156,7 @@ def test_a_thumbnails_end_marker_does_not_make_a_cut_off_photo_whole():
         (encoded(picture(), mode="CMYK"), "CMYK"),
         (encoded(picture(100, 80)), "only 100 x 80"),
         (b"\xff\xd8\xff" + bytes(500), "cut off"),
-        (b"\x89PNG\r\n\x1a\n" + bytes(500), "damaged"),
+        (b"\x89PNG\r\n\x1a\n" + bytes(500), "cut off"),
         (b"\0\0\0\x18ftypheic" + bytes(500), "damaged"),
     ],
     ids=["empty", "text", "grey", "cmyk", "thumbnail", "jpeg header", "png header", "heic header"],

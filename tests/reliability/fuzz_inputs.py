@@ -13,6 +13,7 @@ import argparse
 import collections
 import io
 import os
+import re
 import resource
 import shutil
 import signal
@@ -21,6 +22,7 @@ import tempfile
 import time
 import traceback
 import warnings
+import zlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -35,7 +37,7 @@ from swardmark.lawn.marks import read_marks
 from swardmark.lawn.readings import read_diary, read_readings
 from swardmark.lawn.weather import read_weather
 from swardmark.photo.decode import read_photo
-from swardmark.photo.location import without_place
+from swardmark.photo.location import has_place, without_place
 from swardmark.review import measure_lawn
 from swardmark.survey import Task, measure_photo
 
@@ -102,10 +104,15 @@ def whole_files() -> dict[str, bytes]:
 
 
 def mutated(data: bytes, other: bytes, rng: np.random.Generator, *, is_text: bool) -> bytes:
-    """Return a file damaged in one to four ways."""
-    for _ in range(rng.integers(1, 5)):
-        data = _damage(bytearray(data), other, rng, MONSTERS if is_text else BINARY_MONSTERS)
-    return data
+    """Return a file damaged in one to four ways, half of them in one way alone, so that some get past the gate."""
+    for _ in range(1 if rng.random() < 0.5 else rng.integers(2, 5)):
+        if is_text and rng.random() < 0.6:
+            data = _another_word(data, rng)
+        elif not is_text and rng.random() < 0.4:
+            data = _another_number(bytearray(data), rng)
+        else:
+            data = _damage(bytearray(data), other, rng, MONSTERS if is_text else BINARY_MONSTERS)
+    return _with_checksums(data) if rng.random() < 0.7 else data
 
 
 def run(count: int, seed: int, *, progress: bool = False) -> Tally:
@@ -177,7 +184,9 @@ def _read(folder: Path, name: str, data: bytes, *, deep: bool) -> None:
         readers[name](folder)
         return
     photo = read_photo(path)
-    without_place(data, name=name)
+    has_place(data)
+    if name.endswith(".jpg"):
+        without_place(data, name=name)
     if deep:
         measure_photo(photo, Task("main", 1.0, MeasureSettings()))
 
@@ -198,6 +207,40 @@ def _measured_lawn(folder: Path) -> Path:
     shutil.copytree(SAMPLE, folder, ignore=ignored)
     measure_lawn(folder)
     return folder
+
+
+def _another_word(data: bytes, rng: np.random.Generator) -> bytes:
+    """Put a monster, or a word from elsewhere in the file, in the place of a number, day or word."""
+    words = list(re.finditer(rb"[-\w.:]+", data))
+    if not words:
+        return data
+    place = words[rng.integers(len(words))]
+    new = MONSTERS[rng.integers(len(MONSTERS))] if rng.random() < 0.7 else words[rng.integers(len(words))][0]
+    return data[: place.start()] + new + data[place.end() :]
+
+
+def _another_number(data: bytearray, rng: np.random.Generator) -> bytes:
+    """Change one to four bytes, mostly in the header, where sizes, offsets and tags are."""
+    size = max(len(data), 1)
+    at = int(rng.integers(min(size, 800) if rng.random() < 0.7 else size))
+    new = BINARY_MONSTERS[rng.integers(len(BINARY_MONSTERS))] if rng.random() < 0.5 else rng.bytes(rng.integers(1, 5))
+    data[at : at + len(new)] = new
+    return bytes(data)
+
+
+def _with_checksums(data: bytes) -> bytes:
+    """Make a PNG's checksums right again, so that the damage behind them is met."""
+    if not data.startswith(b"\x89PNG\r\n\x1a\n"):
+        return data
+    whole, at = bytearray(data), 8
+    while at + 12 <= len(whole):
+        length = int.from_bytes(whole[at : at + 4], "big")
+        end = at + 8 + length
+        if end + 4 > len(whole):
+            break
+        whole[end : end + 4] = zlib.crc32(whole[at + 4 : end]).to_bytes(4, "big")
+        at = end + 4
+    return bytes(whole)
 
 
 def _damage(data: bytearray, other: bytes, rng: np.random.Generator, monsters: tuple[bytes, ...]) -> bytes:

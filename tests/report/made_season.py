@@ -22,7 +22,8 @@ from swardmark.lawn.lawn import Lawn, Leveling, Mowing, Zone
 from swardmark.lawn.readings import parse_diary
 from swardmark.lawn.record import Entry, PhotoFacts
 from swardmark.outlook.verdict import Check, FirstMow, ForecastBand, LawnOutlook, MowStep, ZoneOutlook
-from swardmark.review import PointReview, SeasonReview, ZoneCover
+from swardmark.points import PointReview, ZoneCover
+from swardmark.review import SeasonReview
 
 ZERO = dt.date(2026, 6, 3)
 DAYS = (0, 4, 8, 12)

@@ -69,7 +69,8 @@ class Cover:
         return f"<b>{self.cover_pct:.1f} %</b> canopy cover ({self.low_pct:.1f} to {self.high_pct:.1f})"
 
 
-UNSEEN = Cover(*[float("nan")] * 4, 0.0, float("nan"), 0.0, 0)
+NAN = float("nan")
+UNSEEN = Cover(NAN, NAN, NAN, NAN, readable_pct=0.0, view_deg=NAN, area_m2=0.0, points=0)
 
 
 def zone_cover(
@@ -222,14 +223,7 @@ def _interval(
     unread = counts[1] / counts[1:].sum()
     spread = 1.96 * np.hypot(np.hypot(PHOTO_SD_PCT / 100, LEAF_SD * 4 * seen * (1 - seen)), unread / 3)
     hidden = 1.96 * HIDDEN_GAPS_SD * seen**2
-    down = np.sqrt(
-        hidden**2
-        + (seen - sample_low) ** 2
-        + (estimate - fewer) ** 2
-        + (1.96 * (estimate - flat)) ** 2
-        + spread**2
-    )
-    up = np.sqrt(
-        (sample_high - seen) ** 2 + (more - estimate) ** 2 + (1.96 * (steep - estimate)) ** 2 + spread**2
-    )
-    return max(0.0, estimate - float(down)), min(1.0, estimate + float(up))
+    parts_down = (hidden, seen - sample_low, estimate - fewer, 1.96 * (estimate - flat), spread)
+    parts_up = (sample_high - seen, more - estimate, 1.96 * (steep - estimate), spread)
+    down, up = float(np.linalg.norm(parts_down)), float(np.linalg.norm(parts_up))
+    return max(0.0, estimate - down), min(1.0, estimate + up)

@@ -51,12 +51,12 @@ class GroundMap:
     @property
     def x_m(self) -> NDArray[np.float64]:
         """Metres along the square's side from mark 0 to mark 1, shape (cols,)."""
-        return (self.col0 + np.arange(self.values.shape[1])) * self.spacing_m
+        return np.asarray((self.col0 + np.arange(self.values.shape[1])) * self.spacing_m, np.float64)
 
     @property
     def y_m(self) -> NDArray[np.float64]:
         """Metres along the square's side from mark 0 to mark 3, shape (rows,)."""
-        return (self.row0 + np.arange(self.values.shape[0])) * self.spacing_m
+        return np.asarray((self.row0 + np.arange(self.values.shape[0])) * self.spacing_m, np.float64)
 
     @property
     def is_readable(self) -> NDArray[np.bool_]:

@@ -38,8 +38,8 @@ GROUND_SPREAD, LEAF_SPREAD = (0.006, 0.03), (0.01, 0.05)
 GROUND_SPREADS, LEAF_SPREADS = 0.5, 1.0
 """Standard deviations from the peaks, inward, at which the leaf share begins and is complete."""
 BRIGHTNESS_RATIO = 0.5
-"""Brightness of leaves over that of sand, by which a mixed pixel's index leans toward the brighter part. Measured together
-with the slant step, so that bare, thin and dense turf come out with the least error; dry sand and leaves alone: 0.6."""
+"""Brightness of leaves over that of sand, by which a mixed pixel's index leans toward the brighter part. Measured
+together with the slant step, so that bare, thin and dense turf come out with the least error."""
 SMOOTHING_LEVELS = 3.0
 
 LEVELS = INDEX_LOW + INDEX_STEP * np.arange(256 - FIRST_VALUE)
@@ -73,7 +73,7 @@ class Threshold:
         """Return the leaf share 0..1 of map values 2..255, shape (254,), with the whole scale moved by `shift`."""
         bare, full = self.bare + shift, self.full + shift
         if full - bare < INDEX_STEP:
-            return (LEVELS > self.value + shift + 1e-9).astype(float)
+            return np.greater(LEVELS, self.value + shift + 1e-9).astype(float)
         way = np.clip((LEVELS - bare) / (full - bare), 0, 1)
         return np.asarray(way / (way + BRIGHTNESS_RATIO * (1 - way)))
 
@@ -158,7 +158,7 @@ def otsu(counts: ArrayLike) -> tuple[int, float]:
     with np.errstate(divide="ignore", invalid="ignore"):
         between = np.nan_to_num((mean * below - moment) ** 2 / (below * (1 - below)), nan=0.0, posinf=0.0)
     if total <= 0 or between.max() <= 0:
-        return int(round(mean)), 0.0
+        return round(mean), 0.0
     best = np.flatnonzero(between >= between.max() * (1 - 1e-12))
     return int(best[(len(best) - 1) // 2]), float(between.max() / total)
 
@@ -193,7 +193,7 @@ def _peak(
     smooth: NDArray[np.float64], limits: tuple[float, float], usual: float, reach: float
 ) -> float | None:
     """Return the index of the highest level within the limits, those far from the usual value counting less."""
-    inside = np.flatnonzero((LEVELS >= limits[0]) & (LEVELS <= limits[1]))
+    inside = np.flatnonzero(np.abs(LEVELS - sum(limits) / 2) <= (limits[1] - limits[0]) / 2)
     weighed = smooth[inside] / (1 + ((LEVELS[inside] - usual) / reach) ** 2) ** 2
     best = int(weighed.argmax())
     if best in (0, len(inside) - 1) or weighed[best] <= 0:
@@ -208,7 +208,7 @@ def _spread(
     """Return the standard deviation of a kind from its outer side, where no mixed pixels lie."""
     if peak is None:
         return sum(limits) / 3
-    outer = LEVELS <= peak if side < 0 else LEVELS >= peak
+    outer = side * (LEVELS - peak) >= 0
     distance, weight = np.abs(LEVELS[outer] - peak)[::side], histogram[outer][::side]
     within = np.searchsorted(np.cumsum(weight), 0.683 * weight.sum())
     return float(np.clip(distance[min(within, len(distance) - 1)], *limits))

@@ -15,7 +15,7 @@ from swardmark.page.routes import ground_address, picture_address
 from swardmark.report.ground_view import common_window
 from swardmark.report.palette import look_of
 from swardmark.report.words import day_text, next_photo_dates
-from swardmark.review import PointReview
+from swardmark.points import PointReview
 
 FROM_WORDS = {
     "camera": "from the camera",

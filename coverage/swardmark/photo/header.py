@@ -30,6 +30,7 @@ ORIENTATION, DATE_ORIGINAL, DATE_DIGITIZED, FOCAL_35MM = 274, 36867, 36868, 4198
 MAKE, MODEL = 271, 272
 PILLOW_FORMATS = {"JPEG": ("JPEG", "MPO"), "PNG": ("PNG",), "TIFF": ("TIFF",), "WebP": ("WEBP",)}
 """A file is opened as what its first bytes say, and as nothing else."""
+PNG_SIGNATURE = b"\x89PNG\r\n\x1a\n"
 START_OF_SCAN, APP1 = 0xDA, 0xE1
 FULL_FRAME_DIAGONAL_MM = 43.2666
 """Diagonal of the 24 x 36 mm frame that the 35 mm equivalent focal length refers to."""
@@ -79,9 +80,9 @@ def read_header(data: bytes, *, name: str) -> Header:
     if kind is None:
         what = "the file is empty" if not data else "not a photo (JPEG, PNG, TIFF, WebP or HEIC)"
         raise PhotoRefused(what, where=name, remedy="Copy the original from the camera again")
-    if kind == "JPEG" and not _jpeg_is_whole(data):
+    if not _is_whole(data, kind):
         raise PhotoRefused(
-            "the JPEG is cut off", where=name, remedy="Copy the original from the camera again"
+            f"the {kind} is cut off", where=name, remedy="Copy the original from the camera again"
         )
     notes: list[str] = []
     image = open_heif(data, name) if kind == "HEIC" else _open(data, name, kind, notes)
@@ -100,7 +101,7 @@ def kind_of(data: bytes) -> str | None:
     """Tell the kind of picture file by its first bytes, or None."""
     if data[:3] == b"\xff\xd8\xff":
         return "JPEG"
-    if data[:8] == b"\x89PNG\r\n\x1a\n":
+    if data[:8] == PNG_SIGNATURE:
         return "PNG"
     if data[:4] in (b"II*\0", b"MM\0*"):
         return "TIFF"
@@ -196,6 +197,26 @@ def _jpeg_segments(data: bytes) -> Iterator[tuple[int, int, int]]:
         if marker == START_OF_SCAN:
             return
         at += 2 + length
+
+
+def _is_whole(data: bytes, kind: str) -> bool:
+    """Whether the file reaches the end that it announces; a decoder would make memory for all that is announced."""
+    if kind == "JPEG":
+        return _jpeg_is_whole(data)
+    if kind == "PNG":
+        return _png_is_whole(data)
+    return kind != "WebP" or int.from_bytes(data[4:8], "little") + 8 <= len(data)
+
+
+def _png_is_whole(data: bytes) -> bool:
+    """Whether every chunk up to the image's end lies within the file (PNG specification, W3C 2003, 5.3)."""
+    at = len(PNG_SIGNATURE)
+    while at + 12 <= len(data):
+        length = int.from_bytes(data[at : at + 4], "big")
+        if data[at + 4 : at + 8] == b"IEND":
+            return True
+        at += 12 + length
+    return False
 
 
 def _jpeg_is_whole(data: bytes) -> bool:

@@ -48,7 +48,8 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from swardmark.outlook.verdict import Check, ZoneOutlook
-    from swardmark.review import PointReview, SeasonReview
+    from swardmark.points import PointReview
+    from swardmark.review import SeasonReview
 
 STATE_SIGNS = {"met": "✓", "not met": "✕", "unknown": "?"}
 MOST_PHOTO_ROWS = 60

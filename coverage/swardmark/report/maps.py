@@ -26,7 +26,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from swardmark.review import PointReview, SeasonReview
+    from swardmark.points import PointReview
+    from swardmark.review import SeasonReview
 
 LEAF_TONE, SAND_TONE, NO_TONE = (0.62, 0.78, 0.66), (0.94, 0.85, 0.66), (1.0, 0.996, 0.98)
 

@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     from swardmark.lawn.record import Entry
     from swardmark.outlook.relevel import SpotPlan
     from swardmark.outlook.verdict import ZoneOutlook
-    from swardmark.review import SeasonReview, ZoneCover
+    from swardmark.points import ZoneCover
+    from swardmark.review import SeasonReview
 
 SIGNS = {
     "filling in": "↗", "slow": "→", "stalled": "■", "losing ground": "↘", "full": "●", "too early to say": "○",

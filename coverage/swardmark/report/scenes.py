@@ -31,7 +31,8 @@ from swardmark.report.words import clean, day_text, percent_text
 if TYPE_CHECKING:
     from swardmark.canopy.index import GroundMap
     from swardmark.lawn.record import Entry
-    from swardmark.review import PointReview, SeasonReview
+    from swardmark.points import PointReview
+    from swardmark.review import SeasonReview
 
 PHOTO_PX, THUMB_PX, READ_PX = 1120, 240, 1600
 PHOTO_BYTES, VIEWS_BYTES, VIEW_BYTES, THUMBS_BYTES, THUMB_BYTES = 300_000, 900_000, 100_000, 250_000, 12_000

@@ -16,7 +16,8 @@ from swardmark.report.pictures import FolderPhotos, PhotoSource, evenly
 from swardmark.report.scenes import READ_PX, date_labels, outlines_of
 
 if TYPE_CHECKING:
-    from swardmark.review import PointReview, SeasonReview
+    from swardmark.points import PointReview
+    from swardmark.review import SeasonReview
 
 KINDS = {".webp": "WEBP", ".gif": "GIF"}
 FRAME_MS, LAST_MS = 900, 2500
