@@ -50,7 +50,7 @@ def _opencv() -> HealthLine:
         advice = "apt install libgl1 libglib2.0-0" if ".so" in str(error) else "pip install opencv-python"
         return HealthLine("OpenCV", f"cannot be loaded ({error}); {advice}", is_well=False)
     if len(wheels) > 1:
-        detail = f"{' and '.join(wheels)} overwrite each other; pip uninstall all of them, then pip install opencv-python"
+        detail = f"{' and '.join(wheels)} overwrite each other; uninstall all, then pip install opencv-python"
         return HealthLine("OpenCV", detail, is_well=False)
     return HealthLine("OpenCV", f"{version} ({wheels[0] if wheels else 'not from a wheel'})")
 

@@ -10,9 +10,12 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 from docs_tables import BLOCKS
 from generate_docs import BENCHMARKS, ROOT, SAMPLE, WIDTH, alike, block_of, generated, pages, transcript
+
+from swardmark.canopy.threshold import otsu
 
 DOCS = ROOT / "docs"
 LINK = re.compile(r"!?\[[^\]]*\]\(([^)\s]+)\)")
@@ -63,6 +66,16 @@ def test_measured_figures_stand_beside_their_command():
         figures = block_of(text, name)
         assert f"$ python tests/benchmarks/{words}" in figures, "run tests/docs/generate_docs.py --measure"
         assert len(figures.splitlines()) > 5, name
+
+
+@pytest.mark.parametrize(("share", "read"), [(0.02, 43), (0.98, 57)])
+def test_what_a_threshold_per_photo_does(share, read):
+    """As docs/how-it-works.md says: two normal classes four standard deviations apart, split by Otsu's method."""
+    level = np.linspace(-6, 10, 1601)
+    bell = np.exp(-0.5 * level**2), np.exp(-0.5 * (level - 4) ** 2)
+    histogram = (1 - share) * bell[0] + share * bell[1]
+    split, _ = otsu(histogram)
+    assert round(100 * histogram[split + 1 :].sum() / histogram.sum()) == read
 
 
 def test_the_readme_shows_what_the_terminal_shows(home):

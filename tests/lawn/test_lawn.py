@@ -69,9 +69,9 @@ def test_every_fault_names_its_line(change, line, words):
 
 
 def test_a_missing_folder_or_file_says_how_to_begin(tmp_path):
-    with pytest.raises(UsageError, match="no such folder.*swardmark start"):
+    with pytest.raises(UsageError, match=r"no such folder.*swardmark start"):
         read_lawn(tmp_path / "nowhere")
-    with pytest.raises(FileError, match=r"no lawn.toml in this folder.*swardmark start"):
+    with pytest.raises(FileError, match=r"no lawn\.toml in this folder.*swardmark start"):
         read_lawn(tmp_path)
 
 

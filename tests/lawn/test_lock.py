@@ -25,7 +25,8 @@ def holder(tmp_path):
     running = []
 
     def hold(seconds):
-        process = subprocess.Popen([sys.executable, "-c", HOLD, tmp_path, str(seconds)], stdout=subprocess.PIPE, text=True)
+        command = [sys.executable, "-c", HOLD, tmp_path, str(seconds)]
+        process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
         running.append(process)
         assert process.stdout.readline() == "held\n"
         return process

@@ -6,8 +6,8 @@ import math
 from collections.abc import Sequence
 
 from swardmark.lawn.lawn import Lawn
+from swardmark.outlook.plan import LEVEL_WITHIN_MM, UNMEASURED_MM, RelevelPlan, SpotPlan
 from swardmark.outlook.preparation import DORMANT_CAUTION, STAKES_CAUTION
-from swardmark.outlook.relevel import LEVEL_WITHIN_MM, UNMEASURED_MM, RelevelPlan, SpotPlan
 from swardmark.outlook.sand import (
     DUST_CAUTION,
     MOST_DEPTH_MM,

@@ -12,10 +12,10 @@ from swardmark.outlook.relevel import RelevelPlan
 from swardmark.page.desk import Desk
 from swardmark.page.retake import other_notes
 from swardmark.page.routes import ground_address, picture_address
+from swardmark.points import PointReview
 from swardmark.report.ground_view import common_window
 from swardmark.report.palette import look_of
 from swardmark.report.words import day_text, next_photo_dates
-from swardmark.points import PointReview
 
 FROM_WORDS = {
     "camera": "from the camera",

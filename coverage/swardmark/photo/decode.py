@@ -140,16 +140,19 @@ def _heif_pixels(data: bytes, name: str) -> NDArray[np.uint8]:
 def _pixels(data: bytes, header: Header, name: str) -> NDArray[np.uint8]:
     import cv2
 
+    in_rgb = getattr(cv2, "IMREAD_COLOR_RGB", None)
+    flags = cv2.IMREAD_COLOR if in_rgb is None else in_rgb
     try:
-        flags = cv2.IMREAD_COLOR | cv2.IMREAD_IGNORE_ORIENTATION
-        bgr = cv2.imdecode(np.frombuffer(data, np.uint8), flags)
+        pixels = cv2.imdecode(np.frombuffer(data, np.uint8), flags | cv2.IMREAD_IGNORE_ORIENTATION)
     except cv2.error:
-        bgr = None
-    if bgr is None or sorted(bgr.shape[:2]) != sorted(header.size):
+        pixels = None
+    if pixels is None or sorted(pixels.shape[:2]) != sorted(header.size):
         raise PhotoRefused(
             "the picture data are damaged", where=name, remedy="Copy the original from the camera again"
         )
-    return np.asarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB, dst=bgr), np.uint8)
+    if in_rgb is None:  # OpenCV before 4.11
+        pixels = cv2.cvtColor(pixels, cv2.COLOR_BGR2RGB, dst=pixels)
+    return np.asarray(pixels, np.uint8)
 
 
 def _upright(rgb: NDArray[np.uint8], orientation: int) -> NDArray[np.uint8]:

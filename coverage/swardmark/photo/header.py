@@ -222,7 +222,8 @@ def _png_is_whole(data: bytes) -> bool:
 def _jpeg_is_whole(data: bytes) -> bool:
     """Whether the main picture reaches its end-of-image marker; a thumbnail's marker inside APP1 does not count."""
     return any(
-        marker == START_OF_SCAN and data.find(b"\xff\xd9", end) > 0 for marker, _, end in _jpeg_segments(data)
+        marker == START_OF_SCAN and data.rfind(b"\xff\xd9", end) > 0
+        for marker, _, end in _jpeg_segments(data)
     )
 
 

@@ -79,7 +79,7 @@ def outlook_rows(review: SeasonReview) -> list[dict[str, Any]]:
 
 
 def outlook_details(review: SeasonReview) -> list[dict[str, Any]]:
-    """Return the rows of outlook.csv with what a JSON document has room for: the chance beside each date, what to do."""
+    """Return the rows of outlook.csv with what JSON has room for: the chance beside each date, what to look at."""
     rows = (*review.outlook.zones, review.outlook.whole)
     extra = [
         {
@@ -117,7 +117,9 @@ def for_json(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
 def _outlook_row(row: ZoneOutlook) -> dict[str, Any]:
     places = {"cover_pct": 1, "gain_pct_per_day": 2, "chance_full_by_day28": 3}
     values = {name: getattr(row, name) for name in OUTLOOK_COLUMNS}
-    return {name: _rounded(value, places[name]) if name in places else value for name, value in values.items()}
+    return {
+        name: _rounded(value, places[name]) if name in places else value for name, value in values.items()
+    }
 
 
 def _rounded(value: float, places: int) -> float:

@@ -1,0 +1,146 @@
+"""The record: damaged, old, moved, deleted, rebuilt. Whatever becomes of it, the photos give the same table again."""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from contextlib import closing
+
+import numpy as np
+import pytest
+from kill_runs import left_wrong
+
+from swardmark.errors import UsageError
+from swardmark.lawn.record import SCHEMA_VERSION, Record
+from swardmark.review import measure_lawn
+
+
+@pytest.fixture(scope="module")
+def done(tmp_path_factory, run):
+    """A small lawn, measured; treat it as read-only."""
+    from kill_runs import small_lawn
+
+    folder = small_lawn(tmp_path_factory.mktemp("record") / "lawn")
+    assert run("measure", folder, "--quiet").code == 0
+    return folder
+
+
+@pytest.fixture
+def lawn(done, tmp_path):
+    return shutil.copytree(done, tmp_path / "lawn")
+
+
+def table(folder):
+    return (folder / "out/cover.csv").read_bytes()
+
+
+def test_doctor_rebuilds_a_damaged_record_and_the_table_is_the_same(run, lawn, done):
+    path = lawn / "record.sqlite"
+    raw = bytearray(path.read_bytes())
+    raw[4096:20000] = np.random.default_rng(1).bytes(20000 - 4096)
+    path.write_bytes(raw)
+    (lawn / "out/cover.csv").unlink()
+    outcome = run("measure", lawn)
+    assert outcome.code == 2
+    assert len(outcome.err.splitlines()) == 1
+    assert "doctor --repair" in outcome.err
+    assert run("doctor", "--repair", lawn, "--quiet").code == 0
+    assert run("measure", lawn, "--quiet").code == 0
+    assert table(lawn) == table(done)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_pages_damaged_anywhere_are_one_line_or_measured_anew(lawn, seed):
+    path, rng = lawn / "record.sqlite", np.random.default_rng(seed)
+    raw = bytearray(path.read_bytes())
+    at = int(rng.integers(100, len(raw)))
+    raw[at : at + 600] = rng.bytes(min(600, len(raw) - at))
+    path.write_bytes(raw)
+    try:
+        measure_lawn(lawn)
+    except UsageError as error:
+        assert "\n" not in str(error)
+        assert "record.sqlite" in error.where
+        assert "doctor --repair" in error.remedy
+    assert not (lawn / ".swardmark.lock").exists()
+
+
+def test_a_record_cut_off_or_empty_is_told_or_rebuilt(lawn, run):
+    path = lawn / "record.sqlite"
+    path.write_bytes(path.read_bytes()[:5000])
+    assert run("measure", lawn).code == 2
+    path.write_bytes(b"")
+    assert measure_lawn(lawn).newly_measured == 3
+
+
+def test_a_record_of_before_the_schema_had_a_number_is_built_anew(lawn):
+    path = lawn / "record.sqlite"
+    path.unlink()
+    with closing(sqlite3.connect(path)) as db:
+        db.executescript("CREATE TABLE photo (digest TEXT, cover REAL); INSERT INTO photo VALUES ('d', 1.0);")
+    assert measure_lawn(lawn).newly_measured == 3
+    with closing(sqlite3.connect(path)) as db:
+        assert db.execute("PRAGMA user_version").fetchone() == (SCHEMA_VERSION,)
+        assert db.execute("SELECT count(*) FROM photo").fetchone() == (3,)
+
+
+def test_a_migration_that_fails_leaves_the_file_as_it_was(tmp_path, monkeypatch):
+    from swardmark.lawn import record
+
+    path = tmp_path / "record.sqlite"
+    with closing(sqlite3.connect(path)) as db:
+        db.executescript("CREATE TABLE photo (digest TEXT); INSERT INTO photo VALUES ('d');")
+    monkeypatch.setattr(record, "_MIGRATIONS", ("DROP TABLE photo; SELECT no_such_function();",))
+    with pytest.raises(UsageError, match="cannot be used"):
+        Record(path)
+    with closing(sqlite3.connect(path)) as db:
+        assert db.execute("SELECT * FROM photo").fetchall() == [("d",)]
+        assert db.execute("PRAGMA user_version").fetchone() == (0,)
+
+
+def test_a_lawn_moved_to_another_machine_measures_nothing_anew(lawn, tmp_path, done):
+    """Nothing in the record says where the folder lies."""
+    moved = tmp_path / "elsewhere" / "other name"
+    shutil.move(lawn, moved)
+    assert measure_lawn(moved).newly_measured == 0
+    assert str(done).encode() not in (moved / "record.sqlite").read_bytes()
+
+
+def test_times_that_a_copy_changed_are_looked_through(lawn):
+    for photo in (lawn / "photos").iterdir():
+        photo.touch()
+    assert measure_lawn(lawn).newly_measured == 0
+
+
+def test_a_record_that_is_deleted_comes_back_even_with_its_log_left_over(run, lawn, done):
+    (lawn / "record.sqlite-wal").write_bytes(np.random.default_rng(0).bytes(9000))
+    (lawn / "record.sqlite").unlink()
+    assert run("measure", lawn, "--quiet").code == 0
+    assert table(lawn) == table(done)
+
+
+def test_every_photo_is_one_transaction(lawn, monkeypatch):
+    """A fault between a photo's row and its map leaves neither; the photos before it stay."""
+    (lawn / "record.sqlite").unlink()
+    from swardmark.lawn import record
+
+    plain, seen = record.zlib.compress, []
+
+    def fail_on_third(*values):
+        seen.append(values)
+        if len(seen) == 3:
+            raise sqlite3.OperationalError("database or disk is full")
+        return plain(*values)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(record.zlib, "compress", fail_on_third)
+        with pytest.raises(UsageError, match="disk is full"):
+            measure_lawn(lawn)
+    with closing(sqlite3.connect(lawn / "record.sqlite")) as db:
+        assert db.execute("SELECT count(*) FROM photo").fetchone() == (2,)
+        assert db.execute("SELECT count(*) FROM ground_map").fetchone() == (2,)
+    assert measure_lawn(lawn).newly_measured == 1
+
+
+def test_what_is_left_wrong_is_seen(lawn):
+    assert left_wrong(lawn, table(lawn) + b"x", {}) == ["cover.csv differs", "a file of the keeper's differs"]
