@@ -21,11 +21,24 @@ PARSERS = {
 @pytest.mark.parametrize(
     ("text", "metres"),
     [
-        ("6 mm", 0.006), ("6mm", 0.006), ("1/4 in", 0.00635), ("0.25in", 0.00635), ("1 1/2 inches", 0.0381),
-        ("1-1/2 in", 0.0381), ('1/4"', 0.00635), ("3.2m", 3.2), ("12 ft", 3.6576), ("5'", 1.524), ("1 yd", 0.9144),
-        (" 32 CM ", 0.32), (".5 m", 0.5), ("2 metres", 2.0), ("1,200 mm", 1.2), ("10 feet", 3.048),
+        ("6 mm", 0.006),
+        ("6mm", 0.006),
+        ("1/4 in", 0.00635),
+        ("0.25in", 0.00635),
+        ("1 1/2 inches", 0.0381),
+        ("1-1/2 in", 0.0381),
+        ('1/4"', 0.00635),
+        ("3.2m", 3.2),
+        ("12 ft", 3.6576),
+        ("5'", 1.524),
+        ("1 yd", 0.9144),
+        (" 32 CM ", 0.32),
+        (".5 m", 0.5),
+        ("2 metres", 2.0),
+        ("1,200 mm", 1.2),
+        ("10 feet", 3.048),
     ],
-)  # fmt: skip
+)
 def test_lengths_are_read(text, metres):
     assert units.parse_length(text) == pytest.approx(metres, rel=1e-12)
 
@@ -33,10 +46,18 @@ def test_lengths_are_read(text, metres):
 @pytest.mark.parametrize(
     ("text", "square_metres"),
     [
-        ("60m2", 60), ("60 m²", 60), ("60 m^2", 60), ("60 sq m", 60), ("1500 sqft", 139.35456), ("1,500 sq. ft.", 139.35456),
-        ("1500 square feet", 139.35456), ("0.1 acre", 404.68564224), ("1 yd2", 0.83612736), ("0.5 ha", 5000),
+        ("60m2", 60),
+        ("60 m²", 60),
+        ("60 m^2", 60),
+        ("60 sq m", 60),
+        ("1500 sqft", 139.35456),
+        ("1,500 sq. ft.", 139.35456),
+        ("1500 square feet", 139.35456),
+        ("0.1 acre", 404.68564224),
+        ("1 yd2", 0.83612736),
+        ("0.5 ha", 5000),
     ],
-)  # fmt: skip
+)
 def test_areas_are_read(text, square_metres):
     # 1 ft2 = 9.290304e-2 m2, 1 yd2 = 8.361274e-1 m2: NIST SP 811 (2008), appendix B.8
     assert units.parse_area(text) == pytest.approx(square_metres, rel=1e-9)
@@ -45,10 +66,16 @@ def test_areas_are_read(text, square_metres):
 @pytest.mark.parametrize(
     ("text", "cubic_metres"),
     [
-        ("2 yd3", 1.529109715968), ("2 cubic yards", 1.529109715968), ("1/2 yard", 0.382277428992), ("40 L", 0.04),
-        ("0.5 cu ft", 0.014158423296), ("5 gal", 0.01892705892), ("1.5 m³", 1.5), ("3 litres", 0.003),
+        ("2 yd3", 1.529109715968),
+        ("2 cubic yards", 1.529109715968),
+        ("1/2 yard", 0.382277428992),
+        ("40 L", 0.04),
+        ("0.5 cu ft", 0.014158423296),
+        ("5 gal", 0.01892705892),
+        ("1.5 m³", 1.5),
+        ("3 litres", 0.003),
     ],
-)  # fmt: skip
+)
 def test_volumes_are_read(text, cubic_metres):
     assert units.parse_volume(text) == pytest.approx(cubic_metres, rel=1e-12)
 
@@ -118,17 +145,27 @@ def test_a_depth_is_printed_as_a_ruler_shows_it(millimetres):
 @pytest.mark.parametrize(
     ("printed", "expected"),
     [
-        (units.format_length(3.24), "3.2 m"), (units.format_length(0.321), "32 cm"), (units.format_length(24.3), "24 m"),
-        (units.format_length(0.006), "6 mm"), (units.format_length(3.2, units="us"), "10 ft"),
-        (units.format_length(0.25, units="us"), "9.8 in"), (units.format_length(0.0), "0 mm"),
-        (units.format_depth(6.0), "6 mm"), (units.format_depth(6.35, units="us"), "1/4 in"), (units.format_depth(25.4, units="us"), "1 in"),
-        (units.format_depth(38.1, units="us"), "1 1/2 in"), (units.format_depth(0, units="us"), "0 in"),
-        (units.format_area(139.35, units="us"), "1500 sq ft"), (units.format_area(0.423), "0.42 m2"),
-        (units.format_volume(0.635), "0.635 m3"), (units.format_volume(0.0424), "42.4 L"),
-        (units.format_volume(1.529, units="us"), "2 cu yd"), (units.format_mass(29.5, units="us"), "65 lb"),
+        (units.format_length(3.24), "3.2 m"),
+        (units.format_length(0.321), "32 cm"),
+        (units.format_length(24.3), "24 m"),
+        (units.format_length(0.006), "6 mm"),
+        (units.format_length(3.2, units="us"), "10 ft"),
+        (units.format_length(0.25, units="us"), "9.8 in"),
+        (units.format_length(0.0), "0 mm"),
+        (units.format_depth(6.0), "6 mm"),
+        (units.format_depth(6.35, units="us"), "1/4 in"),
+        (units.format_depth(25.4, units="us"), "1 in"),
+        (units.format_depth(38.1, units="us"), "1 1/2 in"),
+        (units.format_depth(0, units="us"), "0 in"),
+        (units.format_area(139.35, units="us"), "1500 sq ft"),
+        (units.format_area(0.423), "0.42 m2"),
+        (units.format_volume(0.635), "0.635 m3"),
+        (units.format_volume(0.0424), "42.4 L"),
+        (units.format_volume(1.529, units="us"), "2 cu yd"),
+        (units.format_mass(29.5, units="us"), "65 lb"),
         (units.format_mass(1200.0), "1.2 t"),
     ],
-)  # fmt: skip
+)
 def test_printed_digits_are_honest(printed, expected):
     assert printed == expected
 

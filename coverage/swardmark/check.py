@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from swardmark.canopy.index import excess_green
 from swardmark.errors import PhotoRefused
-from swardmark.ground.homography import FloatArray, apply, homography
+from swardmark.ground.homography import FloatArray, apply
 from swardmark.ground.plane import GroundPlane, is_measurable
 from swardmark.ground.square import Square, find_square, hand_square
 from swardmark.ground.trust import trusted_plane
@@ -289,14 +289,22 @@ def _rim(corners_px: FloatArray, size: tuple[int, int]) -> float:
 
 def _far_error_cm(square: Square, plane: GroundPlane, side_m: float) -> float:
     """Propagate the corners' error to where a pixel 2 m beyond the square is thought to lie, root mean square in cm."""
-    ideal = side_m * np.array([[0, 0], [1, 0], [1, 1], [0, 1]], float)
-    to_square = homography(square.corners_px, ideal)
-    pixel = apply(np.linalg.inv(to_square).astype(np.float64), [[side_m / 2, side_m + BEYOND_M]])
     error = max(CORNER_ERROR_PX, square.error_px if np.isfinite(square.error_px) else 0.0)
-    start, total = apply(to_square, pixel)[0], 0.0
-    for corner in range(4):
-        for axis in range(2):
-            moved = square.corners_px.copy()
-            moved[corner, axis] += error
-            total += float(np.sum((apply(homography(moved, ideal), pixel)[0] - start) ** 2))
-    return 100 * float(np.sqrt(total))
+    moves = np.concatenate([np.zeros((1, 4, 2)), error * np.eye(8).reshape(8, 4, 2)])
+    to_photo = _from_unit_square(square.corners_px + moves)
+    pixel = apply(to_photo[0], [0.5, 1 + BEYOND_M / side_m])
+    away = np.linalg.solve(to_photo, np.append(pixel, 1.0)[:, None])[..., 0]
+    metres = side_m * away[:, :2] / away[:, 2:]
+    return 100 * float(np.sqrt(((metres[1:] - metres[0]) ** 2).sum()))
+
+
+def _from_unit_square(corners_px: FloatArray) -> FloatArray:
+    """Return the homographies, shape (N, 3, 3), from the unit square to corners, shape (N, 4, 2) (Heckbert 1989)."""
+    first, second, third, fourth = np.moveaxis(corners_px, 1, 0)
+    one, two, bent = second - third, fourth - third, first - second + third - fourth
+    area = one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]
+    g = ((bent[:, 0] * two[:, 1] - bent[:, 1] * two[:, 0]) / area)[:, None]
+    h = ((one[:, 0] * bent[:, 1] - one[:, 1] * bent[:, 0]) / area)[:, None]
+    plane = np.stack([second - first + g * second, fourth - first + h * fourth, first], axis=-1)
+    last = np.concatenate([g, h, np.ones_like(g)], axis=1)
+    return np.concatenate([plane, last[:, None]], axis=1)

@@ -30,7 +30,8 @@ from swardmark.check import Fitness, check_ground, fitness_notes
 from swardmark.errors import PhotoRefused
 from swardmark.ground.align import Kept, Reference, keep_frame
 from swardmark.ground.background import background_of
-from swardmark.ground.plane import GroundPlane, sample, seen_window
+from swardmark.ground.plane import GroundPlane, seen_window
+from swardmark.ground.sampling import sample
 from swardmark.ground.square import NoSquare, Square, find_square, hand_square
 from swardmark.ground.trust import trusted_plane
 from swardmark.lawn.frames import by_day, reference_of
@@ -41,7 +42,7 @@ from swardmark.lawn.record import RECORD_FILE, Entry, PhotoFacts, Record
 from swardmark.photo.decode import Photo, decode
 from swardmark.photo.findings import UNFIT
 
-MAP_VERSION = 3
+MAP_VERSION = 4
 """Raised when the same photo and settings would give another map; older maps are then measured again."""
 SQUARE_MARGIN_M = 0.05
 """Ground beside the square's outer edge that is left out with it: paper margins and trodden grass."""
@@ -173,8 +174,8 @@ def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
     gains = None
     if own is not None and square is not None and "corner marks" in square.how:
         gains = white_gains(photo.rgb, own, side_m=task.side_m)
-    values = index_bytes(balance(colours, gains) if gains else colours, damping=settings.damping)
-    values[~seen] = NOT_SEEN
+    values = np.full(seen.shape, NOT_SEEN, np.uint8)
+    values[seen] = index_bytes(balance(colours, gains) if gains else colours, damping=settings.damping)
     ground_map = GroundMap(values, window[0], window[1], spacing_m)
     if square is not None:
         _leave_out_square(ground_map, plane.metres(square.corners_px), task.side_m)
@@ -282,7 +283,7 @@ def _measure_file(file: PhotoFile, digest: str, task: Task) -> tuple[Entry, Grou
     """Measure one file; a photo that cannot be measured becomes an entry with its refusal and stops nothing."""
     entry = Entry(digest, task.digest, file.point, file.name, None, "unknown", PhotoFacts())
     try:
-        photo = decode(file.read(), name=file.name)
+        photo = decode(file.read(), name=file.name, digest=digest)
         entry = replace(entry, taken_at=photo.taken_at, taken_from=photo.taken_from)
         ground_map, facts = measure_photo(photo, task)
     except PhotoRefused as refusal:

@@ -1,9 +1,11 @@
 """Invented lawns whose true recovery is known, for scoring the forecast.
 
 In two lawns of three the truth is one of the four families that the forecast averages; in the third it is something
-that it does not hold: Richards' curve, a patchwork of a quick and a late part, a ramp between two kinks, or growth that
-a cool spell holds up. One zone in ten has trouble of its own, drawn with other ranges than the forecast's. The photos
-err together (light) and singly (leaf and shade), some are bad, some zones are missed.
+that it does not hold, each as likely: most zones stall, most die back, a cool spell holds the growth up, every fifth
+photo is bad, or the growth has another form (Richards' curve, a patchwork of a quick and a late part, a ramp between two
+kinks). The harder mix "curves" fills that third with other forms and cool spells alone. In every lawn one zone in ten has
+trouble of its own, drawn with other ranges than the forecast's. The photos err together (light) and singly (leaf and
+shade), some are bad, some zones are missed.
 """
 
 from __future__ import annotations
@@ -17,9 +19,12 @@ from swardmark.outlook import curves
 
 LAST_DAY = 90
 FITTED = ("logistic", "gompertz", "weibull", "log-logistic")
-FOREIGN = ("richards", "patchwork", "ramp", "cool spell")
+OTHER_CURVES = ("richards", "patchwork", "ramp", "cool spell")
+FOREIGN = {"all": ("stalls", "die-back", "bad photos", *OTHER_CURVES), "curves": OTHER_CURVES}
 TROUBLES = ("ceiling", "crawls", "stops", "dies back", "dies back and recovers")
 BAD_PHOTO_SHARE, MISSED_SHARE, TROUBLE_SHARE = 0.04, 0.04, 0.1
+MANY_BAD_PHOTOS, MANY_TROUBLES = 0.2, 0.6
+TROUBLES_OF = {"stalls": ("ceiling", "stops"), "die-back": ("dies back", "dies back and recovers")}
 
 Curve = Callable[[np.ndarray], np.ndarray]
 
@@ -47,14 +52,16 @@ class SimulatedZone:
 GRID = np.round(np.arange(0, LAST_DAY + 0.05, 0.1), 1)
 
 
-def simulate_lawn(rng: np.random.Generator, *, foreign: bool, zones: int = 4) -> list[SimulatedZone]:
+def simulate_lawn(
+    rng: np.random.Generator, *, foreign: bool, zones: int = 4, mix: str = "all"
+) -> list[SimulatedZone]:
     """Draw one lawn: its zones share pace, weather, photo days and the light of each photo."""
-    family = str(rng.choice(FOREIGN if foreign else FITTED))
+    family = str(rng.choice(FOREIGN[mix] if foreign else FITTED))
     pace = 9.0 * np.exp(rng.normal(0, 0.38))
     spell = (rng.uniform(3, 18), rng.uniform(4, 9), rng.uniform(0.05, 0.4))
     day = np.concatenate([[rng.integers(0, 3)], rng.integers(2, 6, size=11)]).cumsum().astype(float)
     light = rng.normal(0, 1.8, len(day))
-    bad = rng.random(len(day)) < BAD_PHOTO_SHARE
+    bad = rng.random(len(day)) < (MANY_BAD_PHOTOS if family == "bad photos" else BAD_PHOTO_SHARE)
     light = np.where(bad, light + rng.choice([-1, 1], len(day)) * rng.uniform(12, 28, len(day)), light)
     return [_zone(rng, family, pace * np.exp(rng.normal(0, 0.28)), spell, day, light) for _ in range(zones)]
 
@@ -67,12 +74,20 @@ def _zone(
     day: np.ndarray,
     light: np.ndarray,
 ) -> SimulatedZone:
-    trouble = str(rng.choice(TROUBLES)) if rng.random() < TROUBLE_SHARE else ""
+    kinds = TROUBLES_OF.get(family, TROUBLES)
+    trouble = (
+        str(rng.choice(kinds))
+        if rng.random() < (MANY_TROUBLES if family in TROUBLES_OF else TROUBLE_SHARE)
+        else ""
+    )
     if trouble == "crawls":
         t50 *= rng.uniform(1.8, 4.5)
     ceiling = rng.uniform(20, 80) if trouble == "ceiling" else 100 - rng.gamma(1.5, 1.8)
     time = _held_up(GRID, *spell) if family == "cool spell" else GRID
-    truth = _curve(rng, "logistic" if family == "cool spell" else family, t50, ceiling)(time)
+    growth = (
+        family if family in (*FITTED, *OTHER_CURVES) and family != "cool spell" else str(rng.choice(FITTED))
+    )
+    truth = _curve(rng, growth, t50, ceiling)(time)
     truth = np.clip(_troubled(rng, trouble, truth), 0, 100)
     noise = 2.8 * rng.standard_t(5, len(day)) / np.sqrt(5 / 3)
     seen = np.clip(np.interp(day, GRID, truth) + light + noise, 0, 100)

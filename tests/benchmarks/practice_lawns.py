@@ -66,7 +66,9 @@ def score_lawn(folder: Path, *, seed: int, days: tuple[int, ...] = DAYS) -> Scor
 
 def main() -> None:
     """Print one line per seed."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("--seeds", type=int, nargs="+", default=[101, 102, 103, 104, 105])
     seeds = parser.parse_args().seeds
     print("seed   found  corners rms/max px   MAE   bias   max   in 95 %  width  status")

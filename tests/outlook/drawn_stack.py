@@ -26,7 +26,15 @@ class Disc:
 
 
 def draw(
-    discs, *, seed, days=DAYS, patchy=0.25, ceiling=0.96, leaf_m=0.03, view=((-2.0, 3.0), (-0.4, 4.6)), shadows=True
+    discs,
+    *,
+    seed,
+    days=DAYS,
+    patchy=0.25,
+    ceiling=0.96,
+    leaf_m=0.03,
+    view=((-2.0, 3.0), (-0.4, 4.6)),
+    shadows=True,
 ):
     """Return one GroundMap per day; `leaf_m` is the height of leaves times their screening."""
     rng = np.random.default_rng(seed)
@@ -63,8 +71,14 @@ def random_discs(seed, *, count=6, radii=(0.1, 0.75), gap_m=0.35):
         radius = rng.uniform(*radii)
         y = rng.uniform(1.2 + radius, 3.9 - radius * 0.2)
         half = 1.2 + 0.45 * (y - radius + 1) - radius - 0.15
-        disc = Disc(float(rng.uniform(max(0.5 - half, -2 + radius + 0.1), min(0.5 + half, 2.9 - radius))), float(y), radius)
-        clear = all(np.hypot(disc.x_m - o.x_m, disc.y_m - o.y_m) > disc.radius_m + o.radius_m + gap_m for o in discs)
+        disc = Disc(
+            float(rng.uniform(max(0.5 - half, -2 + radius + 0.1), min(0.5 + half, 2.9 - radius))),
+            float(y),
+            radius,
+        )
+        clear = all(
+            np.hypot(disc.x_m - o.x_m, disc.y_m - o.y_m) > disc.radius_m + o.radius_m + gap_m for o in discs
+        )
         if clear and disc.y_m + radius < 4.3:
             discs.append(disc)
         if len(discs) == count:

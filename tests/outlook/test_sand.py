@@ -1,5 +1,7 @@
 """The sand order and the depth rules."""
 
+import re
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -117,3 +119,21 @@ def test_the_plain_numbers_carry_their_units():
     assert numbers["volume_m3"] == 0.6
     assert numbers["mass_dry_tonnes"] == 0.933
     assert numbers["cost"] is None
+
+
+def test_a_small_order_is_said_in_measures_that_fit_it():
+    few_litres = " ".join(order_of_volume(0.006).lines())
+    assert "Bags: 1." in few_litres
+    assert "One bucket holds it" in few_litres
+    assert not any(word in few_litres for word in ("scoop", "barrow", "Trips", "0.0"))
+    # a third of a 169.9 L barrow is 56.6 L, 108 kg at 1905 kg/m3
+    some = " ".join(order_of_volume(0.080).lines())
+    assert "In full buckets: 5." in some
+    assert "a third full and 108 kg wet each: 2." in some
+    assert "scoop" not in some
+
+
+@given(volume=st.floats(1e-4, 5))
+def test_no_printed_count_is_nothing(volume):
+    said = " ".join(order_of_volume(volume).lines())
+    assert not re.search(r"(Bags|loads.*each|buckets|carry [^:]*): 0|scoops: 0\.[01]", said)

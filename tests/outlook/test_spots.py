@@ -15,7 +15,12 @@ LEAF_MM = 50.0  # drawn_stack hides 0.03 m of leaf height; find_spots takes 0.6 
 
 def search(maps, **options):
     return find_spots(
-        maps, options.pop("days", DAYS), threshold=THRESHOLD, camera_m=CAMERA, leaf_height_mm=LEAF_MM, **options
+        maps,
+        options.pop("days", DAYS),
+        threshold=THRESHOLD,
+        camera_m=CAMERA,
+        leaf_height_mm=LEAF_MM,
+        **options,
     )
 
 
@@ -43,7 +48,9 @@ def test_a_sound_lawn_has_no_spots(ceiling):
 
 
 def test_numbers_run_from_near_to_far():
-    spots = search(draw([Disc(0.5, 3.5, 0.3), Disc(1.5, 1.0, 0.2), Disc(-0.6, 2.2, 0.25)], seed=3, patchy=0.1)).spots
+    spots = search(
+        draw([Disc(0.5, 3.5, 0.3), Disc(1.5, 1.0, 0.2), Disc(-0.6, 2.2, 0.25)], seed=3, patchy=0.1)
+    ).spots
     assert [s.number for s in spots] == [1, 2, 3]
     assert [round(s.y_m, 1) for s in spots] == [1.0, 2.2, 3.5]
 

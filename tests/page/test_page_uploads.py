@@ -88,7 +88,12 @@ def test_names_cannot_lead_out_of_the_folder(served, lawn, name, kept):
         (picture()[:5000], "The JPEG is cut off"),
         (picture(size=(60, 50)), "only 60 x 50 pixels"),
         (
-            b"\x89PNG\r\n\x1a\n" + b"\0\0\0\rIHDR" + b"\0\0\xff\xff" * 2 + b"\x08\x02\0\0\0" + b"0" * 60,
+            b"\x89PNG\r\n\x1a\n"
+            + b"\0\0\0\rIHDR"
+            + b"\0\0\xff\xff" * 2
+            + b"\x08\x02\0\0\0"
+            + b"0" * 60
+            + b"\0\0\0\0IEND\xaeB`\x82",
             "The picture",
         ),
     ],

@@ -25,8 +25,8 @@ def test_cubic_yards_on_1000_square_feet(depth, yards):
 
 
 def test_a_copied_table_is_off_where_the_arithmetic_says_so():
-    # A table in circulation (askvity.info) prints 0.40, 0.77, 1.14 yd3 for 1/8, 1/4, 3/8 in on 1000 ft2: only the middle
-    # one is right to its printed digits.
+    # A table in circulation (askvity.info) prints 0.40, 0.77, 1.14 yd3 for 1/8, 1/4, 3/8 in on 1000 ft2: only the
+    # middle one is right to its printed digits.
     printed = {"1/8 in": 0.40, "1/4 in": 0.77, "3/8 in": 1.14}
     agrees = [d for d, y in printed.items() if abs(yards_per_1000_sqft(parse_length(d) * 1000) - y) < 0.005]
     assert agrees == ["1/4 in"]

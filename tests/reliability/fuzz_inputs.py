@@ -129,10 +129,24 @@ def run(count: int, seed: int, *, progress: bool = False) -> Tally:
             data = mutated(files[name], files[names[rng.integers(len(names))]], rng, is_text=is_text)
             deep = bool(rng.integers(MEASURED_ONE_IN) == 0)
             if lawn is not None and is_text and rng.integers(WHOLE_LAWN_ONE_IN // 2) == 0:
-                _try(tally, f"whole lawn, {name}", number, seed, data, lambda d=data, n=name: _in_lawn(lawn, n, d))
+                _try(
+                    tally,
+                    f"whole lawn, {name}",
+                    number,
+                    seed,
+                    data,
+                    lambda d=data, n=name: _in_lawn(lawn, n, d),
+                )
             else:
                 folder = Path(scratch) / "one"
-                _try(tally, name, number, seed, data, lambda d=data, n=name, x=deep: _read(folder, n, d, deep=x))
+                _try(
+                    tally,
+                    name,
+                    number,
+                    seed,
+                    data,
+                    lambda d=data, n=name, x=deep: _read(folder, n, d, deep=x),
+                )
             if progress and number % 500 == 499:
                 print(f"{number + 1} done, {len(tally.faults)} faults", file=sys.stderr, flush=True)
     signal.signal(signal.SIGALRM, previous)
@@ -166,7 +180,10 @@ def _try(tally: Tally, name: str, number: int, seed: int, data: bytes, read: Cal
     if taken > tally.slowest_s:
         tally.slowest_s, tally.slowest = taken, f"{name} {number}"
     if fault:
-        kept = Path(tempfile.gettempdir()) / f"swardmark-fuzz-{seed}-{number}-{name.replace(', ', '-').replace(' ', '-')}"
+        kept = (
+            Path(tempfile.gettempdir())
+            / f"swardmark-fuzz-{seed}-{number}-{name.replace(', ', '-').replace(' ', '-')}"
+        )
         kept.write_bytes(data)
         tally.faults.append(f"{kept}: {fault}")
 
@@ -223,7 +240,11 @@ def _another_number(data: bytearray, rng: np.random.Generator) -> bytes:
     """Change one to four bytes, mostly in the header, where sizes, offsets and tags are."""
     size = max(len(data), 1)
     at = int(rng.integers(min(size, 800) if rng.random() < 0.7 else size))
-    new = BINARY_MONSTERS[rng.integers(len(BINARY_MONSTERS))] if rng.random() < 0.5 else rng.bytes(rng.integers(1, 5))
+    new = (
+        BINARY_MONSTERS[rng.integers(len(BINARY_MONSTERS))]
+        if rng.random() < 0.5
+        else rng.bytes(rng.integers(1, 5))
+    )
     data[at : at + len(new)] = new
     return bytes(data)
 

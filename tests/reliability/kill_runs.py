@@ -52,7 +52,9 @@ def small_lawn(folder: Path) -> Path:
 def keepers_files(folder: Path) -> dict[str, str]:
     """Return a hash of every file of the keeper's, the photos among them."""
     files = [folder / name for name in KEEPERS] + sorted((folder / "photos").rglob("*"))
-    return {str(f.relative_to(folder)): hashlib.sha256(f.read_bytes()).hexdigest() for f in files if f.is_file()}
+    return {
+        str(f.relative_to(folder)): hashlib.sha256(f.read_bytes()).hexdigest() for f in files if f.is_file()
+    }
 
 
 def run_kills(kills: int, *, seed: int, told: Callable[[str], None] = print) -> Outcome:

@@ -52,7 +52,18 @@ VALUES = st.recursive(
 @settings(max_examples=80, deadline=None)
 @given(
     st.sampled_from(
-        ["name", "grass", "units", "square_side_m", "zone", "leveling", "point", "measure", "mowing", "confirmed"]
+        [
+            "name",
+            "grass",
+            "units",
+            "square_side_m",
+            "zone",
+            "leveling",
+            "point",
+            "measure",
+            "mowing",
+            "confirmed",
+        ]
     ),
     VALUES,
 )
@@ -71,7 +82,9 @@ def test_values_of_any_type_in_lawn_toml_are_read_or_refused(key, value):
 
 
 @settings(max_examples=80, deadline=None)
-@given(st.lists(st.tuples(st.dates(dt.date(1990, 1, 1), dt.date(2100, 1, 1)), st.text(max_size=40)), max_size=6))
+@given(
+    st.lists(st.tuples(st.dates(dt.date(1990, 1, 1), dt.date(2100, 1, 1)), st.text(max_size=40)), max_size=6)
+)
 def test_what_a_spreadsheet_writes_is_read_back(rows):
     out = io.StringIO()
     csv.writer(out).writerows([("date", "what", "note"), *((day, "note", note) for day, note in rows)])

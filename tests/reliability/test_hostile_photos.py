@@ -95,7 +95,9 @@ def test_a_chunk_that_announces_four_gigabytes_makes_no_memory_for_them():
     assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before < 200_000
 
 
-@pytest.mark.parametrize("tail", [b"PK\3\4" + bytes(400), b"<html><script>alert(1)</script></html>", encoded("PNG")])
+@pytest.mark.parametrize(
+    "tail", [b"PK\3\4" + bytes(400), b"<html><script>alert(1)</script></html>", encoded("PNG")]
+)
 @pytest.mark.parametrize("kind", ["JPEG", "PNG"])
 def test_what_follows_the_picture_changes_nothing(kind, tail):
     """A file that is a photo and an archive or a page at once: the pixels are read, the rest never."""
@@ -197,7 +199,9 @@ def test_folders_pipes_and_odd_names_like_photos_hold_nothing_up(bare):
         read_bytes(bare / "photos/2026-06-04.jpg")
 
 
-@pytest.mark.parametrize("name", ["草" * 83 + ".jpg", "a" * 251 + ".jpg", "café 'n' (1) [x] {y} %20.jpg", "-rf.jpg"])
+@pytest.mark.parametrize(
+    "name", ["草" * 83 + ".jpg", "a" * 251 + ".jpg", "café 'n' (1) [x] {y} %20.jpg", "-rf.jpg"]
+)
 def test_long_and_foreign_names_are_read_and_added(bare, tmp_path, name):
     source = tmp_path / name
     source.write_bytes(encoded("JPEG"))

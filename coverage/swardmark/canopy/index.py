@@ -125,8 +125,7 @@ def excess_green(rgb: NDArray[np.uint8], *, damping: float = 100.0) -> NDArray[n
     ndarray of float32, shape (...)
         -1..2 for k = 0; NaN for black with k = 0, which has no chromaticity.
     """
-    colour = rgb.astype(np.float32)
-    red, green, blue = colour[..., 0], colour[..., 1], colour[..., 2]
+    red, green, blue = (np.asarray(rgb[..., channel], np.float32) for channel in range(3))
     total = red + green + blue + np.float32(damping)
     with np.errstate(invalid="ignore"):
         return np.where(
@@ -144,9 +143,10 @@ def index_bytes(rgb: NDArray[np.uint8], *, damping: float = 100.0) -> ByteMap:
     damping : float
         k of the damped index, in 8-bit steps.
     """
-    brightest = rgb.max(axis=-1)
+    red, green, blue = (np.ascontiguousarray(rgb[..., channel]) for channel in range(3))
+    unreadable = np.maximum(np.maximum(red, green), blue) < DARKEST_READABLE
+    unreadable |= np.minimum(np.minimum(red, green), blue) > BRIGHTEST_READABLE
     steps = (excess_green(rgb, damping=damping) - INDEX_LOW) * np.float32(1 / INDEX_STEP)
     values = (np.clip(np.rint(np.nan_to_num(steps)), 0, 255 - FIRST_VALUE) + FIRST_VALUE).astype(np.uint8)
-    unreadable = (brightest < DARKEST_READABLE) | (rgb.min(axis=-1) > BRIGHTEST_READABLE)
     values[unreadable] = UNREADABLE
     return values

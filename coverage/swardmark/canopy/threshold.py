@@ -40,6 +40,9 @@ GROUND_SPREADS, LEAF_SPREADS = 0.5, 1.0
 BRIGHTNESS_RATIO = 0.5
 """Brightness of leaves over that of sand, by which a mixed pixel's index leans toward the brighter part. Measured
 together with the slant step, so that bare, thin and dense turf come out with the least error."""
+LEAST_FULL = 0.15
+"""No leaf is taken to be complete below this index: where the leaves are young and few their peak is broad, and its foot
+would count half-leaf pixels whole."""
 SMOOTHING_LEVELS = 3.0
 
 LEVELS = INDEX_LOW + INDEX_STEP * np.arange(256 - FIRST_VALUE)
@@ -180,7 +183,7 @@ def _scale(histogram: NDArray[np.float64]) -> tuple[float, float, bool]:
         histogram, ground, -1, GROUND_SPREAD
     )
     full = (USUAL_LEAF if leaf is None else leaf) - LEAF_SPREADS * _spread(histogram, leaf, 1, LEAF_SPREAD)
-    return bare, max(full, bare + 0.04), ground is not None or leaf is not None
+    return bare, max(full, LEAST_FULL), ground is not None or leaf is not None
 
 
 def _smoothed(histogram: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -56,9 +56,12 @@ def white_gains(rgb: Colours, plane: GroundPlane, *, side_m: float) -> Gains | N
 
 def balance(colours: Colours, gains: Gains) -> Colours:
     """Multiply colours, shape (..., 3), by the gains; what was dark or clipped before stays so."""
-    balanced = np.rint(colours * np.asarray(gains, np.float32)).clip(0, 255).astype(np.uint8)
-    clipped = colours.min(axis=-1, keepdims=True) >= 255
-    return np.where(clipped, colours, balanced)
+    balanced = np.empty_like(colours)
+    for channel, gain in enumerate(gains):
+        table = np.rint(np.arange(256) * np.float32(gain)).clip(0, 255).astype(np.uint8)
+        balanced[..., channel] = table[colours[..., channel]]
+    balanced[(colours[..., 0] & colours[..., 1] & colours[..., 2]) == 255] = 255
+    return balanced
 
 
 def _mark_points(side_m: float) -> list[NDArray[np.float64]]:
@@ -76,8 +79,8 @@ def _neutral_colour(rgb: Colours, pixels: NDArray[np.float64]) -> NDArray[np.flo
     inside = ((pixels >= 0) & (pixels <= (width - 1, height - 1))).all(axis=1)
     if inside.sum() < LEAST_POINTS:
         return None
-    at = np.unique(np.rint(pixels[inside]).astype(np.intp), axis=0)
-    colours = rgb[at[:, 1], at[:, 0]].astype(float)
+    x, y = np.rint(pixels[inside]).astype(np.intp).T
+    colours = rgb.reshape(-1, 3)[np.unique(y * width + x)].astype(float)
     grey = colours.mean(axis=1)
     middle = (grey > INK_SHARE * np.quantile(grey, 0.95)) & (colours.max(axis=1) <= BRIGHTEST)
     return colours[middle].mean(axis=0) if middle.sum() >= LEAST_POINTS else None

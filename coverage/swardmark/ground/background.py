@@ -100,8 +100,11 @@ def agreeing(rgb: NDArray[np.uint8], known: Background, places_px: FloatArray) -
         Points whose descriptor is found there, and found equally far beside.
     """
     grey, ratio = _reduced(rgb)
-    reduced = (places_px + 0.5) / ratio - 0.5
-    return _found_at(grey, known, reduced), _found_at(grey, known, reduced + BESIDE_PX)
+    there = ((places_px + 0.5) / ratio - 0.5).reshape(-1, 2)
+    at, bits = _described_inside(grey, np.concatenate([there, there + BESIDE_PX]))
+    point, is_there = at % len(known.points), at < len(there)
+    is_like = np.unpackbits(known.bits[point] ^ bits, axis=1).sum(axis=1) <= MOST_UNLIKE
+    return len(np.unique(point[is_like & is_there])), len(np.unique(point[is_like & ~is_there]))
 
 
 def matched(
@@ -160,19 +163,14 @@ def _described(grey: NDArray[np.uint8], places: FloatArray) -> tuple[NDArray[np.
     return np.array([k.class_id for k in kept], np.intp), np.asarray(bits, np.uint8)
 
 
-def _found_at(grey: NDArray[np.uint8], known: Background, places: FloatArray) -> int:
-    """Count points whose descriptor is met at one of its places, shape (K, N, 2)."""
-    flat = places.reshape(-1, 2)
-    inside = (
-        np.isfinite(flat).all(axis=1)
-        & (flat >= 0).all(axis=1)
-        & (flat < np.array(grey.shape[::-1])).all(axis=1)
-    )
-    at = np.flatnonzero(inside)
-    kept, bits = _described(grey, flat[at])
-    point = at[kept] % len(known.points)
-    unlike = np.unpackbits(known.bits[point] ^ bits, axis=1).sum(axis=1)
-    return len(np.unique(point[unlike <= MOST_UNLIKE]))
+def _described_inside(
+    grey: NDArray[np.uint8], places: FloatArray
+) -> tuple[NDArray[np.intp], NDArray[np.uint8]]:
+    """Return which of the places, shape (N, 2), lie in the photo, not too near its border, and their descriptors."""
+    (x, y), (rows, cols) = places.T, grey.shape
+    at = np.flatnonzero((x >= 0) & (x < cols) & (y >= 0) & (y < rows))
+    kept, bits = _described(grey, places[at])
+    return at[kept], bits
 
 
 def _spread_corners(grey: NDArray[np.uint8], mask: NDArray[np.uint8]) -> NDArray[np.float32]:

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.errors import PhotoRefused
-from swardmark.ground.edges import FloatArray, crossing, fit_edge, is_convex, linear_light
+from swardmark.ground.edges import FloatArray, crossing, fit_edges, is_convex, linear_light
 from swardmark.ground.homography import GeometryError, apply, homography
 from swardmark.ground.square import NoSquare, Square
 
@@ -190,11 +190,8 @@ def refine_corners(rgb: NDArray[np.uint8], quad: FloatArray) -> FloatArray:
 def _refined(light: NDArray[np.float32], quad: FloatArray) -> FloatArray:
     centre = quad.mean(axis=0)
     edges = np.linalg.norm(np.roll(quad, -1, axis=0) - quad, axis=1)
-    lines = []
-    for n in range(4):
-        start, end = quad[n], quad[(n + 1) % 4]
-        reach = float(np.clip(0.12 * edges[n], 2.5, 12))
-        lines.append(fit_edge(light, start, end, start + end - centre, reach=reach))
+    ends = np.stack([quad, np.roll(quad, -1, axis=0)], axis=1)
+    lines = fit_edges(light, ends, ends.sum(axis=1) - centre, reach=np.clip(0.12 * edges, 2.5, 12))
     corners = np.array([crossing(lines[n - 1], lines[n]) for n in range(4)])
     far = np.maximum(3.0, 0.2 * np.minimum(edges, np.roll(edges, 1)))
     return np.where((np.linalg.norm(corners - quad, axis=1) < far)[:, None], corners, quad)

@@ -75,7 +75,10 @@ def why_of(plan: SpotPlan, *, units: Units = "metric") -> str:
 
 def plan_sentences(plan: RelevelPlan) -> tuple[str, ...]:
     """Say the plan in sentences, the most important first."""
-    notes = tuple(f"{search.point}: {search.note}." for search in plan.searches if search.note)
+    notes = (
+        *_left_out(plan),
+        *(f"{search.point}: {search.note}." for search in plan.searches if search.note),
+    )
     if not plan.spots:
         return (_nothing_to_do(plan), *_seasons(plan), *notes)
     return (
@@ -214,6 +217,15 @@ def _seasons(plan: RelevelPlan) -> tuple[str, ...]:
     if seen.not_seen:
         said.append(f"{len(seen.not_seen)} of last season's spots lie outside this season's photos.")
     return tuple(said)
+
+
+def _left_out(plan: RelevelPlan) -> tuple[str, ...]:
+    if not any(search.left_out_m for search in plan.searches):
+        return ()
+    return (
+        "Bare ground along the edge of the view was taken for a path, a bed or a fence's foot and left out; "
+        "if it is lawn, photograph it from nearer.",
+    )
 
 
 def _loose_dips(plan: RelevelPlan) -> tuple[str, ...]:

@@ -51,6 +51,10 @@ TREES_CAUTION = (
 )
 PASS_SLACK = 1.1
 FULL_ROUNDING = 1e-9
+BARROW_FILL = 1 / 3
+"""A wheelbarrow is loaded a third full: wet sand to the brim weighs several times a person (our judgement)."""
+LEAST_LOAD_SHARE = 0.25
+"""Scoops and trips are not spoken of for less than a quarter of one."""
 
 
 @dataclass(frozen=True)
@@ -142,19 +146,35 @@ class SandOrder:
         other: Units = "metric" if units == "us" else "us"
         own = format_volume(self.volume_m3, units=units)
         dry, wet = (format_mass(m, units=units) for m in self.mass_kg)
-        barrow = format_mass(self.barrow_m3 * WET_KG_M3, units=units)
-        bucket = lift_caution(self.bucket_m3 / LITRE_M3, units=units)
         lines = [
             f"Order {own} ({format_volume(self.volume_m3, units=other)}).",
             f"It weighs {dry} dry to {wet} wet.",
-            f"Loader scoops: {self.scoops:.1f}. Bags: {self.bags}. Wheelbarrows: {self.barrows} filled, "
-            f"wet that is {barrow} each: load a third.",
-            f"In buckets: {self.buckets}. {bucket}",
-            f"Trips of a vehicle that may carry {format_mass(self.payload_kg, units=units)}: {self.trips}.",
+            self._as_sold(units),
+            self._in_buckets(units),
         ]
+        if self.mass_kg[1] >= LEAST_LOAD_SHARE * self.payload_kg:
+            lines.append(
+                f"Trips of a vehicle that may carry {format_mass(self.payload_kg, units=units)}: {self.trips}."
+            )
         if self.cost is not None:
             lines.append(f"Cost, with delivery: {self.cost:.2f}.")
         return tuple(lines)
+
+    def _as_sold(self, units: Units) -> str:
+        """Scoops and barrows only where the amount comes near to one of them."""
+        parts = [f"Bags: {self.bags}."]
+        if self.scoops >= LEAST_LOAD_SHARE:
+            parts.insert(0, f"Loader scoops: {self.scoops:.1f}.")
+        if self.volume_m3 > BARROW_FILL * self.barrow_m3:
+            loads = _whole(self.volume_m3 / (BARROW_FILL * self.barrow_m3))
+            load = format_mass(BARROW_FILL * self.barrow_m3 * WET_KG_M3, units=units)
+            parts.append(f"Wheelbarrow loads, a third full and {load} wet each: {loads}.")
+        return " ".join(parts)
+
+    def _in_buckets(self, units: Units) -> str:
+        if self.volume_m3 <= self.bucket_m3 and self.mass_kg[1] <= LIFT_LIMIT_KG:
+            return "One bucket holds it, and one person can carry that; bend your knees and do not twist."
+        return f"In full buckets: {self.buckets}. {lift_caution(self.bucket_m3 / LITRE_M3, units=units)}"
 
 
 def sand_order(

@@ -98,7 +98,7 @@ def read_photo(path: Path | str) -> Photo:
     return decode(read_bytes(path), name=path.name)
 
 
-def decode(data: bytes, *, name: str) -> Photo:
+def decode(data: bytes, *, name: str, digest: str = "") -> Photo:
     """Decode a photo from memory.
 
     Parameters
@@ -107,6 +107,8 @@ def decode(data: bytes, *, name: str) -> Photo:
         A whole JPEG, PNG, TIFF, WebP, HEIC or HEIF file.
     name : str
         How error lines and tables call it; a date in it serves when the EXIF block has none.
+    digest : str
+        The content hash, where it is known already.
 
     Raises
     ------
@@ -123,7 +125,7 @@ def decode(data: bytes, *, name: str) -> Photo:
         taken_at=header.taken_at,
         taken_from=header.taken_from,
         camera=header.camera,
-        digest=digest_of(data),
+        digest=digest or digest_of(data),
         name=name,
         notes=header.notes,
     )

@@ -225,14 +225,16 @@ def _smooth_share(grey: NDArray[np.uint8], ground: Mask) -> float:
 
 
 def _exg(colours: NDArray[np.uint8]) -> Floats:
-    values = colours.astype(np.float32)
-    total = values.sum(axis=-1)
-    return (3 * values[..., 1] - total) / np.maximum(total, 1)
+    red, green, blue = np.ascontiguousarray(np.moveaxis(colours, -1, 0), np.float32)
+    total = red + green + blue
+    return (3 * green - total) / np.maximum(total, 1)
 
 
 def _ground_colour_share(colours: NDArray[np.uint8]) -> float:
     """Share of leaf, straw, sand and soil colours; greys, which a white balance may have made, count half."""
-    brightest, darkest = colours.max(axis=1), colours.min(axis=1)
+    red, green, blue = np.ascontiguousarray(colours.T)
+    brightest = np.maximum(np.maximum(red, green), blue)
+    darkest = np.minimum(np.minimum(red, green), blue)
     readable = (brightest >= TOO_DARK) & (darkest < CLIPPED)
     if not readable.any() or readable.mean() < 0.05:
         return float("nan")
