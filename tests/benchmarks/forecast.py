@@ -204,7 +204,8 @@ def main() -> None:
     scores, flags, foreign = run(options.lawns, options.seed, options.mix)
     zones = len(scores.values["swardmark", 5, "crps"])
     print(
-        f"{options.lawns} lawns of 4 zones (seed {options.seed}, mix {options.mix}); {foreign:.0%} with a foreign truth; {zones} forecasts"
+        f"{options.lawns} lawns of 4 zones (seed {options.seed}, mix {options.mix}); "
+        f"{foreign:.0%} with a foreign truth; {zones} forecasts"
     )
     report(scores, flags)
     print(f"{time.perf_counter() - begun:.0f} s")

@@ -2,8 +2,8 @@
 
 In two lawns of three the truth is one of the four families that the forecast averages; in the third it is something
 that it does not hold, each as likely: most zones stall, most die back, a cool spell holds the growth up, every fifth
-photo is bad, or the growth has another form (Richards' curve, a patchwork of a quick and a late part, a ramp between two
-kinks). The harder mix "curves" fills that third with other forms and cool spells alone. In every lawn one zone in ten has
+photo is bad, or the growth has another form (Richards' curve, a patchwork of a quick and a late part, a ramp between
+two kinks). The mix "curves" fills that third with other forms and cool spells alone. In every lawn one zone in ten has
 trouble of its own, drawn with other ranges than the forecast's. The photos err together (light) and singly (leaf and
 shade), some are bad, some zones are missed.
 """

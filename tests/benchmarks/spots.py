@@ -109,7 +109,7 @@ def _report(rows: Sequence[Found], invented: Sequence[Spot]) -> None:
         area, off = (np.array([getattr(r, key) for r in there]) for key in ("area_error", "centre_error_m"))
         print(
             f"{name:<26} {len(there)}/{len(group):<6}              {area.mean():+4.0%}  {np.abs(area).max():5.0%}"
-            f"      {(np.abs(area) <= 0.15).sum()}/{len(there):<6}     {100 * np.median(off):4.1f} cm  {100 * off.max():4.1f} cm"
+            f"      {(np.abs(area) <= 0.15).sum()}/{len(there):<6}     {100 * np.median(off):4.1f} cm  {100 * off.max():4.1f} cm"  # noqa: E501
         )
     print(f"invented: {len(invented)}")
 
@@ -140,7 +140,7 @@ def main() -> None:
                     f"\n   {r.truth.diameter_m:.2f} m at ({r.truth.x_m:+.2f}, {r.truth.y_m:.2f}), "
                     f"{r.truth.away_m:.1f} m away: area {r.area_error:+.0%}, centre {100 * r.centre_error_m:.1f} cm"
                     for r in found
-                ) + "".join(f"\n   invented {s.area_m2:.2f} m2 at ({s.x_m:+.2f}, {s.y_m:.2f})" for s in more)  # fmt: skip
+                ) + "".join(f"\n   invented {s.area_m2:.2f} m2 at ({s.x_m:+.2f}, {s.y_m:.2f})" for s in more)  # fmt: skip  # noqa: E501
         print(f"seed {seed}: {said}  ({time.perf_counter() - start:.0f} s)", flush=True)
     if rows:
         _report(rows, invented)

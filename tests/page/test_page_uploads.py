@@ -94,7 +94,7 @@ def test_names_cannot_lead_out_of_the_folder(served, lawn, name, kept):
             + b"\x08\x02\0\0\0"
             + b"0" * 60
             + b"\0\0\0\0IEND\xaeB`\x82",
-            "The picture",
+            "The PNG is cut off",
         ),
     ],
     ids=["empty", "gif", "html", "cut off", "tiny", "huge"],

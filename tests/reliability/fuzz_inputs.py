@@ -54,7 +54,8 @@ BINARY_MONSTERS = (b"\xff\xff\xff\xff", b"\x7f\xff\xff\xff", b"\0\0\0\0", b"\x80
 TEXTS = {
     "marks.toml": '[photo."2026-06-03.jpg"]\ncorners_px = [[480.0, 1065.0], [1165.0, 1075.0], [1046.0, 685.0],'
     " [598.0, 678.0]]\ntaken_at = 2026-06-03T10:30:00\n",
-    "readings.csv": "date,point,zone,height_mm,dip_mm,firm,note,spot,x_m,y_m\n2026-06-10,main,old dip,22.5,,yes,dry,,,\n"
+    "readings.csv": "date,point,zone,height_mm,dip_mm,firm,note,spot,x_m,y_m\n"
+    "2026-06-10,main,old dip,22.5,,yes,dry,,,\n"
     '2026-06-12,main,,,14,no,"by the, path",2,1.25,-0.5\n',
     "diary.csv": 'date,what,amount,note\n2026-06-04,watered,12 mm,"evening, late"\n2026-06-20,mowed,,first\n',
     "weather.csv": "date,tmin_c,tmax_c\n2026-06-03,14.2,27.5\n2026-06-04,15,29\n2026-06-05,,\n",
@@ -145,7 +146,7 @@ def run(count: int, seed: int, *, progress: bool = False) -> Tally:
                     number,
                     seed,
                     data,
-                    lambda d=data, n=name, x=deep: _read(folder, n, d, deep=x),
+                    lambda d=data, n=name, x=deep, f=folder: _read(f, n, d, deep=x),
                 )
             if progress and number % 500 == 499:
                 print(f"{number + 1} done, {len(tally.faults)} faults", file=sys.stderr, flush=True)

@@ -70,8 +70,8 @@ def another_frame():
         (encoded("TIFF")[:-5000], "damaged"),
     ],
     ids=[
-        "empty", "gif", "animated gif", "animated webp", "apng", "bmp", "svg", "zip", "pdf", "one pixel", "wide", "high",
-        "bomb", "cut png", "cut png data", "cut webp", "cut jpeg", "cut tiff",
+        "empty", "gif", "animated gif", "animated webp", "apng", "bmp", "svg", "zip", "pdf", "one pixel", "wide",
+        "high", "bomb", "cut png", "cut png data", "cut webp", "cut jpeg", "cut tiff",
     ],
 )  # fmt: skip
 def test_what_cannot_be_measured_is_refused_in_one_line(data, reason):

@@ -127,7 +127,7 @@ def test_every_photo_is_one_transaction(lawn, monkeypatch):
     plain, seen = record.zlib.compress, []
 
     def fail_on_third(*values):
-        seen.append(values)
+        seen.extend([values] if values[1:] == (1,) else [])  # maps alone are packed at level 1
         if len(seen) == 3:
             raise sqlite3.OperationalError("database or disk is full")
         return plain(*values)

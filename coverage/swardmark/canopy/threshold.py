@@ -41,7 +41,7 @@ BRIGHTNESS_RATIO = 0.5
 """Brightness of leaves over that of sand, by which a mixed pixel's index leans toward the brighter part. Measured
 together with the slant step, so that bare, thin and dense turf come out with the least error."""
 LEAST_FULL = 0.15
-"""No leaf is taken to be complete below this index: where the leaves are young and few their peak is broad, and its foot
+"""No leaf is taken complete below this index: where the leaves are young and few their peak is broad, and its foot
 would count half-leaf pixels whole."""
 SMOOTHING_LEVELS = 3.0
 

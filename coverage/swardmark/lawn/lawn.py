@@ -71,6 +71,13 @@ Name = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(_can_b
 class _Table(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True)
 
+    @field_validator("*", mode="before")
+    @classmethod
+    def _no_setting_is_yes_or_no(cls, value: Any) -> Any:
+        if isinstance(value, bool):
+            raise ValueError(f"no setting is {str(value).lower()}")
+        return value
+
 
 class Leveling(_Table):
     """One levelling with sand: its day and the mean depth that was spread."""

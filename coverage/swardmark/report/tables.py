@@ -47,7 +47,7 @@ OUTLOOK_COLUMNS = {
     "chance_full_by_day28": "chance, 0 to 1, of being full by day 28",
     "why": "the status in one sentence",
 }
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\n")
 
 
 def cover_rows(review: SeasonReview) -> list[dict[str, Any]]:
@@ -134,6 +134,7 @@ def _plain(value: Any) -> Any:
 
 def _field(value: Any) -> Any:
     value = _plain(value)
-    if isinstance(value, str) and value.startswith(FORMULA_STARTS):
-        return "'" + value
+    if isinstance(value, str):
+        value = value.replace("\r\n", "\n").replace("\r", "\n")
+        return "'" + value if value.startswith(FORMULA_STARTS) else value
     return "" if value is None else value
