@@ -45,8 +45,11 @@ def main(count: int = 40) -> None:
                     assert status == 200, (path, status)
                     time.sleep(REST_S)
             whole = time.perf_counter() - begun
+            rows = (lawn / "out" / "cover.csv").read_text(encoding="utf-8").splitlines()[1:]
+            measured = len({row.split(",")[1] for row in rows})
+        size = SIZE[0] * SIZE[1] / 1e6
         print(
-            f"{count} photos of {SIZE[0] * SIZE[1] / 1e6:.0f} megapixels measured in {whole:.1f} s; answers in ms"
+            f"{measured} of {count} photos of {size:.0f} megapixels measured in {whole:.1f} s; answers in ms"
         )
         print(f"{'asked for':34} {'times':>6} {'median':>7} {'p95':>7} {'longest':>8}")
         for path, taken in [*answers.items(), ("all", [t for each in answers.values() for t in each])]:

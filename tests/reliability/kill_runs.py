@@ -58,22 +58,25 @@ def keepers_files(folder: Path) -> dict[str, str]:
 
 
 def run_kills(kills: int, *, seed: int, told: Callable[[str], None] = print) -> Outcome:
-    """Kill so many runs; each begins where the one before was completed or with nothing measured, by turns."""
+    """Kill so many runs, the first of each two with nothing measured, the second where that one was killed."""
     rng, outcome = np.random.default_rng(seed), Outcome()
     with tempfile.TemporaryDirectory(prefix="swardmark-kills-") as scratch:
         whole = small_lawn(Path(scratch) / "whole")
+        _seconds_of(whole)
+        _forget(whole)
         longest = _seconds_of(whole)
         expected = (whole / "out/cover.csv").read_bytes()
         lawn = small_lawn(Path(scratch) / "lawn")
         before = keepers_files(lawn)
-        for number in range(kills):
-            _kill_one(lawn, float(rng.uniform(0.02, longest)), outcome)
-            if number % 2 or number == kills - 1:
+        while outcome.killed < kills:
+            was_killed = _kill_one(lawn, float(rng.uniform(0.02, longest)), outcome)
+            if not was_killed or outcome.killed % 2 == 0 or outcome.killed == kills:
                 continue_to_end(lawn)
-                outcome.faults += [f"kill {number}: {fault}" for fault in left_wrong(lawn, expected, before)]
+                faults = left_wrong(lawn, expected, before)
+                outcome.faults += [f"kill {outcome.killed}: {fault}" for fault in faults]
                 _forget(lawn)
-            if number % 20 == 19:
-                told(f"{number + 1} of {kills}: {len(outcome.faults)} faults")
+            if was_killed and outcome.killed % 20 == 0:
+                told(f"{outcome.killed} of {kills}: {len(outcome.faults)} faults")
     return outcome
 
 
@@ -93,22 +96,24 @@ def left_wrong(lawn: Path, expected: bytes, before: dict[str, str]) -> list[str]
     return faults + [f"{name} is left" for name in left]
 
 
-def _kill_one(lawn: Path, after_s: float, outcome: Outcome) -> None:
+def _kill_one(lawn: Path, after_s: float, outcome: Outcome) -> bool:
     process = subprocess.Popen(_command(lawn), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     try:
         process.wait(after_s)
         outcome.ended += 1
+        return False
     except subprocess.TimeoutExpired:
         process.send_signal(signal.SIGKILL)
         process.wait()
         outcome.killed += 1
         outcome.partly += (lawn / RECORD[0]).exists()
+        return True
 
 
 def _forget(lawn: Path) -> None:
     for name in RECORD:
         (lawn / name).unlink(missing_ok=True)
-    shutil.rmtree(lawn / "out")
+    shutil.rmtree(lawn / "out", ignore_errors=True)
 
 
 def _seconds_of(lawn: Path) -> float:

@@ -75,9 +75,9 @@ def _try_lock(path: Path) -> int | None:
         _lock_now(handle)
         if os.fstat(handle).st_ino != path.stat().st_ino:
             raise BlockingIOError
-        who = {"pid": os.getpid(), "host": _host(), "since": dt.datetime.now().isoformat(timespec="seconds")}
-        os.truncate(handle, 0)
-        os.write(handle, json.dumps(who).encode())
+        with contextlib.suppress(OSError):  # a full disk: a lock without words is a lock all the same
+            os.truncate(handle, 0)
+            os.write(handle, json.dumps(_own_name()).encode())
     except (BlockingIOError, PermissionError, FileNotFoundError):
         os.close(handle)
         return None
@@ -106,6 +106,11 @@ def _holder(path: Path) -> str:
         return f"process {who['pid']} on {who['host']} since {who['since']}"
     except (OSError, ValueError, KeyError, TypeError):
         return "another run"
+
+
+def _own_name() -> dict[str, object]:
+    since = dt.datetime.now().isoformat(timespec="seconds")
+    return {"pid": os.getpid(), "host": _host(), "since": since}
 
 
 def _host() -> str:

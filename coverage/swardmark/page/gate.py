@@ -110,6 +110,9 @@ class Gate:
     def _refusal(self, scope: Any, headers: dict[str, str]) -> tuple[int, str] | None:
         """Return status and reason why a request is not let in, or None."""
         host = headers.get("host", "")
+        names = [name.lower() for name, _ in scope["headers"]]
+        if names.count(b"host") != 1 or names.count(b"origin") > 1:
+            return 400, "One host, and at most one origin (RFC 9112, section 3.2)."
         if not is_own_host(host, self.port, numeric=self.passes is not None):
             return 403, "This page does not answer to that name."
         origin, is_socket = headers.get("origin"), scope["type"] == "websocket"

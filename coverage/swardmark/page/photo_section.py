@@ -9,7 +9,6 @@ from nicegui.element import Element
 from swardmark.errors import SwardmarkError
 from swardmark.lawn.editing import ChangedMeanwhile, ZoneDraft, save_ground
 from swardmark.lawn.folder import mark_square
-from swardmark.lawn.lawn import MAIN_POINT
 from swardmark.page import shown
 from swardmark.page.desk import Desk
 from swardmark.page.elements import GroundSheet, Intake, PhotoRows
@@ -37,9 +36,9 @@ class PhotosSection:
         self._show_refusals()
 
     def _intake(self) -> dict[str, Any]:
-        points = [MAIN_POINT, *(p.name for p in self.desk.lawn().point if p.name != MAIN_POINT)]
+        points = shown.photo_points(self.desk)
         return {
-            "ghost": shown.ghost_address(self.desk),
+            "ghosts": {point: shown.ghost_address(self.desk, point) for point in points},
             "due": shown.due_text(self.desk),
             "points": points,
             "most_mb": MOST_PHOTO_BYTES // 1_000_000,
@@ -71,17 +70,32 @@ class PhotosSection:
 
 
 class ZonesSection:
-    """The section Zones, for one photo point."""
+    """The section Zones: a sheet of ground for each photo point."""
 
-    def __init__(self, desk: Desk, point: str = MAIN_POINT) -> None:
-        self.desk, self.point = desk, point
+    def __init__(self, desk: Desk) -> None:
+        points = shown.photo_points(desk)
         with section("zones", "Zones"):
             words(
                 "p", "Draw the parts of the lawn that you want to watch. Without zones the ground around the square is "
                 "measured as patches.", "sm-quiet",
             )  # fmt: skip
-            self.sheet = GroundSheet(**self._sheet(), fault="", conflict=None)
-            self.sheet.on("ground", self._save)
+            self.sheets = [ZoneSheet(desk, point, named=len(points) > 1) for point in points]
+
+    def refresh(self) -> None:
+        """Show newer pictures, and zones that were saved elsewhere."""
+        for sheet in self.sheets:
+            sheet.refresh()
+
+
+class ZoneSheet:
+    """The ground of one photo point, and the zones on it."""
+
+    def __init__(self, desk: Desk, point: str, *, named: bool) -> None:
+        self.desk, self.point = desk, point
+        if named:
+            words("h3", f"From the photo point {point}")
+        self.sheet = GroundSheet(**self._sheet(), fault="", conflict=None)
+        self.sheet.on("ground", self._save)
 
     def refresh(self) -> None:
         """Show a newer picture, and zones that were saved elsewhere."""

@@ -52,7 +52,14 @@ def due_text(desk: Desk) -> str:
     return f"Next photo due on {words}."
 
 
-def ghost_address(desk: Desk, point: str = MAIN_POINT) -> str:
+def photo_points(desk: Desk) -> list[str]:
+    """Return the names of the lawn's photo points: main first; main alone if there is none."""
+    lawn = desk.lawn()
+    named = [*(point.name for point in lawn.point), *(file.point for file in lawn.photos())]
+    return sorted(dict.fromkeys(named), key=lambda name: name != MAIN_POINT) or [MAIN_POINT]
+
+
+def ghost_address(desk: Desk, point: str) -> str:
     """Return the address of a photo point's first measured photo, or of its first photo, or ""."""
     for entry in desk.standing.entries:
         if entry.point == point and entry.is_measured:

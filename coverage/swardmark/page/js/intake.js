@@ -41,11 +41,12 @@ export default {
         </div>
       </div>
     </div>`,
-  props: { ghost: String, due: String, points: Array, most_mb: Number },
+  props: { ghosts: Object, due: String, points: Array, most_mb: Number },
   data() {
     return { queue: [], over: false, point: this.points[0] || "main", running: 0, next: 1, camera: null, veil: 0.4 };
   },
   computed: {
+    ghost() { return this.ghosts[this.point] || ""; },
     canPreview() { return window.isSecureContext && !!(navigator.mediaDevices && navigator.mediaDevices.getUserMedia); },
   },
   beforeUnmount() { this.closeCamera(); },
