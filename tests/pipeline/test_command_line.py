@@ -7,6 +7,7 @@ import io
 import shutil
 
 import pytest
+from PIL import Image
 
 from swardmark.lawn.lawn import read_lawn
 from swardmark.survey import open_record, survey
@@ -108,6 +109,16 @@ def test_one_refused_photo_is_exit_code_1_and_stops_nothing(run, unmeasured):
     assert outcome.err.startswith(f"refused  {photos[0].name}: the JPEG is cut off.")
     assert len(outcome.err.splitlines()) == 1
     assert len(rows_of(unmeasured / "out/cover.csv")) == 3 * 3
+
+
+def test_the_report_leaves_a_timelapse_with_a_frame_for_each_date(run, measured_sample, unmeasured):
+    with Image.open(measured_sample / "out/figures/ground.webp") as film:
+        assert film.n_frames == 8
+    for photo in sorted((unmeasured / "photos").iterdir())[1:]:
+        photo.unlink()
+    assert run("report", unmeasured, "--quiet").code == 0
+    with Image.open(unmeasured / "out/figures/ground.webp") as film:
+        assert getattr(film, "n_frames", 1) == 1
 
 
 def test_fewer_than_three_photos_are_too_early_to_say(run, unmeasured):

@@ -10,6 +10,7 @@ from swardmark.report.calendar import season_calendar
 from swardmark.report.figures import save_figures
 from swardmark.report.html import write_report
 from swardmark.report.tables import COVER_COLUMNS, OUTLOOK_COLUMNS, cover_rows, outlook_rows, to_csv
+from swardmark.report.timelapse import timelapse
 from swardmark.review import SeasonReview
 
 
@@ -37,6 +38,7 @@ def write_all(season: SeasonReview, *, folder: Path, figures_only: bool = False)
         Write nothing but the figures.
     """
     figures = save_figures(season, folder / "figures")
+    figures.append(timelapse(season, folder / "figures" / "ground.webp"))
     if figures_only:
         return figures
     page = write_report(season, folder=folder)
