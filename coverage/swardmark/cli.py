@@ -34,7 +34,6 @@ from swardmark.console import (
     refusals,
     say,
     season_of,
-    write_table,
 )
 from swardmark.errors import SwardmarkError
 
@@ -128,11 +127,11 @@ def measure(
     folder: LawnFolder, workers: Workers = 1, as_json: JsonOption = False, quiet: QuietOption = False
 ) -> None:
     """Measure what is new; print and write cover.csv."""
-    from swardmark.report.tables import cover_rows, for_json
+    from swardmark.report.tables import cover_rows, for_json, write_cover
     from swardmark.report.terminal import show_covers
 
     season = season_of(folder, workers=workers, silent=quiet or as_json)
-    path = _write_cover(season)
+    path = write_cover(season, folder=out_folder(folder))
     if not (quiet or as_json):
         show_covers(season, console())
         say(
@@ -153,10 +152,11 @@ def outlook(
     quiet: QuietOption = False,
 ) -> None:
     """Recovery curves, first-mow verdict, zones not filling in; writes outlook.csv."""
+    from swardmark.report.tables import write_outlook
     from swardmark.report.terminal import show_outlook
 
     season = season_of(folder, workers=workers, silent=quiet or as_json, as_of=day(as_of, "--as-of"))
-    _write_outlook(season)
+    write_outlook(season, folder=out_folder(folder))
     if not (quiet or as_json):
         show_outlook(season, console())
     document({**_outlook_document(season), **refusals(season)}, wanted=as_json)
@@ -181,8 +181,8 @@ def relevel(
 ) -> None:
     """Spots to re-level next season and the sand they take within a budget; writes spots.csv."""
     from swardmark.lawn.readings import parse_readings
-    from swardmark.outlook.advice import SPOT_COLUMNS, plan_sentences, spots_table
-    from swardmark.report.tables import for_json
+    from swardmark.outlook.advice import plan_sentences, spots_table
+    from swardmark.report.tables import for_json, write_spots
     from swardmark.report.terminal import show_plan
     from swardmark.review import relevel_plan_of
 
@@ -190,8 +190,7 @@ def relevel(
     season = season_of(folder, workers=workers, silent=quiet or as_json)
     limits = _budget(season, budget, price_per_yard, price_per_m3, delivery, most_sand)
     plan = relevel_plan_of(season, more_readings=more, budget=limits, whole_only=whole_spots)
-    rows = spots_table(plan)
-    write_table(season, "spots.csv", SPOT_COLUMNS, rows)
+    write_spots(plan, folder=out_folder(folder))
     if not (quiet or as_json):
         show_plan(plan, console())
     orders = {
@@ -204,7 +203,7 @@ def relevel(
         "chosen": [p.spot.number for p in plan.chosen],
         "waiting": [p.spot.number for p in plan.waiting],
     }
-    content = {"lawn": season.lawn.name, "spots": for_json(rows), "orders": orders, **chosen}
+    content = {"lawn": season.lawn.name, "spots": for_json(spots_table(plan)), "orders": orders, **chosen}
     document({**content, "advice": plan_sentences(plan), **refusals(season)}, wanted=as_json)
     end_with(refusal_lines(season))
 
@@ -270,18 +269,6 @@ def main() -> None:
     except Exception as error:
         what = f"an unforeseen fault ({type(error).__name__}: {error})"
         fail(f"{what}. Please report it with the output of: swardmark doctor")
-
-
-def _write_cover(season: SeasonReview) -> Path:
-    from swardmark.report.tables import COVER_COLUMNS, cover_rows
-
-    return write_table(season, "cover.csv", COVER_COLUMNS, cover_rows(season))
-
-
-def _write_outlook(season: SeasonReview) -> Path:
-    from swardmark.report.tables import OUTLOOK_COLUMNS, outlook_rows
-
-    return write_table(season, "outlook.csv", OUTLOOK_COLUMNS, outlook_rows(season))
 
 
 def _outlook_document(season: SeasonReview) -> dict[str, Any]:

@@ -139,14 +139,6 @@ def out_folder(folder: Path) -> Path:
     return folder / "out"
 
 
-def write_table(season: SeasonReview, name: str, columns: Any, rows: Sequence[Mapping[str, Any]]) -> Path:
-    """Write rows as a CSV file in the lawn's out folder."""
-    from swardmark.files import write_whole
-    from swardmark.report.tables import to_csv
-
-    return write_whole(out_folder(season.lawn.folder) / name, to_csv(columns, rows))
-
-
 def refusals(season: SeasonReview) -> dict[str, Any]:
     """Return refused photos and left-out copies for a JSON document."""
     refused = [{"photo": e.name, "reason": e.refusal, "remedy": e.remedy} for e in season.refused]

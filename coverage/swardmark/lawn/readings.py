@@ -20,7 +20,6 @@ READINGS_FILE, DIARY_FILE = "readings.csv", "diary.csv"
 READINGS_COLUMNS = (
     "date", "point", "zone", "height_mm", "height_in", "dip_mm", "dip_in", "firm", "note", "spot", "x_m", "y_m",
 )  # fmt: skip
-AS_WRITTEN = ("date", "point", "zone", "firm", "note", "spot")
 DIARY_COLUMNS = ("date", "what", "amount", "note")
 YES, NO = ("yes", "y", "true", "1", "firm"), ("no", "n", "false", "0", "soft")
 

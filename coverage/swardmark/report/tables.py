@@ -11,8 +11,12 @@ import datetime as dt
 import io
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
+from swardmark.files import write_whole
+from swardmark.outlook.advice import SPOT_COLUMNS, spots_table
+from swardmark.outlook.plan import RelevelPlan
 from swardmark.outlook.verdict import ZoneOutlook
 from swardmark.review import SeasonReview
 
@@ -90,6 +94,21 @@ def outlook_details(review: SeasonReview) -> list[dict[str, Any]]:
         for row in rows
     ]
     return [_outlook_row(row) | more for row, more in zip(rows, extra, strict=True)]
+
+
+def write_cover(review: SeasonReview, *, folder: Path) -> Path:
+    """Write cover.csv into a folder."""
+    return write_whole(folder / "cover.csv", to_csv(COVER_COLUMNS, cover_rows(review)))
+
+
+def write_outlook(review: SeasonReview, *, folder: Path) -> Path:
+    """Write outlook.csv into a folder."""
+    return write_whole(folder / "outlook.csv", to_csv(OUTLOOK_COLUMNS, outlook_rows(review)))
+
+
+def write_spots(plan: RelevelPlan, *, folder: Path) -> Path:
+    """Write spots.csv into a folder."""
+    return write_whole(folder / "spots.csv", to_csv(SPOT_COLUMNS, spots_table(plan)))
 
 
 def to_csv(columns: Iterable[str], rows: Sequence[Mapping[str, Any]]) -> str:

@@ -14,7 +14,6 @@ if TYPE_CHECKING:
 
 UNKNOWN = "not known yet"
 EARLY_DAYS, EARLY_STEP, STEP, LATE_DAYS, LATE_STEP = 14, 3, 4, 28, 7
-SAFE_STATUS = ("filling in", "full")
 
 
 def next_photo_dates(review: SeasonReview, *, count: int = 4) -> tuple[dt.date, ...]:

@@ -5,23 +5,19 @@ from __future__ import annotations
 from pathlib import Path
 
 from swardmark.files import write_whole
-from swardmark.outlook.advice import SPOT_COLUMNS, spots_table
 from swardmark.report.calendar import season_calendar
 from swardmark.report.figures import save_figures
 from swardmark.report.html import write_report
-from swardmark.report.tables import COVER_COLUMNS, OUTLOOK_COLUMNS, cover_rows, outlook_rows, to_csv
+from swardmark.report.tables import write_cover, write_outlook, write_spots
 from swardmark.report.timelapse import timelapse
 from swardmark.review import SeasonReview
 
 
 def write_tables(season: SeasonReview, *, folder: Path) -> list[Path]:
     """Write cover.csv, outlook.csv and, once the season is old enough for a plan, spots.csv."""
-    written = [
-        write_whole(folder / "cover.csv", to_csv(COVER_COLUMNS, cover_rows(season))),
-        write_whole(folder / "outlook.csv", to_csv(OUTLOOK_COLUMNS, outlook_rows(season))),
-    ]
+    written = [write_cover(season, folder=folder), write_outlook(season, folder=folder)]
     if season.relevel is not None:
-        written.append(write_whole(folder / "spots.csv", to_csv(SPOT_COLUMNS, spots_table(season.relevel))))
+        written.append(write_spots(season.relevel, folder=folder))
     return written
 
 
