@@ -16,6 +16,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,7 +27,7 @@ from swardmark.ground.homography import FloatArray, apply
 from swardmark.ground.plane import GroundPlane, is_measurable
 from swardmark.ground.square import Square, find_square, hand_square
 from swardmark.ground.trust import trusted_plane
-from swardmark.photo.decode import Photo, read_photo
+from swardmark.photo.decode import WORKING_SIDE_PX, Photo, read_photo
 from swardmark.photo.findings import FAIR, GOOD, NEVER, SOFTER, UNFIT, Finding, Rule
 from swardmark.photo.fitness import against, pixel_findings
 
@@ -144,20 +145,28 @@ def check_photo(
     history, sand_history : sequence of float
         `sharpness` and `sand_light` of earlier photos from the same point.
     marks : sequence, shape (4, 2), optional
-        The square's corners by hand, upright pixels.
+        The square's corners by hand, upright pixels of the file.
 
     Raises
     ------
     PhotoRefused
         The file is no photo at all. A square that is not found is a finding.
     """
+    known: dict[str, Any] = {"side_m": side_m, "history": history, "sand_history": sand_history}
     if not isinstance(photo, Photo):
-        photo = read_photo(photo)
+        reduced = read_photo(photo, least_side=WORKING_SIDE_PX)
+        fitness = check_photo(reduced, marks=marks, **known)
+        is_found = all(f.name != "square" or f.level == GOOD for f in fitness.findings)
+        return (
+            fitness
+            if is_found or reduced.reduction == 1
+            else check_photo(read_photo(photo), marks=marks, **known)
+        )
     try:
         if marks is None:
             square = find_square(photo.rgb, focal_px=photo.focal_px, name=photo.name)
         else:
-            square = hand_square(photo.rgb, marks, name=photo.name)
+            square = hand_square(photo.rgb, photo.here(marks), name=photo.name)
         plane = trusted_plane(
             square, side_m=side_m, size=photo.size, focal_px=photo.focal_px, name=photo.name
         )
@@ -165,7 +174,7 @@ def check_photo(
         what = f"{refusal.what[:1].upper()}{refusal.what[1:]}."
         missing = Finding("square", UNFIT, float("nan"), what, f"{refusal.remedy}.")
         return Fitness((*pixel_findings(photo.rgb, history=history), missing))
-    return check_ground(photo, square, plane, side_m=side_m, history=history, sand_history=sand_history)
+    return check_ground(photo, square, plane, **known)
 
 
 def check_ground(

@@ -29,7 +29,7 @@ from swardmark.canopy.white import balance, white_gains
 from swardmark.check import Fitness, check_ground, fitness_notes
 from swardmark.errors import PhotoRefused
 from swardmark.ground.align import Kept, Reference, keep_frame
-from swardmark.ground.background import background_of
+from swardmark.ground.background import Background, background_of
 from swardmark.ground.plane import GroundPlane, seen_window
 from swardmark.ground.sampling import sample
 from swardmark.ground.square import NoSquare, Square, find_square, hand_square
@@ -39,10 +39,10 @@ from swardmark.lawn.inventory import digests, without_copies
 from swardmark.lawn.lawn import Lawn, MeasureSettings, PhotoFile
 from swardmark.lawn.marks import PhotoMarks, read_marks
 from swardmark.lawn.record import RECORD_FILE, Entry, PhotoFacts, Record
-from swardmark.photo.decode import Photo, decode
+from swardmark.photo.decode import WORKING_SIDE_PX, Photo, decode
 from swardmark.photo.findings import UNFIT
 
-MAP_VERSION = 4
+MAP_VERSION = 5
 """Raised when the same photo and settings would give another map; older maps are then measured again."""
 SQUARE_MARGIN_M = 0.05
 """Ground beside the square's outer edge that is left out with it: paper margins and trodden grass."""
@@ -199,10 +199,12 @@ def locate_square(photo: Photo, task: Task) -> tuple[Square | None, GroundPlane 
         There is no square, or one that cannot be trusted.
     """
     known: dict[str, Any] = {"side_m": task.side_m, "focal_px": photo.focal_px, "name": photo.name}
-    near = task.reference.corners_px if task.reference else None
+    near = None
+    if task.reference is not None:
+        near = task.reference.corners_px * (max(photo.size) / max(task.reference.plane.size))
     try:
         if task.corners_px is not None:
-            square = hand_square(photo.rgb, task.corners_px, name=photo.name)
+            square = hand_square(photo.rgb, photo.here(task.corners_px), name=photo.name)
         else:
             square = find_square(photo.rgb, near=near, **known)
     except NoSquare:
@@ -283,12 +285,23 @@ def _measure_file(file: PhotoFile, digest: str, task: Task) -> tuple[Entry, Grou
     """Measure one file; a photo that cannot be measured becomes an entry with its refusal and stops nothing."""
     entry = Entry(digest, task.digest, file.point, file.name, None, "unknown", PhotoFacts())
     try:
-        photo = decode(file.read(), name=file.name, digest=digest)
+        data = file.read()
+        photo = decode(data, name=file.name, digest=digest, least_side=WORKING_SIDE_PX)
         entry = replace(entry, taken_at=photo.taken_at, taken_from=photo.taken_from)
-        ground_map, facts = measure_photo(photo, task)
+        ground_map, facts = _measured_reduced_or_whole(photo, data, task)
     except PhotoRefused as refusal:
         return replace(entry, refusal=refusal.what, remedy=refusal.remedy), None
     return replace(entry, facts=facts), ground_map
+
+
+def _measured_reduced_or_whole(photo: Photo, data: bytes, task: Task) -> tuple[GroundMap, PhotoFacts]:
+    """Measure a photo as it was read; if that fails and it was reduced, measure it at its full size."""
+    try:
+        return measure_photo(photo, task)
+    except PhotoRefused:
+        if photo.reduction == 1:
+            raise
+    return measure_photo(decode(data, name=photo.name, digest=photo.digest), task)
 
 
 def _dated(entry: Entry, marks: PhotoMarks | None) -> Entry:
@@ -316,21 +329,28 @@ def _leave_out_square(ground_map: GroundMap, corners_m: NDArray[np.float64], sid
 
 
 def _facts(photo: Photo, square: Square | None, frame: Kept, *, is_reference: bool) -> PhotoFacts:
-    plane, pose = frame.plane, frame.plane.pose
+    """Put together what was found out, in pixels of the file whatever size it was read at."""
+    plane, times = frame.plane.enlarged(photo.reduction), photo.reduction
     corners = square.corners_px if square else np.zeros((0, 2))
     return PhotoFacts(
-        size=photo.size,
-        corners_px=tuple((round(float(x), 3), round(float(y), 3)) for x, y in corners),
+        size=plane.size,
+        corners_px=tuple((round(float(x), 3), round(float(y), 3)) for x, y in photo.in_file(corners)),
         square=square.how if square else "none",
-        error_px=round(square.error_px, 3) if square else float("nan"),
+        error_px=round(square.error_px * times, 3) if square else float("nan"),
         to_photo=tuple(float(value) for value in plane.to_photo.ravel()),
-        camera_m=pose.position_m,
-        pitch_deg=pose.pitch_deg,
-        focal_px=pose.focal_px,
-        focal_from=pose.focal_from,
+        camera_m=plane.pose.position_m,
+        pitch_deg=plane.pose.pitch_deg,
+        focal_px=plane.pose.focal_px,
+        focal_from=plane.pose.focal_from,
         notes=photo.notes + (square.notes if square else ()) + frame.notes,
         moved_m=frame.moved_m,
-        alignment_px=frame.error_px,
+        alignment_px=frame.error_px * times,
         alignment_cm=frame.error_cm,
-        background=background_of(photo.rgb, corners).packed() if is_reference else "",
+        background=_packed_background(photo, corners) if is_reference else "",
     )
+
+
+def _packed_background(photo: Photo, corners_px: NDArray[np.float64]) -> str:
+    found = background_of(photo.rgb, corners_px)
+    in_file = photo.in_file(found.points).astype(np.float32)
+    return Background(in_file, found.bits).packed()

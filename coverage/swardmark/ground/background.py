@@ -27,6 +27,8 @@ MOST_RATIO = 0.85
 
 MOST_UNLIKE = 48
 """Bits of 256 by which a point's descriptor may differ when it is looked for at one place."""
+PATCH_PX = 32
+"""Room that a descriptor needs around its point."""
 BESIDE_PX = np.array([11.0, 13.0])
 
 
@@ -101,7 +103,7 @@ def agreeing(rgb: NDArray[np.uint8], known: Background, places_px: FloatArray) -
     """
     grey, ratio = _reduced(rgb)
     there = ((places_px + 0.5) / ratio - 0.5).reshape(-1, 2)
-    at, bits = _described_inside(grey, np.concatenate([there, there + BESIDE_PX]))
+    at, bits = _described(grey, np.concatenate([there, there + BESIDE_PX]))
     point, is_there = at % len(known.points), at < len(there)
     is_like = np.unpackbits(known.bits[point] ^ bits, axis=1).sum(axis=1) <= MOST_UNLIKE
     return len(np.unique(point[is_like & is_there])), len(np.unique(point[is_like & ~is_there]))
@@ -153,24 +155,14 @@ def _reduced(rgb: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], FloatArray]:
 
 
 def _described(grey: NDArray[np.uint8], places: FloatArray) -> tuple[NDArray[np.intp], NDArray[np.uint8]]:
-    """Return which places are far enough from the border, and their descriptors, shape (N, 32)."""
+    """Return which places, shape (N, 2), lie far enough inside the picture, and their descriptors, shape (N, 32)."""
     import cv2
 
-    keypoints = [cv2.KeyPoint(float(x), float(y), 31.0, 0.0, 0.0, 0, n) for n, (x, y) in enumerate(places)]
-    kept, bits = cv2.ORB.create(nlevels=1).compute(grey, keypoints)
-    if bits is None:
-        return np.zeros(0, np.intp), np.zeros((0, 32), np.uint8)
-    return np.array([k.class_id for k in kept], np.intp), np.asarray(bits, np.uint8)
-
-
-def _described_inside(
-    grey: NDArray[np.uint8], places: FloatArray
-) -> tuple[NDArray[np.intp], NDArray[np.uint8]]:
-    """Return which of the places, shape (N, 2), lie in the photo, not too near its border, and their descriptors."""
-    (x, y), (rows, cols) = places.T, grey.shape
-    at = np.flatnonzero((x >= 0) & (x < cols) & (y >= 0) & (y < rows))
-    kept, bits = _described(grey, places[at])
-    return at[kept], bits
+    limit = np.array(grey.shape[::-1]) - 1 - PATCH_PX
+    at = np.flatnonzero(((places >= PATCH_PX) & (places <= limit)).all(axis=1))
+    keypoints = cv2.KeyPoint.convert(places[at].astype(np.float32), size=31.0)  # type: ignore[call-overload]
+    _, bits = cv2.ORB.create(nlevels=1).compute(grey, keypoints)
+    return at, np.zeros((0, 32), np.uint8) if bits is None else np.asarray(bits, np.uint8)
 
 
 def _spread_corners(grey: NDArray[np.uint8], mask: NDArray[np.uint8]) -> NDArray[np.float32]:

@@ -34,6 +34,7 @@ SEARCHES = ((1280, QUICK), (1600, THOROUGH), (3200, THOROUGH), (6400, THOROUGH))
 NEAR_SIDE_PX = 640
 """Longer side to which the surroundings of the last square are reduced."""
 NEAR_MARGIN = 0.3
+CROP_MARGIN_PX = 16
 FAULT_SHARE, FAULT_PX = 0.035, 0.5
 """A mark may differ from a square by this share of its size plus this many pixels."""
 MARK_SHARES = (0.03, 0.4)
@@ -172,36 +173,51 @@ def search_marks(rgb: NDArray[np.uint8]) -> Candidates:
     return found
 
 
-def refine_corners(rgb: NDArray[np.uint8], quad: FloatArray) -> FloatArray:
-    """Move a quad's corners, shape (4, 2), to the crossings of straight lines fitted to its four edges."""
-    import cv2
-
-    margin = 16
-    low = np.maximum(np.floor(quad.min(axis=0)).astype(int) - margin, 0)
-    high = np.ceil(quad.max(axis=0)).astype(int) + margin + 1
-    grey = cv2.cvtColor(np.ascontiguousarray(rgb[low[1] : high[1], low[0] : high[0]]), cv2.COLOR_RGB2GRAY)
-    light = linear_light(np.asarray(grey, np.uint8))
-    local = quad - low
+def refine_corners(rgb: NDArray[np.uint8], quads: FloatArray) -> FloatArray:
+    """Move the corners of quads, shape (quads, 4, 2), to the crossings of straight lines fitted to their edges."""
+    strip, shift = _strip_of_crops(rgb, quads)
+    light = linear_light(strip)
+    local = quads - shift
     for _ in range(2):
         local = _refined(light, local)
-    return np.asarray(local + low)
+    return np.asarray(local + shift)
 
 
-def _refined(light: NDArray[np.float32], quad: FloatArray) -> FloatArray:
-    centre = quad.mean(axis=0)
-    edges = np.linalg.norm(np.roll(quad, -1, axis=0) - quad, axis=1)
-    ends = np.stack([quad, np.roll(quad, -1, axis=0)], axis=1)
-    lines = fit_edges(light, ends, ends.sum(axis=1) - centre, reach=np.clip(0.12 * edges, 2.5, 12))
-    corners = np.array([crossing(lines[n - 1], lines[n]) for n in range(4)])
-    far = np.maximum(3.0, 0.2 * np.minimum(edges, np.roll(edges, 1)))
-    return np.where((np.linalg.norm(corners - quad, axis=1) < far)[:, None], corners, quad)
+def _strip_of_crops(rgb: NDArray[np.uint8], quads: FloatArray) -> tuple[NDArray[np.uint8], FloatArray]:
+    """Return grey crops around quads below each other, and each quad's shift to them, shape (quads, 1, 2)."""
+    import cv2
+
+    low = np.floor(quads.min(axis=1)).astype(int) - CROP_MARGIN_PX
+    width, height = (np.ceil(quads.max(axis=1)).astype(int) + CROP_MARGIN_PX + 1 - low).max(axis=0)
+    crops = []
+    for x, y in low:
+        rows, cols = np.arange(y, y + height), np.arange(x, x + width)
+        inside = np.ix_(rows.clip(0, rgb.shape[0] - 1), cols.clip(0, rgb.shape[1] - 1))
+        crops.append(cv2.cvtColor(rgb[inside], cv2.COLOR_RGB2GRAY))
+    down = np.stack([np.zeros(len(low), int), height * np.arange(len(low))], axis=1)
+    return np.concatenate(crops), (low - down)[:, None].astype(float)
+
+
+def _refined(light: NDArray[np.float32], quads: FloatArray) -> FloatArray:
+    centre = quads.mean(axis=1, keepdims=True)
+    after = np.roll(quads, -1, axis=1)
+    edges = np.linalg.norm(after - quads, axis=2)
+    ends = np.stack([quads, after], axis=2)
+    outward = ends.sum(axis=2) - centre
+    reach = np.clip(0.12 * edges, 2.5, 12)
+    lines = fit_edges(light, ends.reshape(-1, 2, 2), outward.reshape(-1, 2), reach=reach.ravel())
+    corners = np.array([crossing(lines[n - 1 if n % 4 else n + 3], line) for n, line in enumerate(lines)])
+    corners = corners.reshape(quads.shape)
+    far = np.maximum(3.0, 0.2 * np.minimum(edges, np.roll(edges, 1, axis=1)))
+    return np.where((np.linalg.norm(corners - quads, axis=2) < far)[..., None], corners, quads)
 
 
 def _choose(rgb: NDArray[np.uint8], marks: Candidates, name: str) -> Square:
     """Build the one square that the marks allow; refuse if there is none or more than one."""
-    refined = {
-        mark: [refine_corners(rgb, quad) for quad in quads[:MOST_ALIKE]] for mark, quads in marks.items()
-    }
+    seen = [(mark, quad) for mark, quads in marks.items() for quad in quads[:MOST_ALIKE]]
+    refined: Candidates = {}
+    for (mark, _), quad in zip(seen, refine_corners(rgb, np.stack([quad for _, quad in seen])), strict=True):
+        refined.setdefault(mark, []).append(quad)
     squares, refusals = [], []
     for chosen in _choices(refined):
         try:

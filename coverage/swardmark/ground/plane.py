@@ -121,6 +121,14 @@ class GroundPlane:
         pose = replace(self.pose, position_m=(float(x), float(y), self.pose.height_m))
         return GroundPlane(self.to_photo @ np.linalg.inv(ground_from_square), self.size, pose)
 
+    def enlarged(self, times: float) -> GroundPlane:
+        """Return the plane as a picture of the same view with so many times the pixels along each side shows it."""
+        shift = (times - 1) / 2
+        to_larger = np.array([[times, 0, shift], [0, times, shift], [0, 0, 1]])
+        width, height = (round(times * length) for length in self.size)
+        pose = replace(self.pose, focal_px=times * self.pose.focal_px)
+        return GroundPlane(to_larger @ self.to_photo, (width, height), pose)
+
     @property
     def camera_matrix(self) -> FloatArray:
         """The pinhole's matrix: focal length, and the principal point in the middle, shape (3, 3)."""

@@ -5,11 +5,10 @@ Corners are numbered as seen from the photo point: 0 near left, 1 near right, 2 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from swardmark.errors import PhotoRefused
 from swardmark.ground.edges import FloatArray
@@ -87,9 +86,7 @@ def find_square(
         return find_frame(rgb, side_m=side_m, focal_px=focal_px, near=near, name=name)
 
 
-def hand_square(
-    rgb: NDArray[np.uint8], corners_px: Sequence[Sequence[float]], *, name: str = "photo"
-) -> Square:
+def hand_square(rgb: NDArray[np.uint8], corners_px: ArrayLike, *, name: str = "photo") -> Square:
     """Take the corners that the keeper set, in order; corners close to real marks' corners move onto them.
 
     Raises

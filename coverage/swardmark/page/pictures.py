@@ -40,7 +40,7 @@ class Pictures:
         longest, most = SIZES[size]
         status = file.path.stat()
         key = ("photo", name, size, status.st_size, status.st_mtime_ns)
-        return self._made(key, lambda: encode(shrink(read_photo(file.path).rgb, longest), most_bytes=most))
+        return self._made(key, lambda: _seen(file, longest, most))
 
     def ground(self, point: str, name: str) -> bytes | None:
         """Return the ground of a measured photo seen straight down; None if it is not known."""
@@ -76,6 +76,10 @@ class Pictures:
         return made
 
 
+def _seen(file: PhotoFile, longest: int, most_bytes: int) -> bytes:
+    return encode(shrink(read_photo(file.path, least_side=longest).rgb, longest), most_bytes=most_bytes)
+
+
 def _ground(file: PhotoFile, entry: Entry, window: Window) -> bytes:
-    rgb = shrink(read_photo(file.path).rgb, 2400)
+    rgb = shrink(read_photo(file.path, least_side=2400).rgb, 2400)
     return encode(look_down(rgb, entry.facts.to_photo, entry.facts.size, window), most_bytes=GROUND_BYTES)

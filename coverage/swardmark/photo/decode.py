@@ -15,12 +15,16 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from swardmark.errors import PhotoRefused
 from swardmark.photo.header import Camera, Header, open_heif, read_header
 
 MOST_BYTES = 200_000_000
+WORKING_SIDE_PX = 1900
+"""Photos are measured at the largest reduction that keeps this many pixels along their longer side: 12 megapixels at a
+half, 48 at a quarter. What that costs in accuracy and saves in time stands in docs/performance.md."""
+REDUCTIONS = (8, 4, 2)
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,6 +43,8 @@ class Photo:
         SHA-256 of the file's bytes, in hexadecimal.
     notes : tuple of str
         What was odd about the file but did not stop it.
+    reduction : int
+        Pixels of the file along each side of a pixel here: 1 as in the file, 2, 4 or 8.
     """
 
     rgb: NDArray[np.uint8]
@@ -48,6 +54,7 @@ class Photo:
     digest: str
     name: str
     notes: tuple[str, ...] = ()
+    reduction: int = 1
 
     @property
     def size(self) -> tuple[int, int]:
@@ -58,6 +65,14 @@ class Photo:
     def focal_px(self) -> float | None:
         """Focal length in pixels from the EXIF 35 mm equivalent, or None."""
         return self.camera.focal_px(*self.size)
+
+    def here(self, file_px: ArrayLike) -> NDArray[np.float64]:
+        """Turn pixels of the file, upright, shape (..., 2), into those of this picture, which may be reduced."""
+        return (np.asarray(file_px, float) + 0.5) / self.reduction - 0.5
+
+    def in_file(self, px: ArrayLike) -> NDArray[np.float64]:
+        """Turn pixels of this picture, shape (..., 2), into those of the file, upright."""
+        return (np.asarray(px, float) + 0.5) * self.reduction - 0.5
 
     def taken(self, when: dt.datetime) -> Photo:
         """Return the photo with the day that the keeper gave."""
@@ -92,13 +107,13 @@ def read_bytes(path: Path) -> bytes:
         raise PhotoRefused(f"cannot be read ({reason})", where=path.name, remedy="Check the file") from None
 
 
-def read_photo(path: Path | str) -> Photo:
+def read_photo(path: Path | str, *, least_side: int | None = None) -> Photo:
     """Read and decode one photo file; raises PhotoRefused with the reason and the remedy."""
     path = Path(path)
-    return decode(read_bytes(path), name=path.name)
+    return decode(read_bytes(path), name=path.name, least_side=least_side)
 
 
-def decode(data: bytes, *, name: str, digest: str = "") -> Photo:
+def decode(data: bytes, *, name: str, digest: str = "", least_side: int | None = None) -> Photo:
     """Decode a photo from memory.
 
     Parameters
@@ -109,6 +124,8 @@ def decode(data: bytes, *, name: str, digest: str = "") -> Photo:
         How error lines and tables call it; a date in it serves when the EXIF block has none.
     digest : str
         The content hash, where it is known already.
+    least_side : int, optional
+        A photo may be reduced as long as its longer side keeps this many pixels; None reads it as it is.
 
     Raises
     ------
@@ -116,10 +133,13 @@ def decode(data: bytes, *, name: str, digest: str = "") -> Photo:
         The bytes are not a photo that can be measured.
     """
     header = read_header(data, name=name)
+    reduction = _reduction(max(header.size), least_side)
     if header.kind == "HEIC":
-        rgb = _heif_pixels(data, name)
+        rgb = _smaller(_heif_pixels(data, name), reduction)
+    elif header.kind == "JPEG":
+        rgb = _upright(_pixels(data, header, name, reduction), header.orientation)
     else:
-        rgb = _upright(_pixels(data, header, name), header.orientation)
+        rgb = _smaller(_upright(_pixels(data, header, name), header.orientation), reduction)
     return Photo(
         rgb=np.ascontiguousarray(rgb),
         taken_at=header.taken_at,
@@ -128,7 +148,25 @@ def decode(data: bytes, *, name: str, digest: str = "") -> Photo:
         digest=digest or digest_of(data),
         name=name,
         notes=header.notes,
+        reduction=reduction,
     )
+
+
+def _reduction(longer_px: int, least_side: int | None) -> int:
+    if least_side is None:
+        return 1
+    return next((times for times in REDUCTIONS if longer_px >= times * least_side), 1)
+
+
+def _smaller(rgb: NDArray[np.uint8], reduction: int) -> NDArray[np.uint8]:
+    """Return the means of blocks of `reduction` by `reduction` pixels; a rim that fills no block is left out."""
+    import cv2
+
+    if reduction == 1:
+        return rgb
+    rows, cols = rgb.shape[0] // reduction, rgb.shape[1] // reduction
+    whole = np.ascontiguousarray(rgb[: rows * reduction, : cols * reduction])
+    return np.asarray(cv2.resize(whole, (cols, rows), interpolation=cv2.INTER_AREA), np.uint8)
 
 
 def _heif_pixels(data: bytes, name: str) -> NDArray[np.uint8]:
@@ -139,16 +177,19 @@ def _heif_pixels(data: bytes, name: str) -> NDArray[np.uint8]:
         raise PhotoRefused("the HEIC data are damaged", where=name, remedy="Export it as a JPEG") from None
 
 
-def _pixels(data: bytes, header: Header, name: str) -> NDArray[np.uint8]:
+def _pixels(data: bytes, header: Header, name: str, reduction: int = 1) -> NDArray[np.uint8]:
     import cv2
 
     in_rgb = getattr(cv2, "IMREAD_COLOR_RGB", None)
     flags = cv2.IMREAD_COLOR if in_rgb is None else in_rgb
+    if reduction > 1:
+        flags |= getattr(cv2, f"IMREAD_REDUCED_COLOR_{reduction}") & ~(cv2.IMREAD_COLOR if in_rgb else 0)
     try:
         pixels = cv2.imdecode(np.frombuffer(data, np.uint8), flags | cv2.IMREAD_IGNORE_ORIENTATION)
     except cv2.error:
         pixels = None
-    if pixels is None or sorted(pixels.shape[:2]) != sorted(header.size):
+    expected = sorted(-(-length // reduction) for length in header.size)
+    if pixels is None or sorted(pixels.shape[:2]) != expected:
         raise PhotoRefused(
             "the picture data are damaged", where=name, remedy="Copy the original from the camera again"
         )

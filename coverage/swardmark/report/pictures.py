@@ -39,7 +39,7 @@ class FolderPhotos:
     def picture(self, entry: Entry, *, longest_px: int) -> RGB | None:
         """Read and reduce one photo."""
         try:
-            return shrink(read_photo(self._photos / entry.name).rgb, longest_px)
+            return shrink(read_photo(self._photos / entry.name, least_side=longest_px).rgb, longest_px)
         except PhotoRefused:
             return None
 
