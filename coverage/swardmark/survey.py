@@ -29,11 +29,11 @@ from swardmark.canopy.white import balance, white_gains
 from swardmark.check import Fitness, check_ground, fitness_notes
 from swardmark.errors import PhotoRefused
 from swardmark.ground.align import Kept, Reference, keep_frame
-from swardmark.ground.background import Background, background_of
 from swardmark.ground.plane import GroundPlane, seen_window
 from swardmark.ground.sampling import sample
 from swardmark.ground.square import NoSquare, Square, find_square, hand_square
 from swardmark.ground.trust import trusted_plane
+from swardmark.lawn.facts import facts_of
 from swardmark.lawn.frames import by_day, reference_of
 from swardmark.lawn.inventory import digests, without_copies
 from swardmark.lawn.lawn import Lawn, MeasureSettings, PhotoFile
@@ -182,7 +182,7 @@ def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
     if not ground_map.is_readable.any():
         remedy = "Step closer, hold the camera higher and tilt it further down"
         raise PhotoRefused("no ground is seen steeply enough to measure", where=photo.name, remedy=remedy)
-    facts = _facts(photo, square, frame, is_reference=task.reference is None)
+    facts = facts_of(photo, square, frame, is_reference=task.reference is None)
     notes = (*facts.notes, *(() if gains else (NOT_BALANCED,)), *(fitness_notes(fitness) if fitness else ()))
     light = (fitness.sharpness, fitness.sand_light) if fitness else (float("nan"),) * 2
     return ground_map, replace(facts, notes=notes, sharpness=light[0], sand_light=light[1])
@@ -326,31 +326,3 @@ def _leave_out_square(ground_map: GroundMap, corners_m: NDArray[np.float64], sid
     for step in (corners_m[1] - corners_m[0], corners_m[3] - corners_m[0]):
         inside &= np.abs(x * step[0] + y * step[1]) <= half * side_m
     ground_map.values[np.ix_(rows, cols)] *= ~inside
-
-
-def _facts(photo: Photo, square: Square | None, frame: Kept, *, is_reference: bool) -> PhotoFacts:
-    """Put together what was found out, in pixels of the file whatever size it was read at."""
-    plane, times = frame.plane.enlarged(photo.reduction), photo.reduction
-    corners = square.corners_px if square else np.zeros((0, 2))
-    return PhotoFacts(
-        size=plane.size,
-        corners_px=tuple((round(float(x), 3), round(float(y), 3)) for x, y in photo.in_file(corners)),
-        square=square.how if square else "none",
-        error_px=round(square.error_px * times, 3) if square else float("nan"),
-        to_photo=tuple(float(value) for value in plane.to_photo.ravel()),
-        camera_m=plane.pose.position_m,
-        pitch_deg=plane.pose.pitch_deg,
-        focal_px=plane.pose.focal_px,
-        focal_from=plane.pose.focal_from,
-        notes=photo.notes + (square.notes if square else ()) + frame.notes,
-        moved_m=frame.moved_m,
-        alignment_px=frame.error_px * times,
-        alignment_cm=frame.error_cm,
-        background=_packed_background(photo, corners) if is_reference else "",
-    )
-
-
-def _packed_background(photo: Photo, corners_px: NDArray[np.float64]) -> str:
-    found = background_of(photo.rgb, corners_px)
-    in_file = photo.in_file(found.points).astype(np.float32)
-    return Background(in_file, found.bits).packed()

@@ -56,7 +56,7 @@ def test_a_true_square_is_never_refused(cam, turn, seed, focal_error):
     corners = seen(cam, rectangle(1, 1, turn)) + np.random.default_rng(seed).normal(0, 0.5, (4, 2))
     assume((corners > 0).all() and (corners < np.array(SIZE) - 1).all())
     plane = believed(corners, cam, focal_px=cam.focal_px * focal_error)
-    assert plane.pose.height_m == pytest.approx(cam.position_m[2], rel=0.12)
+    assert plane.pose.height_m == pytest.approx(cam.position_m[2], rel=0.2)
 
 
 @settings(max_examples=150, deadline=None)

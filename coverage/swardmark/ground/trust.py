@@ -5,6 +5,8 @@ A wrong square gives a wrong scale and a wrong place to every zone, so that anyt
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from swardmark.errors import PhotoRefused
@@ -22,6 +24,9 @@ whole millimetre, by the picture's diagonal or its width, up to 4 % apart on 4:3
 cameras."""
 DISTORTION_PX = 2.0
 """Corners are off by a pixel or so, which adds this over the square's depth in pixels, or twice a hand's error."""
+CORNER_SD_PX, CLEARLY = 0.5, 4.0
+"""A square near the horizon turns small errors of its corners into large ones of its shape: it is out of shape only if
+that is clear of four standard deviations, with each corner's coordinates off by half a pixel (drawn scenes: 0.2)."""
 PITCH_DEG = (10.0, 90.0)
 HEIGHT_M = (0.4, 6.0)
 MOST_TILT_DEG = 40.0
@@ -59,6 +64,8 @@ def trusted_plane(
     except GeometryError as error:
         raise PhotoRefused(error.what, where=name, remedy=EQUAL_DIAGONALS) from None
     blur = max(DISTORTION_PX, 2 * square.error_px) / depth_px(square.corners_px)
+    if plane.pose.distortion > MOST_DISTORTION[plane.pose.focal_from] + blur:
+        blur = max(blur, CLEARLY * _distortion_sd(square, plane, side_m, focal_px))
     fault = _pose_fault(plane, blur, by_place=square.how == "light frame")
     if fault is not None:
         raise PhotoRefused(fault[0], where=name, remedy=fault[1])
@@ -96,6 +103,15 @@ def tilt_deg(plane: GroundPlane) -> float:
     """Return how far the ground's horizon is turned from level in the photo, degrees; 180 is upside down."""
     toward_ground = plane.to_ground[2, :2]
     return float(np.degrees(np.abs(np.arctan2(toward_ground[0], toward_ground[1]))))
+
+
+def _distortion_sd(square: Square, plane: GroundPlane, side_m: float, focal_px: float | None) -> float:
+    """Propagate the error of the corners to the distortion, one standard deviation."""
+    error, there = max(CORNER_SD_PX, square.error_px), plane.pose.distortion
+    moved = square.corners_px + error * np.eye(8).reshape(8, 4, 2)
+    known: dict[str, Any] = {"side_m": side_m, "size": plane.size, "focal_px": focal_px}
+    changes = [plane_from_square(corners, **known).pose.distortion - there for corners in moved]
+    return float(np.sqrt(np.sum(np.square(changes))))
 
 
 def _pose_fault(plane: GroundPlane, blur: float, *, by_place: bool) -> tuple[str, str] | None:

@@ -1,0 +1,40 @@
+"""What is kept of a photo besides its map: where the square lay, where the camera stood, what its background shows."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from swardmark.ground.align import Kept
+from swardmark.ground.background import Background, background_of
+from swardmark.ground.square import Square
+from swardmark.lawn.record import PhotoFacts
+from swardmark.photo.decode import Photo
+
+
+def facts_of(photo: Photo, square: Square | None, frame: Kept, *, is_reference: bool) -> PhotoFacts:
+    """Put together what was found out, in pixels of the file whatever size it was read at."""
+    plane, times = frame.plane.enlarged(photo.reduction), photo.reduction
+    corners = square.corners_px if square else np.zeros((0, 2))
+    return PhotoFacts(
+        size=plane.size,
+        corners_px=tuple((round(float(x), 3), round(float(y), 3)) for x, y in photo.in_file(corners)),
+        square=square.how if square else "none",
+        error_px=round(square.error_px * times, 3) if square else float("nan"),
+        to_photo=tuple(float(value) for value in plane.to_photo.ravel()),
+        camera_m=plane.pose.position_m,
+        pitch_deg=plane.pose.pitch_deg,
+        focal_px=plane.pose.focal_px,
+        focal_from=plane.pose.focal_from,
+        notes=photo.notes + (square.notes if square else ()) + frame.notes,
+        moved_m=frame.moved_m,
+        alignment_px=frame.error_px * times,
+        alignment_cm=frame.error_cm,
+        background=_packed_background(photo, corners) if is_reference else "",
+    )
+
+
+def _packed_background(photo: Photo, corners_px: NDArray[np.float64]) -> str:
+    found = background_of(photo.rgb, corners_px)
+    in_file = photo.in_file(found.points).astype(np.float32)
+    return Background(in_file, found.bits).packed()
