@@ -1,0 +1,82 @@
+"""Photos and lawns for the speed benchmark: drawn once at 12 megapixels, then copied under other names and days."""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+import re
+import shutil
+from pathlib import Path
+
+import numpy as np
+from PIL import Image
+
+from swardmark.practice.draw import draw_photo
+from swardmark.practice.lawn import REST, ZONES
+from swardmark.practice.scene import OVERCAST, SUN, Camera, Ground, Scene, Square
+from swardmark.practice.sward import sow
+
+SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
+SIZE = (4000, 3000)
+QUALITY = 92
+A_DAY = 10
+LEVELED = dt.datetime(2026, 6, 3, 8)
+
+
+def drawn_photos(folder: Path) -> list[bytes]:
+    """Draw two photos of the practice lawn, 6 and 18 days after levelling; those drawn before are read again."""
+    for number, (day, light) in enumerate(((6, OVERCAST), (18, SUN))):
+        path = folder / f"day {day:02d}.jpg"
+        if not path.exists():
+            folder.mkdir(parents=True, exist_ok=True)
+            camera, ground = Camera(size_px=SIZE), Ground(seed=78)
+            sward = sow([REST, *ZONES.values()], camera=camera, ground=ground, seed=78)
+            held = camera.shaken(np.random.default_rng(day))
+            drawn = draw_photo(sward.on_day(day), Scene(held, Square(), light, ground), seed=number)
+            path.write_bytes(encoded(drawn.rgb, focal35_mm=round(held.focal35_mm)))
+    return [path.read_bytes() for path in sorted(folder.iterdir())]
+
+
+def encoded(rgb: np.ndarray, *, focal35_mm: int) -> bytes:
+    """Encode as a phone does, with the focal length but without a date: the file's name gives it."""
+    exif, out = Image.Exif(), io.BytesIO()
+    exif.get_ifd(0x8769)[0xA405] = focal35_mm
+    Image.fromarray(rgb).save(out, "JPEG", quality=QUALITY, exif=exif)
+    return out.getvalue()
+
+
+def numbered(photo: bytes, number: int) -> bytes:
+    """Return the photo with a comment (ITU-T T.81, COM segment) at its head: other bytes, the same pixels."""
+    text = f"photo {number}".encode()
+    return photo[:2] + b"\xff\xfe" + (len(text) + 2).to_bytes(2, "big") + text + photo[2:]
+
+
+def lawn_of(folder: Path, drawn: list[bytes], count: int) -> Path:
+    """Make a lawn of so many photos, ten a day."""
+    (folder / "photos").mkdir(parents=True)
+    shutil.copy(SAMPLE / "lawn.toml", folder)
+    for number in range(count):
+        day, of_day = divmod(number, A_DAY)
+        when = LEVELED + dt.timedelta(days=day, hours=of_day)
+        path = folder / "photos" / f"{when:%Y-%m-%d %H-%M-%S}.jpg"
+        path.write_bytes(numbered(drawn[number % len(drawn)], number))
+    return folder
+
+
+def with_zones(folder: Path, count: int) -> Path:
+    """Give a lawn so many zones, squares of 30 cm on a lattice over the measured ground."""
+    path = folder / "lawn.toml"
+    text = re.split(r"(?m)^\[\[zone", path.read_text(encoding="utf-8"))[0]
+    across = int(np.ceil(np.sqrt(count)))
+    for number in range(count):
+        row, col = divmod(number, across)
+        x, y = -0.9 + 2.6 * col / across, 1.1 + 2.0 * row / across
+        rim = [
+            [round(x, 3), round(y, 3)],
+            [round(x + 0.3, 3), round(y, 3)],
+            [round(x + 0.3, 3), round(y + 0.3, 3)],
+        ]
+        rim.append([round(x, 3), round(y + 0.3, 3)])
+        text += f'\n[[zone]]\nname = "zone {number + 1}"\noutline_m = {rim}\n'
+    path.write_text(text, encoding="utf-8")
+    return folder
