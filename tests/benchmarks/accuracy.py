@@ -23,9 +23,11 @@ import numpy as np
 from accuracy_scenes import LIGHTS, Lawn, grow_lawn
 
 from swardmark.canopy.cover import Cover, zone_cover
+from swardmark.canopy.index import GroundMap
 from swardmark.canopy.threshold import choose_threshold, pooled_counts
 from swardmark.errors import PhotoRefused
 from swardmark.lawn.lawn import MeasureSettings, Zone
+from swardmark.lawn.record import PhotoFacts
 from swardmark.lawn.zones import zone_mask
 from swardmark.photo.decode import decode, read_bytes
 from swardmark.practice.draw import DrawnPhoto
@@ -86,7 +88,11 @@ def measure(photo: DrawnPhoto, lawn: Lawn) -> tuple[list[Cover], np.ndarray]:
         save_photo(path, photo.rgb, taken_at=dt.datetime(2026, 6, 1, 10), focal35_mm=focal)
         decoded = decode(read_bytes(path), name=path.name)
     ground_map, facts = measure_photo(decoded, Task("main", 1.0, MeasureSettings()))
-    corners = np.array(facts.corners_px)
+    return covers_of(ground_map, facts, photo, lawn), np.array(facts.corners_px)
+
+
+def covers_of(ground_map: GroundMap, facts: PhotoFacts, photo: DrawnPhoto, lawn: Lawn) -> list[Cover]:
+    """Return the cover of each of the lawn's zones on a map of the drawn photo."""
     threshold = choose_threshold(pooled_counts([ground_map]))
     x, y, height = facts.camera_m
     view = np.degrees(np.arctan2(np.hypot(ground_map.x_m - x, (ground_map.y_m - y)[:, None]), height))
@@ -94,7 +100,7 @@ def measure(photo: DrawnPhoto, lawn: Lawn) -> tuple[list[Cover], np.ndarray]:
     masks = [
         zone_mask(Zone(name=str(n), outline_m=outline), ground_map) for n, outline in enumerate(outlines)
     ]
-    return [zone_cover(ground_map, mask, threshold=threshold, view_deg=view) for mask in masks], corners
+    return [zone_cover(ground_map, mask, threshold=threshold, view_deg=view) for mask in masks]
 
 
 def _in_square(zone: tuple[tuple[float, float], ...], square: Square) -> tuple[tuple[float, float], ...]:
