@@ -23,6 +23,7 @@ from swardmark.console import (
     QuietOption,
     Workers,
     console,
+    covers_of,
     day,
     document,
     end_with,
@@ -130,7 +131,7 @@ def measure(
     from swardmark.report.tables import cover_rows, for_json, write_cover
     from swardmark.report.terminal import show_covers
 
-    season = season_of(folder, workers=workers, silent=quiet or as_json)
+    season = covers_of(folder, workers=workers, silent=quiet or as_json)
     path = write_cover(season, folder=out_folder(folder))
     if not (quiet or as_json):
         show_covers(season, console())
