@@ -35,9 +35,11 @@ class ZonePoints:
         """Return the map's rows and columns that the window covers, and which of their points are inside."""
         own, (height, width) = self.inside, ground_map.values.shape
         top, left = self.row0 - ground_map.row0, self.col0 - ground_map.col0
-        rows = slice(max(top, 0), max(min(top + own.shape[0], height), max(top, 0)))
-        cols = slice(max(left, 0), max(min(left + own.shape[1], width), max(left, 0)))
-        return rows, cols, own[rows.start - top : rows.stop - top, cols.start - left : cols.stop - left]
+        first, last = np.clip([[top, left], [top + own.shape[0], left + own.shape[1]]], 0, [height, width])
+        inside = own[first[0] - top : last[0] - top, first[1] - left : last[1] - left]
+        if not inside.size:
+            return slice(0, 0), slice(0, 0), np.zeros((0, 0), bool)
+        return slice(int(first[0]), int(last[0])), slice(int(first[1]), int(last[1])), inside
 
 
 def zone_points(zone: Zone, *, spacing_m: float, within: Window) -> ZonePoints:
