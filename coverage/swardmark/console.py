@@ -111,7 +111,7 @@ def season_of(folder: Path, *, workers: int, silent: bool, as_of: dt.date | None
 
 
 def covers_of(
-    folder: Path, *, workers: int, silent: bool, as_of: dt.date | None = None, crew: Crew | None = None
+    folder: Path, *, workers: int = 1, silent: bool, as_of: dt.date | None = None, crew: Crew | None = None
 ) -> LawnCovers:
     """Measure what is new in a lawn, with a progress bar on a terminal, and return its covers."""
     from swardmark.review import measure_covers

@@ -11,10 +11,14 @@ from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import Any, Protocol, TypeVar
 
-from swardmark.errors import PhotoRefused
+from swardmark.errors import PhotoRefused, UsageError
 
 Result = TypeVar("Result")
 Job = tuple[Any, ...]
+
+
+class CrewLost(UsageError):
+    """There is no one left who could measure; what was measured before is kept."""
 
 
 class Source(Protocol):
