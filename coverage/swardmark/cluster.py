@@ -2,8 +2,8 @@
 
 Each photo is one task that holds all it needs, the photo's bytes among them, so that a worker that is lost costs
 nothing but time: the scheduler gives its photos to others. What workers return is what `survey.measure_source` returns
-here; the record stays with the caller, who alone writes it. Workers must run the very same code, or the maps of one lawn
-would not be alike: their versions are compared before the first photo, and again with each.
+here; the record stays with the caller, who alone writes it. Workers must run the very same code, or the maps of one
+lawn would not be alike: their versions are compared before the first photo, and again with each.
 
 A scheduler runs whatever code a client sends it. See docs/scaling.md for what that means for its network.
 """
@@ -13,11 +13,13 @@ from __future__ import annotations
 import logging
 import re
 import threading
+import time
 import uuid
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass
 from functools import cache
+from queue import Empty, SimpleQueue
 from typing import Any
 
 import swardmark
@@ -26,8 +28,8 @@ from swardmark.errors import PhotoRefused, UsageError
 from swardmark.survey import MAP_VERSION
 
 ADDRESS = re.compile(r"(tcp|tls)://(\[[0-9a-fA-F:.%]+\]|[^\s/:]+):\d{1,5}")
-CONNECT_S, WORKERS_S = 20.0, 20.0
-"""How long a scheduler may take to answer, and its first worker to be there."""
+CONNECT_S, WORKERS_S, POLL_S = 20.0, 60.0, 5.0
+"""How long a scheduler may take to answer, how long it may be without workers, and how often that is looked at."""
 RETRIES = 2
 """How often a photo is tried again whose work failed on a worker that lives on."""
 IN_HAND_PER_THREAD = 2
@@ -125,12 +127,9 @@ class Cluster:
         UsageError
             A worker that came later has other code.
         """
-        from distributed import as_completed
-
         in_hand: dict[Any, Job] = {}
-        done = as_completed([], loop=self._client.loop)
-        left = iter(jobs)
-        more = True
+        done: SimpleQueue[Any] = SimpleQueue()
+        left, more = iter(jobs), True
         try:
             while more or in_hand:
                 while more and self._free.acquire(blocking=not in_hand):
@@ -146,9 +145,9 @@ class Cluster:
                         continue
                     future = self._submitted(work, sent)
                     in_hand[future] = job
-                    done.add(future)
+                    future.add_done_callback(done.put)
                 if in_hand:
-                    future = next(done)
+                    future = self._next(done)
                     job = in_hand.pop(future)
                     self._free.release()
                     yield job, self._outcome(future)
@@ -162,7 +161,22 @@ class Cluster:
         try:
             return self._client.submit(_do, code_here(), work, job, key=key, pure=False, retries=RETRIES)
         except Exception as error:
-            raise self._lost(error) from None
+            raise self._lost(_reason(error)) from None
+
+    def _next(self, done: SimpleQueue[Any]) -> Any:
+        """Wait for a photo that is done, as long as there are workers, or new ones may come."""
+        last_seen = time.monotonic()
+        while True:
+            try:
+                return done.get(timeout=POLL_S)
+            except Empty:
+                try:
+                    is_there = bool(self._client.nthreads())
+                except Exception as error:
+                    raise self._lost(_reason(error)) from None
+                last_seen = time.monotonic() if is_there else last_seen
+                if time.monotonic() - last_seen > WORKERS_S:
+                    raise self._lost(f"no workers for {WORKERS_S:.0f} s") from None
 
     def _outcome(self, future: Any) -> Any:
         """Return what a worker returned, or why none did."""
@@ -177,7 +191,7 @@ class Cluster:
             what = "every worker that took it was lost"
         except Exception as error:
             if future.status in ("cancelled", "lost", "pending"):
-                raise self._lost(error) from None
+                raise self._lost("the scheduler answers no more") from None
             what, remedy = f"a worker failed on it ({_reason(error)})", "Measure without --cluster"
         return PhotoRefused(what, remedy=remedy)
 
@@ -196,9 +210,9 @@ class Cluster:
                 _compare(said, worker)
         return max(1, threads)
 
-    def _lost(self, error: Exception) -> CrewLost:
+    def _lost(self, reason: str) -> CrewLost:
         remedy = "What was measured is kept; run the same command to go on"
-        return CrewLost(f"the scheduler was lost ({_reason(error)})", where=self.address, remedy=remedy)
+        return CrewLost(f"the cluster was lost ({reason})", where=self.address, remedy=remedy)
 
 
 @cache
@@ -274,8 +288,9 @@ class _quiet:
     """Keep the libraries' own log lines from the terminal: what matters of them is told in one line."""
 
     def __enter__(self) -> None:
-        self._levels = {name: logging.getLogger(name).level for name in LOUD}
-        for name in LOUD:
+        known = [name for name in logging.root.manager.loggerDict if name.partition(".")[0] in LOUD]
+        self._levels = {name: logging.getLogger(name).level for name in known}
+        for name in known:
             logging.getLogger(name).setLevel(logging.CRITICAL + 1)
 
     def __exit__(self, *_: object) -> None:
