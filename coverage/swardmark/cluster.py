@@ -25,6 +25,7 @@ from typing import Any
 import swardmark
 from swardmark.crew import CrewLost, Job, Result, Source
 from swardmark.errors import PhotoRefused, UsageError
+from swardmark.lawn.remote import RemotePhoto
 from swardmark.survey import MAP_VERSION
 
 ADDRESS = re.compile(r"(tcp|tls)://(\[[0-9a-fA-F:.%]+\]|[^\s/:]+):\d{1,5}")
@@ -265,8 +266,13 @@ def _asking() -> Callable[[], dict[str, Any]]:
 
 
 def _sendable(job: Job) -> Job | None:
-    """Return a job with the photo's bytes in the place of its file; None where they cannot be read."""
+    """Return a job with the photo's bytes in the place of its file; None where they cannot be read.
+
+    A photo behind a URL goes as it is: the worker reads it.
+    """
     source: Source = job[0]
+    if isinstance(source, RemotePhoto):
+        return job
     try:
         return SentPhoto(source.point, source.name, source.read()), *job[1:]
     except PhotoRefused:

@@ -111,7 +111,13 @@ def season_of(folder: Path, *, workers: int, silent: bool, as_of: dt.date | None
 
 
 def covers_of(
-    folder: Path, *, workers: int = 1, silent: bool, as_of: dt.date | None = None, crew: Crew | None = None
+    folder: Path,
+    *,
+    workers: int = 1,
+    silent: bool,
+    as_of: dt.date | None = None,
+    crew: Crew | None = None,
+    photos_url: str | None = None,
 ) -> LawnCovers:
     """Measure what is new in a lawn, with a progress bar on a terminal, and return its covers."""
     from swardmark.review import measure_covers
@@ -122,6 +128,7 @@ def covers_of(
             as_of=as_of,
             workers=workers,
             crew=crew,
+            photos_url=photos_url,
             progress=progress,
             on_wait=lambda line: say(line, silent=silent, err=True),
         ),

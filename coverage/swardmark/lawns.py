@@ -77,6 +77,7 @@ def measure_lawns(
     *,
     crew: Crew,
     at_once: int = 1,
+    photos_url: str | None = None,
     on_wait: Callable[[str], None] | None = None,
 ) -> Iterator[LawnDone]:
     """Measure lawns and write each one's cover.csv; yields them in the order given, as they are done.
@@ -89,6 +90,8 @@ def measure_lawns(
         Who measures, for all lawns.
     at_once : int
         Lawns in hand at the same time.
+    photos_url : str, optional
+        Each lawn's photos lie below this, in a folder of the lawn's name, and not in its photos/.
     on_wait : callable, optional
         Called with a sentence if another run holds a lawn and is waited for.
 
@@ -101,7 +104,7 @@ def measure_lawns(
     with ThreadPoolExecutor(at_once) as pool:
         try:
             for folder in folders:
-                waiting.append(pool.submit(_measure_one, folder, crew, on_wait))
+                waiting.append(pool.submit(_measure_one, folder, crew, photos_url, on_wait))
                 if len(waiting) > at_once:
                     yield waiting.popleft().result()
             while waiting:
@@ -110,9 +113,12 @@ def measure_lawns(
             pool.shutdown(wait=False, cancel_futures=True)
 
 
-def _measure_one(folder: Path, crew: Crew, on_wait: Callable[[str], None] | None) -> LawnDone:
+def _measure_one(
+    folder: Path, crew: Crew, photos_url: str | None, on_wait: Callable[[str], None] | None
+) -> LawnDone:
+    own = f"{photos_url.rstrip('/')}/{folder.resolve().name}" if photos_url else None
     try:
-        covers = measure_covers(folder, crew=crew, on_wait=on_wait)
+        covers = measure_covers(folder, crew=crew, photos_url=own, on_wait=on_wait)
         return LawnDone(folder, covers, write_cover(covers, folder=folder / "out"))
     except CrewLost:
         raise

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -50,11 +50,22 @@ Cluster = Annotated[
 ]
 
 
+PhotosUrl = Annotated[
+    str | None,
+    typer.Option(
+        "--photos-url",
+        metavar="URL",
+        help="Read the photos below s3://bucket/folder or the like, not in photos/.",
+    ),
+]
+
+
 def measure(
     folder: LawnOrLawns,
     workers: Workers = 1,
     table: Table = None,
     cluster: Cluster = None,
+    photos_url: PhotosUrl = None,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
@@ -65,18 +76,21 @@ def measure(
     with _crew(cluster, workers) as crew:
         if folders:
             at_once = LAWNS_AT_ONCE if cluster else workers
-            _measure_many(folder, folders, table, crew, at_once=at_once, as_json=as_json, quiet=quiet)
+            source = {"crew": crew, "at_once": at_once, "photos_url": photos_url}
+            _measure_many(folder, folders, table, source, as_json=as_json, quiet=quiet)
         else:
-            _measure_one(folder, table, crew, as_json=as_json, quiet=quiet)
+            _measure_one(folder, table, crew, photos_url, as_json=as_json, quiet=quiet)
 
 
-def _measure_one(folder: Path, table: Path | None, crew: Crew, *, as_json: bool, quiet: bool) -> None:
+def _measure_one(
+    folder: Path, table: Path | None, crew: Crew, photos_url: str | None, *, as_json: bool, quiet: bool
+) -> None:
     from swardmark.lawns import CombinedTable
     from swardmark.report.tables import cover_rows, for_json, write_cover
     from swardmark.report.terminal import show_covers
 
     combined = CombinedTable(table) if table else None
-    covers = covers_of(folder, crew=crew, silent=quiet or as_json)
+    covers = covers_of(folder, crew=crew, photos_url=photos_url, silent=quiet or as_json)
     path = write_cover(covers, folder=out_folder(folder))
     if combined is not None:
         with combined:
@@ -93,9 +107,8 @@ def _measure_many(
     folder: Path,
     folders: tuple[Path, ...],
     table: Path | None,
-    crew: Crew,
+    how: Mapping[str, Any],
     *,
-    at_once: int,
     as_json: bool,
     quiet: bool,
 ) -> None:
@@ -106,9 +119,7 @@ def _measure_many(
     refused: list[str] = []
 
     def work(progress: Any) -> None:
-        lawns = measure_lawns(
-            folders, crew=crew, at_once=at_once, on_wait=lambda line: say(line, silent=silent, err=True)
-        )
+        lawns = measure_lawns(folders, **how, on_wait=lambda line: say(line, silent=silent, err=True))
         for number, done in enumerate(lawns, start=1):
             _tell(done, combined, told, refused, silent=silent)
             if progress is not None:

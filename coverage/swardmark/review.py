@@ -18,6 +18,7 @@ from swardmark.lawn.lawn import Lawn, read_lawn
 from swardmark.lawn.lock import lawn_lock
 from swardmark.lawn.readings import DiaryEntry, Reading, read_diary, read_readings
 from swardmark.lawn.record import Entry, Record
+from swardmark.lawn.remote import remote_photos
 from swardmark.lawn.weather import read_weather
 from swardmark.outlook.budget import Budget
 from swardmark.outlook.relevel import Dip, PointMaps, RelevelPlan, relevel_plan
@@ -118,12 +119,14 @@ def measure_covers(
     as_of: dt.date | None = None,
     workers: int = 1,
     crew: Crew | None = None,
+    photos_url: str | None = None,
     progress: Progress | None = None,
     on_wait: Callable[[str], None] | None = None,
 ) -> LawnCovers:
     """Measure what is new in a lawn folder and return its covers, without an outlook.
 
-    Parameters are those of `measure_lawn`, and `crew`: who measures, where it is not threads of this process.
+    Parameters are those of `measure_lawn`, and two more: `crew`, who measures, where it is not threads of this process;
+    and `photos_url`, below which the photos lie, where they do not lie in photos/.
 
     Raises
     ------
@@ -131,11 +134,12 @@ def measure_covers(
         There is no lawn, or no photo of it could be measured.
     """
     lawn = read_lawn(folder)
-    if not lawn.photos():
-        remedy = f"Add some: swardmark add {folder} PHOTO..."
-        raise UsageError("no photos in photos/", where=str(folder), remedy=remedy)
+    files = remote_photos(photos_url) if photos_url else lawn.photos()
+    if not files:
+        remedy = "Check the address" if photos_url else f"Add some: swardmark add {folder} PHOTO..."
+        raise UsageError(f"no photos in {photos_url or 'photos/'}", where=str(folder), remedy=remedy)
     with lawn_lock(lawn.folder, on_wait=on_wait), open_record(lawn) as record, Threads(workers) as threads:
-        done = survey(lawn, record, crew=crew or threads, progress=progress)
+        done = survey(lawn, record, files=files, crew=crew or threads, progress=progress)
         return lawn_covers(lawn, record, done, as_of=as_of)
 
 

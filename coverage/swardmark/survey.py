@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -34,7 +34,7 @@ from swardmark.ground.sampling import sample
 from swardmark.ground.square import NoSquare, Square, find_square, hand_square
 from swardmark.ground.trust import trusted_plane
 from swardmark.lawn.frames import by_day, reference_of
-from swardmark.lawn.inventory import Found, HeldPhoto, Reader, find_photos, without_copies
+from swardmark.lawn.inventory import Found, Reader, find_photos, source_of, without_copies
 from swardmark.lawn.lawn import Lawn, MeasureSettings, PhotoFile
 from swardmark.lawn.marks import PhotoMarks, read_marks
 from swardmark.lawn.record import RECORD_FILE, Entry, PhotoFacts, Record
@@ -88,7 +88,14 @@ class Survey:
         return tuple(entry for entry in self.entries if not entry.is_measured)
 
 
-def survey(lawn: Lawn, record: Record, *, crew: Crew = ALONE, progress: Progress | None = None) -> Survey:
+def survey(
+    lawn: Lawn,
+    record: Record,
+    *,
+    files: Sequence[PhotoFile] | None = None,
+    crew: Crew = ALONE,
+    progress: Progress | None = None,
+) -> Survey:
     """Measure every photo of a lawn that the record does not hold yet.
 
     Parameters
@@ -97,13 +104,15 @@ def survey(lawn: Lawn, record: Record, *, crew: Crew = ALONE, progress: Progress
         The lawn and its folder.
     record : Record
         Where maps are kept; what it holds already is not measured again.
+    files : sequence of PhotoFile, optional
+        The photos; by default those in the lawn's folder.
     crew : Crew
         Who measures; by default this thread alone.
     progress : callable, optional
         Called with photos done, photos to do, and the name of the photo just done.
     """
     marks, reader = read_marks(lawn.folder), Reader()
-    found, duplicates = without_copies(find_photos(lawn.photos(), record, reader))
+    found, duplicates = without_copies(find_photos(files or lawn.photos(), record, reader, crew))
     entries: dict[str, Entry] = {}
     todo: list[tuple[Source, str, Task]] = []
     references, first = _references(lawn, record, found, marks, crew, reader)
@@ -112,7 +121,7 @@ def survey(lawn: Lawn, record: Record, *, crew: Crew = ALONE, progress: Progress
         task = task_of(lawn, one.file, marks.get(name), reference=references.get(point))
         known = record.entry(digest=one.digest, settings=task.digest, point=point)
         if known is None:
-            todo.append((HeldPhoto(one.file, reader), one.digest, task))
+            todo.append((source_of(one, reader), one.digest, task))
         else:
             entries[name] = replace(known, name=name)
     fresh = first | {source.name for source, _, _ in todo}
@@ -129,15 +138,6 @@ def survey(lawn: Lawn, record: Record, *, crew: Crew = ALONE, progress: Progress
 def open_record(lawn: Lawn) -> Record:
     """Open the lawn's record, making it if there is none."""
     return Record(lawn.folder / RECORD_FILE)
-
-
-def forget_record(lawn: Lawn) -> bool:
-    """Delete the lawn's record, so that every photo is measured anew; returns whether there was one."""
-    files = [lawn.folder / f"{RECORD_FILE}{part}" for part in ("", "-wal", "-shm")]
-    was_there = files[0].exists()
-    for file in files:
-        file.unlink(missing_ok=True)
-    return was_there
 
 
 def task_of(
@@ -260,7 +260,7 @@ def _references(
         task = task_of(lawn, file, marks.get(file.name))
         entry = record.entry(digest=one.digest, settings=task.digest, point=file.point)
         if entry is None:
-            job = (HeldPhoto(file, reader), one.digest, task)
+            job = (source_of(one, reader), one.digest, task)
             entry = next(_measured([job], record, crew, needed=True))
             fresh.add(file.name)
         if entry.is_measured:

@@ -97,6 +97,21 @@ def test_a_worker_with_other_code_is_told_before_anything_is_measured(run, dask,
     assert photos_in(lawn) == 0
 
 
+def test_photos_behind_a_url_are_read_by_the_workers(run, dask, lawn, tmp_path):
+    """The folder holds no photo at all; the table is that of a lawn that holds them."""
+    alone, there = shutil.copytree(lawn, tmp_path / "alone"), tmp_path / "bucket"
+    shutil.move(lawn / "photos", there)
+    words = ("measure", lawn, "--photos-url", there.as_uri())
+    wanted, outcome = run("measure", alone), run(*words, "--cluster", dask.address)
+    assert outcome.err == wanted.err
+    assert (outcome.code, outcome.out) == (1, wanted.out.replace("alone", "lawn"))
+    assert (lawn / "out/cover.csv").read_bytes() == (alone / "out/cover.csv").read_bytes()
+    changed = there / "2026-06-09.jpg"
+    changed.write_bytes(changed.read_bytes() + b"changed behind its end")
+    assert "1 measured now" in run(*words).out
+    assert "0 measured now" in run(*words).out
+
+
 def test_a_scheduler_that_dies_is_one_line_and_the_next_run_goes_on(run, dask, lawn, tmp_path):
     """Last in this file: it ends the scheduler."""
     alone = shutil.copytree(lawn, tmp_path / "alone")

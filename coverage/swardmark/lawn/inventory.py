@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import datetime as dt
 import threading
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from swardmark.errors import PhotoRefused
+from swardmark.crew import Crew, Source
+from swardmark.errors import PhotoRefused, UsageError
 from swardmark.lawn.photos import PhotoFile
 from swardmark.lawn.record import Record
+from swardmark.lawn.remote import RemotePhoto
 from swardmark.photo.decode import digest_of
 from swardmark.photo.header import read_header
 
+UNREAD = "unread:"
+"""Begins what stands for the content hash of a file that cannot be read."""
 HELD_BYTES = 32_000_000
 """Photo files kept in memory between being looked through and being measured, at most."""
 
@@ -72,6 +76,13 @@ class HeldPhoto:
         return self.reader.take(self.file)
 
 
+def source_of(one: Found, reader: Reader) -> Source:
+    """Return where a photo's bytes come from when it is measured; those behind a URL must be what was looked at."""
+    if isinstance(one.file, RemotePhoto):
+        return one.file if one.digest.startswith(UNREAD) else one.file.pinned(one.digest)
+    return HeldPhoto(one.file, reader)
+
+
 def look_through(file: PhotoFile, data: bytes) -> Found:
     """Return a photo's content hash and the day that it tells itself."""
     try:
@@ -81,23 +92,45 @@ def look_through(file: PhotoFile, data: bytes) -> Found:
     return Found(file, digest_of(data), taken_at)
 
 
-def find_photos(files: Sequence[PhotoFile], record: Record, reader: Reader) -> list[Found]:
-    """Pair each file with its content hash, reading only files that are new or changed."""
-    found, fresh = [], []
+def find_photos(files: Sequence[PhotoFile], record: Record, reader: Reader, crew: Crew) -> list[Found]:
+    """Pair each file with its content hash, reading only files that are new or changed.
+
+    Files of this machine are read here, those behind a URL by the crew.
+    """
+    found: dict[str, Found] = {}
+    remote: list[tuple[RemotePhoto]] = []
+    fresh: list[Found] = []
     for file in files:
-        size, mtime_ns = file.size_and_time()
-        digest = None if file.fault else record.known_digest(file.name, size, mtime_ns)
+        digest = None if file.fault else record.known_digest(file.name, *file.size_and_time())
         if digest is not None:
-            found.append(Found(file, digest))
-            continue
-        try:
-            found.append(reader.look(file))
-            fresh.append((file.name, size, mtime_ns, found[-1].digest))
-        except PhotoRefused as refusal:
-            found.append(Found(file, f"unread:{file.name}:{mtime_ns}:{refusal.what}"))
-    if fresh:
-        record.remember_files(fresh)
-    return found
+            found[file.name] = Found(file, digest)
+        elif isinstance(file, RemotePhoto):
+            remote.append((file,))
+        else:
+            fresh.append(_looked(file, reader.look))
+    for (file,), result in crew.each(look_at, remote):
+        if isinstance(result, PhotoRefused):
+            raise UsageError(result.what, where=file.name, remedy=result.remedy)
+        fresh.append(result)
+    record.remember_files((*_mark(one), one.digest) for one in fresh if not one.digest.startswith(UNREAD))
+    found.update({one.file.name: one for one in fresh})
+    return [found[file.name] for file in files]
+
+
+def look_at(file: PhotoFile) -> Found:
+    """Read a photo for its content hash and its day, wherever that is done."""
+    return _looked(file, lambda file: look_through(file, file.read()))
+
+
+def _looked(file: PhotoFile, look: Callable[[PhotoFile], Found]) -> Found:
+    try:
+        return look(file)
+    except PhotoRefused as refusal:
+        return Found(file, f"{UNREAD}{file.name}:{file.size_and_time()[1]}:{refusal.what}")
+
+
+def _mark(one: Found) -> tuple[str, int, int]:
+    return one.file.name, *one.file.size_and_time()
 
 
 def without_copies(found: Sequence[Found]) -> tuple[list[Found], tuple[tuple[str, str], ...]]:

@@ -219,6 +219,8 @@ class Record:
         rows = [
             (name, size, min(mtime_ns, LARGEST_INTEGER), digest) for name, size, mtime_ns, digest in files
         ]
+        if not rows:
+            return
         with self._transaction():
             self._db.executemany("INSERT OR REPLACE INTO file VALUES (?,?,?,?)", rows)
 
@@ -262,6 +264,15 @@ class Record:
             f" (swardmark doctor --repair {self.path.parent} does both)"
         )
         return UsageError(f"the record cannot be used ({error})", where=str(self.path), remedy=remedy)
+
+
+def forget_record(folder: Path) -> bool:
+    """Delete a lawn's record, so that every photo is measured anew; returns whether there was one."""
+    files = [folder / f"{RECORD_FILE}{part}" for part in ("", "-wal", "-shm")]
+    was_there = files[0].exists()
+    for file in files:
+        file.unlink(missing_ok=True)
+    return was_there
 
 
 def _entry(row: tuple[Any, ...]) -> Entry | None:
