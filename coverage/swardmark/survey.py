@@ -38,6 +38,7 @@ from swardmark.lawn.inventory import Found, Reader, find_photos, source_of, with
 from swardmark.lawn.lawn import Lawn, MeasureSettings, PhotoFile
 from swardmark.lawn.marks import PhotoMarks, read_marks
 from swardmark.lawn.record import RECORD_FILE, Entry, PhotoFacts, Record
+from swardmark.lawn.shelf import PackedMap, packed
 from swardmark.photo.decode import Photo, decode
 from swardmark.photo.findings import UNFIT
 
@@ -283,7 +284,7 @@ def _measured(
             yield result[0]
 
 
-def measure_source(source: Source, digest: str, task: Task) -> tuple[Entry, GroundMap | None]:
+def measure_source(source: Source, digest: str, task: Task) -> tuple[Entry, PackedMap | None]:
     """Measure one photo file; one that cannot be measured becomes an entry with its refusal and stops nothing."""
     entry = _blank(source, digest, task)
     try:
@@ -292,7 +293,7 @@ def measure_source(source: Source, digest: str, task: Task) -> tuple[Entry, Grou
         ground_map, facts = measure_photo(photo, task)
     except PhotoRefused as refusal:
         return replace(entry, refusal=refusal.what, remedy=refusal.remedy), None
-    return replace(entry, facts=facts), ground_map
+    return replace(entry, facts=facts), packed(ground_map)
 
 
 def _blank(source: Source, digest: str, task: Task) -> Entry:

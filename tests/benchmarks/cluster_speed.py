@@ -2,9 +2,9 @@
 
     python tests/benchmarks/cluster_speed.py --photos 24 --rounds 3
 
-The sample lawn's photos are enlarged to 4000 x 3000 with sensor noise. A scheduler and workers of one thread each run on
-this machine; the photos travel to them as bytes, or as file:// URLs with --urls. Every run begins with no record. Printed
-are the medians of the rounds, their ratios, and whether all tables are the same to the byte.
+The sample lawn's photos are enlarged to 4000 x 3000 with sensor noise. A scheduler and workers of one thread each run
+on this machine; the photos travel to them as bytes, or as file:// URLs with --urls. Every run begins with no record.
+Printed are the medians of the rounds, their ratios, and whether all tables are the same to the byte.
 """
 
 from __future__ import annotations

@@ -31,15 +31,34 @@ def dask(tmp_path_factory):
         yield processes
 
 
-@pytest.fixture
-def lawn(tmp_path):
-    """The sample lawn's first photos and a file that is none, not measured yet."""
-    folder = tmp_path / "lawn"
+def some_photos(folder):
+    """Copy the sample lawn with its first photos and a file that is none, not measured yet."""
     shutil.copytree(SAMPLE, folder, ignore=shutil.ignore_patterns("record.sqlite*", "out"))
     for photo in sorted((folder / "photos").iterdir())[PHOTOS:]:
         photo.unlink()
     (folder / "photos" / "2026-07-02.jpg").write_text("no photo")
     return folder
+
+
+@pytest.fixture
+def lawn(tmp_path):
+    return some_photos(tmp_path / "lawn")
+
+
+@pytest.fixture(scope="module")
+def alone(tmp_path_factory, run):
+    """What is said and written where no cluster takes part."""
+    folder = some_photos(tmp_path_factory.mktemp("alone") / "lawn")
+    outcome = run("measure", folder)
+    return said_and_written(outcome.code, outcome.out, outcome.err, folder)
+
+
+def said_and_written(code, out, err, folder):
+    return code, out.replace(str(folder), "LAWN"), err, table_of(folder)
+
+
+def table_of(folder):
+    return (folder / "out/cover.csv").read_bytes()
 
 
 def photos_in(folder):
@@ -58,27 +77,26 @@ def workers_of(dask):
         return client.nthreads()
 
 
+def measuring(lawn, dask):
+    command = [sys.executable, "-m", "swardmark", "measure", str(lawn), "--cluster", dask.address]
+    return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+
+
 def await_photos(folder, count, process):
     while photos_in(folder) < count and process.poll() is None:
         time.sleep(0.01)
 
 
-def test_a_worker_killed_half_way_costs_nothing_but_time(run, dask, lawn, tmp_path):
-    alone = shutil.copytree(lawn, tmp_path / "alone")
-    wanted = run("measure", alone)
-    command = [sys.executable, "-m", "swardmark", "measure", str(lawn), "--cluster", dask.address]
-    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+def test_a_worker_killed_half_way_costs_nothing_but_time(run, dask, lawn, alone):
+    process = measuring(lawn, dask)
     await_photos(lawn, 2, process)
     at_kill = photos_in(lawn)
     dask.processes[1].kill()
     out, err = process.communicate(timeout=100)
     assert 2 <= at_kill < PHOTOS
-    assert (process.returncode, err) == (wanted.code, wanted.err) == (1, wanted.err)
-    assert out == wanted.out.replace("alone", "lawn")
-    assert (lawn / "out/cover.csv").read_bytes() == (alone / "out/cover.csv").read_bytes()
-    again = run("measure", lawn, "--cluster", dask.address, "--json")
-    assert f'"photos": {PHOTOS}' in again.out
-    assert (lawn / "out/cover.csv").read_bytes() == (alone / "out/cover.csv").read_bytes()
+    assert said_and_written(process.returncode, out, err, lawn) == alone
+    assert f"0 measured now, {PHOTOS} in all" in run("measure", lawn, "--cluster", dask.address).out
+    assert table_of(lawn) == alone[-1]
 
 
 def test_a_worker_with_other_code_is_told_before_anything_is_measured(run, dask, lawn, tmp_path):
@@ -97,26 +115,22 @@ def test_a_worker_with_other_code_is_told_before_anything_is_measured(run, dask,
     assert photos_in(lawn) == 0
 
 
-def test_photos_behind_a_url_are_read_by_the_workers(run, dask, lawn, tmp_path):
+def test_photos_behind_a_url_are_read_by_the_workers(run, dask, lawn, tmp_path, alone):
     """The folder holds no photo at all; the table is that of a lawn that holds them."""
-    alone, there = shutil.copytree(lawn, tmp_path / "alone"), tmp_path / "bucket"
+    there = tmp_path / "bucket"
     shutil.move(lawn / "photos", there)
     words = ("measure", lawn, "--photos-url", there.as_uri())
-    wanted, outcome = run("measure", alone), run(*words, "--cluster", dask.address)
-    assert outcome.err == wanted.err
-    assert (outcome.code, outcome.out) == (1, wanted.out.replace("alone", "lawn"))
-    assert (lawn / "out/cover.csv").read_bytes() == (alone / "out/cover.csv").read_bytes()
+    outcome = run(*words, "--cluster", dask.address)
+    assert said_and_written(outcome.code, outcome.out, outcome.err, lawn) == alone
     changed = there / "2026-06-09.jpg"
     changed.write_bytes(changed.read_bytes() + b"changed behind its end")
     assert "1 measured now" in run(*words).out
     assert "0 measured now" in run(*words).out
 
 
-def test_a_scheduler_that_dies_is_one_line_and_the_next_run_goes_on(run, dask, lawn, tmp_path):
-    """Last in this file: it ends the scheduler."""
-    alone = shutil.copytree(lawn, tmp_path / "alone")
-    command = [sys.executable, "-m", "swardmark", "measure", str(lawn), "--cluster", dask.address]
-    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+def test_a_scheduler_that_dies_is_one_line_and_the_next_run_goes_on(run, dask, lawn, alone):
+    """Last of those with a cluster: it ends the scheduler."""
+    process = measuring(lawn, dask)
     await_photos(lawn, 2, process)
     dask.scheduler.kill()
     out, err = process.communicate(timeout=100)
@@ -126,8 +140,7 @@ def test_a_scheduler_that_dies_is_one_line_and_the_next_run_goes_on(run, dask, l
     assert 2 <= kept <= PHOTOS
     assert not (lawn / "out").exists()
     assert f"{PHOTOS + 1 - kept} measured now" in run("measure", lawn).out
-    run("measure", alone, "--quiet")
-    assert (lawn / "out/cover.csv").read_bytes() == (alone / "out/cover.csv").read_bytes()
+    assert table_of(lawn) == alone[-1]
 
 
 @pytest.mark.parametrize(

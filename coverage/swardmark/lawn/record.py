@@ -20,7 +20,7 @@ from typing import Any
 
 from swardmark.canopy.index import GroundMap
 from swardmark.errors import UsageError
-from swardmark.lawn.shelf import MapShelf
+from swardmark.lawn.shelf import MapShelf, PackedMap, packed
 
 RECORD_FILE = "record.sqlite"
 SCHEMA_VERSION = 2
@@ -143,28 +143,19 @@ class Record:
         """Close the file."""
         self._db.close()
 
-    def put(self, entry: Entry, ground_map: GroundMap | None) -> None:
+    def put(self, entry: Entry, ground_map: GroundMap | PackedMap | None) -> None:
         """Keep one photo's result, replacing an earlier one of the same key, in one transaction."""
         key = (entry.digest, entry.settings, entry.point)
         when = entry.taken_at.isoformat(timespec="seconds") if entry.taken_at else None
-        row = (
-            *key,
-            entry.name,
-            when,
-            entry.taken_from,
-            entry.refusal,
-            entry.remedy,
-            json.dumps(vars(entry.facts)),
-        )
+        told = (entry.name, when, entry.taken_from, entry.refusal, entry.remedy)
+        row = (*key, *told, json.dumps(vars(entry.facts)))
+        kept = packed(ground_map) if isinstance(ground_map, GroundMap) else ground_map
         with self._transaction():
             self._db.execute("INSERT OR REPLACE INTO photo VALUES (?,?,?,?,?,?,?,?,?)", row)
             self._db.execute("DELETE FROM derived WHERE point=?", (entry.point,))
-            if ground_map is not None:
-                shape = (ground_map.row0, ground_map.col0, *ground_map.values.shape, ground_map.spacing_m)
-                packed = zlib.compress(ground_map.values.tobytes(), 1)
-                self._db.execute(
-                    "INSERT OR REPLACE INTO ground_map VALUES (?,?,?,?,?,?,?,?,?)", (*key, *shape, packed)
-                )
+            if kept is not None:
+                values = (*key, *vars(kept).values())
+                self._db.execute("INSERT OR REPLACE INTO ground_map VALUES (?,?,?,?,?,?,?,?,?)", values)
 
     def entry(self, *, digest: str, settings: str, point: str) -> Entry | None:
         """Return what is known of a photo under these settings, or None; a row that cannot be read is not known."""
