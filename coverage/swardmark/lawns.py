@@ -11,6 +11,7 @@ import contextlib
 import datetime as dt
 import os
 import tempfile
+import threading
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -101,26 +102,40 @@ def measure_lawns(
         There is no one left who could measure.
     """
     waiting: deque[Future[LawnDone]] = deque()
+    stop = threading.Event()
     with ThreadPoolExecutor(at_once) as pool:
         try:
             for folder in folders:
-                waiting.append(pool.submit(_measure_one, folder, crew, photos_url, on_wait))
+                waiting.append(pool.submit(_measure_one, folder, crew, photos_url, on_wait, stop))
                 if len(waiting) > at_once:
                     yield waiting.popleft().result()
             while waiting:
                 yield waiting.popleft().result()
         finally:
+            stop.set()
             pool.shutdown(wait=False, cancel_futures=True)
 
 
+class _StopError(Exception):
+    """Ends a lawn's run between two photos, where nobody waits for it any more."""
+
+
 def _measure_one(
-    folder: Path, crew: Crew, photos_url: str | None, on_wait: Callable[[str], None] | None
+    folder: Path,
+    crew: Crew,
+    photos_url: str | None,
+    on_wait: Callable[[str], None] | None,
+    stop: threading.Event,
 ) -> LawnDone:
+    def go_on(*_: object) -> None:
+        if stop.is_set():
+            raise _StopError
+
     own = f"{photos_url.rstrip('/')}/{folder.resolve().name}" if photos_url else None
     try:
-        covers = measure_covers(folder, crew=crew, photos_url=own, on_wait=on_wait)
+        covers = measure_covers(folder, crew=crew, photos_url=own, progress=go_on, on_wait=on_wait)
         return LawnDone(folder, covers, write_cover(covers, folder=folder / "out"))
-    except CrewLost:
+    except (CrewLost, _StopError):
         raise
     except SwardmarkError as error:
         return LawnDone(folder, fault=str(error))

@@ -4,7 +4,8 @@
 
 The sample lawn's photos are enlarged to 4000 x 3000 with sensor noise. A scheduler and workers of one thread each run
 on this machine; the photos travel to them as bytes, or as file:// URLs with --urls. Every run begins with no record.
-Printed are the medians of the rounds, their ratios, and whether all tables are the same to the byte.
+Printed are the medians of the rounds, their ratios, whether all tables are the same to the byte, and what follows from
+the processor time and the bytes of a photo for a million of them.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ import sys
 import tempfile
 import time
 import warnings
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -48,19 +50,45 @@ def draw(folder: Path, photos: int, *, seed: int = 1) -> None:
         Image.fromarray(noisy).save(folder / "photos" / f"{day}.jpg", quality=88)
 
 
-def seconds(lawn: Path, crew: Crew, url: str | None = None) -> tuple[float, bytes]:
-    """Measure a lawn from nothing; returns the time and the table."""
+@dataclass(frozen=True)
+class Run:
+    """One run: wall time, processor time of this process, and what came of it."""
+
+    wall_s: float
+    here_s: float
+    table: bytes
+    record_bytes: int
+
+
+def seconds(lawn: Path, crew: Crew, url: str | None = None) -> Run:
+    """Measure a lawn from nothing."""
     forget_record(lawn)
-    start = time.monotonic()
+    start, used = time.monotonic(), time.process_time()
     covers = measure_covers(lawn, crew=crew, photos_url=url)
-    taken = time.monotonic() - start
-    return taken, write_cover(covers, folder=lawn / "out").read_bytes()
+    wall, here = time.monotonic() - start, time.process_time() - used
+    return Run(wall, here, write_cover(covers, folder=lawn / "out").read_bytes(), covers.record_bytes)
 
 
-def on_cluster(lawn: Path, processes: DaskProcesses, url: str | None) -> tuple[float, bytes]:
+def on_cluster(lawn: Path, processes: DaskProcesses, url: str | None) -> Run:
     """Measure a lawn from nothing on the workers that are there."""
     with Cluster(processes.address) as crew:
         return seconds(lawn, crew, url)
+
+
+def arithmetic(
+    photo_s: float, client_s: float, photo_bytes: float, record_bytes: float, *, photos: int = 1_000_000
+) -> list[str]:
+    """Say what so many photos take: the lines of docs/scaling.md."""
+    hours = photo_s * photos / 3600
+    return [
+        f"a photo: {photo_s:.3f} s of a core, {client_s:.3f} s of them where the command runs if workers measure,",
+        f"  {photo_bytes / 1e6:.1f} MB in, {record_bytes / 1e3:.0f} kB kept",
+        f"{photos:,} photos: {hours:.0f} core-hours; {hours / 100:.1f} h on 100 cores",
+        f"  the command's own part: {client_s * photos / 3600:.1f} h of one core, so that it keeps"
+        f" {photo_s / client_s:.0f} cores busy",
+        f"  photos {photo_bytes * photos / 1e12:.1f} TB, records {record_bytes * photos / 1e9:.0f} GB",
+        f"  network to the workers at 1 Gbit/s: {photo_bytes * photos / 125e6 / 3600:.1f} h",
+    ]
 
 
 def main() -> int:
@@ -71,25 +99,22 @@ def main() -> int:
     parser.add_argument("--urls", action="store_true", help="workers read the photos themselves")
     options = parser.parse_args()
     warnings.simplefilter("ignore")
-    taken: dict[str, list[float]] = {"here, 1 thread": [], "1 worker": [], "2 workers": []}
-    tables = set()
+    runs: dict[str, list[Run]] = {"here, 1 thread": [], "1 worker": [], "2 workers": []}
     with tempfile.TemporaryDirectory(prefix="swardmark-cluster-") as scratch:
         lawn = Path(scratch) / "lawn"
         draw(lawn, options.photos)
+        photo_bytes = sum(path.stat().st_size for path in (lawn / "photos").iterdir()) / options.photos
         url = (lawn / "photos").as_uri() if options.urls else None
         with (
             dask_processes(Path(scratch), workers=1) as one,
             dask_processes(Path(scratch), workers=2) as two,
         ):
             for _ in range(options.rounds):
-                for name, (took, table) in (
-                    ("here, 1 thread", seconds(lawn, Threads())),
-                    ("1 worker", on_cluster(lawn, one, url)),
-                    ("2 workers", on_cluster(lawn, two, url)),
-                ):
-                    taken[name].append(took)
-                    tables.add(table)
-    middle = {name: statistics.median(values) for name, values in taken.items()}
+                runs["here, 1 thread"].append(seconds(lawn, Threads()))
+                runs["1 worker"].append(on_cluster(lawn, one, url))
+                runs["2 workers"].append(on_cluster(lawn, two, url))
+    middle = {name: statistics.median(run.wall_s for run in some) for name, some in runs.items()}
+    tables = {run.table for some in runs.values() for run in some}
     way = "file:// URLs" if options.urls else "bytes"
     print(
         f"{options.photos} photos of {SIZE[0]} x {SIZE[1]}, sent as {way}; medians of {options.rounds} rounds"
@@ -101,6 +126,10 @@ def main() -> int:
         f"one worker over one thread here: {middle['here, 1 thread'] / middle['1 worker']:.2f} times as fast"
     )
     print("all tables are the same to the byte" if len(tables) == 1 else "TABLES DIFFER")
+    alone = statistics.median(run.here_s for run in runs["here, 1 thread"]) / options.photos
+    client = statistics.median(run.here_s for run in runs["2 workers"]) / options.photos
+    record_bytes = runs["2 workers"][-1].record_bytes / options.photos
+    print(*arithmetic(alone, client, photo_bytes, record_bytes), sep="\n")
     return 0 if len(tables) == 1 else 1
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import math
 import shutil
+import time
 from pathlib import Path
 
 import pytest
@@ -148,6 +149,31 @@ def test_a_table_that_cannot_be_written_is_one_line(measured, tmp_path):
         CombinedTable(tmp_path / "file/t.csv") as table,
     ):
         table.add("a", measure_covers(measured))
+
+
+class Slow(Threads):
+    """Counts photos, and takes its time for each after the first."""
+
+    done = 0
+
+    def each(self, work, jobs):
+        for job, result in super().each(work, jobs):
+            time.sleep(0.2 * (self.done > 0))
+            self.done += 1
+            yield job, result
+
+
+def test_who_stops_waiting_stops_the_lawns_in_hand_between_two_photos(lawns):
+    folders = [lawns / name for name in ("plot 3", "plot 2")]
+    for photo in sorted((SAMPLE / "photos").iterdir())[2:]:
+        shutil.copy(photo, lawns / "plot 2" / "photos")
+    crew = Slow()
+    run = measure_lawns(folders, crew=crew, at_once=1)
+    assert next(run).name == "plot 3"
+    run.close()
+    assert crew.done <= 3
+    assert not list(lawns.rglob("*.lock"))
+    assert not (lawns / "plot 2" / "out" / "cover.csv").exists()
 
 
 def test_an_unforeseen_fault_in_one_lawn_stops_no_other(lawns, monkeypatch):
