@@ -94,7 +94,7 @@ class Cluster:
     def __enter__(self) -> Cluster:
         try:
             import dask
-            from distributed import Client
+            from distributed import Client, Security
         except ImportError as error:
             remedy = "Install it with: pip install 'swardmark[cluster]'"
             raise UsageError(
@@ -104,6 +104,7 @@ class Cluster:
             stack.enter_context(_quiet())
             settings = {"distributed.admin.large-graph-warning-threshold": "1GB"}
             stack.enter_context(dask.config.set(settings))
+            _require_certificates(self.address, Security())
             try:
                 self._client = Client(self.address, timeout=CONNECT_S, set_as_default=False)
             except Exception as error:
@@ -219,6 +220,26 @@ class Cluster:
     def _lost(self, reason: str) -> CrewLost:
         remedy = "What was measured is kept; run the same command to go on"
         return CrewLost(f"the cluster was lost ({reason})", where=self.address, remedy=remedy)
+
+
+def _require_certificates(address: str, security: Any) -> None:
+    """Refuse a tls:// address without certificates, which Dask itself finds out late.
+
+    Raises
+    ------
+    UsageError
+        Dask's configuration names none, or they cannot be read.
+    """
+    if not address.startswith("tls://"):
+        return
+    remedy = "Set ca-file, and cert and key of the client, below distributed.comm.tls in Dask's configuration"
+    try:
+        if security.get_connection_args("client").get("ssl_context") is not None:
+            return
+        what = "no certificates are configured"
+    except Exception as error:
+        what = f"the certificates cannot be used ({_reason(error)})"
+    raise UsageError(what, where=address, remedy=remedy)
 
 
 @cache

@@ -158,6 +158,15 @@ def test_no_scheduler_is_one_line(monkeypatch):
     assert "dask scheduler" in told.value.remedy
 
 
+def test_encryption_without_certificates_is_one_line():
+    with (
+        pytest.raises(UsageError, match="no certificates are configured") as told,
+        Cluster("tls://127.0.0.1:9"),
+    ):
+        pass
+    assert "distributed.comm.tls" in told.value.remedy
+
+
 @pytest.mark.parametrize(
     ("library", "words", "remedy"),
     [
