@@ -26,7 +26,7 @@ MOST_POINTS = 100_000_000
 PACKING = (1, zlib.DEFLATED, 15, 9, zlib.Z_RLE)
 """How zlib packs: runs of unseen points, and each value by how common it is. Twice as fast as plain level 1, and within
 2 % of what the values' own entropy allows, to which higher levels and other packers come no nearer."""
-HELD_BYTES = 64_000_000
+HELD_BYTES = 24_000_000
 """Unpacked maps that one shelf remembers, at most."""
 _COLUMNS = "row0, col0, rows, cols, spacing_m"
 _OF_ONE = "FROM ground_map WHERE digest=? AND settings=? AND point=?"
