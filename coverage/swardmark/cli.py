@@ -36,6 +36,7 @@ from swardmark.console import (
     season_of,
 )
 from swardmark.errors import SwardmarkError
+from swardmark.measuring import measure
 
 if TYPE_CHECKING:
     from swardmark.outlook.budget import Budget
@@ -122,25 +123,7 @@ def add(
     end_with([str(refusal) for refusal in result.refused])
 
 
-@app.command()
-def measure(
-    folder: LawnFolder, workers: Workers = 1, as_json: JsonOption = False, quiet: QuietOption = False
-) -> None:
-    """Measure what is new; print and write cover.csv."""
-    from swardmark.report.tables import cover_rows, for_json, write_cover
-    from swardmark.report.terminal import show_covers
-
-    season = season_of(folder, workers=workers, silent=quiet or as_json)
-    path = write_cover(season, folder=out_folder(folder))
-    if not (quiet or as_json):
-        show_covers(season, console())
-        say(
-            f"{season.newly_measured} measured now, {len({c.photo for c in season.covers})} in all. Wrote {path}"
-        )
-    document(
-        {"lawn": season.lawn.name, "cover": for_json(cover_rows(season)), **refusals(season)}, wanted=as_json
-    )
-    end_with(refusal_lines(season))
+app.command()(measure)
 
 
 @app.command()

@@ -18,7 +18,8 @@ from swardmark.files import UNSHOWABLE
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from swardmark.review import SeasonReview
+    from swardmark.crew import Crew
+    from swardmark.review import LawnCovers, SeasonReview
 
 SOME_REFUSED, BAD_INPUT, STOPPED = 1, 2, 130
 
@@ -104,13 +105,30 @@ def moment(text: str | None, option: str) -> dt.datetime | None:
 
 def season_of(folder: Path, *, workers: int, silent: bool, as_of: dt.date | None = None) -> SeasonReview:
     """Measure what is new in a lawn and draw its season together, with a progress bar on a terminal."""
-    from swardmark.review import measure_lawn
+    from swardmark.review import season_of_covers
+
+    return season_of_covers(covers_of(folder, workers=workers, silent=silent, as_of=as_of))
+
+
+def covers_of(
+    folder: Path,
+    *,
+    workers: int = 1,
+    silent: bool,
+    as_of: dt.date | None = None,
+    crew: Crew | None = None,
+    photos_url: str | None = None,
+) -> LawnCovers:
+    """Measure what is new in a lawn, with a progress bar on a terminal, and return its covers."""
+    from swardmark.review import measure_covers
 
     return with_progress(
-        lambda progress: measure_lawn(
+        lambda progress: measure_covers(
             folder,
             as_of=as_of,
             workers=workers,
+            crew=crew,
+            photos_url=photos_url,
             progress=progress,
             on_wait=lambda line: say(line, silent=silent, err=True),
         ),
@@ -139,12 +157,12 @@ def out_folder(folder: Path) -> Path:
     return folder / "out"
 
 
-def refusals(season: SeasonReview) -> dict[str, Any]:
+def refusals(season: LawnCovers) -> dict[str, Any]:
     """Return refused photos and left-out copies for a JSON document."""
     refused = [{"photo": e.name, "reason": e.refusal, "remedy": e.remedy} for e in season.refused]
     return {"refused": refused, "duplicates": [list(pair) for pair in season.duplicates]}
 
 
-def refusal_lines(season: SeasonReview) -> list[str]:
+def refusal_lines(season: LawnCovers) -> list[str]:
     """Return one line per refused photo: which, why, and how to retake it."""
     return [str(SwardmarkError(e.refusal, where=e.name, remedy=e.remedy)) for e in season.refused]

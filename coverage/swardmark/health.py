@@ -14,7 +14,7 @@ NEEDED = (
     "numpy", "scikit-image", "scipy", "pandas", "matplotlib", "pillow", "pillow-heif", "pydantic", "shapely", "jinja2",
     "typer", "rich",
 )  # fmt: skip
-OPTIONAL = (("nicegui", "page"), ("dask", "cluster"))
+OPTIONAL = (("nicegui", "page"), ("distributed", "cluster"), ("pyarrow", "parquet"))
 OPENCV_WHEELS = (
     "opencv-python", "opencv-python-headless", "opencv-contrib-python", "opencv-contrib-python-headless",
 )  # fmt: skip

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import datetime as dt
+from bisect import insort
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from swardmark.canopy.cover import Cover, zone_cover
+from swardmark.canopy.cover import Cover
 from swardmark.canopy.index import GroundMap
-from swardmark.canopy.threshold import Threshold, choose_threshold, pooled_counts
+from swardmark.canopy.threshold import Threshold, choose_threshold
 from swardmark.check import against_history
 from swardmark.lawn.lawn import Lawn, Zone
 from swardmark.lawn.record import Entry, Record
-from swardmark.lawn.zones import named_patches, zone_mask
 from swardmark.outlook.verdict import ZoneSeries
+from swardmark.zonal import PointNumbers
 
 
 @dataclass(frozen=True)
@@ -39,8 +39,10 @@ class PointReview:
 
     Attributes
     ----------
-    entries, maps : tuple
-        The measured photos and their ground maps, oldest first.
+    entries : tuple of Entry
+        The measured photos, oldest first.
+    maps : sequence of GroundMap
+        Their ground maps, each read from the record when it is used.
     zones : tuple of Zone
         The keeper's zones, or the named patches.
     zones_are_patches : bool
@@ -50,85 +52,106 @@ class PointReview:
     name: str
     side_m: float
     entries: tuple[Entry, ...]
-    maps: tuple[GroundMap, ...]
+    maps: Sequence[GroundMap]
     threshold: Threshold
     zones: tuple[Zone, ...]
     zones_are_patches: bool
 
 
-def point_review(lawn: Lawn, record: Record, entries: Sequence[Entry]) -> PointReview:
-    """Load one photo point's maps, choose its threshold and settle its zones."""
-    maps = tuple(record.ground_map(entry) for entry in entries)
-    threshold = choose_threshold(pooled_counts(maps), setting=lawn.measure.threshold)
-    point = entries[0].point
-    side_m = lawn.side_of(point)
-    zones = lawn.zones_of(point)
-    patches = () if zones else named_patches(point, side_m, maps)
-    return PointReview(point, side_m, tuple(entries), maps, threshold, zones or patches, not zones)
+def read_point(
+    lawn: Lawn, record: Record, entries: Sequence[Entry], *, keep: bool = True
+) -> tuple[PointReview, list[ZoneCover]]:
+    """Draw one photo point together from its measured photos, oldest first.
+
+    Parameters
+    ----------
+    lawn : Lawn
+        The keeper's lawn.
+    record : Record
+        Where the maps are, and what was computed of them before.
+    entries : sequence of Entry
+        The photos, at least one.
+    keep : bool
+        Keep what had to be computed, in the place of what was kept; not wanted where photos were left out.
+    """
+    numbers, point = PointNumbers(record, entries), entries[0].point
+    side_m, zones = lawn.side_of(point), lawn.zones_of(point)
+    scale = choose_threshold(numbers.counts(), setting=lawn.measure.threshold)
+    shown = zones or numbers.patches(side_m)
+    measured = numbers.covers(shown, scale)
+    if keep:
+        numbers.keep()
+    place = PointReview(point, side_m, tuple(entries), numbers.maps, scale, shown, not zones)
+    return place, _rows(lawn, place, measured)
 
 
-def point_covers(lawn: Lawn, point: PointReview) -> list[ZoneCover]:
-    """Measure every zone of a photo point in every photo."""
-    covers = []
-    for number, (entry, ground_map) in enumerate(zip(point.entries, point.maps, strict=True)):
-        view = view_angles(ground_map, entry)
+def _rows(lawn: Lawn, point: PointReview, measured: Sequence[Sequence[Cover]]) -> list[ZoneCover]:
+    """Return a photo point's rows of cover.csv: photo by photo, zone by zone."""
+    patches = ("zones are named patches",) if point.zones_are_patches else ()
+    history, rows = _notes_by_history(point.entries), []
+    first = min(entry.taken_at.date() for entry in point.entries if entry.taken_at)
+    for number, entry in enumerate(point.entries):
         assert entry.taken_at is not None
-        day = day_number(lawn, entry.taken_at.date(), point)
-        patches = ("zones are named patches",) if point.zones_are_patches else ()
-        notes = (*entry.facts.notes, *_notes_by_history(point.entries[: number + 1]), *patches)
-        for zone in point.zones:
-            measured = zone_cover(
-                ground_map, zone_mask(zone, ground_map), threshold=point.threshold, view_deg=view
-            )
-            seen = notes if measured.points else (*notes, "zone not in view")
-            covers.append(
-                ZoneCover(
-                    entry.taken_at,
-                    entry.name,
-                    point.name,
-                    zone.name,
-                    day,
-                    measured,
-                    point.threshold.value,
-                    seen,
-                )
-            )
-    return covers
+        day = day_number(lawn, entry.taken_at.date(), first=first)
+        notes = (*entry.facts.notes, *history[number], *patches)
+        for zone, covers in zip(point.zones, measured, strict=True):
+            own = covers[number]
+            seen = notes if own.points else (*notes, "zone not in view")
+            scale = point.threshold.value
+            rows.append(ZoneCover(entry.taken_at, entry.name, point.name, zone.name, day, own, scale, seen))
+    return rows
 
 
-def _notes_by_history(entries: Sequence[Entry]) -> tuple[str, ...]:
-    """Note what is odd of the last photo against those before it."""
-    *before, last = (entry.facts for entry in entries)
-    found = against_history(
-        last.sharpness,
-        last.sand_light,
-        history=[facts.sharpness for facts in before],
-        sand_history=[facts.sand_light for facts in before],
-    )
-    return tuple(finding.name for finding in found)
+def _notes_by_history(entries: Sequence[Entry]) -> list[tuple[str, ...]]:
+    """Note what is odd of each photo against those before it."""
+    sharp, sand, notes = PastMedian(), PastMedian(), []
+    for facts in (entry.facts for entry in entries):
+        found = against_history(
+            facts.sharpness, facts.sand_light, history=sharp.middle(), sand_history=sand.middle()
+        )
+        notes.append(tuple(finding.name for finding in found))
+        sharp.add(facts.sharpness)
+        sand.add(facts.sand_light)
+    return notes
 
 
-def view_angles(ground_map: GroundMap, entry: Entry) -> NDArray[np.float64]:
-    """Return the view zenith angle at each point of a photo's map, degrees."""
-    x, y, height = entry.facts.camera_m
-    reach = np.hypot(ground_map.x_m - x, (ground_map.y_m - y)[:, None])
-    return np.degrees(np.arctan2(reach, height))
+class PastMedian:
+    """The middle of a growing history; what no median is taken of (NaN, 0 and below) is left out."""
+
+    def __init__(self) -> None:
+        self._sorted: list[float] = []
+
+    def add(self, value: float) -> None:
+        """Add a value."""
+        if np.isfinite(value) and value > 0:
+            insort(self._sorted, value)
+
+    def middle(self) -> list[float]:
+        """Return the two or three values in the middle, which have the median of all; fewer if there are no more."""
+        half = (len(self._sorted) - 1) // 2
+        return (
+            self._sorted[half : half + 2]
+            if len(self._sorted) % 2 == 0
+            else self._sorted[max(half - 1, 0) : half + 2]
+        )
 
 
-def day_number(lawn: Lawn, day: dt.date, point: PointReview) -> int:
-    """Count days since the levelling before `day`; before the first levelling the count is negative."""
+def day_number(lawn: Lawn, day: dt.date, *, first: dt.date) -> int:
+    """Count days since the levelling before `day`; before the first levelling the count is negative.
+
+    Where lawn.toml names no levelling, days count from `first`, the photo point's first photo.
+    """
     dates = lawn.leveling_dates
-    first_photo = min(entry.taken_at.date() for entry in point.entries if entry.taken_at)
-    zero = lawn.leveled_before(day) or (dates[0] if dates else first_photo)
+    zero = lawn.leveled_before(day) or (dates[0] if dates else first)
     return (day - zero).days
 
 
 def zone_series(points: Sequence[PointReview], covers: Sequence[ZoneCover]) -> list[ZoneSeries]:
     """Gather each zone's covers into the series that the outlook reads."""
-    series = []
+    owned, series = by_zone(covers), []
     for point in points:
         for zone in point.zones:
-            own = [c for c in covers if (c.point, c.zone) == (point.name, zone.name)]
+            own = owned.get((point.name, zone.name), ())
             series.append(
                 ZoneSeries(
                     point=point.name,
@@ -141,3 +164,11 @@ def zone_series(points: Sequence[PointReview], covers: Sequence[ZoneCover]) -> l
                 )
             )
     return series
+
+
+def by_zone(covers: Sequence[ZoneCover]) -> dict[tuple[str, str], tuple[ZoneCover, ...]]:
+    """Gather covers by photo point and zone, in the order given."""
+    gathered: dict[tuple[str, str], list[ZoneCover]] = {}
+    for cover in covers:
+        gathered.setdefault((cover.point, cover.zone), []).append(cover)
+    return {key: tuple(rows) for key, rows in gathered.items()}

@@ -1,47 +1,64 @@
 """Lawn and record to SeasonReview: everything that tables, report and page read.
 
-The stack of ground maps is enough: zones, threshold and covers are computed here anew each time, in milliseconds, and
-handed on to the outlook.
+The stack of ground maps is enough: zones, threshold and covers are computed from it (see zonal.py) and handed on to the
+outlook.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
 from pathlib import Path
 
+from swardmark.crew import Crew, Threads
 from swardmark.errors import UsageError
 from swardmark.lawn.lawn import Lawn, read_lawn
 from swardmark.lawn.lock import lawn_lock
 from swardmark.lawn.readings import DiaryEntry, Reading, read_diary, read_readings
 from swardmark.lawn.record import Entry, Record
+from swardmark.lawn.remote import remote_photos
 from swardmark.lawn.weather import read_weather
 from swardmark.outlook.budget import Budget
 from swardmark.outlook.relevel import Dip, PointMaps, RelevelPlan, relevel_plan
 from swardmark.outlook.verdict import LawnOutlook, outlook
-from swardmark.points import PointReview, ZoneCover, point_covers, point_review, zone_series
+from swardmark.points import PointReview, ZoneCover, by_zone, read_point, zone_series
 from swardmark.survey import Progress, Survey, open_record, survey
 
 FIRST_PLAN_DAY = 14
 """Before this day sand is still being grown through everywhere, and a bare place says little of the next levelling."""
 
 
-@dataclass(frozen=True, eq=False)
-class SeasonReview:
-    """A lawn's season as it stands: what was measured, what it means, and what could not be used."""
+@dataclass(frozen=True, eq=False, kw_only=True)
+class LawnCovers:
+    """A lawn's measured covers, and what could not be used: all that cover.csv needs."""
 
     lawn: Lawn
     as_of: dt.date
     points: tuple[PointReview, ...]
     covers: tuple[ZoneCover, ...]
-    outlook: LawnOutlook
-    readings: tuple[Reading, ...]
-    diary: tuple[DiaryEntry, ...]
     refused: tuple[Entry, ...]
     duplicates: tuple[tuple[str, str], ...]
     newly_measured: int = 0
+    record_bytes: int = 0
+
+    def covers_of(self, point: str, zone: str) -> tuple[ZoneCover, ...]:
+        """Return a zone's covers, oldest first."""
+        return self._by_zone.get((point, zone), ())
+
+    @cached_property
+    def _by_zone(self) -> dict[tuple[str, str], tuple[ZoneCover, ...]]:
+        return by_zone(self.covers)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class SeasonReview(LawnCovers):
+    """A lawn's season as it stands: what was measured, what it means, and what could not be used."""
+
+    outlook: LawnOutlook
+    readings: tuple[Reading, ...]
+    diary: tuple[DiaryEntry, ...]
 
     @cached_property
     def day_zero(self) -> dt.date:
@@ -61,10 +78,6 @@ class SeasonReview:
             for row in (*self.outlook.zones, self.outlook.whole)
         )
         return f"<p><b>{escape(self.outlook.first_mow.sentence)}</b></p><table>{rows}</table>"
-
-    def covers_of(self, point: str, zone: str) -> tuple[ZoneCover, ...]:
-        """Return a zone's covers, oldest first."""
-        return tuple(c for c in self.covers if (c.point, c.zone) == (point, zone))
 
 
 def measure_lawn(
@@ -95,13 +108,39 @@ def measure_lawn(
     UsageError
         There is no lawn, or no photo of it could be measured.
     """
+    return season_of_covers(
+        measure_covers(folder, as_of=as_of, workers=workers, progress=progress, on_wait=on_wait)
+    )
+
+
+def measure_covers(
+    folder: Path | str,
+    *,
+    as_of: dt.date | None = None,
+    workers: int = 1,
+    crew: Crew | None = None,
+    photos_url: str | None = None,
+    progress: Progress | None = None,
+    on_wait: Callable[[str], None] | None = None,
+) -> LawnCovers:
+    """Measure what is new in a lawn folder and return its covers, without an outlook.
+
+    Parameters are those of `measure_lawn`, and two more: `crew`, who measures, where it is not threads of this process;
+    and `photos_url`, below which the photos lie, where they do not lie in photos/.
+
+    Raises
+    ------
+    UsageError
+        There is no lawn, or no photo of it could be measured.
+    """
     lawn = read_lawn(folder)
-    if not lawn.photos():
-        remedy = f"Add some: swardmark add {folder} PHOTO..."
-        raise UsageError("no photos in photos/", where=str(folder), remedy=remedy)
-    with lawn_lock(lawn.folder, on_wait=on_wait), open_record(lawn) as record:
-        done = survey(lawn, record, workers=workers, progress=progress)
-        return review(lawn, record, done, as_of=as_of)
+    files = remote_photos(photos_url) if photos_url else lawn.photos()
+    if not files:
+        remedy = "Check the address" if photos_url else f"Add some: swardmark add {folder} PHOTO..."
+        raise UsageError(f"no photos in {photos_url or 'photos/'}", where=str(folder), remedy=remedy)
+    with lawn_lock(lawn.folder, on_wait=on_wait), open_record(lawn) as record, Threads(workers) as threads:
+        done = survey(lawn, record, files=files, crew=crew or threads, progress=progress)
+        return lawn_covers(lawn, record, done, as_of=as_of)
 
 
 def review(lawn: Lawn, record: Record, done: Survey, *, as_of: dt.date | None = None) -> SeasonReview:
@@ -123,6 +162,11 @@ def review(lawn: Lawn, record: Record, done: Survey, *, as_of: dt.date | None = 
     UsageError
         No photo could be measured (up to that day).
     """
+    return season_of_covers(lawn_covers(lawn, record, done, as_of=as_of))
+
+
+def lawn_covers(lawn: Lawn, record: Record, done: Survey, *, as_of: dt.date | None = None) -> LawnCovers:
+    """Draw the covers of a lawn together, without an outlook; parameters and errors as in `review`."""
     used = [
         entry
         for entry in done.measured
@@ -130,34 +174,44 @@ def review(lawn: Lawn, record: Record, done: Survey, *, as_of: dt.date | None = 
     ]
     if not used:
         raise _nothing_to_review(lawn, done, as_of)
-    day = as_of or max(entry.taken_at.date() for entry in used if entry.taken_at)
-    names = sorted({entry.point for entry in used})
-    points = tuple(point_review(lawn, record, [e for e in used if e.point == name]) for name in names)
-    covers = tuple(cover for point in points for cover in point_covers(lawn, point))
+    by_point: dict[str, list[Entry]] = {}
+    for entry in used:
+        by_point.setdefault(entry.point, []).append(entry)
+    whole = len(used) == len(done.measured)
+    read = [read_point(lawn, record, by_point[name], keep=whole) for name in sorted(by_point)]
+    covers = [cover for _, rows in read for cover in rows]
     if not covers:
         remedy = "Move the zones into the ground that the photos show (see report.html)"
         raise UsageError(
             "no zone lies in the ground that the photos show", where=str(lawn.folder), remedy=remedy
         )
-    readings = tuple(line for line in read_readings(lawn.folder) if line.date <= day)
-    diary = tuple(line for line in read_diary(lawn.folder) if line.date <= day)
-    series = zone_series(points, covers)
-    forecast = outlook(
-        series, lawn=lawn, as_of=day, readings=readings, diary=diary, weather=read_weather(lawn.folder)
-    )
-    ordered = tuple(sorted(covers, key=lambda c: (c.taken_at, c.point, c.photo)))
-    return SeasonReview(
+    return LawnCovers(
         lawn=lawn,
-        as_of=day,
-        points=points,
-        covers=ordered,
-        outlook=forecast,
-        readings=readings,
-        diary=diary,
+        as_of=as_of or max(entry.taken_at.date() for entry in used if entry.taken_at),
+        points=tuple(point for point, _ in read),
+        covers=tuple(sorted(covers, key=lambda c: (c.taken_at, c.point, c.photo))),
         refused=done.refused,
         duplicates=done.duplicates,
         newly_measured=done.newly_measured,
+        record_bytes=record.record_bytes(used),
     )
+
+
+def season_of_covers(measured: LawnCovers) -> SeasonReview:
+    """Add to a lawn's covers what the keeper wrote and what both say of the weeks to come."""
+    lawn, day = measured.lawn, measured.as_of
+    readings = tuple(line for line in read_readings(lawn.folder) if line.date <= day)
+    diary = tuple(line for line in read_diary(lawn.folder) if line.date <= day)
+    forecast = outlook(
+        zone_series(measured.points, measured.covers),
+        lawn=lawn,
+        as_of=day,
+        readings=readings,
+        diary=diary,
+        weather=read_weather(lawn.folder),
+    )
+    known = {part.name: getattr(measured, part.name) for part in fields(measured)}
+    return SeasonReview(**known, outlook=forecast, readings=readings, diary=diary)
 
 
 def relevel_plan_of(

@@ -14,10 +14,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Iterator, Mapping
-from concurrent.futures import Future, ThreadPoolExecutor
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -27,7 +25,8 @@ from numpy.typing import NDArray
 from swardmark.canopy.index import NOT_SEEN, GroundMap, index_bytes
 from swardmark.canopy.white import balance, white_gains
 from swardmark.check import Fitness, check_ground, fitness_notes
-from swardmark.errors import PhotoRefused
+from swardmark.crew import ALONE, Crew, Source
+from swardmark.errors import PhotoRefused, UsageError
 from swardmark.ground.align import Kept, Reference, keep_frame
 from swardmark.ground.plane import GroundPlane, seen_window
 from swardmark.ground.sampling import sample
@@ -35,10 +34,11 @@ from swardmark.ground.square import NoSquare, Square, find_square, hand_square
 from swardmark.ground.trust import trusted_plane
 from swardmark.lawn.facts import facts_of
 from swardmark.lawn.frames import by_day, reference_of
-from swardmark.lawn.inventory import digests, without_copies
+from swardmark.lawn.inventory import Found, Reader, find_photos, source_of, without_copies
 from swardmark.lawn.lawn import Lawn, MeasureSettings, PhotoFile
 from swardmark.lawn.marks import PhotoMarks, read_marks
 from swardmark.lawn.record import RECORD_FILE, Entry, PhotoFacts, Record
+from swardmark.lawn.shelf import PackedMap, packed
 from swardmark.photo.decode import WORKING_SIDE_PX, Photo, decode
 from swardmark.photo.findings import UNFIT
 
@@ -89,7 +89,14 @@ class Survey:
         return tuple(entry for entry in self.entries if not entry.is_measured)
 
 
-def survey(lawn: Lawn, record: Record, *, workers: int = 1, progress: Progress | None = None) -> Survey:
+def survey(
+    lawn: Lawn,
+    record: Record,
+    *,
+    files: Sequence[PhotoFile] | None = None,
+    crew: Crew = ALONE,
+    progress: Progress | None = None,
+) -> Survey:
     """Measure every photo of a lawn that the record does not hold yet.
 
     Parameters
@@ -98,27 +105,29 @@ def survey(lawn: Lawn, record: Record, *, workers: int = 1, progress: Progress |
         The lawn and its folder.
     record : Record
         Where maps are kept; what it holds already is not measured again.
-    workers : int
-        Photos measured at the same time.
+    files : sequence of PhotoFile, optional
+        The photos; by default those in the lawn's folder.
+    crew : Crew
+        Who measures; by default this thread alone.
     progress : callable, optional
         Called with photos done, photos to do, and the name of the photo just done.
     """
-    marks = read_marks(lawn.folder)
-    files, duplicates = without_copies(digests(lawn.photos(), record))
+    marks, reader = read_marks(lawn.folder), Reader()
+    found, duplicates = without_copies(find_photos(files or lawn.photos(), record, reader, crew))
     entries: dict[str, Entry] = {}
-    todo: list[tuple[PhotoFile, str, Task]] = []
-    references, first = _references(lawn, record, files, marks)
-    for file, digest in files:
-        task = task_of(lawn, file, marks.get(file.name), reference=references.get(file.point))
-        known = record.entry(digest=digest, settings=task.digest, point=file.point)
+    todo: list[tuple[Source, str, Task]] = []
+    references, first = _references(lawn, record, found, marks, crew, reader)
+    for one in found:
+        name, point = one.file.name, one.file.point
+        task = task_of(lawn, one.file, marks.get(name), reference=references.get(point))
+        known = record.entry(digest=one.digest, settings=task.digest, point=point)
         if known is None:
-            todo.append((file, digest, task))
+            todo.append((source_of(one, reader), one.digest, task))
         else:
-            entries[file.name] = replace(known, name=file.name)
-    fresh = first | {file.name for file, _, _ in todo}
+            entries[name] = replace(known, name=name)
+    fresh = first | {source.name for source, _, _ in todo}
     done_before = len(fresh) - len(todo)
-    for done, (entry, ground_map) in enumerate(_measured(todo, workers), start=done_before + 1):
-        record.put(entry, ground_map)
+    for done, entry in enumerate(_measured(todo, record, crew), start=done_before + 1):
         entries[entry.name] = entry
         if progress is not None:
             progress(done, len(fresh), entry.name)
@@ -130,15 +139,6 @@ def survey(lawn: Lawn, record: Record, *, workers: int = 1, progress: Progress |
 def open_record(lawn: Lawn) -> Record:
     """Open the lawn's record, making it if there is none."""
     return Record(lawn.folder / RECORD_FILE)
-
-
-def forget_record(lawn: Lawn) -> bool:
-    """Delete the lawn's record, so that every photo is measured anew; returns whether there was one."""
-    files = [lawn.folder / f"{RECORD_FILE}{part}" for part in ("", "-wal", "-shm")]
-    was_there = files[0].exists()
-    for file in files:
-        file.unlink(missing_ok=True)
-    return was_there
 
 
 def task_of(
@@ -242,22 +242,29 @@ def lay_in_frame(photo: Photo, square: Square | None, own: GroundPlane | None, t
 
 
 def _references(
-    lawn: Lawn, record: Record, files: list[tuple[PhotoFile, str]], marks: Mapping[str, PhotoMarks]
+    lawn: Lawn,
+    record: Record,
+    found: list[Found],
+    marks: Mapping[str, PhotoMarks],
+    crew: Crew,
+    reader: Reader,
 ) -> tuple[dict[str, tuple[str, Reference]], set[str]]:
     """Find each photo point's reference, the earliest photo that can be measured, measuring where need be.
 
-    Returns name and frame per point, and the names of the photos that were measured for it.
+    Returns name and frame per point, and the names of the photos that were measured for it. Where no worker could
+    finish such a photo the run ends with a UsageError: with another reference all maps would be others.
     """
     references: dict[str, tuple[str, Reference]] = {}
     fresh: set[str] = set()
-    for file, digest in by_day(files, record, marks):
+    for one in by_day(found, record, marks):
+        file = one.file
         if file.point in references:
             continue
         task = task_of(lawn, file, marks.get(file.name))
-        entry = record.entry(digest=digest, settings=task.digest, point=file.point)
+        entry = record.entry(digest=one.digest, settings=task.digest, point=file.point)
         if entry is None:
-            entry, ground_map = _measure_file(file, digest, task)
-            record.put(entry, ground_map)
+            job = (source_of(one, reader), one.digest, task)
+            entry = next(_measured([job], record, crew, needed=True))
             fresh.add(file.name)
         if entry.is_measured:
             references[file.point] = file.name, reference_of(entry, side_m=task.side_m)
@@ -265,33 +272,35 @@ def _references(
 
 
 def _measured(
-    todo: list[tuple[PhotoFile, str, Task]], workers: int
-) -> Iterator[tuple[Entry, GroundMap | None]]:
-    """Measure photos in order, a bounded number at a time."""
-    if workers <= 1 or len(todo) <= 1:
-        yield from (_measure_file(*job) for job in todo)
-        return
-    jobs = iter(todo)
-    with ThreadPoolExecutor(workers) as pool:
-        waiting: list[Future[tuple[Entry, GroundMap | None]]] = []
-        waiting.extend(pool.submit(_measure_file, *job) for job in islice(jobs, workers + 1))
-        while waiting:
-            result = waiting.pop(0).result()
-            waiting.extend(pool.submit(_measure_file, *job) for job in islice(jobs, 1))
-            yield result
+    jobs: Iterable[tuple[Source, str, Task]], record: Record, crew: Crew, *, needed: bool = False
+) -> Iterator[Entry]:
+    """Measure photos and keep what came of each; one that no worker could finish is refused, and not kept."""
+    for (source, digest, task), result in crew.each(measure_source, jobs):
+        if isinstance(result, PhotoRefused):
+            if needed:
+                raise UsageError(result.what, where=source.name, remedy=result.remedy)
+            entry = _blank(source, digest, task)
+            yield replace(entry, refusal=result.what, remedy=result.remedy)
+        else:
+            record.put(*result)
+            yield result[0]
 
 
-def _measure_file(file: PhotoFile, digest: str, task: Task) -> tuple[Entry, GroundMap | None]:
-    """Measure one file; a photo that cannot be measured becomes an entry with its refusal and stops nothing."""
-    entry = Entry(digest, task.digest, file.point, file.name, None, "unknown", PhotoFacts())
+def measure_source(source: Source, digest: str, task: Task) -> tuple[Entry, PackedMap | None]:
+    """Measure one photo file; one that cannot be measured becomes an entry with its refusal and stops nothing."""
+    entry = _blank(source, digest, task)
     try:
-        data = file.read()
-        photo = decode(data, name=file.name, digest=digest, least_side=WORKING_SIDE_PX)
+        data = source.read()
+        photo = decode(data, name=source.name, digest=digest, least_side=WORKING_SIDE_PX)
         entry = replace(entry, taken_at=photo.taken_at, taken_from=photo.taken_from)
         ground_map, facts = _measured_reduced_or_whole(photo, data, task)
     except PhotoRefused as refusal:
         return replace(entry, refusal=refusal.what, remedy=refusal.remedy), None
-    return replace(entry, facts=facts), ground_map
+    return replace(entry, facts=facts), packed(ground_map)
+
+
+def _blank(source: Source, digest: str, task: Task) -> Entry:
+    return Entry(digest, task.digest, source.point, source.name, None, "unknown", PhotoFacts())
 
 
 def _measured_reduced_or_whole(photo: Photo, data: bytes, task: Task) -> tuple[GroundMap, PhotoFacts]:

@@ -250,11 +250,11 @@ def _repair(folder: Path, *, as_json: bool, quiet: bool) -> None:
     from swardmark.console import refusal_lines, refusals, season_of
     from swardmark.lawn.lawn import read_lawn
     from swardmark.lawn.lock import lawn_lock
-    from swardmark.survey import forget_record
+    from swardmark.lawn.record import forget_record
 
-    lawn = read_lawn(folder)
+    read_lawn(folder)
     with lawn_lock(folder):
-        forget_record(lawn)
+        forget_record(folder)
     season = season_of(folder, workers=1, silent=quiet or as_json)
     say(f"Measured {season.newly_measured} photos anew.", silent=quiet or as_json)
     document({"measured": season.newly_measured, **refusals(season)}, wanted=as_json)

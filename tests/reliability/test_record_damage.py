@@ -119,24 +119,18 @@ def test_a_record_that_is_deleted_comes_back_even_with_its_log_left_over(run, la
     assert table(lawn) == table(done)
 
 
-def test_every_photo_is_one_transaction(lawn, monkeypatch):
+def test_every_photo_is_one_transaction(lawn):
     """A fault between a photo's row and its map leaves neither; the photos before it stay."""
-    (lawn / "record.sqlite").unlink()
-    from swardmark.lawn import record
-
-    plain, seen = record.zlib.compress, []
-
-    def fail_on_third(*values):
-        seen.extend([values] if values[1:] == (1,) else [])  # maps alone are packed at level 1
-        if len(seen) == 3:
-            raise sqlite3.OperationalError("database or disk is full")
-        return plain(*values)
-
-    with monkeypatch.context() as patch:
-        patch.setattr(record.zlib, "compress", fail_on_third)
-        with pytest.raises(UsageError, match="disk is full"):
-            measure_lawn(lawn)
-    with closing(sqlite3.connect(lawn / "record.sqlite")) as db:
+    path = lawn / "record.sqlite"
+    path.unlink()
+    Record(path).close()
+    full = "SELECT RAISE(ABORT, 'database or disk is full') WHERE (SELECT count(*) FROM ground_map) = 2"
+    with closing(sqlite3.connect(path)) as db:
+        db.execute(f"CREATE TRIGGER full BEFORE INSERT ON ground_map BEGIN {full}; END")
+    with pytest.raises(UsageError, match="disk is full"):
+        measure_lawn(lawn)
+    with closing(sqlite3.connect(path)) as db:
+        db.execute("DROP TRIGGER full")
         assert db.execute("SELECT count(*) FROM photo").fetchone() == (2,)
         assert db.execute("SELECT count(*) FROM ground_map").fetchone() == (2,)
     assert measure_lawn(lawn).newly_measured == 1

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -11,26 +11,27 @@ from swardmark.errors import PhotoRefused
 from swardmark.ground.align import Reference
 from swardmark.ground.background import Background
 from swardmark.ground.plane import GroundPlane, Pose
+from swardmark.lawn.inventory import Found
 from swardmark.lawn.marks import PhotoMarks
 from swardmark.lawn.photos import PhotoFile
 from swardmark.lawn.record import Entry, Record
 from swardmark.photo.header import read_header
 
 
-def by_day(
-    files: list[tuple[PhotoFile, str]], record: Record, marks: Mapping[str, PhotoMarks]
-) -> list[tuple[PhotoFile, str]]:
-    """Sort photos, each with its content hash, by the time they were taken and then by name; undated ones are left out.
+def by_day(found: Sequence[Found], record: Record, marks: Mapping[str, PhotoMarks]) -> list[Found]:
+    """Sort photos by the time they were taken and then by name; undated ones are left out.
 
-    The keeper's date wins; else the record's is used, and only for photos new to it the file's header is read.
+    The keeper's date wins, then the record's, then what the file told when it was looked through; the file is read
+    again only where none of them knows.
     """
     dated = []
-    for file, digest in files:
-        mark = marks.get(file.name)
-        when = (mark.taken_at if mark else None) or record.taken_at(digest=digest) or _in_header(file)
+    for one in found:
+        mark = marks.get(one.file.name)
+        when = (mark.taken_at if mark else None) or record.taken_at(digest=one.digest) or one.taken_at
+        when = when or _in_header(one.file)
         if when is not None:
-            dated.append((when.replace(tzinfo=None), file.name, file, digest))
-    return [(file, digest) for _, _, file, digest in sorted(dated, key=lambda known: known[:2])]
+            dated.append((when.replace(tzinfo=None), one.file.name, one))
+    return [one for _, _, one in sorted(dated, key=lambda known: known[:2])]
 
 
 def reference_of(entry: Entry, *, side_m: float) -> Reference:

@@ -2,7 +2,8 @@
 
 A photo is known by its content (SHA-256), its photo point and the digest of the settings that it was measured with,
 so a rerun is a no-op, a copy under another name adds nothing, and changed settings measure anew. Every photo is one
-transaction. A small table of file sizes and times spares reading unchanged files again.
+transaction. A small table of file sizes and times spares reading unchanged files again, and one of what was computed
+from the maps spares computing it again.
 """
 
 from __future__ import annotations
@@ -11,19 +12,18 @@ import datetime as dt
 import json
 import sqlite3
 import zlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from swardmark.canopy.index import GroundMap
 from swardmark.errors import UsageError
+from swardmark.lawn.shelf import MapShelf, PackedMap, packed
 
 RECORD_FILE = "record.sqlite"
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 _TABLES = ("photo", "ground_map", "file")
 _SCHEMA = """
 CREATE TABLE photo (
@@ -37,11 +37,17 @@ CREATE TABLE ground_map (
     PRIMARY KEY (digest, settings, point));
 CREATE TABLE file (name TEXT PRIMARY KEY, size INTEGER, mtime_ns INTEGER, digest TEXT NOT NULL);
 """
-_MIGRATIONS: tuple[str, ...] = ("".join(f"DROP TABLE IF EXISTS {name};" for name in _TABLES) + _SCHEMA,)
+_DERIVED = """
+CREATE TABLE derived (point TEXT NOT NULL, basis TEXT NOT NULL, bytes BLOB NOT NULL, PRIMARY KEY (point, basis));
+"""
+_MIGRATIONS: tuple[str, ...] = (
+    "".join(f"DROP TABLE IF EXISTS {name};" for name in _TABLES) + _SCHEMA,
+    "DROP TABLE IF EXISTS derived;" + _DERIVED,
+)
 """The step from each schema version to the next. What version 0 held, before the schema had a number, is dropped: the
-photos are measured anew. A later step says what becomes of the rows, by ALTER TABLE or by dropping a table."""
+photos are measured anew. A later step says what becomes of the rows, by ALTER TABLE or by dropping a table. Version 2
+adds a table and keeps all others as they are."""
 LARGEST_INTEGER = 2**63 - 1
-MOST_POINTS = 100_000_000
 
 
 @dataclass(frozen=True)
@@ -137,27 +143,19 @@ class Record:
         """Close the file."""
         self._db.close()
 
-    def put(self, entry: Entry, ground_map: GroundMap | None) -> None:
+    def put(self, entry: Entry, ground_map: GroundMap | PackedMap | None) -> None:
         """Keep one photo's result, replacing an earlier one of the same key, in one transaction."""
         key = (entry.digest, entry.settings, entry.point)
         when = entry.taken_at.isoformat(timespec="seconds") if entry.taken_at else None
-        row = (
-            *key,
-            entry.name,
-            when,
-            entry.taken_from,
-            entry.refusal,
-            entry.remedy,
-            json.dumps(vars(entry.facts)),
-        )
+        told = (entry.name, when, entry.taken_from, entry.refusal, entry.remedy)
+        row = (*key, *told, json.dumps(vars(entry.facts)))
+        kept = packed(ground_map) if isinstance(ground_map, GroundMap) else ground_map
         with self._transaction():
             self._db.execute("INSERT OR REPLACE INTO photo VALUES (?,?,?,?,?,?,?,?,?)", row)
-            if ground_map is not None:
-                shape = (ground_map.row0, ground_map.col0, *ground_map.values.shape, ground_map.spacing_m)
-                packed = zlib.compress(ground_map.values.tobytes(), 1)
-                self._db.execute(
-                    "INSERT OR REPLACE INTO ground_map VALUES (?,?,?,?,?,?,?,?,?)", (*key, *shape, packed)
-                )
+            self._db.execute("DELETE FROM derived WHERE point=?", (entry.point,))
+            if kept is not None:
+                values = (*key, *vars(kept).values())
+                self._db.execute("INSERT OR REPLACE INTO ground_map VALUES (?,?,?,?,?,?,?,?,?)", values)
 
     def entry(self, *, digest: str, settings: str, point: str) -> Entry | None:
         """Return what is known of a photo under these settings, or None; a row that cannot be read is not known."""
@@ -172,19 +170,34 @@ class Record:
 
     def ground_map(self, entry: Entry) -> GroundMap:
         """Return the map of a measured photo."""
-        columns = "row0, col0, rows, cols, spacing_m, bytes"
-        query = f"SELECT {columns} FROM ground_map WHERE digest=? AND settings=? AND point=?"
-        row = self._first_row(query, (entry.digest, entry.settings, entry.point))
-        try:
-            row0, col0, rows, cols, spacing_m, packed = row or ()
-            unpacked = zlib.decompressobj().decompress(packed, min(rows * cols, MOST_POINTS) + 1)
-            values = np.frombuffer(unpacked, np.uint8).reshape(rows, cols)
-        except (TypeError, ValueError, OverflowError, zlib.error):
-            remedy = f"Rebuild it from the photos: swardmark doctor --repair {self.path.parent}"
-            raise UsageError(
-                f"the map of {entry.name} is damaged", where=str(self.path), remedy=remedy
-            ) from None
-        return GroundMap(values, row0, col0, spacing_m)
+        return self.maps([entry])[0]
+
+    def maps(self, entries: Sequence[Entry]) -> MapShelf:
+        """Return the maps of measured photos, read when they are used, also after the record was closed."""
+        keys = [(entry.digest, entry.settings, entry.point) for entry in entries]
+        return MapShelf(self.path, keys, [entry.name for entry in entries])
+
+    def record_bytes(self, entries: Iterable[Entry]) -> int:
+        """Return the bytes that the maps and facts of photos take."""
+        query = (
+            "SELECT coalesce(length(bytes), 0) + length(facts) FROM photo LEFT JOIN ground_map"
+            " USING (digest, settings, point) WHERE digest=? AND settings=? AND point=?"
+        )
+        rows = (self._first_row(query, (entry.digest, entry.settings, entry.point)) for entry in entries)
+        return sum(int(row[0]) for row in rows if row)
+
+    def derived(self, *, point: str, basis: str) -> bytes | None:
+        """Return what was computed of a photo point's maps on this basis; None if it is not kept, or damaged."""
+        row = self._first_row("SELECT bytes FROM derived WHERE point=? AND basis=?", (point, basis))
+        kept = row[0] if row and isinstance(row[0], bytes) else b""
+        return kept[4:] if len(kept) > 4 and kept[:4] == _check_sum(kept[4:]) else None
+
+    def keep_derived(self, point: str, values: Mapping[str, bytes]) -> None:
+        """Keep what was computed of a photo point's maps, each under its basis, in the place of all that was kept."""
+        rows = [(point, basis, _check_sum(value) + value) for basis, value in values.items()]
+        with self._transaction():
+            self._db.execute("DELETE FROM derived WHERE point=?", (point,))
+            self._db.executemany("INSERT INTO derived VALUES (?,?,?)", rows)
 
     def known_digest(self, name: str, size: int, mtime_ns: int) -> str | None:
         """Return the content hash of a file that has not changed since it was last read."""
@@ -197,6 +210,8 @@ class Record:
         rows = [
             (name, size, min(mtime_ns, LARGEST_INTEGER), digest) for name, size, mtime_ns, digest in files
         ]
+        if not rows:
+            return
         with self._transaction():
             self._db.executemany("INSERT OR REPLACE INTO file VALUES (?,?,?,?)", rows)
 
@@ -242,6 +257,15 @@ class Record:
         return UsageError(f"the record cannot be used ({error})", where=str(self.path), remedy=remedy)
 
 
+def forget_record(folder: Path) -> bool:
+    """Delete a lawn's record, so that every photo is measured anew; returns whether there was one."""
+    files = [folder / f"{RECORD_FILE}{part}" for part in ("", "-wal", "-shm")]
+    was_there = files[0].exists()
+    for file in files:
+        file.unlink(missing_ok=True)
+    return was_there
+
+
 def _entry(row: tuple[Any, ...]) -> Entry | None:
     digest, settings, point, name, taken_at, taken_from, refusal, remedy, facts = row
     try:
@@ -251,6 +275,10 @@ def _entry(row: tuple[Any, ...]) -> Entry | None:
     return Entry(
         digest, settings, point, name, _moment(taken_at), taken_from, kept, refusal or "", remedy or ""
     )
+
+
+def _check_sum(value: bytes) -> bytes:
+    return zlib.crc32(value).to_bytes(4, "big")
 
 
 def _moment(text: Any) -> dt.datetime | None:

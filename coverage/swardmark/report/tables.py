@@ -18,7 +18,7 @@ from swardmark.files import write_whole
 from swardmark.outlook.advice import SPOT_COLUMNS, spots_table
 from swardmark.outlook.plan import RelevelPlan
 from swardmark.outlook.verdict import ZoneOutlook
-from swardmark.review import SeasonReview
+from swardmark.review import LawnCovers, SeasonReview
 
 COVER_COLUMNS = {
     "taken_at": "when the photo was taken, local time",
@@ -54,7 +54,7 @@ OUTLOOK_COLUMNS = {
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\n")
 
 
-def cover_rows(review: SeasonReview) -> list[dict[str, Any]]:
+def cover_rows(review: LawnCovers) -> list[dict[str, Any]]:
     """Return the rows of cover.csv."""
     return [
         {
@@ -96,7 +96,7 @@ def outlook_details(review: SeasonReview) -> list[dict[str, Any]]:
     return [_outlook_row(row) | more for row, more in zip(rows, extra, strict=True)]
 
 
-def write_cover(review: SeasonReview, *, folder: Path) -> Path:
+def write_cover(review: LawnCovers, *, folder: Path) -> Path:
     """Write cover.csv into a folder."""
     return write_whole(folder / "cover.csv", to_csv(COVER_COLUMNS, cover_rows(review)))
 

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     from swardmark.outlook.relevel import RelevelPlan
     from swardmark.outlook.verdict import ZoneOutlook
-    from swardmark.review import SeasonReview
+    from swardmark.review import LawnCovers, SeasonReview
 
 BLOCKS = "▁▂▃▄▅▆▇█"
 ASCII_SIGNS = {"²": "2", "°": " deg", "·": "-", "–": "-", "’": "'", "“": '"', "”": '"', "…": "..."}
@@ -74,7 +74,7 @@ def show_outlook(review: SeasonReview, console: Console) -> None:
     _say(console, f"Next photo: {day_text(next_photo_dates(review)[0], review.lawn.units)}.")
 
 
-def show_covers(review: SeasonReview, console: Console) -> None:
+def show_covers(review: LawnCovers, console: Console) -> None:
     """Print each zone's newest cover with its interval, and its course over all photos."""
     rows = []
     for point in review.points:
@@ -154,7 +154,7 @@ def _outlook_row(zone: ZoneOutlook, review: SeasonReview, console: Console) -> t
     )
 
 
-def _zone_name(zone: str, point: str, review: SeasonReview) -> str:
+def _zone_name(zone: str, point: str, review: LawnCovers) -> str:
     name = clean(zone, most=NAME_WIDTH)
     return name if len(review.points) == 1 or point == "all" else f"{clean(point, most=20)}: {name}"
 

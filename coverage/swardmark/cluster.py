@@ -1,0 +1,330 @@
+"""A crew on other machines: photos are measured by the workers of a Dask scheduler that runs already.
+
+Each photo is one task that holds all it needs, the photo's bytes among them, so that a worker that is lost costs
+nothing but time: the scheduler gives its photos to others. What workers return is what `survey.measure_source` returns
+here; the record stays with the caller, who alone writes it. Workers must run the very same code, or the maps of one
+lawn would not be alike: their versions are compared before the first photo, and again with each.
+
+A scheduler runs whatever code a client sends it. See docs/scaling.md for what that means for its network.
+"""
+
+from __future__ import annotations
+
+import logging
+import re
+import threading
+import time
+import uuid
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import ExitStack
+from dataclasses import dataclass
+from functools import cache
+from pickle import PickleBuffer
+from queue import Empty, SimpleQueue
+from typing import Any
+
+import swardmark
+from swardmark.crew import CrewLost, Job, Result, Source
+from swardmark.errors import PhotoRefused, UsageError
+from swardmark.lawn.remote import RemotePhoto
+from swardmark.survey import MAP_VERSION
+
+ADDRESS = re.compile(r"(tcp|tls)://(\[[0-9a-fA-F:.%]+\]|[^\s/:]+):\d{1,5}")
+CONNECT_S, WORKERS_S, POLL_S = 20.0, 60.0, 5.0
+"""How long a scheduler may take to answer, how long it may be without workers, and how often that is looked at."""
+RETRIES = 2
+"""How often a photo is tried again whose work failed on a worker that lives on."""
+IN_HAND_PER_THREAD = 2
+"""Photos sent at the same time for each thread of a worker: one at work, one waiting beside it."""
+LOUD = ("distributed", "tornado", "asyncio")
+
+
+@dataclass(frozen=True)
+class SentPhoto:
+    """A photo as it travels: its bytes and what it is called."""
+
+    point: str
+    name: str
+    data: bytes
+
+    def read(self) -> bytes:
+        """Return the photo file's bytes."""
+        return bytes(self.data)
+
+    def __reduce_ex__(self, protocol: Any) -> tuple[Any, ...]:
+        """Let the bytes travel beside the pickle, uncopied (PEP 574)."""
+        return SentPhoto, (self.point, self.name, PickleBuffer(self.data))
+
+
+@dataclass(frozen=True)
+class Code:
+    """What must be the same everywhere, so that the same photo gives the same map."""
+
+    swardmark: str
+    map_version: int
+    opencv: str
+
+    def __str__(self) -> str:
+        return f"swardmark {self.swardmark} with maps of version {self.map_version} and OpenCV {self.opencv}"
+
+
+class Cluster:
+    """The workers of a Dask scheduler as a crew; use as a context manager.
+
+    Parameters
+    ----------
+    address : str
+        The scheduler's, such as tcp://host:8786, or tls://host:8786 with the certificates of Dask's configuration.
+
+    Raises
+    ------
+    UsageError
+        On entering: no address, no dask, no scheduler there, no workers, or workers with other code.
+    """
+
+    def __init__(self, address: str) -> None:
+        if not ADDRESS.fullmatch(address):
+            remedy = "Write it as tcp://host:8786 or tls://host:8786"
+            raise UsageError(f"{address!r} is no scheduler's address", where="--cluster", remedy=remedy)
+        self.address = address
+        self._client: Any = None
+        self._rest = ExitStack()
+        self._free = threading.Semaphore(0)
+
+    def __enter__(self) -> Cluster:
+        try:
+            import dask
+            from distributed import Client, Security
+        except ImportError as error:
+            remedy = "Install it with: pip install 'swardmark[cluster]'"
+            raise UsageError(
+                f"a cluster needs more than is installed ({error})", where="--cluster", remedy=remedy
+            ) from None
+        with ExitStack() as stack:
+            stack.enter_context(_quiet())
+            settings = {"distributed.admin.large-graph-warning-threshold": "1GB"}
+            stack.enter_context(dask.config.set(settings))
+            _require_certificates(self.address, Security())
+            try:
+                self._client = Client(self.address, timeout=CONNECT_S, set_as_default=False)
+            except Exception as error:
+                remedy = "Start one there with: dask scheduler"
+                what = f"no scheduler answers ({_reason(error)})"
+                raise UsageError(what, where=self.address, remedy=remedy) from None
+            stack.callback(self._client.close, timeout=5)
+            threads = self._checked_threads()
+            self._free = threading.Semaphore(IN_HAND_PER_THREAD * threads)
+            self._rest = stack.pop_all()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._rest.close()
+
+    def each(
+        self, work: Callable[..., Result], jobs: Iterable[Job]
+    ) -> Iterator[tuple[Job, Result | PhotoRefused]]:
+        """Do `work(*job)` for every job on the workers; results come as they are done.
+
+        A photo that no worker could finish comes back as a PhotoRefused.
+
+        Raises
+        ------
+        CrewLost
+            The scheduler is gone.
+        UsageError
+            A worker that came later has other code.
+        """
+        in_hand: dict[Any, Job] = {}
+        done: SimpleQueue[Any] = SimpleQueue()
+        left, more = iter(jobs), True
+        try:
+            while more or in_hand:
+                while more and self._free.acquire(blocking=not in_hand):
+                    job = next(left, None)
+                    if job is None:
+                        more = False
+                        self._free.release()
+                        break
+                    sent = _sendable(job)
+                    if sent is None:
+                        self._free.release()
+                        yield job, work(*job)
+                        continue
+                    future = self._submitted(work, sent)
+                    in_hand[future] = job
+                    future.add_done_callback(done.put)
+                if in_hand:
+                    future = self._next(done)
+                    job = in_hand.pop(future)
+                    self._free.release()
+                    yield job, self._outcome(future)
+        finally:
+            if in_hand:
+                self._free.release(len(in_hand))
+                self._client.cancel(list(in_hand), force=True)
+
+    def _submitted(self, work: Callable[..., Result], job: Job) -> Any:
+        key = f"swardmark-{uuid.uuid4().hex}"
+        try:
+            return self._client.submit(_do, code_here(), work, job, key=key, pure=False, retries=RETRIES)
+        except Exception as error:
+            raise self._lost(_reason(error)) from None
+
+    def _next(self, done: SimpleQueue[Any]) -> Any:
+        """Wait for a photo that is done, as long as there are workers, or new ones may come."""
+        last_seen = time.monotonic()
+        while True:
+            try:
+                return done.get(timeout=POLL_S)
+            except Empty:
+                try:
+                    is_there = bool(self._client.nthreads())
+                except Exception as error:
+                    raise self._lost(_reason(error)) from None
+                last_seen = time.monotonic() if is_there else last_seen
+                if time.monotonic() - last_seen > WORKERS_S:
+                    raise self._lost(f"no workers for {WORKERS_S:.0f} s") from None
+
+    def _outcome(self, future: Any) -> Any:
+        """Return what a worker returned, or why none did."""
+        from distributed.scheduler import KilledWorker
+
+        try:
+            return future.result()
+        except UsageError:
+            raise
+        except KilledWorker:
+            remedy = "Give the workers more memory, or measure without --cluster"
+            what = "every worker that took it was lost"
+        except Exception as error:
+            if future.status in ("cancelled", "lost", "pending"):
+                raise self._lost("the scheduler answers no more") from None
+            what, remedy = f"a worker failed on it ({_reason(error)})", "Measure without --cluster"
+        return PhotoRefused(what, remedy=remedy)
+
+    def _checked_threads(self) -> int:
+        """Compare the workers' code with this one's and return their threads."""
+        try:
+            self._client.wait_for_workers(1, timeout=WORKERS_S)
+            threads = sum(self._client.nthreads().values())
+            there = self._client.run(_asking(), on_error="return")
+        except Exception as error:
+            remedy = f"Start one with: dask worker {self.address}"
+            what = f"the scheduler has no workers that answer ({_reason(error)})"
+            raise UsageError(what, where=self.address, remedy=remedy) from None
+        for worker, said in there.items():
+            if isinstance(said, dict):
+                _compare(said, worker)
+        return max(1, threads)
+
+    def _lost(self, reason: str) -> CrewLost:
+        remedy = "What was measured is kept; run the same command to go on"
+        return CrewLost(f"the cluster was lost ({reason})", where=self.address, remedy=remedy)
+
+
+def _require_certificates(address: str, security: Any) -> None:
+    """Refuse a tls:// address without certificates, which Dask itself finds out late.
+
+    Raises
+    ------
+    UsageError
+        Dask's configuration names none, or they cannot be read.
+    """
+    if not address.startswith("tls://"):
+        return
+    remedy = "Set ca-file, and cert and key of the client, below distributed.comm.tls in Dask's configuration"
+    try:
+        if security.get_connection_args("client").get("ssl_context") is not None:
+            return
+        what = "no certificates are configured"
+    except Exception as error:
+        what = f"the certificates cannot be used ({_reason(error)})"
+    raise UsageError(what, where=address, remedy=remedy)
+
+
+@cache
+def code_here() -> Code:
+    """Return what this process measures with."""
+    import cv2
+
+    return Code(swardmark.__version__, MAP_VERSION, cv2.__version__)
+
+
+def _do(code: Code, work: Callable[..., Result], job: Job) -> Result:
+    """Do one job, on a worker."""
+    from distributed import get_worker
+
+    _one_thread_a_photo()
+    _compare(vars(code_here()), get_worker().address, wanted=code)
+    return work(*job)
+
+
+def _compare(said: dict[str, Any], worker: str, *, wanted: Code | None = None) -> None:
+    """Refuse a worker with other code.
+
+    Raises
+    ------
+    UsageError
+        It cannot load swardmark, or has another version of it.
+    """
+    wanted, remedy = wanted or code_here(), "Install the same versions on all workers and start them again"
+    if "fault" in said:
+        raise UsageError(f"a worker cannot load swardmark ({said['fault']})", where=worker, remedy=remedy)
+    there = Code(**said)
+    if there != wanted:
+        raise UsageError(f"a worker has {there}; here is {wanted}", where=worker, remedy=remedy)
+
+
+def _asking() -> Callable[[], dict[str, Any]]:
+    """Return a function that tells a worker's code; made here, it is sent whole and needs no swardmark there."""
+
+    def ask() -> dict[str, Any]:
+        try:
+            import cv2
+
+            from swardmark import __version__
+            from swardmark.survey import MAP_VERSION
+        except Exception as error:
+            return {"fault": f"{type(error).__name__}: {error}"}
+        return {"swardmark": __version__, "map_version": MAP_VERSION, "opencv": cv2.__version__}
+
+    return ask
+
+
+def _sendable(job: Job) -> Job | None:
+    """Return a job with the photo's bytes in the place of its file; None where they cannot be read.
+
+    A photo behind a URL goes as it is: the worker reads it.
+    """
+    source: Source = job[0]
+    if isinstance(source, RemotePhoto):
+        return job
+    try:
+        return SentPhoto(source.point, source.name, source.read()), *job[1:]
+    except PhotoRefused:
+        return None
+
+
+@cache
+def _one_thread_a_photo() -> None:
+    import cv2
+
+    cv2.setNumThreads(1)
+
+
+def _reason(error: BaseException) -> str:
+    return " ".join(f"{type(error).__name__}: {error}".split())[:200].rstrip(" .:")
+
+
+class _quiet:
+    """Keep the libraries' own log lines from the terminal: what matters of them is told in one line."""
+
+    def __enter__(self) -> None:
+        known = [name for name in logging.root.manager.loggerDict if name.partition(".")[0] in LOUD]
+        self._levels = {name: logging.getLogger(name).level for name in known}
+        for name in known:
+            logging.getLogger(name).setLevel(logging.CRITICAL + 1)
+
+    def __exit__(self, *_: object) -> None:
+        for name, level in self._levels.items():
+            logging.getLogger(name).setLevel(level)

@@ -1,0 +1,177 @@
+"""What is kept of a lawn's covers must be what a record without anything kept gives, whatever was changed meanwhile.
+
+Maps, cameras and outlines are drawn at random; no photo is measured.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+import sqlite3
+from contextlib import closing
+
+import numpy as np
+import pytest
+
+from swardmark.canopy.cover import zone_cover
+from swardmark.canopy.index import GroundMap
+from swardmark.canopy.threshold import choose_threshold, pooled_counts
+from swardmark.lawn.lawn import Lawn, MeasureSettings, Zone
+from swardmark.lawn.record import Entry, PhotoFacts, Record
+from swardmark.lawn.zones import LEAST_PATCH_M2, patch_zones, zone_mask
+from swardmark.points import PastMedian
+from swardmark.report.tables import cover_rows
+from swardmark.review import lawn_covers
+from swardmark.survey import Survey
+from swardmark.zonal import PointNumbers, view_angles
+
+
+def a_map(rng):
+    rows, cols = rng.integers(60, 140, 2)
+    values = rng.choice(np.arange(256, dtype=np.uint8), (rows, cols)) * (rng.random((rows, cols)) < 0.9)
+    row0, col0 = (int(value) for value in rng.integers(-40, 30, 2))
+    return GroundMap(values.astype(np.uint8), row0, col0, 0.02)
+
+
+def an_entry(rng, number, digest=None):
+    facts = PhotoFacts(
+        camera_m=(float(rng.uniform(0, 1)), float(rng.uniform(-2, -1)), 1.6),
+        sharpness=float(rng.choice([np.nan, 0.0, *rng.uniform(100, 900, 6)])),
+        sand_light=float(rng.uniform(0.2, 0.9)),
+    )
+    when = dt.datetime(2026, 6, 1, 9) + dt.timedelta(days=number)
+    return Entry(digest or f"d{number}", "s", "main", f"{number:02}.jpg", when, "camera", facts)
+
+
+def a_zone(rng, name):
+    corner, size = rng.uniform(-1.5, 2.5, 2), rng.uniform(0.15, 1.5, 2)
+    x, y = corner
+    lean = rng.uniform(-0.1, 0.1)
+    outline = ((x, y), (x + size[0], y + lean), (x + size[0] + lean, y + size[1]), (x, y + size[1]))
+    return Zone(name=name, outline_m=tuple((float(a), float(b)) for a, b in outline))
+
+
+def a_lawn(folder, zones, threshold="auto"):
+    return Lawn(name="Drawn", zone=zones, measure=MeasureSettings(threshold=threshold), folder=folder)
+
+
+def rows_of(lawn, record, entries, as_of=None):
+    measured = lawn_covers(lawn, record, Survey(tuple(entries), 0, ()), as_of=as_of)
+    return repr(cover_rows(measured)), repr([(c.cover, c.threshold) for c in measured.covers])
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_after_any_change_the_rows_are_those_of_a_record_that_kept_nothing(tmp_path, seed):
+    rng = np.random.default_rng(seed)
+    maps = {entry: a_map(rng) for entry in (an_entry(rng, n) for n in range(4))}
+    zones, threshold, as_of = [a_zone(rng, "a"), a_zone(rng, "b")], "auto", None
+    with Record(tmp_path / "record.sqlite") as record:
+        for entry, ground_map in maps.items():
+            record.put(entry, ground_map)
+        for step in range(10):
+            match rng.choice(["zone", "name", "none", "threshold", "new", "again", "less", "day", "nothing"]):
+                case "zone":
+                    zones = [a_zone(rng, "a"), *zones[1:]]
+                case "name":
+                    zones = [*zones[:-1], zones[-1].model_copy(update={"name": f"z{step}"})] if zones else []
+                case "none":
+                    zones = [] if rng.random() < 0.5 else [a_zone(rng, "a"), a_zone(rng, "b")]
+                case "threshold":
+                    threshold = "auto" if rng.random() < 0.3 else round(float(rng.uniform(0.05, 0.2)), 3)
+                case "new":
+                    entry = an_entry(rng, 4 + step)
+                    maps[entry] = a_map(rng)
+                    record.put(entry, maps[entry])
+                case (
+                    "again"
+                ):  # the same photo gives another map and camera: a damaged row that was measured anew
+                    old = next(iter(maps))
+                    del maps[old]
+                    entry = dataclasses.replace(an_entry(rng, 0, old.digest), taken_at=old.taken_at)
+                    maps[entry] = a_map(rng)
+                    record.put(entry, maps[entry])
+                case "less":
+                    del maps[list(maps)[-1]]
+                    maps = maps or {entry: a_map(rng)}
+                case "day":
+                    as_of = None if as_of else dt.date(2026, 6, 3)
+            entries = sorted(maps, key=lambda e: (str(e.taken_at), e.name))
+            if as_of and entries[0].taken_at.date() > as_of:
+                as_of = None
+            lawn = a_lawn(tmp_path, tuple(zones), threshold)
+            got = [rows_of(lawn, record, entries, as_of) for _ in range(2)]
+            with Record(tmp_path / f"fresh{step}.sqlite") as fresh:
+                for entry in entries:
+                    fresh.put(entry, maps[entry])
+                wanted = rows_of(lawn, fresh, entries, as_of)
+            assert got == [wanted, wanted], step
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_zone_is_measured_as_on_the_whole_map(tmp_path, seed):
+    """Only the part of a map that a zone covers is looked at; its numbers are those of the mask over the whole map."""
+    rng = np.random.default_rng(100 + seed)
+    entries, zones = [an_entry(rng, n) for n in range(3)], [a_zone(rng, str(n)) for n in range(12)]
+    maps = [a_map(rng) for _ in entries]
+    with Record(tmp_path / "record.sqlite") as record:
+        for entry, ground_map in zip(entries, maps, strict=True):
+            record.put(entry, ground_map)
+        numbers = PointNumbers(record, entries)
+        scale = choose_threshold(numbers.counts())
+        found = numbers.covers(zones, scale)
+        counts = numbers.counts()
+    assert counts.tolist() == pooled_counts(maps).tolist()
+    for zone, covers in zip(zones, found, strict=True):
+        for entry, ground_map, cover in zip(entries, maps, covers, strict=True):
+            view = view_angles(ground_map, entry)
+            whole = zone_cover(ground_map, zone_mask(zone, ground_map), threshold=scale, view_deg=view)
+            assert repr(cover) == repr(whole)
+
+
+def test_named_patches_are_those_of_which_enough_is_seen(tmp_path):
+    rng = np.random.default_rng(7)
+    entries = [an_entry(rng, n) for n in range(3)]
+    maps = [a_map(rng) for _ in entries]
+    with Record(tmp_path / "record.sqlite") as record:
+        for entry, ground_map in zip(entries, maps, strict=True):
+            record.put(entry, ground_map)
+        found = PointNumbers(record, entries).patches(1.0)
+    seen = {
+        zone.name: np.mean([(zone_mask(zone, m) & (m.values > 0)).sum() * m.spacing_m**2 for m in maps])
+        for zone in patch_zones("main", 1.0)
+    }
+    assert [zone.name for zone in found] == [name for name, area in seen.items() if area >= LEAST_PATCH_M2]
+    assert 0 < len(found) < 6
+
+
+def test_what_was_kept_and_got_damaged_is_computed_again(tmp_path):
+    rng = np.random.default_rng(3)
+    entries, lawn = [an_entry(rng, n) for n in range(3)], a_lawn(tmp_path, (a_zone(rng, "a"),))
+    path = tmp_path / "record.sqlite"
+    with Record(path) as record:
+        for entry in entries:
+            record.put(entry, a_map(rng))
+        wanted = rows_of(lawn, record, entries)
+    with closing(sqlite3.connect(path)) as db:
+        assert db.execute("SELECT count(*) FROM derived").fetchone() == (2,)
+        kept = db.execute("SELECT rowid, bytes FROM derived").fetchall()
+        for row, value in kept:
+            raw = bytearray(value)
+            raw[len(raw) // 2] ^= 0x10
+            db.execute("UPDATE derived SET bytes=? WHERE rowid=?", (bytes(raw), row))
+        db.commit()
+    with Record(path) as record:
+        assert rows_of(lawn, record, entries) == wanted
+
+
+def test_the_middle_of_a_history_has_its_median():
+    rng = np.random.default_rng(5)
+    history, past = [], PastMedian()
+    for value in [np.nan, 0.0, -1.0, *rng.uniform(0, 9, 40).round(1), np.inf]:
+        known = [one for one in history if np.isfinite(one) and one > 0]
+        middle = past.middle()
+        assert len(middle) == (len(known) if len(known) < 2 else 2 + len(known) % 2)
+        if known:
+            assert np.median(middle) == np.median(known)
+        history.append(value)
+        past.add(value)
