@@ -61,11 +61,6 @@ def test_cuts_are_evenly_spread_over_two_weeks_and_end_before_the_sand(usual, sc
     assert all(day < DAY for day in cuts)
 
 
-def test_growth_that_no_gap_can_beat_is_told():
-    with pytest.raises(UsageError, match="by thirds"):
-        lowering_cuts(200, 0.01)
-
-
 def test_every_row_has_its_caution_and_no_row_a_rate():
     rows = preparation_calendar(DAY, usual_mm=60, scalp_mm=20)
     assert all(row.caution for row in rows)

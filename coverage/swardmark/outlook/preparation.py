@@ -11,6 +11,7 @@ local rules come first, and no rate is ever given here.
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 import math
 from dataclasses import dataclass, replace
 
@@ -22,7 +23,6 @@ from swardmark.units import Units, format_depth
 LEAD_DAYS = 14
 LONGEST_GAP_DAYS = 4
 ONE_THIRD = 1 / 3
-MOST_CUTS = 40
 SHORT_GROWTH_PER_DAY = 0.2
 """Short grass grows by no more than this share of its height a day (our judgement)."""
 
@@ -85,16 +85,12 @@ def lowering_cuts(
         )
     if usual_mm <= scalp_mm:
         return ()
-    for gap in range(LONGEST_GAP_DAYS, 0, -1):
-        most = MOST_CUTS if gap == 1 else (LEAD_DAYS - 1) // gap
-        for cuts in range(1, most + 1):
-            way = _way_down(usual_mm, ONE_THIRD, cuts, gap, growth_mm_per_day)
-            if way[-1].height_mm <= scalp_mm:
+    for gap in range(LONGEST_GAP_DAYS, 1, -1):
+        for cuts in range(1, (LEAD_DAYS - 1) // gap + 1):
+            if _lowest(usual_mm, cuts, gap, growth_mm_per_day) <= scalp_mm:
                 return _evened_out(usual_mm, scalp_mm, cuts, gap, growth_mm_per_day)
-    raise UsageError(
-        f"{usual_mm:g} mm cannot be brought down to {scalp_mm:g} mm by thirds", where="mowing",
-        remedy="Check the heights under [mowing]; they are in millimetres",
-    )  # fmt: skip
+    cuts = next(n for n in itertools.count(1) if _lowest(usual_mm, n, 1, growth_mm_per_day) <= scalp_mm)
+    return _evened_out(usual_mm, scalp_mm, cuts, 1, growth_mm_per_day)
 
 
 def preparation_calendar(
@@ -145,6 +141,10 @@ def _way_down(usual_mm: float, share: float, cuts: int, gap: int, growth: float)
         height = (1 - share) * leaf
         way.append(LoweringCut(1 + gap * left, height, leaf))
     return tuple(way)
+
+
+def _lowest(usual_mm: float, cuts: int, gap: int, growth: float) -> float:
+    return _way_down(usual_mm, ONE_THIRD, cuts, gap, growth)[-1].height_mm
 
 
 def _evened_out(
