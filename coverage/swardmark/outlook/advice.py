@@ -13,8 +13,10 @@ from swardmark.outlook.sand import (
     MOST_DEPTH_MM,
     STONES_CAUTION,
     TREES_CAUTION,
+    about_volume,
     check_depth,
     lift_caution,
+    yards_per_1000_sqft,
 )
 from swardmark.outlook.spots import whereabouts
 from swardmark.units import Units, format_area, format_depth, format_volume
@@ -25,6 +27,10 @@ SPOT_COLUMNS = (
 )  # fmt: skip
 WIDE_SPOT_M2 = 3.0
 """A wider place is rather a matter of shade, water or depth of sand than of a dip."""
+
+MOSTLY_DELIVERY = 0.5
+FEW_BAGS = 20
+"""More bags than this are a load of their own (our judgement)."""
 
 WARM_WINDOW = (
     "once the grass is fully green and the soil is at {low} and warming, and at least six to eight weeks "
@@ -38,8 +44,12 @@ INTERVAL = (
 
 
 def spots_table(plan: RelevelPlan) -> list[dict[str, object]]:
-    """Return the rows of spots.csv, one for each spot, keyed by `SPOT_COLUMNS`; None is an empty cell."""
-    return [_row(spot, plan.lawn.units) for spot in plan.spots]
+    """Return one row for each spot: the columns of spots.csv, then what the JSON document adds to them.
+
+    None is an empty cell. `SPOT_COLUMNS` come first; beyond them stand the place in words, the outline in
+    metres, the most sand in litres where the dip is not measured, and the season and passes of the plan.
+    """
+    return [_row(spot, plan.lawn.units) | _more(spot, plan.lawn) for spot in plan.spots]
 
 
 def where_is(plan: SpotPlan, lawn: Lawn) -> str:
@@ -85,7 +95,9 @@ def plan_sentences(plan: RelevelPlan) -> tuple[str, ...]:
         _found(plan),
         *_measure_first(plan),
         *_sand(plan),
+        *_whole_lawn(plan),
         *_choice(plan),
+        *_bags_instead(plan),
         *_seasons(plan),
         f"Level {season_window(plan.lawn)}. {INTERVAL}",
         *_loose_dips(plan),
@@ -139,6 +151,16 @@ def _row(plan: SpotPlan, units: Units) -> dict[str, object]:
     return dict(zip(SPOT_COLUMNS, values, strict=True))
 
 
+def _more(plan: SpotPlan, lawn: Lawn) -> dict[str, object]:
+    return {
+        "where": where_is(plan, lawn),
+        "outline_m": plan.spot.outline_m,
+        "most_litres": round(plan.most_litres, 1),
+        "season": plan.season,
+        "passes_now": plan.passes_now,
+    }
+
+
 def _nothing_to_do(plan: RelevelPlan) -> str:
     ground = sum(search.ground_m2 for search in plan.searches if not search.note)
     if ground == 0:
@@ -172,17 +194,28 @@ def _measure_first(plan: RelevelPlan) -> tuple[str, ...]:
     return (
         f"Measure these first: {spot_list(open_spots)}. A photo sees cover, not height: lay a straightedge "
         "or string line over each and note the dip at several places.",
-        f"Until then they are reckoned at {low} to {high}: {format_volume(least / 1000, units=units)} to "
-        f"{format_volume(most / 1000, units=units)} of sand.",
+        f"Until then they are reckoned at {low} to {high}: {about_volume(least / 1000, units=units)} to "
+        f"{about_volume(most / 1000, units=units)} of sand.",
     )
 
 
 def _sand(plan: RelevelPlan) -> tuple[str, ...]:
     if plan.spots_order.volume_m3 == 0:
         return ("None of them needs sand.",)
-    return tuple(
-        f"All spots: {line}" if n == 0 else line
-        for n, line in enumerate(plan.spots_order.lines(units=plan.lawn.units))
+    first, *others = plan.spots_order.lines(units=plan.lawn.units, is_estimate=True)
+    return (f"All spots: {first[0].lower()}{first[1:]}", *others)
+
+
+def _whole_lawn(plan: RelevelPlan) -> tuple[str, ...]:
+    if plan.lawn_order is None or plan.both_order is None:
+        return ()
+    units = plan.lawn.units
+    alone, both = (about_volume(o.volume_m3, units=units) for o in (plan.lawn_order, plan.both_order))
+    depth = format_depth(plan.lawn.sand.pass_depth_mm, units=units)
+    trade = f" ({yards_per_1000_sqft(plan.lawn.sand.pass_depth_mm):.2f} cu yd on 1000 sq ft)"
+    return (
+        f"One pass of {depth} over the whole lawn would take {alone}{trade if units == 'us' else ''}, "
+        f"with all spots {both}.",
     )
 
 
@@ -190,8 +223,8 @@ def _choice(plan: RelevelPlan) -> tuple[str, ...]:
     said = []
     if plan.chosen:
         cost = "" if plan.now_order.cost is None else f" for {plan.now_order.cost:.2f}"
-        volume = format_volume(plan.now_order.volume_m3, units=plan.lawn.units)
-        said.append(f"This season: {spot_list(plan.chosen)}, with {volume} of sand{cost}.")
+        volume = about_volume(plan.now_order.volume_m3, units=plan.lawn.units)
+        said.append(f"In the coming season: {spot_list(plan.chosen)}, with {volume} of sand{cost}.")
     if plan.unfinished:
         said.append(f"Begun now and finished later in thin passes: {spot_list(plan.unfinished)}.")
     later = [item for item in plan.waiting if item.season is not None]
@@ -201,6 +234,20 @@ def _choice(plan: RelevelPlan) -> tuple[str, ...]:
     if never:
         said.append(f"Beyond the budget of any one season: {spot_list(never)}.")
     return tuple(said)
+
+
+def _bags_instead(plan: RelevelPlan) -> tuple[str, ...]:
+    """Say from which price on bags are cheaper, where most of the cost is delivery and bags are few."""
+    order = plan.now_order if plan.chosen else plan.spots_order
+    delivery = plan.budget.delivery_price * max((item.passes_now for item in plan.chosen), default=1)
+    if not order.cost or delivery < MOSTLY_DELIVERY * order.cost or order.bags > FEW_BAGS:
+        return ()
+    bag = format_volume(order.bag_m3, units=plan.lawn.units)
+    bags = "one bag" if order.bags == 1 else f"{order.bags} bags"
+    return (
+        f"{delivery:.2f} of {order.cost:.2f} is delivery: {bags} of {bag} hold{'s' if order.bags == 1 else ''} "
+        f"this sand and would be cheaper up to {order.cost / order.bags:.2f} a bag.",
+    )
 
 
 def _seasons(plan: RelevelPlan) -> tuple[str, ...]:
@@ -220,11 +267,19 @@ def _seasons(plan: RelevelPlan) -> tuple[str, ...]:
 
 
 def _left_out(plan: RelevelPlan) -> tuple[str, ...]:
-    if not any(search.left_out_m for search in plan.searches):
+    from shapely import Polygon
+
+    lawn = plan.lawn
+    places = [
+        whereabouts(middle.x, middle.y, square_side_m=lawn.side_of(search.point), units=lawn.units)
+        for search in plan.searches
+        for middle in (Polygon(ring).centroid for ring in search.left_out_m)
+    ]
+    if not places:
         return ()
     return (
-        "Bare ground along the edge of the view was taken for a path, a bed or a fence's foot and left out; "
-        "if it is lawn, photograph it from nearer.",
+        f"Left out as a path, a bed or a fence's foot, because it is bare and the edge of the view cuts it off: "
+        f"{'; '.join(places)}. If it is lawn, photograph it from nearer or draw a zone over it in lawn.toml.",
     )
 
 

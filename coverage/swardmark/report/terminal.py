@@ -161,7 +161,8 @@ def _zone_name(zone: str, point: str, review: SeasonReview) -> str:
 
 def _season(item: advice.SpotPlan) -> str:
     if item.passes_now:
-        return f"this season, {item.passes_now} of {item.passes}"
+        part = "" if item.passes == 1 else f", {item.passes_now} of {item.passes} passes"
+        return f"coming season{part}"
     return "later" if item.season else ("no sand" if not item.passes else "beyond the budget")
 
 
