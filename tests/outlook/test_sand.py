@@ -105,6 +105,8 @@ def test_lines_speak_the_keepers_units_and_warn_of_lifting():
 
 def test_an_estimate_is_said_with_two_figures():
     assert order_of_volume(0.00689).lines(is_estimate=True)[0] == "Order about 6.9 L (0.24 cu ft)."
+    assert about_volume(0.0069, 0.0149) == "6.9 L to 15 L"
+    assert about_volume(0.0001, 0.0004, units="us") == "less than 0.1 cu ft"
     assert about_volume(0.1534) == "0.15 m3"
     assert about_volume(0.0149, units="us") == "0.53 cu ft"
     assert about_volume(1.234, units="us") == "1.6 cu yd"

@@ -19,7 +19,7 @@ from swardmark.outlook.sand import (
     yards_per_1000_sqft,
 )
 from swardmark.outlook.spots import whereabouts
-from swardmark.units import Units, format_area, format_depth, format_volume
+from swardmark.units import LITRE_M3, Units, format_area, format_depth, format_volume
 
 SPOT_COLUMNS = (
     "spot", "point", "zone", "x_m", "y_m", "area_m2", "cover_pct", "lag_days", "depth_mm", "sand_litres",
@@ -47,7 +47,8 @@ def spots_table(plan: RelevelPlan) -> list[dict[str, object]]:
     """Return one row for each spot: the columns of spots.csv, then what the JSON document adds to them.
 
     None is an empty cell. `SPOT_COLUMNS` come first; beyond them stand the place in words, the outline in
-    metres, the most sand in litres where the dip is not measured, and the season and passes of the plan.
+    metres as well-known text (OGC Simple Features), the most sand in litres where the dip is not measured,
+    and the season and passes of the plan.
     """
     return [_row(spot, plan.lawn.units) | _more(spot, plan.lawn) for spot in plan.spots]
 
@@ -56,6 +57,13 @@ def where_is(plan: SpotPlan, lawn: Lawn) -> str:
     """Say where a spot's centre lies from the square, in the lawn's units."""
     spot = plan.spot
     return whereabouts(spot.x_m, spot.y_m, square_side_m=lawn.side_of(spot.point), units=lawn.units)
+
+
+def sand_of(plan: SpotPlan, lawn: Lawn) -> str:
+    """Say the sand for one spot: `4.7 L`, or `1.8 L to 3.9 L` while its dip is not measured."""
+    if not plan.passes:
+        return "none"
+    return about_volume(plan.litres * LITRE_M3, plan.most_litres * LITRE_M3, units=lawn.units)
 
 
 def why_of(plan: SpotPlan, *, units: Units = "metric") -> str:
@@ -67,7 +75,7 @@ def why_of(plan: SpotPlan, *, units: Units = "metric") -> str:
     if spot.seasons_seen > 1:
         parts.append(f"seen {spot.seasons_seen} seasons running")
     if spot.at_edge:
-        parts.append("reaches the edge of the ground in view and may go on beyond it, or be a path")
+        parts.append("reaches the edge of the ground in view and may go on beyond it")
     if plan.is_too_deep:
         most = format_depth(MOST_DEPTH_MM, units=units)
         parts.append(f"deeper than {most}: lift the turf and fill below it, sand on top would smother it")
@@ -76,8 +84,6 @@ def why_of(plan: SpotPlan, *, units: Units = "metric") -> str:
         parts.append(
             f"no dip over {least}: sand is not what it lacks, look for shade, dryness, roots or pests"
         )
-    elif plan.depth_mm is None:
-        parts.append("dip not measured yet")
     if spot.area_m2 >= WIDE_SPOT_M2:
         parts.append("a wide place: look for shade, dryness or sand too deep before adding more")
     return "; ".join(parts)
@@ -152,9 +158,11 @@ def _row(plan: SpotPlan, units: Units) -> dict[str, object]:
 
 
 def _more(plan: SpotPlan, lawn: Lawn) -> dict[str, object]:
+    from shapely import to_wkt
+
     return {
         "where": where_is(plan, lawn),
-        "outline_m": plan.spot.outline_m,
+        "outline_wkt": to_wkt(plan.spot.polygon, rounding_precision=3),
         "most_litres": round(plan.most_litres, 1),
         "season": plan.season,
         "passes_now": plan.passes_now,
@@ -194,8 +202,8 @@ def _measure_first(plan: RelevelPlan) -> tuple[str, ...]:
     return (
         f"Measure these first: {spot_list(open_spots)}. A photo sees cover, not height: lay a straightedge "
         "or string line over each and note the dip at several places.",
-        f"Until then they are reckoned at {low} to {high}: {about_volume(least / 1000, units=units)} to "
-        f"{about_volume(most / 1000, units=units)} of sand.",
+        f"Until then they are reckoned at {low} to {high}: "
+        f"{about_volume(least * LITRE_M3, most * LITRE_M3, units=units)} of sand.",
     )
 
 
@@ -215,7 +223,7 @@ def _whole_lawn(plan: RelevelPlan) -> tuple[str, ...]:
     trade = f" ({yards_per_1000_sqft(plan.lawn.sand.pass_depth_mm):.2f} cu yd on 1000 sq ft)"
     return (
         f"One pass of {depth} over the whole lawn would take {alone}{trade if units == 'us' else ''}, "
-        f"with all spots {both}.",
+        f"{'hardly more' if both == alone else both} with all spots.",
     )
 
 
@@ -232,7 +240,7 @@ def _choice(plan: RelevelPlan) -> tuple[str, ...]:
         said.append(f"Waiting for a later season: {spot_list(later)}.")
     never = [item for item in plan.waiting if item.season is None]
     if never:
-        said.append(f"Beyond the budget of any one season: {spot_list(never)}.")
+        said.append(f"Beyond what any one season's budget and passes allow: {spot_list(never)}.")
     return tuple(said)
 
 

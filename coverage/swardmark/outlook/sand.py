@@ -56,6 +56,8 @@ BARROW_FILL = 1 / 3
 LEAST_LOAD_SHARE = 0.25
 """Scoops and trips are not spoken of for less than a quarter of one."""
 
+LEAST_SAID = 0.1
+
 
 @dataclass(frozen=True)
 class SandOrder:
@@ -163,7 +165,7 @@ class SandOrder:
                 f"Trips of a vehicle that may carry {format_mass(self.payload_kg, units=units)}: {self.trips}."
             )
         if self.cost is not None:
-            lines.append(f"Cost, with delivery: {self.cost:.2f}.")
+            lines.append(f"Cost, with one delivery: {self.cost:.2f}.")
         return tuple(lines)
 
     def _as_sold(self, units: Units) -> str:
@@ -285,11 +287,13 @@ def yards_per_1000_sqft(depth_mm: float) -> float:
     return inches / 12 * 1000 / 27
 
 
-def about_volume(volume_m3: float, *, units: Units = "metric") -> str:
-    """Print a volume whose depth is an estimate, with two figures: `6.9 L`, `150 L`, `0.24 cu ft`."""
-    small = CUBIC_FOOT_M3 if volume_m3 < CUBIC_YARD_M3 / 4 else CUBIC_YARD_M3
-    factor = small if units == "us" else LITRE_M3
-    return format_volume(float(f"{volume_m3 / factor:.2g}") * factor, units=units)
+def about_volume(volume_m3: float, most_m3: float | None = None, *, units: Units = "metric") -> str:
+    """Print a volume, or a range of volumes, whose depth is an estimate: `6.9 L`, `0.24 cu ft to 0.5 cu ft`.
+
+    Two figures are printed, and no less than a tenth of a litre or cubic foot.
+    """
+    least, most = (_two_figures(v, units) for v in (volume_m3, volume_m3 if most_m3 is None else most_m3))
+    return least if least == most else f"{least} to {most}"
 
 
 def lift_caution(bucket_litres: float, *, units: Units = "metric") -> str:
@@ -304,6 +308,16 @@ def lift_caution(bucket_litres: float, *, units: Units = "metric") -> str:
     return (
         f"{shown}, over the {limit} one person should lift: fill it {_fraction(part)} at most, do not twist."
     )
+
+
+def _two_figures(volume_m3: float, units: Units) -> str:
+    factor = LITRE_M3
+    if units == "us":
+        factor = CUBIC_FOOT_M3 if volume_m3 < CUBIC_YARD_M3 / 4 else CUBIC_YARD_M3
+    count = volume_m3 / factor
+    if 0 < count < LEAST_SAID:
+        return f"less than {format_volume(LEAST_SAID * factor, units=units)}"
+    return format_volume(float(f"{count:.2g}") * factor, units=units)
 
 
 def _fraction(share: float) -> str:

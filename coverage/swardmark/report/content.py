@@ -165,7 +165,8 @@ def relevel(review: SeasonReview) -> dict[str, object] | None:
         return None
     spotted = {item.spot.point for item in plan.spots}
     maps = [
-        _plot(f"Spots seen from {clean(point.name)}", relevel_map(review, point),
+        _plot("The spots from above" if len(review.points) == 1 else f"Spots seen from {clean(point.name)}",
+              relevel_map(review, point),
               "Map of the ground in view with each spot outlined and numbered as in the table.")
         for point in review.points if point.name in spotted
     ]  # fmt: skip

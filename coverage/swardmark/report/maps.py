@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from swardmark.review import SeasonReview
 
 MAP_WIDTH_IN, AXES_SHARE = 4.6, 0.85
-LABEL_PT = (15.0, 13.0)
+LABEL_PT = (18.0, 15.0)
 """Room that a number of up to two digits takes, in points."""
 LEAF_TONE, SAND_TONE, NO_TONE = (0.62, 0.78, 0.66), (0.94, 0.85, 0.66), (1.0, 0.996, 0.98)
 
@@ -134,7 +134,7 @@ def _draw_spots(axes: Axes, items: Sequence[SpotPlan], side_m: float) -> None:
         if not shape.contains(Point(x, y)):
             foot, _ = nearest_points(shape, Point(x, y))
             axes.plot([foot.x, x], [foot.y, y], color=BARE_DARK, lw=1)
-        _label(axes, x, y, str(item.spot.number), BARE_DARK, weight="bold")
+        _label(axes, x, y, str(item.spot.number), BARE_DARK, weight="bold", size=10)
 
 
 def _draw_left_out(axes: Axes, ring: np.ndarray) -> None:
@@ -151,8 +151,10 @@ def _draw_outline(axes: Axes, outline: np.ndarray, colour: str, style: str | tup
     axes.plot(*ring.T, color=colour, lw=2, linestyle=style)
 
 
-def _label(axes: Axes, x: float, y: float, text: str, colour: str, *, weight: str = "normal") -> None:
-    axes.text(x, y, text, color=colour, ha="center", va="center", fontsize=8, weight=weight,
+def _label(
+    axes: Axes, x: float, y: float, text: str, colour: str, *, weight: str = "normal", size: int = 8
+) -> None:
+    axes.text(x, y, text, color=colour, ha="center", va="center", fontsize=size, weight=weight,
               bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 1.5, "alpha": 0.85}, clip_on=True)  # fmt: skip
 
 
