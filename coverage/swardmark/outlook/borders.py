@@ -3,7 +3,8 @@
 A path, a bed or a fence's foot is bare on every photo and nearly always runs out of the picture. Of a bare
 place of the lawn that the edge cuts off neither the size nor the sand can be reckoned. Both are therefore
 left out, and shown as left out, unless something says that it is lawn: the keeper's outlines, grass on any
-photo since the sand, or lawn on a photo from before it. The limits are our judgement, tried on drawn lawns.
+photo since the sand, or lawn on a photo from before it or of another season. The limits are our judgement,
+tried on drawn lawns.
 """
 
 from __future__ import annotations
@@ -28,8 +29,8 @@ REACH_M = 0.06
 """Ground this near to the edge of the view is read unevenly from date to date."""
 SOME_LEAF = 0.10
 """Where a tenth was leaf on any photo, grass grows; drawn paths read up to 5 %."""
-LAWN_BEFORE = 0.5
-"""Ground that was leaf to this share on a photo from before the sand is lawn."""
+ONCE_LAWN = 0.5
+"""Ground that was leaf to this share on a photo from before the sand or of another season is lawn."""
 MOSTLY = 0.5
 
 
@@ -44,7 +45,7 @@ class Borders:
     view : ndarray of bool, shape (rows, cols)
         Ground that was read on the last dates; the square's own place is no edge.
     known_lawn : ndarray of bool, shape (rows, cols)
-        Ground that is lawn by the keeper's word or by a photo from before the sand.
+        Ground that is lawn by the keeper's word or by another season's photo.
     """
 
     ground: Ground
@@ -76,14 +77,15 @@ class Borders:
 
 
 def borders_of(
-    ground: Ground, seen: Mask, history: CellHistory, *, before: Ground, outlines: Sequence[Corners]
+    ground: Ground, seen: Mask, history: CellHistory, *, others: Ground, outlines: Sequence[Corners]
 ) -> Borders:
     """Gather what is known of the borders of the ground in view.
 
     Parameters
     ----------
-    ground, before : Ground
-        The stacks since the sand and from before it, on one lattice; the latter may hold no date.
+    ground, others : Ground
+        This season's stack, and the photos from before the sand and of other seasons on the same lattice; the
+        latter may hold no date.
     seen : ndarray of bool, shape (rows, cols)
         Ground that was seen on most dates.
     history : CellHistory
@@ -97,7 +99,7 @@ def borders_of(
     late = seen & (ground.readable[history.late] > 0).any(axis=0)
     view = ndimage.binary_fill_holes(ndimage.binary_closing(np.pad(late, 3), iterations=2)[3:-3, 3:-3])
     known = ground.rasterise(unary_union([Polygon(corners).buffer(0) for corners in outlines]))
-    dates = np.arange(len(before.leaf))
+    dates = np.arange(len(others.leaf))
     if len(dates):
-        known |= np.nan_to_num(local_cover(before, dates, seen, CUT_OFF_M, "max")) >= LAWN_BEFORE
+        known |= np.nan_to_num(local_cover(others, dates, seen, CUT_OFF_M, "max")) >= ONCE_LAWN
     return Borders(ground, np.asarray(view), known)

@@ -126,7 +126,7 @@ def find_spots(
     days: Sequence[float],
     *,
     threshold: float,
-    before: Sequence[GroundMap] = (),
+    other_seasons: Sequence[GroundMap] = (),
     point: str = "main",
     zones: Sequence[Zone] = (),
     outline_m: Sequence[tuple[float, float]] | None = None,
@@ -143,8 +143,8 @@ def find_spots(
         Days since the levelling, one for each map; maps from before it only tell what is lawn.
     threshold : float
         The photo point's excess-green threshold.
-    before : sequence of GroundMap
-        Maps of the seasons before; a place at the edge that was green then is lawn.
+    other_seasons : sequence of GroundMap
+        Maps of other seasons; a place at the edge that was green in one of them is lawn.
     point : str
         Name of the photo point.
     zones : sequence of Zone
@@ -165,13 +165,13 @@ def find_spots(
     from shapely import Polygon
 
     ordered = sorted(zip(days, maps, strict=True), key=lambda pair: pair[0])
-    before = [*before, *(m for day, m in ordered if day < 0)]
+    others = [*other_seasons, *(m for day, m in ordered if day < 0)]
     ordered = [(day, m) for day, m in ordered if day >= 0]
     if len(ordered) < LEAST_PHOTOS or ordered[-1][0] - ordered[0][0] < LEAST_SPAN_DAYS:
         note = f"spots need at least {LEAST_PHOTOS} photos over {LEAST_SPAN_DAYS:.0f} days"
         return SpotSearch(point, note=note)
-    whole = fine_ground([*before, *(m for _, m in ordered)], threshold)
-    shown = whole.on(slice(len(before), None))
+    whole = fine_ground([*others, *(m for _, m in ordered)], threshold)
+    shown = whole.on(slice(len(others), None))
     seen = seen_mask(shown)
     searched = seen & shown.rasterise(Polygon(outline_m).buffer(0)) if outline_m is not None else seen
     area = float(searched.sum()) * shown.step_m**2
@@ -188,7 +188,7 @@ def find_spots(
         )
         return replace(base, note=f"the lawn itself is {share}: spots show once it has grown back")
     outlines = [zone.outline_m for zone in zones] + ([outline_m] if outline_m is not None else [])
-    borders = borders_of(shown, seen, history, before=whole.on(slice(len(before))), outlines=outlines)
+    borders = borders_of(shown, seen, history, others=whole.on(slice(len(others))), outlines=outlines)
     sharp = local_cover(ground, history.late, searched, CELL_M / 2, "median")
     found, left_out = [], []
     for place in bare_places(ground, searched, history, sharp, borders, cell_m=CELL_M):
