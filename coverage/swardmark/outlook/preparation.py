@@ -28,7 +28,11 @@ SHORT_GROWTH_PER_DAY = 0.2
 
 MOWER_CAUTION = (
     "Clear stones and toys first, mow only dry grass, guards on, bystanders away, eye and ear protection, "
-    "closed shoes. If the leaf is higher than half as much again as the cut, cut in two goes, days apart."
+    "closed shoes."
+)
+THIRD_CAUTION = (
+    "At no cut more than a third of the leaf: where it stands higher than half as much again as the cut, "
+    "set the mower higher and cut once more two days later."
 )
 FEEDING_CAUTION = "Read the label and the local rules first: some places forbid feeding in some months."
 STAKES_CAUTION = (
@@ -166,6 +170,5 @@ def _mowing(leveling_on: dt.date, cut: LoweringCut, units: Units, *, is_usual: b
     height, leaf = (format_depth(mm, units=units) for mm in (cut.height_mm, cut.leaf_mm))
     why = "the usual height once more" if is_usual else f"the leaf then stands near {leaf}"
     day = leveling_on - dt.timedelta(days=cut.days_before)
-    return PreparationStep(
-        day, f"Mow at {height}, {why}; take the clippings off.", MOWER_CAUTION, cut.height_mm
-    )
+    caution = f"{MOWER_CAUTION} {THIRD_CAUTION}" if is_usual else MOWER_CAUTION
+    return PreparationStep(day, f"Mow at {height}, {why}; take the clippings off.", caution, cut.height_mm)
