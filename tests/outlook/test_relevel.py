@@ -54,7 +54,8 @@ def test_from_maps_to_a_plan_over_two_seasons():
     assert [(round(b.x_m, 1), round(b.y_m, 1)) for _, b in seen.still_there] == [(1.6, 2.2)]
     assert [(round(s.x_m, 1), round(s.y_m, 1)) for s in seen.new] == [(0.5, 3.4)]
     assert [p.spot.seasons_seen for p in planned.spots] == [2, 1]
-    assert "1 mended, 1 still there; 1 new" in said(planned)
+    assert "1 mended, 1 still there (spot 1); 1 new (spot 2)" in said(planned)
+    assert "Mended: 60 cm left of the square and 1.2 m beyond it" in said(planned)
 
 
 def test_without_dips_the_plan_says_measure_first_and_gives_the_range():

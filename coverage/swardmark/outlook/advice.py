@@ -29,6 +29,7 @@ WIDE_SPOT_M2 = 3.0
 """A wider place is rather a matter of shade, water or depth of sand than of a dip."""
 
 MOSTLY_DELIVERY = 0.5
+MOST_PLACES = 6
 FEW_BAGS = 20
 """More bags than this are a load of their own (our judgement)."""
 
@@ -263,10 +264,20 @@ def _seasons(plan: RelevelPlan) -> tuple[str, ...]:
     if seen is None:
         return ()
     still = {(old.point, old.number) for old, _ in seen.still_there}
+    stayed = sorted({now.number for _, now in seen.still_there})
+    lawn = plan.lawn
+    places = [
+        whereabouts(old.x_m, old.y_m, square_side_m=lawn.side_of(old.point), units=lawn.units)
+        for old in seen.mended[:MOST_PLACES]
+    ]
     said = [
-        f"Of last season's spots {len(seen.mended)} mended, {len(still)} still there; {len(seen.new)} new. "
+        f"Of last season's spots {len(seen.mended)} mended, {len(still)} still there{_in_brackets(stayed)}; "
+        f"{len(seen.new)} new{_in_brackets([spot.number for spot in seen.new])}. "
         f"{100 * seen.sound_share:.0f} % of the lawn in view is sound."
     ]
+    if places:
+        more = ", and more" if len(seen.mended) > MOST_PLACES else ""
+        said.append(f"Mended: {'; '.join(places)}{more}.")
     if not math.isnan(seen.mended_share):
         said.append(f"{100 * seen.mended_share:.0f} % of last season's spot area has mended.")
     if seen.not_seen:
@@ -305,7 +316,13 @@ def _loose_dips(plan: RelevelPlan) -> tuple[str, ...]:
 
 def spot_list(plans: Sequence[SpotPlan]) -> str:
     """Name spots by number: `spot 4`, or `spots 1, 2 and 5`."""
-    numbers = [str(plan.spot.number) for plan in plans]
-    if len(numbers) == 1:
-        return f"spot {numbers[0]}"
-    return f"spots {', '.join(numbers[:-1])} and {numbers[-1]}"
+    return _spots([plan.spot.number for plan in plans])
+
+
+def _spots(numbers: Sequence[int]) -> str:
+    names = [str(number) for number in numbers]
+    return f"spot {names[0]}" if len(names) == 1 else f"spots {', '.join(names[:-1])} and {names[-1]}"
+
+
+def _in_brackets(numbers: Sequence[int]) -> str:
+    return f" ({_spots(numbers)})" if numbers else ""

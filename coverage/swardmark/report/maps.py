@@ -15,6 +15,7 @@ from swardmark.report.palette import (
     DEW_DARK,
     INK,
     LEAF,
+    LEAF_DARK,
     PAPER,
     QUIET,
     SAND,
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     from swardmark.points import PointReview
     from swardmark.review import SeasonReview
 
+MENDED_DASH = (0, (5, 2, 1, 2))
 MAP_WIDTH_IN, AXES_SHARE = 4.6, 0.85
 LABEL_PT = (18.0, 15.0)
 """Room that a number of up to two digits takes, in points."""
@@ -52,7 +54,8 @@ def ground_map_figure(review: SeasonReview, point: PointReview) -> Figure:
 def relevel_map(review: SeasonReview, point: PointReview | None = None) -> Figure:
     """Draw the spots to re-level at a photo point (the first that has one), outlined and numbered.
 
-    Solid outlines get sand in the coming season, dashed ones wait, dotted ones were left out.
+    Solid outlines get sand in the coming season, dashed ones wait, dotted ones were left out; what has mended
+    since the season before is outlined in dash and dot.
     """
     plan = review.relevel
     assert plan is not None
@@ -68,6 +71,9 @@ def relevel_map(review: SeasonReview, point: PointReview | None = None) -> Figur
             ring for search in plan.searches if search.point == place.name for ring in search.left_out_m
         ):
             _draw_left_out(axes, np.array(ring))
+        for old in plan.comparison.mended if plan.comparison else ():
+            if old.point == place.name:
+                _draw_outline(axes, np.array(old.outline_m), LEAF_DARK, MENDED_DASH)
         _draw_spots(axes, [item for item in plan.spots if item.spot.point == place.name], place.side_m)
         _dress_map(axes, review.lawn.units)
     return figure
