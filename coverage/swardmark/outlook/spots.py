@@ -196,12 +196,12 @@ def find_spots(
         shape = shape if shape is None else give_back_hidden_strip(shape, camera_m, leaf_height_mm / 1000)
         if shape is None or shape.area < LEAST_AREA_M2:
             continue
-        if not place.is_lawn:
+        if place.is_lawn:
+            spot = _spot(shape, place.region, ground, history, dates, camera_m)
+            at_edge = borders.meets_edge(place.region)
+            found.append(replace(spot, point=point, zone=_zone_of(shape, zones), at_edge=at_edge))
+        else:
             left_out.append(corners_of(shape))
-            continue
-        spot = _spot(shape, place.region, ground, history, dates, camera_m)
-        at_edge = borders.meets_edge(place.region)
-        found.append(replace(spot, point=point, zone=_zone_of(shape, zones), at_edge=at_edge))
     found.sort(key=lambda spot: (round(spot.y_m, 1), spot.x_m))
     numbered = tuple(replace(spot, number=n) for n, spot in enumerate(found, start=1))
     return replace(base, spots=numbered, left_out_m=tuple(left_out))
