@@ -121,6 +121,7 @@ def show_plan(plan: RelevelPlan, console: Console) -> None:
     ]
     if rows:
         _table(console, ("spot", "where", "area", "cover", "dip", "sand", "priority", "when"), rows)
+        _say(console, f"The map with the numbers is in the report: swardmark report {plan.lawn.folder}")
     for action, text in advice.cautions(plan):
         _say(console, f"{action}: {text}")
 
