@@ -28,6 +28,9 @@ FIRST, SECOND = dt.date(2025, 6, 4), dt.date(2026, 6, 3)
 FARTHEST_M = 4.0
 CELL_M, WINDOW_M = 0.004, 0.05
 Disc = tuple[float, float, float]
+Span = tuple[float, float]
+PATH_X_M: Span = (-2.7, -1.75)
+"""The path of the practice lawns: left and right edge."""
 
 
 @dataclass(frozen=True)
@@ -41,15 +44,25 @@ class Truth:
     away_m: float
 
 
-def random_discs(seed: int, *, largest_m: float = 1.5, count: int = 5, gap_m: float = 0.35) -> list[Disc]:
-    """Place discs of 0.2 m to `largest_m` in view, up to 4 m from the camera, clear of square and each other."""
+def random_path(seed: int) -> Span:
+    """Place a path of 0.35 to 1 m beside or across the lawn in view, clear of the square."""
+    rng = np.random.default_rng([seed, 78])
+    width = float(rng.uniform(0.35, 1.0))
+    near = float(rng.uniform(0.3, 2.0))
+    return (1 + near, 1 + near + width) if rng.random() < 0.5 else (-near - width, -near)
+
+
+def random_discs(
+    seed: int, *, largest_m: float = 1.5, count: int = 5, gap_m: float = 0.35, path_x_m: Span = PATH_X_M
+) -> list[Disc]:
+    """Place discs of 0.2 m to `largest_m` in view, up to 4 m from the camera, clear of square, path, each other."""
     rng = np.random.default_rng([seed, 77])
     sizes = sorted([rng.uniform(0.8, largest_m), rng.uniform(0.2, 0.3), *rng.uniform(0.3, 0.9, count - 2)])
     discs: list[Disc] = []
     for diameter in reversed(sizes):
         for _ in range(2000):
             x, y = rng.uniform(-1.6, 2.8), rng.uniform(-0.2, 3.0)
-            if _fits(x, y, diameter) and all(
+            if _fits(x, y, diameter, path_x_m) and all(
                 np.hypot(x - a, y - b) > (diameter + d) / 2 + gap_m for a, b, d in discs
             ):
                 discs.append((float(x), float(y), float(diameter)))
@@ -58,10 +71,15 @@ def random_discs(seed: int, *, largest_m: float = 1.5, count: int = 5, gap_m: fl
 
 
 def draw_disc_lawn(
-    folder: Path, *, seed: int, seasons: Sequence[Season], size_px: tuple[int, int] = (1600, 1200)
+    folder: Path,
+    *,
+    seed: int,
+    seasons: Sequence[Season],
+    size_px: tuple[int, int] = (1600, 1200),
+    path_x_m: Span = PATH_X_M,
 ) -> list[list[Truth]]:
     """Draw one photo for each day of each season, and lawn.toml; return each season's true bare places."""
-    camera, ground = Camera(size_px=size_px), Ground(seed=seed)
+    camera, ground = Camera(size_px=size_px), Ground(seed=seed, path_x_m=path_x_m)
     (folder / "photos").mkdir(parents=True)
     truths = []
     for number, season in enumerate(seasons):
@@ -84,15 +102,15 @@ def draw_disc_lawn(
     return truths
 
 
-def _fits(x: float, y: float, diameter: float) -> bool:
-    """Whether a disc and 25 cm around it are in the picture, on the lawn, and clear of the square."""
+def _fits(x: float, y: float, diameter: float, path_x_m: Span) -> bool:
+    """Whether a disc and 25 cm around it are in the picture, on the lawn, and clear of square and path."""
     camera = Camera()
     turn = np.linspace(0, 2 * np.pi, 24, endpoint=False)
     reach = diameter / 2 + 0.25
     rim = np.column_stack([x + reach * np.cos(turn), y + reach * np.sin(turn)])
     pixel, depth = camera.project(np.column_stack([rim, np.zeros(len(rim))]))
     in_view = ((pixel > 0) & (pixel < np.array(camera.size_px)) & (depth[:, None] > 0.3)).all()
-    off_path = rim[:, 0].min() > -1.6
+    off_path = rim[:, 0].min() > path_x_m[1] + 0.15 or rim[:, 0].max() < path_x_m[0] - 0.15
     nearest = np.clip((x, y), 0, 1)
     off_square = np.hypot(x - nearest[0], y - nearest[1]) > diameter / 2 + 0.2
     return bool(in_view and off_path and off_square and _away(x, y) <= FARTHEST_M)

@@ -1,6 +1,7 @@
 """Find known bare discs on drawn photos by the whole pipeline, and tell mended, still and new over two seasons.
 
 python tests/benchmarks/spots.py --seeds 201 202 203 204 205
+python tests/benchmarks/spots.py --seeds 301 302 303 --paths       (a path somewhere else on each lawn)
 python tests/benchmarks/spots.py --seeds 301 302 --two-seasons
 """
 
@@ -14,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from spot_lawns import DAYS, FIRST, SECOND, Truth, draw_disc_lawn, random_discs
+from spot_lawns import DAYS, FIRST, PATH_X_M, SECOND, Span, Truth, draw_disc_lawn, random_discs, random_path
 
 from swardmark.outlook.spots import Spot
 from swardmark.practice.lawn import Season
@@ -58,10 +59,12 @@ def match(truths: Sequence[Truth], spots: Sequence[Spot]) -> tuple[list[Found], 
     return pairs, left
 
 
-def score_discs(folder: Path, *, seed: int, season: Season | None = None) -> tuple[list[Found], list[Spot]]:
+def score_discs(
+    folder: Path, *, seed: int, season: Season | None = None, path_x_m: Span = PATH_X_M
+) -> tuple[list[Found], list[Spot]]:
     """Draw a lawn with discs, measure it, and match what was found with what is there."""
-    season = season or Season(FIRST, DAYS, tuple(random_discs(seed)))
-    (truths,) = draw_disc_lawn(folder, seed=seed, seasons=[season])
+    season = season or Season(FIRST, DAYS, tuple(random_discs(seed, path_x_m=path_x_m)))
+    (truths,) = draw_disc_lawn(folder, seed=seed, seasons=[season], path_x_m=path_x_m)
     plan = relevel_plan_of(measure_lawn(folder))
     return match(truths, [item.spot for item in plan.spots])
 
@@ -121,6 +124,7 @@ def main() -> None:
     )
     parser.add_argument("--seeds", type=int, nargs="+", default=[201, 202, 203, 204, 205])
     parser.add_argument("--two-seasons", action="store_true")
+    parser.add_argument("--paths", action="store_true", help="draw each lawn's path at a place of its own")
     parser.add_argument("--keep", type=Path, help="leave the drawn lawns in this folder")
     options = parser.parse_args()
     rows: list[Found] = []
@@ -133,7 +137,8 @@ def main() -> None:
                 named = score_seasons(folder, seed=seed)
                 said = ", ".join(f"{name} {right}/{total}" for name, (right, total) in named.items())
             else:
-                found, more = score_discs(folder, seed=seed)
+                path_x_m = random_path(seed) if options.paths else PATH_X_M
+                found, more = score_discs(folder, seed=seed, path_x_m=path_x_m)
                 rows, invented = rows + found, invented + more
                 said = f"{sum(r.spot is not None for r in found)}/{len(found)} found, {len(more)} invented"
                 said += "".join(

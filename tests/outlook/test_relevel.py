@@ -2,7 +2,7 @@
 
 import pytest
 from drawn_stack import CAMERA, DAYS, THRESHOLD, Disc, draw
-from shapely import Point
+from shapely import Point, from_wkt
 
 from swardmark.lawn.lawn import Lawn, SandSettings
 from swardmark.outlook.advice import (
@@ -54,7 +54,8 @@ def test_from_maps_to_a_plan_over_two_seasons():
     assert [(round(b.x_m, 1), round(b.y_m, 1)) for _, b in seen.still_there] == [(1.6, 2.2)]
     assert [(round(s.x_m, 1), round(s.y_m, 1)) for s in seen.new] == [(0.5, 3.4)]
     assert [p.spot.seasons_seen for p in planned.spots] == [2, 1]
-    assert "1 mended, 1 still there; 1 new" in said(planned)
+    assert "1 mended, 1 still there (spot 1); 1 new (spot 2)" in said(planned)
+    assert "Mended: 60 cm left of the square and 1.2 m beyond it" in said(planned)
 
 
 def test_without_dips_the_plan_says_measure_first_and_gives_the_range():
@@ -125,6 +126,12 @@ def test_whole_lawn_and_spots_together():
     assert planned.lawn_order.volume_m3 == pytest.approx(60 * 0.006 * 1.1)
     both = planned.lawn_order.volume_m3 + planned.spots_order.volume_m3
     assert planned.both_order.volume_m3 == pytest.approx(both)
+    assert "over the whole lawn would take 0.4 m3, hardly more with all spots" in said(planned)
+    us = said(
+        plan(*SPOTS, lawn=LAWN.model_copy(update={"units": "us", "sand": SandSettings(pass_depth_mm=6.35)}))
+    )
+    # exact: a quarter inch on 1000 sq ft is 0.7716 cu yd
+    assert "One pass of 1/4 in over the whole lawn would take 0.5 cu yd (0.77 cu yd on 1000 sq ft)" in us
     assert plan(lawn=Lawn(name="no area")).lawn_order is None
 
 
@@ -145,8 +152,27 @@ def test_too_early_is_said_with_its_reason():
 
 def test_bare_ground_left_out_at_the_edge_is_told():
     search = SpotSearch("main", (), (GROUND,), 42.0, 95.0, 9.0, left_out_m=(GROUND,))
-    assert "edge of the view" in said(plan_from_searches([search], LAWN))
+    told = said(plan_from_searches([search], LAWN))
+    assert "the edge of the view cuts it off: 1 m beyond the square (about 1 pace)" in told  # centre (0.5, 2)
     assert "edge of the view" not in said(plan())
+
+
+def test_bags_are_named_where_delivery_is_most_of_the_cost():
+    # by hand: 0.785 m2 at 6 mm is 4.71 L, at 50 a cubic metre 0.24; with 60 for delivery 60.24; one bag holds 14.2 L
+    dips, prices = [Dip(6, spot=1)], {"price_per_m3": 50, "delivery_price": 60}
+    told = said(plan(SPOTS[0], dips=dips, budget=budget_of(LAWN, **prices)))
+    assert (
+        "60.00 of 60.24 is delivery: one bag of 14.2 L holds this sand and would be cheaper up to 60.24"
+        in told
+    )
+    beyond = said(plan(SPOTS[0], dips=dips, budget=budget_of(LAWN, money=30, **prices)))
+    assert "Beyond what any one season's budget and passes allow: spot 1" in beyond
+    assert "one bag of" in beyond
+    assert "bag of" not in said(plan(SPOTS[0], dips=dips, budget=budget_of(LAWN, price_per_m3=50)))
+    much = [spot(1, 0.0, 0.0, 5.0)]  # 78.5 m2 at 6 mm is 33 bags
+    assert "bags of" not in said(
+        plan(*much, dips=dips, budget=budget_of(LAWN, price_per_m3=50, delivery_price=90))
+    )
 
 
 def test_the_table_has_its_columns_in_order():
@@ -155,7 +181,10 @@ def test_the_table_has_its_columns_in_order():
         "seasons_seen, why"
     )
     assert ", ".join(SPOT_COLUMNS) == columns
-    assert all(tuple(row) == SPOT_COLUMNS for row in spots_table(plan(*SPOTS)))
+    rows = spots_table(plan(*SPOTS))
+    assert all(tuple(row)[: len(SPOT_COLUMNS)] == SPOT_COLUMNS for row in rows)
+    assert from_wkt(rows[0]["outline_wkt"]).equals(SPOTS[0].polygon)  # reference library: shapely (GEOS)
+    assert rows[0]["most_litres"] == pytest.approx(SPOTS[0].area_m2 * 13, abs=0.05)
 
 
 def test_cautions_stand_beside_their_action():

@@ -3,7 +3,7 @@
 import pytest
 
 from swardmark.lawn.lawn import SandSettings
-from swardmark.outlook.sand import mean_depth_mm, order_of_volume, sand_order, yards_per_1000_sqft
+from swardmark.outlook.sand import order_of_volume, sand_order, yards_per_1000_sqft
 from swardmark.units import CUBIC_FOOT_M3, CUBIC_YARD_M3, POUND_KG, parse_area, parse_length, parse_volume
 
 THOUSAND_SQFT = parse_area("1000 sqft")
@@ -34,18 +34,19 @@ def test_a_copied_table_is_off_where_the_arithmetic_says_so():
 
 def test_one_cubic_yard_on_1000_square_feet_is_a_third_of_an_inch():
     # exact: 27 * 12 / 1000 in
-    assert mean_depth_mm(CUBIC_YARD_M3, THOUSAND_SQFT) / 25.4 == pytest.approx(0.324, abs=1e-9)
+    order = sand_order(area_m2=THOUSAND_SQFT, depth_mm=0.324 * 25.4)
+    assert order.volume_yd3 == pytest.approx(1, abs=1e-9)
 
 
 def test_a_litre_on_a_square_metre_is_a_millimetre():
-    assert mean_depth_mm(0.001, 1.0) == pytest.approx(1.0)
+    assert sand_order(area_m2=1, depth_mm=1).volume_m3 == pytest.approx(0.001)
     assert sand_order(area_m2=100, depth_mm=6.35).volume_m3 == pytest.approx(0.635)
 
 
 def test_a_range_in_print_reads_back():
     # "0.5 to 2 yd3 per 1000 ft2 gives 1/8 to 5/8 in" (trendingsimple.com); exactly 0.162 and 0.648 in
     for yards, inches in ((0.5, 0.162), (2.0, 0.648)):
-        assert mean_depth_mm(yards * CUBIC_YARD_M3, THOUSAND_SQFT) / 25.4 == pytest.approx(inches, abs=5e-4)
+        assert yards_per_1000_sqft(inches * 25.4) == pytest.approx(yards, abs=2e-3)
 
 
 def test_a_cubic_yard_weighs_as_the_density_table_says():
@@ -84,6 +85,6 @@ def test_bags_buckets_and_barrows_full_of_sand():
 
 def test_a_loader_scoop_and_two_yards_on_1500_square_feet():
     # common practice, no source: a small loader's scoop is half a cubic yard; 2 yd3 on 1500 ft2 are exactly 0.432 in
-    order = order_of_volume(parse_volume("2 yd3"))
+    order = sand_order(area_m2=parse_area("1500 sqft"), depth_mm=0.432 * 25.4)
+    assert order.volume_m3 == pytest.approx(parse_volume("2 yd3"))
     assert order.scoops == pytest.approx(4.0, abs=0.01)
-    assert mean_depth_mm(order.volume_m3, parse_area("1500 sqft")) / 25.4 == pytest.approx(0.432, abs=1e-9)

@@ -13,11 +13,13 @@ from swardmark.outlook.sand import (
     MOST_DEPTH_MM,
     STONES_CAUTION,
     TREES_CAUTION,
+    about_volume,
     check_depth,
     lift_caution,
+    yards_per_1000_sqft,
 )
 from swardmark.outlook.spots import whereabouts
-from swardmark.units import Units, format_area, format_depth, format_volume
+from swardmark.units import LITRE_M3, Units, format_area, format_depth, format_volume
 
 SPOT_COLUMNS = (
     "spot", "point", "zone", "x_m", "y_m", "area_m2", "cover_pct", "lag_days", "depth_mm", "sand_litres",
@@ -25,6 +27,11 @@ SPOT_COLUMNS = (
 )  # fmt: skip
 WIDE_SPOT_M2 = 3.0
 """A wider place is rather a matter of shade, water or depth of sand than of a dip."""
+
+MOSTLY_DELIVERY = 0.5
+MOST_PLACES = 6
+FEW_BAGS = 20
+"""More bags than this are a load of their own (our judgement)."""
 
 WARM_WINDOW = (
     "once the grass is fully green and the soil is at {low} and warming, and at least six to eight weeks "
@@ -38,14 +45,26 @@ INTERVAL = (
 
 
 def spots_table(plan: RelevelPlan) -> list[dict[str, object]]:
-    """Return the rows of spots.csv, one for each spot, keyed by `SPOT_COLUMNS`; None is an empty cell."""
-    return [_row(spot, plan.lawn.units) for spot in plan.spots]
+    """Return one row for each spot: the columns of spots.csv, then what the JSON document adds to them.
+
+    None is an empty cell. `SPOT_COLUMNS` come first; beyond them stand the place in words, the outline in
+    metres as well-known text (OGC Simple Features), the most sand in litres where the dip is not measured,
+    and the season and passes of the plan.
+    """
+    return [_row(spot, plan.lawn.units) | _more(spot, plan.lawn) for spot in plan.spots]
 
 
 def where_is(plan: SpotPlan, lawn: Lawn) -> str:
     """Say where a spot's centre lies from the square, in the lawn's units."""
     spot = plan.spot
     return whereabouts(spot.x_m, spot.y_m, square_side_m=lawn.side_of(spot.point), units=lawn.units)
+
+
+def sand_of(plan: SpotPlan, lawn: Lawn) -> str:
+    """Say the sand for one spot: `4.7 L`, or `1.8 L to 3.9 L` while its dip is not measured."""
+    if not plan.passes:
+        return "none"
+    return about_volume(plan.litres * LITRE_M3, plan.most_litres * LITRE_M3, units=lawn.units)
 
 
 def why_of(plan: SpotPlan, *, units: Units = "metric") -> str:
@@ -57,7 +76,7 @@ def why_of(plan: SpotPlan, *, units: Units = "metric") -> str:
     if spot.seasons_seen > 1:
         parts.append(f"seen {spot.seasons_seen} seasons running")
     if spot.at_edge:
-        parts.append("reaches the edge of the ground in view and may go on beyond it, or be a path")
+        parts.append("reaches the edge of the ground in view and may go on beyond it")
     if plan.is_too_deep:
         most = format_depth(MOST_DEPTH_MM, units=units)
         parts.append(f"deeper than {most}: lift the turf and fill below it, sand on top would smother it")
@@ -66,8 +85,6 @@ def why_of(plan: SpotPlan, *, units: Units = "metric") -> str:
         parts.append(
             f"no dip over {least}: sand is not what it lacks, look for shade, dryness, roots or pests"
         )
-    elif plan.depth_mm is None:
-        parts.append("dip not measured yet")
     if spot.area_m2 >= WIDE_SPOT_M2:
         parts.append("a wide place: look for shade, dryness or sand too deep before adding more")
     return "; ".join(parts)
@@ -85,7 +102,9 @@ def plan_sentences(plan: RelevelPlan) -> tuple[str, ...]:
         _found(plan),
         *_measure_first(plan),
         *_sand(plan),
+        *_whole_lawn(plan),
         *_choice(plan),
+        *_bags_instead(plan),
         *_seasons(plan),
         f"Level {season_window(plan.lawn)}. {INTERVAL}",
         *_loose_dips(plan),
@@ -139,6 +158,18 @@ def _row(plan: SpotPlan, units: Units) -> dict[str, object]:
     return dict(zip(SPOT_COLUMNS, values, strict=True))
 
 
+def _more(plan: SpotPlan, lawn: Lawn) -> dict[str, object]:
+    from shapely import to_wkt
+
+    return {
+        "where": where_is(plan, lawn),
+        "outline_wkt": to_wkt(plan.spot.polygon, rounding_precision=3),
+        "most_litres": round(plan.most_litres, 1),
+        "season": plan.season,
+        "passes_now": plan.passes_now,
+    }
+
+
 def _nothing_to_do(plan: RelevelPlan) -> str:
     ground = sum(search.ground_m2 for search in plan.searches if not search.note)
     if ground == 0:
@@ -172,17 +203,28 @@ def _measure_first(plan: RelevelPlan) -> tuple[str, ...]:
     return (
         f"Measure these first: {spot_list(open_spots)}. A photo sees cover, not height: lay a straightedge "
         "or string line over each and note the dip at several places.",
-        f"Until then they are reckoned at {low} to {high}: {format_volume(least / 1000, units=units)} to "
-        f"{format_volume(most / 1000, units=units)} of sand.",
+        f"Until then they are reckoned at {low} to {high}: "
+        f"{about_volume(least * LITRE_M3, most * LITRE_M3, units=units)} of sand.",
     )
 
 
 def _sand(plan: RelevelPlan) -> tuple[str, ...]:
     if plan.spots_order.volume_m3 == 0:
         return ("None of them needs sand.",)
-    return tuple(
-        f"All spots: {line}" if n == 0 else line
-        for n, line in enumerate(plan.spots_order.lines(units=plan.lawn.units))
+    first, *others = plan.spots_order.lines(units=plan.lawn.units, is_estimate=True)
+    return (f"All spots: {first[0].lower()}{first[1:]}", *others)
+
+
+def _whole_lawn(plan: RelevelPlan) -> tuple[str, ...]:
+    if plan.lawn_order is None or plan.both_order is None:
+        return ()
+    units = plan.lawn.units
+    alone, both = (about_volume(o.volume_m3, units=units) for o in (plan.lawn_order, plan.both_order))
+    depth = format_depth(plan.lawn.sand.pass_depth_mm, units=units)
+    trade = f" ({yards_per_1000_sqft(plan.lawn.sand.pass_depth_mm):.2f} cu yd on 1000 sq ft)"
+    return (
+        f"One pass of {depth} over the whole lawn would take {alone}{trade if units == 'us' else ''}, "
+        f"{'hardly more' if both == alone else both} with all spots.",
     )
 
 
@@ -190,8 +232,8 @@ def _choice(plan: RelevelPlan) -> tuple[str, ...]:
     said = []
     if plan.chosen:
         cost = "" if plan.now_order.cost is None else f" for {plan.now_order.cost:.2f}"
-        volume = format_volume(plan.now_order.volume_m3, units=plan.lawn.units)
-        said.append(f"This season: {spot_list(plan.chosen)}, with {volume} of sand{cost}.")
+        volume = about_volume(plan.now_order.volume_m3, units=plan.lawn.units)
+        said.append(f"In the coming season: {spot_list(plan.chosen)}, with {volume} of sand{cost}.")
     if plan.unfinished:
         said.append(f"Begun now and finished later in thin passes: {spot_list(plan.unfinished)}.")
     later = [item for item in plan.waiting if item.season is not None]
@@ -199,8 +241,22 @@ def _choice(plan: RelevelPlan) -> tuple[str, ...]:
         said.append(f"Waiting for a later season: {spot_list(later)}.")
     never = [item for item in plan.waiting if item.season is None]
     if never:
-        said.append(f"Beyond the budget of any one season: {spot_list(never)}.")
+        said.append(f"Beyond what any one season's budget and passes allow: {spot_list(never)}.")
     return tuple(said)
+
+
+def _bags_instead(plan: RelevelPlan) -> tuple[str, ...]:
+    """Say from which price on bags are cheaper, where most of the cost is delivery and bags are few."""
+    order = plan.now_order if plan.chosen else plan.spots_order
+    delivery = plan.budget.delivery_price * max((item.passes_now for item in plan.chosen), default=1)
+    if not order.cost or delivery < MOSTLY_DELIVERY * order.cost or order.bags > FEW_BAGS:
+        return ()
+    bag = format_volume(order.bag_m3, units=plan.lawn.units)
+    bags = "one bag" if order.bags == 1 else f"{order.bags} bags"
+    return (
+        f"{delivery:.2f} of {order.cost:.2f} is delivery: {bags} of {bag} hold{'s' if order.bags == 1 else ''} "
+        f"this sand and would be cheaper up to {order.cost / order.bags:.2f} a bag.",
+    )
 
 
 def _seasons(plan: RelevelPlan) -> tuple[str, ...]:
@@ -208,10 +264,20 @@ def _seasons(plan: RelevelPlan) -> tuple[str, ...]:
     if seen is None:
         return ()
     still = {(old.point, old.number) for old, _ in seen.still_there}
+    stayed = sorted({now.number for _, now in seen.still_there})
+    lawn = plan.lawn
+    places = [
+        whereabouts(old.x_m, old.y_m, square_side_m=lawn.side_of(old.point), units=lawn.units)
+        for old in seen.mended[:MOST_PLACES]
+    ]
     said = [
-        f"Of last season's spots {len(seen.mended)} mended, {len(still)} still there; {len(seen.new)} new. "
+        f"Of last season's spots {len(seen.mended)} mended, {len(still)} still there{_in_brackets(stayed)}; "
+        f"{len(seen.new)} new{_in_brackets([spot.number for spot in seen.new])}. "
         f"{100 * seen.sound_share:.0f} % of the lawn in view is sound."
     ]
+    if places:
+        more = ", and more" if len(seen.mended) > MOST_PLACES else ""
+        said.append(f"Mended: {'; '.join(places)}{more}.")
     if not math.isnan(seen.mended_share):
         said.append(f"{100 * seen.mended_share:.0f} % of last season's spot area has mended.")
     if seen.not_seen:
@@ -220,11 +286,19 @@ def _seasons(plan: RelevelPlan) -> tuple[str, ...]:
 
 
 def _left_out(plan: RelevelPlan) -> tuple[str, ...]:
-    if not any(search.left_out_m for search in plan.searches):
+    from shapely import Polygon
+
+    lawn = plan.lawn
+    places = [
+        whereabouts(middle.x, middle.y, square_side_m=lawn.side_of(search.point), units=lawn.units)
+        for search in plan.searches
+        for middle in (Polygon(ring).centroid for ring in search.left_out_m)
+    ]
+    if not places:
         return ()
     return (
-        "Bare ground along the edge of the view was taken for a path, a bed or a fence's foot and left out; "
-        "if it is lawn, photograph it from nearer.",
+        f"Left out as a path, a bed or a fence's foot, because it is bare and the edge of the view cuts it off: "
+        f"{'; '.join(places)}. If it is lawn, photograph it from nearer or draw a zone over it in lawn.toml.",
     )
 
 
@@ -242,7 +316,13 @@ def _loose_dips(plan: RelevelPlan) -> tuple[str, ...]:
 
 def spot_list(plans: Sequence[SpotPlan]) -> str:
     """Name spots by number: `spot 4`, or `spots 1, 2 and 5`."""
-    numbers = [str(plan.spot.number) for plan in plans]
-    if len(numbers) == 1:
-        return f"spot {numbers[0]}"
-    return f"spots {', '.join(numbers[:-1])} and {numbers[-1]}"
+    return _spots([plan.spot.number for plan in plans])
+
+
+def _spots(numbers: Sequence[int]) -> str:
+    names = [str(number) for number in numbers]
+    return f"spot {names[0]}" if len(names) == 1 else f"spots {', '.join(names[:-1])} and {names[-1]}"
+
+
+def _in_brackets(numbers: Sequence[int]) -> str:
+    return f" ({_spots(numbers)})" if numbers else ""

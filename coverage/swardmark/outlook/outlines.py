@@ -59,6 +59,10 @@ class Ground:
         """Rows and columns of fine squares."""
         return self.leaf.shape[1], self.leaf.shape[2]
 
+    def on(self, dates: slice) -> Ground:
+        """Return the same ground on some of its dates."""
+        return replace(self, leaf=self.leaf[dates], readable=self.readable[dates])
+
     def within(self, mask: Mask) -> Ground:
         """Return the same ground with nothing seen outside `mask`."""
         return replace(self, leaf=self.leaf * mask, readable=self.readable * mask)
@@ -202,16 +206,6 @@ def rings_of(mask: Mask, ground: Ground) -> tuple[Outline, ...]:
 def corners_of(shape: Polygon) -> Outline:
     """Return a polygon's outer corners, rounded to the millimetre."""
     return tuple((round(x, 3), round(y, 3)) for x, y in shape.exterior.coords[:-1])
-
-
-def edge_share(region: Mask, seen: Mask) -> float:
-    """Return the share of a region's rim on the edge of the view; the square's own place is no edge."""
-    from scipy import ndimage
-
-    filled = np.pad(ndimage.binary_fill_holes(seen), 3)
-    inside = np.pad(region, 3)
-    rim = ndimage.binary_dilation(inside, iterations=2) & ~inside
-    return float((rim & ~filled).sum() / max(rim.sum(), 1))
 
 
 def _window_of(values: Floats, window: tuple[slice, ...], margin: int) -> Floats:

@@ -1,34 +1,45 @@
 """The two weeks before the sand: the height of cut lowered in steps, with reminders and their cautions.
 
-No cut takes more than a third of the leaf (the one-third rule; University of Florida IFAS, mowing tips for
-Clay County, https://blogs.ifas.ufl.edu/clayco/2018/06/04/mowing-tips-for-clay-county). About two weeks,
-three days between cuts and the order of the steps are common practice, no source. Feeding and watering are
-reminders only: the label and the local rules come first, and no rate is ever given here.
+No cut takes more than a third of the leaf as it stands, with what has grown since the cut before (the
+one-third rule; University of Florida IFAS, mowing tips for Clay County,
+https://blogs.ifas.ufl.edu/clayco/2018/06/04/mowing-tips-for-clay-county). The shorter the grass, the more of
+the third regrowth uses up, so the cuts come at even gaps short enough to gain on it. About two weeks and the
+order of the steps are common practice, no source. Feeding and watering are reminders only: the label and the
+local rules come first, and no rate is ever given here.
 """
 
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from swardmark.errors import UsageError
+from swardmark.outlook.mowing import USUAL_GROWTH_MM_PER_DAY
 from swardmark.outlook.sand import DUST_CAUTION
 from swardmark.units import Units, format_depth
 
 LEAD_DAYS = 14
-LEAST_DAYS_BETWEEN_CUTS = 3
+LONGEST_GAP_DAYS = 4
 ONE_THIRD = 1 / 3
+SHORT_GROWTH_PER_DAY = 0.2
+"""Short grass grows by no more than this share of its height a day (our judgement)."""
 
 MOWER_CAUTION = (
     "Clear stones and toys first, mow only dry grass, guards on, bystanders away, eye and ear protection, "
     "closed shoes."
+)
+THIRD_CAUTION = (
+    "At no cut more than a third of the leaf: where it stands higher than half as much again as the cut, "
+    "set the mower higher and cut once more two days later."
 )
 FEEDING_CAUTION = "Read the label and the local rules first: some places forbid feeding in some months."
 STAKES_CAUTION = (
     "Before driving any stake ask where lines are buried (in the US call 811 a few days ahead), keep 0.6 m "
     "(24 in) from the marks; paint or flat discs are safer, and take all of it up before mowing."
 )
+MARKS_CAUTION = "Paint or flat discs; no stake unless the buried lines are known."
 DORMANT_CAUTION = "Never on dormant grass: sand only turf that is green and growing."
 
 
@@ -42,18 +53,35 @@ class PreparationStep:
     height_mm: float | None = None
 
 
-def lowering_heights(usual_mm: float, scalp_mm: float) -> tuple[float, ...]:
-    """Return the heights of cut on the way down, each at least two thirds of the one before.
+@dataclass(frozen=True)
+class LoweringCut:
+    """A cut before the sand: how many days before it, the height of cut and of the leaf it meets [mm]."""
+
+    days_before: int
+    height_mm: float
+    leaf_mm: float
+
+
+def lowering_cuts(
+    usual_mm: float, scalp_mm: float, *, growth_mm_per_day: float = USUAL_GROWTH_MM_PER_DAY
+) -> tuple[LoweringCut, ...]:
+    """Return the last cut at the usual height and those that bring it down to the height for the sand.
+
+    The gap between cuts is the longest, up to four days, with which the way fits two weeks. Each cut on the
+    way takes the same share of the leaf, the least that gets there: never more than a third.
 
     Parameters
     ----------
     usual_mm, scalp_mm : float
         The usual height of cut, and the height for the sand, in millimetres.
+    growth_mm_per_day : float
+        Growth of the leaf, in millimetres a day.
 
     Returns
     -------
-    tuple of float
-        The fewest equal steps, ending at `scalp_mm`; none where the grass is that short already.
+    tuple of LoweringCut
+        The last one on the eve of the sand; none where the grass is kept that short already. The leaf that
+        the first cut meets is the highest that it may meet by the rule.
     """
     if not (0 < scalp_mm < math.inf and 0 < usual_mm < math.inf):
         raise UsageError(
@@ -61,9 +89,12 @@ def lowering_heights(usual_mm: float, scalp_mm: float) -> tuple[float, ...]:
         )
     if usual_mm <= scalp_mm:
         return ()
-    cuts = math.ceil(math.log(usual_mm / scalp_mm) / math.log(1 / (1 - ONE_THIRD)) - 1e-9)
-    share = (scalp_mm / usual_mm) ** (1 / cuts)
-    return (*(usual_mm * share**n for n in range(1, cuts)), float(scalp_mm))
+    for gap in range(LONGEST_GAP_DAYS, 1, -1):
+        for cuts in range(1, (LEAD_DAYS - 1) // gap + 1):
+            if _lowest(usual_mm, cuts, gap, growth_mm_per_day) <= scalp_mm:
+                return _evened_out(usual_mm, scalp_mm, cuts, gap, growth_mm_per_day)
+    cuts = next(n for n in itertools.count(1) if _lowest(usual_mm, n, 1, growth_mm_per_day) <= scalp_mm)
+    return _evened_out(usual_mm, scalp_mm, cuts, 1, growth_mm_per_day)
 
 
 def preparation_calendar(
@@ -85,10 +116,9 @@ def preparation_calendar(
     tuple of PreparationStep
         In the order of their days.
     """
-    heights = lowering_heights(usual_mm, scalp_mm) if usual_mm and scalp_mm else ()
-    days = _cutting_days(len(heights))
-    cuts = [_cut(leveling_on - dt.timedelta(days=d), h, units) for d, h in zip(days, heights, strict=True)]
-    lead = max([LEAD_DAYS, *days])
+    way = lowering_cuts(usual_mm, scalp_mm) if usual_mm and scalp_mm else ()
+    cuts = [_mowing(leveling_on, cut, units, is_usual=n == 0) for n, cut in enumerate(way)]
+    lead = max([LEAD_DAYS, *(cut.days_before for cut in way)])
 
     def step(days_before: int, what: str, caution: str) -> PreparationStep:
         return PreparationStep(leveling_on - dt.timedelta(days=days_before), what, caution)
@@ -96,24 +126,49 @@ def preparation_calendar(
     rows = [
         step(lead, "Look whether the grass is green and growing; order the sand.", DORMANT_CAUTION),
         step(lead, "Reminder: is feeding due before the sand?", FEEDING_CAUTION),
-        step(5, "Mark the spots, sprinkler heads and edges.", STAKES_CAUTION),
+        step(5, "Reminder: will you drive stakes? Have buried lines marked.", STAKES_CAUTION),
         step(
             2, "Reminder: is the ground moist but firm? Water if it is dry.", "Follow local watering rules."
         ),
         *cuts,
+        step(1, "After the last cut mark the spots, sprinkler heads and edges.", MARKS_CAUTION),
         step(0, "Spread the sand thin and work it in until leaf tips show everywhere.", DUST_CAUTION),
     ]
     return tuple(sorted(rows, key=lambda row: row.date))
 
 
-def _cutting_days(cuts: int) -> tuple[int, ...]:
-    """Days before the levelling for each cut: over two weeks, three days apart, the last on the eve."""
-    if cuts <= 1:
-        return (1,) * cuts
-    gap = max(float(LEAST_DAYS_BETWEEN_CUTS), (LEAD_DAYS - 1) / (cuts - 1))
-    return tuple(round(1 + gap * n) for n in reversed(range(cuts)))
+def _way_down(usual_mm: float, share: float, cuts: int, gap: int, growth: float) -> tuple[LoweringCut, ...]:
+    """Return the cut at the usual height, then those that each take `share` of the leaf, `gap` days apart."""
+    way, height = [LoweringCut(1 + gap * cuts, usual_mm, usual_mm / (1 - ONE_THIRD))], usual_mm
+    for left in reversed(range(cuts)):
+        leaf = height + gap * min(growth, SHORT_GROWTH_PER_DAY * height)
+        height = (1 - share) * leaf
+        way.append(LoweringCut(1 + gap * left, height, leaf))
+    return tuple(way)
 
 
-def _cut(day: dt.date, height_mm: float, units: Units) -> PreparationStep:
-    what = f"Mow at {format_depth(height_mm, units=units)}; take the clippings off."
-    return PreparationStep(day, what, MOWER_CAUTION, height_mm)
+def _lowest(usual_mm: float, cuts: int, gap: int, growth: float) -> float:
+    return _way_down(usual_mm, ONE_THIRD, cuts, gap, growth)[-1].height_mm
+
+
+def _evened_out(
+    usual_mm: float, scalp_mm: float, cuts: int, gap: int, growth: float
+) -> tuple[LoweringCut, ...]:
+    """Return the way with the smallest share that ends at the scalp height, found by halving."""
+    low, high = 0.0, ONE_THIRD
+    for _ in range(50):
+        middle = (low + high) / 2
+        if _way_down(usual_mm, middle, cuts, gap, growth)[-1].height_mm > scalp_mm:
+            low = middle
+        else:
+            high = middle
+    way = _way_down(usual_mm, high, cuts, gap, growth)
+    return (*way[:-1], replace(way[-1], height_mm=float(scalp_mm)))
+
+
+def _mowing(leveling_on: dt.date, cut: LoweringCut, units: Units, *, is_usual: bool) -> PreparationStep:
+    height, leaf = (format_depth(mm, units=units) for mm in (cut.height_mm, cut.leaf_mm))
+    why = "the usual height once more" if is_usual else f"the leaf then stands near {leaf}"
+    day = leveling_on - dt.timedelta(days=cut.days_before)
+    caution = f"{MOWER_CAUTION} {THIRD_CAUTION}" if is_usual else MOWER_CAUTION
+    return PreparationStep(day, f"Mow at {height}, {why}; take the clippings off.", caution, cut.height_mm)

@@ -67,14 +67,23 @@ def relevel_plan(
     whole_only : bool
         Begin a spot only where all its passes fit the coming season.
     """
-    seasons = [search_season(season, lawn) for season in (*earlier, points)]
+    all_points = (*earlier, points)
+    seasons = [
+        search_season(season, lawn, others=[p for other in all_points if other is not season for p in other])
+        for season in all_points
+    ]
     return plan_from_searches(
         seasons[-1], lawn, dips=dips, earlier=seasons[:-1], budget=budget, whole_only=whole_only
     )
 
 
-def search_season(points: Sequence[PointMaps], lawn: Lawn) -> tuple[SpotSearch, ...]:
-    """Find the spots of one season at every photo point, numbered through."""
+def search_season(
+    points: Sequence[PointMaps], lawn: Lawn, *, others: Sequence[PointMaps] = ()
+) -> tuple[SpotSearch, ...]:
+    """Find the spots of one season at every photo point, numbered through.
+
+    `others` are the points of other seasons: what was green in any of them is lawn.
+    """
     searches: list[SpotSearch] = []
     number = 1
     for place in points:
@@ -82,6 +91,7 @@ def search_season(points: Sequence[PointMaps], lawn: Lawn) -> tuple[SpotSearch, 
             place.maps,
             place.days,
             threshold=place.threshold,
+            other_seasons=[m for other in others if other.point == place.point for m in other.maps],
             point=place.point,
             zones=lawn.zones_of(place.point),
             outline_m=lawn.lawn_outline_m,

@@ -12,12 +12,12 @@ living turf is D. Gill's (LSU AgCenter); the warning above 1/2 in is our judgeme
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from swardmark.errors import UsageError
 from swardmark.lawn.lawn import SandSettings
 from swardmark.units import (
+    CUBIC_FOOT_M3,
     CUBIC_YARD_M3,
     INCH_M,
     LITRE_M3,
@@ -55,6 +55,8 @@ BARROW_FILL = 1 / 3
 """A wheelbarrow is loaded a third full: wet sand to the brim weighs several times a person (our judgement)."""
 LEAST_LOAD_SHARE = 0.25
 """Scoops and trips are not spoken of for less than a quarter of one."""
+
+LEAST_SAID = 0.1
 
 
 @dataclass(frozen=True)
@@ -139,15 +141,21 @@ class SandOrder:
             "cost": None if self.cost is None else round(self.cost, 2),
         }
 
-    def lines(self, *, units: Units = "metric") -> tuple[str, ...]:
-        """Say the order in short lines, with the caution beside what is lifted."""
+    def lines(self, *, units: Units = "metric", is_estimate: bool = False) -> tuple[str, ...]:
+        """Say the order in short lines, with the caution beside what is lifted.
+
+        An estimate is said with two figures: no straightedge measures a mean depth better than that.
+        """
         if self.volume_m3 == 0:
             return ("No sand is needed.",)
         other: Units = "metric" if units == "us" else "us"
-        own = format_volume(self.volume_m3, units=units)
+        own, same = (
+            about_volume(self.volume_m3, units=u) if is_estimate else format_volume(self.volume_m3, units=u)
+            for u in (units, other)
+        )
         dry, wet = (format_mass(m, units=units) for m in self.mass_kg)
         lines = [
-            f"Order {own} ({format_volume(self.volume_m3, units=other)}).",
+            f"Order {'about ' if is_estimate else ''}{own} ({same}).",
             f"It weighs {dry} dry to {wet} wet.",
             self._as_sold(units),
             self._in_buckets(units),
@@ -157,7 +165,7 @@ class SandOrder:
                 f"Trips of a vehicle that may carry {format_mass(self.payload_kg, units=units)}: {self.trips}."
             )
         if self.cost is not None:
-            lines.append(f"Cost, with delivery: {self.cost:.2f}.")
+            lines.append(f"Cost, with one delivery: {self.cost:.2f}.")
         return tuple(lines)
 
     def _as_sold(self, units: Units) -> str:
@@ -273,15 +281,19 @@ def passes_for(depth_mm: float, *, pass_depth_mm: float) -> int:
     return max(1, _whole(depth_mm / (pass_depth_mm * PASS_SLACK)))
 
 
-def mean_depth_mm(volume_m3: float, area_m2: float) -> float:
-    """Return the mean depth in millimetres of a volume spread over an area."""
-    return volume_m3 / area_m2 / LITRE_M3
-
-
 def yards_per_1000_sqft(depth_mm: float) -> float:
     """Return the trade's measure, cubic yards on 1000 square feet, of a depth."""
     inches = depth_mm * 0.001 / INCH_M
     return inches / 12 * 1000 / 27
+
+
+def about_volume(volume_m3: float, most_m3: float | None = None, *, units: Units = "metric") -> str:
+    """Print a volume, or a range of volumes, whose depth is an estimate: `6.9 L`, `0.24 cu ft to 0.5 cu ft`.
+
+    Two figures are printed, and no less than a tenth of a litre or cubic foot.
+    """
+    least, most = (_two_figures(v, units) for v in (volume_m3, volume_m3 if most_m3 is None else most_m3))
+    return least if least == most else f"{least} to {most}"
 
 
 def lift_caution(bucket_litres: float, *, units: Units = "metric") -> str:
@@ -289,7 +301,7 @@ def lift_caution(bucket_litres: float, *, units: Units = "metric") -> str:
     bucket_m3 = bucket_litres * LITRE_M3
     dry, wet = bucket_m3 * DRY_KG_M3, bucket_m3 * WET_KG_M3
     limit = format_mass(LIFT_LIMIT_KG, units=units)
-    shown = f"A full one weighs {format_mass(dry, units=units)} dry to {format_mass(wet, units=units)} wet"
+    shown = f"A full bucket weighs {format_mass(dry, units=units)} dry to {format_mass(wet, units=units)} wet"
     if wet <= LIFT_LIMIT_KG:
         return f"{shown}; bend your knees and do not twist."
     part = LIFT_LIMIT_KG / wet
@@ -298,22 +310,14 @@ def lift_caution(bucket_litres: float, *, units: Units = "metric") -> str:
     )
 
 
-def total_order(orders: Sequence[SandOrder]) -> SandOrder:
-    """Add orders up that are delivered apart; containers are those of the first."""
-    if not orders:
-        return order_of_volume(0.0)
-    costs = [order.cost for order in orders if order.volume_m3 > 0]
-    known = [cost for cost in costs if cost is not None]
-    first = orders[0]
-    return SandOrder(
-        sum(order.volume_m3 for order in orders),
-        first.scoop_m3,
-        first.bag_m3,
-        first.bucket_m3,
-        first.barrow_m3,
-        first.payload_kg,
-        sum(known) if len(known) == len(costs) else None,
-    )
+def _two_figures(volume_m3: float, units: Units) -> str:
+    factor = LITRE_M3
+    if units == "us":
+        factor = CUBIC_FOOT_M3 if volume_m3 < CUBIC_YARD_M3 / 4 else CUBIC_YARD_M3
+    count = volume_m3 / factor
+    if 0 < count < LEAST_SAID:
+        return f"less than {format_volume(LEAST_SAID * factor, units=units)}"
+    return format_volume(float(f"{count:.2g}") * factor, units=units)
 
 
 def _fraction(share: float) -> str:

@@ -19,11 +19,11 @@ from numpy.typing import NDArray
 from swardmark.canopy.cover import straight_down
 from swardmark.canopy.index import GroundMap
 from swardmark.lawn.lawn import Zone
+from swardmark.outlook.borders import borders_of
 from swardmark.outlook.cells import CellHistory, cell_cover, cell_history, first_day_at, isotonic
 from swardmark.outlook.outlines import (
     Ground,
     corners_of,
-    edge_share,
     fine_ground,
     give_back_hidden_strip,
     local_cover,
@@ -31,7 +31,7 @@ from swardmark.outlook.outlines import (
     rings_of,
     seen_mask,
 )
-from swardmark.outlook.regions import spot_regions
+from swardmark.outlook.regions import bare_places
 from swardmark.units import format_length
 
 if TYPE_CHECKING:
@@ -48,8 +48,6 @@ LEAST_AREA_M2 = 0.02
 LEAST_LAWN_COVER = 0.60
 """Below this the lawn itself has not grown back, and every place would be a spot."""
 LEAST_PHOTOS, LEAST_SPAN_DAYS = 3, 5.0
-EDGE_SHARE = 0.25
-"""A bare place with more of its rim on the edge of the view is rather a path, a bed or a fence's foot."""
 LEAF_HEIGHT_MM = 25.0
 PACE_M = 0.75
 
@@ -128,6 +126,7 @@ def find_spots(
     days: Sequence[float],
     *,
     threshold: float,
+    other_seasons: Sequence[GroundMap] = (),
     point: str = "main",
     zones: Sequence[Zone] = (),
     outline_m: Sequence[tuple[float, float]] | None = None,
@@ -141,9 +140,11 @@ def find_spots(
     maps : sequence of GroundMap
         The ground maps of one season, on one lattice.
     days : sequence of float
-        Days since the levelling, one for each map.
+        Days since the levelling, one for each map; maps from before it only tell what is lawn.
     threshold : float
         The photo point's excess-green threshold.
+    other_seasons : sequence of GroundMap
+        Maps of other seasons; a place at the edge that was green in one of them is lawn.
     point : str
         Name of the photo point.
     zones : sequence of Zone
@@ -164,16 +165,19 @@ def find_spots(
     from shapely import Polygon
 
     ordered = sorted(zip(days, maps, strict=True), key=lambda pair: pair[0])
+    others = [*other_seasons, *(m for day, m in ordered if day < 0)]
+    ordered = [(day, m) for day, m in ordered if day >= 0]
     if len(ordered) < LEAST_PHOTOS or ordered[-1][0] - ordered[0][0] < LEAST_SPAN_DAYS:
         note = f"spots need at least {LEAST_PHOTOS} photos over {LEAST_SPAN_DAYS:.0f} days"
         return SpotSearch(point, note=note)
-    ground = fine_ground([m for _, m in ordered], threshold)
-    seen = seen_mask(ground)
-    searched = seen & ground.rasterise(Polygon(outline_m).buffer(0)) if outline_m is not None else seen
-    area = float(searched.sum()) * ground.step_m**2
+    whole = fine_ground([*others, *(m for _, m in ordered)], threshold)
+    shown = whole.on(slice(len(others), None))
+    seen = seen_mask(shown)
+    searched = seen & shown.rasterise(Polygon(outline_m).buffer(0)) if outline_m is not None else seen
+    area = float(searched.sum()) * shown.step_m**2
     if area < LEAST_AREA_M2:
         return SpotSearch(point, note="none of the lawn is seen well enough to look for spots")
-    ground = ground.within(searched)
+    ground = shown.within(searched)
     side = max(1, round(CELL_M / ground.step_m))
     dates = np.array([day for day, _ in ordered], float)
     history = cell_history(cell_cover(ground.leaf, ground.readable, side), dates)
@@ -183,19 +187,21 @@ def find_spots(
             "not seen" if math.isnan(history.lawn_cover) else f"only {100 * history.lawn_cover:.0f} % covered"
         )
         return replace(base, note=f"the lawn itself is {share}: spots show once it has grown back")
+    outlines = [zone.outline_m for zone in zones] + ([outline_m] if outline_m is not None else [])
+    borders = borders_of(shown, seen, history, others=whole.on(slice(len(others))), outlines=outlines)
     sharp = local_cover(ground, history.late, searched, CELL_M / 2, "median")
     found, left_out = [], []
-    for region, level in spot_regions(ground, searched, history, sharp, cell_m=CELL_M):
-        shape = polygon_of(region, sharp, level, ground)
+    for place in bare_places(ground, searched, history, sharp, borders, cell_m=CELL_M):
+        shape = polygon_of(place.region, sharp, place.level, ground)
         shape = shape if shape is None else give_back_hidden_strip(shape, camera_m, leaf_height_mm / 1000)
         if shape is None or shape.area < LEAST_AREA_M2:
             continue
-        edge = edge_share(region, seen)
-        if edge > EDGE_SHARE:
-            left_out.append(corners_of(shape))
+        if place.is_lawn:
+            spot = _spot(shape, place.region, ground, history, dates, camera_m)
+            at_edge = borders.meets_edge(place.region)
+            found.append(replace(spot, point=point, zone=_zone_of(shape, zones), at_edge=at_edge))
         else:
-            spot = _spot(shape, region, ground, history, dates, camera_m)
-            found.append(replace(spot, point=point, zone=_zone_of(shape, zones), at_edge=edge > 0))
+            left_out.append(corners_of(shape))
     found.sort(key=lambda spot: (round(spot.y_m, 1), spot.x_m))
     numbered = tuple(replace(spot, number=n) for n, spot in enumerate(found, start=1))
     return replace(base, spots=numbered, left_out_m=tuple(left_out))

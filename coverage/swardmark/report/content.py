@@ -47,6 +47,7 @@ from swardmark.units import format_depth
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+    from swardmark.outlook.plan import RelevelPlan
     from swardmark.outlook.verdict import Check, ZoneOutlook
     from swardmark.points import PointReview
     from swardmark.review import SeasonReview
@@ -163,15 +164,18 @@ def relevel(review: SeasonReview) -> dict[str, object] | None:
     plan = review.relevel
     if plan is None:
         return None
-    spotted = {item.spot.point for item in plan.spots}
+    spotted = {item.spot.point for item in plan.spots} | {s.point for s in plan.searches if s.left_out_m}
+    spotted |= {old.point for old in plan.comparison.mended} if plan.comparison else set()
     maps = [
-        _plot(f"Spots seen from {clean(point.name)}", relevel_map(review, point),
+        _plot("The spots from above" if len(review.points) == 1 else f"Spots seen from {clean(point.name)}",
+              relevel_map(review, point),
               "Map of the ground in view with each spot outlined and numbered as in the table.")
         for point in review.points if point.name in spotted
     ]  # fmt: skip
     return {
         "sentences": advice.plan_sentences(plan),
         "maps": maps,
+        "key": _map_key(plan),
         "heads": SPOT_HEADS,
         "spots": [spot_row(item, review) for item in plan.spots],
         "cautions": advice.cautions(plan),
@@ -207,6 +211,18 @@ def cautions(review: SeasonReview) -> tuple[str, ...]:
 
 
 UNKNOWN_DATE = "open"
+
+
+def _map_key(plan: RelevelPlan) -> str:
+    """Say what the outlines on the map of spots mean; only those that are on it."""
+    said = ["Solid outline: sand in the coming season."] if plan.chosen else []
+    if len(plan.chosen) < len(plan.spots):
+        said.append("Dashed: no sand yet.")
+    if any(search.left_out_m for search in plan.searches):
+        said.append("Dotted: left out.")
+    if plan.comparison and plan.comparison.mended:
+        said.append("Dash and dot: mended since the season before.")
+    return " ".join(said)
 
 
 def _first_mow_number(review: SeasonReview) -> tuple[str, str, str]:

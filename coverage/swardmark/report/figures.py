@@ -17,7 +17,15 @@ import numpy as np
 from swardmark.files import write_whole
 from swardmark.report.maps import ground_map_figure, relevel_map
 from swardmark.report.palette import WHOLE_LOOK, drawing_style, look_of, new_figure, plain_label
-from swardmark.report.plotting import draw_bands, draw_line, dress, mark_diary, mow_line, name_ends
+from swardmark.report.plotting import (
+    draw_bands,
+    draw_line,
+    dress,
+    mark_diary,
+    mow_line,
+    name_ends,
+    spread_apart,
+)
 from swardmark.report.words import clean
 
 if TYPE_CHECKING:
@@ -87,10 +95,12 @@ def season_comparison(review: SeasonReview) -> Figure:
     with drawing_style():
         figure = new_figure(7.0, 3.6)
         axes = figure.add_subplot()
-        for n, (season, days, cover) in enumerate(season_means(review)):
-            look = look_of(n)
+        seasons = sorted(season_means(review), key=lambda season: season[2][-1])
+        heights = spread_apart([cover[-1] for _, _, cover in seasons], gap=6.5, low=2.0, high=100.0)
+        for (season, days, cover), height in zip(seasons, heights, strict=True):
+            look = look_of(sorted(name for name, _, _ in seasons).index(season))
             axes.plot(days, cover, color=look.colour, linestyle=look.dash, marker=look.marker, markersize=5)
-            axes.annotate(season, (days[-1], cover[-1]), xytext=(6, 0), textcoords="offset points",
+            axes.annotate(season, (days[-1], height), xytext=(6, 0), textcoords="offset points",
                           va="center", color=look.colour)  # fmt: skip
         mow_line(axes, review)
         axes.set(xlabel="days since levelling", ylabel=AXIS_NAME, ylim=(0, 102))

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from swardmark.canopy.index import NOT_SEEN
 from swardmark.report.ground_view import common_window
+from swardmark.report.labels import label_places
 from swardmark.report.palette import (
     BARE_DARK,
     DEW_DARK,
     INK,
     LEAF,
+    LEAF_DARK,
     PAPER,
     QUIET,
     SAND,
@@ -26,9 +29,14 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
+    from swardmark.outlook.plan import SpotPlan
     from swardmark.points import PointReview
     from swardmark.review import SeasonReview
 
+MENDED_DASH = (0, (5, 2, 1, 2))
+MAP_WIDTH_IN, AXES_SHARE = 4.6, 0.85
+LABEL_PT = (18.0, 15.0)
+"""Room that a number of up to two digits takes, in points."""
 LEAF_TONE, SAND_TONE, NO_TONE = (0.62, 0.78, 0.66), (0.94, 0.85, 0.66), (1.0, 0.996, 0.98)
 
 
@@ -46,7 +54,8 @@ def ground_map_figure(review: SeasonReview, point: PointReview) -> Figure:
 def relevel_map(review: SeasonReview, point: PointReview | None = None) -> Figure:
     """Draw the spots to re-level at a photo point (the first that has one), outlined and numbered.
 
-    Solid outlines get sand in the coming season, dashed ones wait.
+    Solid outlines get sand in the coming season, dashed ones wait, dotted ones were left out; what has mended
+    since the season before is outlined in dash and dot.
     """
     plan = review.relevel
     assert plan is not None
@@ -58,11 +67,14 @@ def relevel_map(review: SeasonReview, point: PointReview | None = None) -> Figur
         figure, axes = _map_figure(place)
         _draw_cover(axes, place)
         _draw_square(axes, place.side_m)
-        for item in plan.spots:
-            if item.spot.point == place.name:
-                _draw_spot(
-                    axes, item.spot.number, np.array(item.spot.outline_m), is_chosen=item.passes_now > 0
-                )
+        for ring in (
+            ring for search in plan.searches if search.point == place.name for ring in search.left_out_m
+        ):
+            _draw_left_out(axes, np.array(ring))
+        for old in plan.comparison.mended if plan.comparison else ():
+            if old.point == place.name:
+                _draw_outline(axes, np.array(old.outline_m), LEAF_DARK, MENDED_DASH)
+        _draw_spots(axes, [item for item in plan.spots if item.spot.point == place.name], place.side_m)
         _dress_map(axes, review.lawn.units)
     return figure
 
@@ -70,7 +82,7 @@ def relevel_map(review: SeasonReview, point: PointReview | None = None) -> Figur
 def _map_figure(point: PointReview) -> tuple[Figure, Axes]:
     window = common_window(point.maps)
     wide, high = window.right - window.left, window.top - window.bottom
-    figure = new_figure(4.6, min(7.0, 4.0 * high / wide + 0.75))
+    figure = new_figure(MAP_WIDTH_IN, min(7.0, 4.0 * high / wide + 0.75))
     axes = figure.add_subplot()
     axes.set(xlim=(window.left, window.right), ylim=(window.bottom, window.top), aspect="equal")
     return figure, axes
@@ -110,16 +122,45 @@ def _draw_square(axes: Axes, side_m: float) -> None:
     _label(axes, side_m / 2, side_m / 2, "square", INK)
 
 
-def _draw_spot(axes: Axes, number: int, outline: np.ndarray, *, is_chosen: bool) -> None:
+def _draw_spots(axes: Axes, items: Sequence[SpotPlan], side_m: float) -> None:
+    """Draw each outline, then each number where it is free, with a line to its spot if it stands outside."""
+    from shapely import Point, box
+    from shapely.ops import nearest_points
+
+    for item in items:
+        _draw_outline(axes, np.array(item.spot.outline_m), BARE_DARK, "-" if item.passes_now else (0, (3, 2)))
+    (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
+    point_m = (right - left) / (MAP_WIDTH_IN * 72 * AXES_SHARE)
+    shapes = [item.spot.polygon for item in items]
+    places = label_places(
+        shapes, width=LABEL_PT[0] * point_m, height=LABEL_PT[1] * point_m, view=(left, bottom, right, top),
+        taken=[box(0, 0, side_m, side_m)],
+    )  # fmt: skip
+    for item, shape, (x, y) in zip(items, shapes, places, strict=True):
+        if not shape.contains(Point(x, y)):
+            foot, _ = nearest_points(shape, Point(x, y))
+            axes.plot([foot.x, x], [foot.y, y], color=BARE_DARK, lw=1)
+        _label(axes, x, y, str(item.spot.number), BARE_DARK, weight="bold", size=10)
+
+
+def _draw_left_out(axes: Axes, ring: np.ndarray) -> None:
+    from shapely import Polygon, maximum_inscribed_circle
+
+    _draw_outline(axes, ring, QUIET, (0, (1, 1.5)))
+    x, y = maximum_inscribed_circle(Polygon(ring)).coords[0]
+    _label(axes, x, y, "left out", QUIET)
+
+
+def _draw_outline(axes: Axes, outline: np.ndarray, colour: str, style: str | tuple) -> None:
     ring = np.vstack([outline, outline[:1]])
     axes.plot(*ring.T, color=PAPER, lw=4)
-    axes.plot(*ring.T, color=BARE_DARK, lw=2, linestyle="-" if is_chosen else (0, (3, 2)))
-    x, y = outline.mean(axis=0)
-    _label(axes, float(x), float(y), str(number), BARE_DARK, weight="bold")
+    axes.plot(*ring.T, color=colour, lw=2, linestyle=style)
 
 
-def _label(axes: Axes, x: float, y: float, text: str, colour: str, *, weight: str = "normal") -> None:
-    axes.text(x, y, text, color=colour, ha="center", va="center", fontsize=8, weight=weight,
+def _label(
+    axes: Axes, x: float, y: float, text: str, colour: str, *, weight: str = "normal", size: int = 8
+) -> None:
+    axes.text(x, y, text, color=colour, ha="center", va="center", fontsize=size, weight=weight,
               bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 1.5, "alpha": 0.85}, clip_on=True)  # fmt: skip
 
 

@@ -26,7 +26,7 @@ SIGNS = {
 STATUS_HEADS = (
     "Zone", "Status", "Cover", "Gained", "Cover for the first mow", "Full", "Chance full by day 28", "Area", "Why",
 )  # fmt: skip
-SPOT_HEADS = ("Number", "Where", "Area", "Cover", "Dip", "Passes", "Priority", "Why")
+SPOT_HEADS = ("Number", "Where", "Area", "Cover", "Dip", "Sand", "Passes", "Priority", "Why")
 PHOTO_HEADS = ("Photo", "Taken", "Date from", "View from the vertical", "Readable", "Square", "Notes")
 PATCHES_NOTE = "zones are named patches"
 
@@ -68,6 +68,7 @@ def spot_row(item: SpotPlan, review: SeasonReview) -> Row:
         format_area(spot.area_m2, units=lawn.units),
         percent_text(spot.cover_pct),
         depth,
+        advice.sand_of(item, lawn),
         str(item.passes),
         "" if item.priority is None else str(item.priority),
         advice.why_of(item, units=lawn.units),

@@ -113,14 +113,15 @@ def show_plan(plan: RelevelPlan, console: Console) -> None:
             format_area(item.spot.area_m2, units=units),
             percent_text(item.spot.cover_pct),
             "measure it" if item.depth_mm is None else format_depth(item.depth_mm, units=units),
-            str(item.passes),
+            advice.sand_of(item, plan.lawn),
             "" if item.priority is None else str(item.priority),
             _season(item),
         )
         for item in plan.spots
     ]
     if rows:
-        _table(console, ("spot", "where", "area", "cover", "dip", "passes", "priority", "when"), rows)
+        _table(console, ("spot", "where", "area", "cover", "dip", "sand", "priority", "when"), rows)
+        _say(console, f"The map with the numbers is in the report: swardmark report {plan.lawn.folder}")
     for action, text in advice.cautions(plan):
         _say(console, f"{action}: {text}")
 
@@ -161,8 +162,9 @@ def _zone_name(zone: str, point: str, review: LawnCovers) -> str:
 
 def _season(item: advice.SpotPlan) -> str:
     if item.passes_now:
-        return f"this season, {item.passes_now} of {item.passes}"
-    return "later" if item.season else ("no sand" if not item.passes else "beyond the budget")
+        part = "" if item.passes == 1 else f", {item.passes_now} of {item.passes} passes"
+        return f"coming season{part}"
+    return "later" if item.season else ("no sand" if not item.passes else "beyond one season")
 
 
 def _knows_unicode(console: Console) -> bool:
