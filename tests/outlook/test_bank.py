@@ -29,7 +29,7 @@ def test_shares_of_the_kinds():
     assert sum(kind.prior_share for kind in KINDS) == pytest.approx(1.0)
     assert sum(kind.drawn_share for kind in KINDS) == pytest.approx(1.0)
     assert [kind.prior_share for kind in KINDS if kind.name not in ("as expected", "partly covered")] == [
-        0.02
+        0.04
     ] * 5
 
 

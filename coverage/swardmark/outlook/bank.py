@@ -35,11 +35,14 @@ class CurveBank:
         Weight of each member before any photo; sums to 1.
     step_days : float
         Distance of the rows [days].
+    season_days : float
+        Until when a cover may be reached and count [days].
     """
 
     cover_pct: np.ndarray
     prior: np.ndarray
     step_days: float = STEP_DAYS
+    season_days: float = HORIZON_DAYS
     _levels: dict[float, tuple[np.ndarray, np.ndarray]] = field(default_factory=dict, repr=False)
 
     @property
@@ -73,7 +76,8 @@ def draw_bank(grass: str = "other warm-season") -> CurveBank:
     """Draw the bank of a grass; the same grass always gives the same bank."""
     points = sobol_points(MEMBERS, 8).T
     kind, weight = _kinds(points[1])
-    t50, shape, ceiling, start, cap = _numbers(p.prior_of(grass), points, kind)
+    prior = p.prior_of(grass)
+    t50, shape, ceiling, start, cap = _numbers(prior, points, kind)
     day = np.arange(0, HORIZON_DAYS + STEP_DAYS, STEP_DAYS, dtype=np.float32)[:, None]
     shift = np.where(kind == _number("partly covered"), _between(p.HEAD_START, points[7]) * t50, 0.0)
     family = np.minimum((points[0] * FAMILIES).astype(int), FAMILIES - 1)
@@ -85,10 +89,12 @@ def draw_bank(grass: str = "other warm-season") -> CurveBank:
     troubled = np.flatnonzero(np.isfinite(cap))
     cover[:, troubled] = _with_trouble(
         cover[:, troubled], day, kind[troubled], cap[troubled], points[7][troubled],
+        _between(p.DIE_BACK_DAYS, points[0][troubled] * FAMILIES % 1.0),
         *(v[troubled] for v in (ceiling, shape / t50)),
     )  # fmt: skip
     order = np.argsort(cover[: int(45 / STEP_DAYS)].mean(axis=0))
-    return CurveBank(np.ascontiguousarray(cover[:, order]), weight[order])
+    season = min(p.SEASON_PER_T50 * prior.t50_days, HORIZON_DAYS)
+    return CurveBank(np.ascontiguousarray(cover[:, order]), weight[order], season_days=season)
 
 
 def _kinds(u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -141,6 +147,7 @@ def _with_trouble(
     kind: np.ndarray,
     trouble_day: np.ndarray,
     u: np.ndarray,
+    fall_days: np.ndarray,
     ceiling: np.ndarray,
     rate: np.ndarray,
 ) -> np.ndarray:
@@ -148,9 +155,9 @@ def _with_trouble(
     member = np.arange(cover.shape[1])
     held = cover[np.round(trouble_day / STEP_DAYS).astype(int), member]
     lost = np.where(kind == _number("stops"), 0.0, _between(p.DIE_BACK_SHARE, u))
-    fall = np.clip((day - trouble_day) / p.DIE_BACK_DAYS, 0.0, 1.0)
+    fall = np.clip((day - trouble_day) / fall_days, 0.0, 1.0)
     left = held * (1.0 - lost * fall)
-    since = np.maximum(day - trouble_day - p.DIE_BACK_DAYS, 0.0)
+    since = np.maximum(day - trouble_day - fall_days, 0.0)
     back = ceiling - (ceiling - left) * np.exp(-rate * since)
     after = np.where(kind == _number("dies back and recovers"), back, left)
     return np.where(day < trouble_day, cover, after).astype(np.float32)

@@ -49,7 +49,7 @@ class Band:
 
 @dataclass(frozen=True)
 class Crossing:
-    """When a cover is first reached, given that it is: median and 80 % window [days], and the chance that it is.
+    """When a cover is first reached, given that it is this season: median and 80 % window [days], and the chance.
 
     The days are NaN where no likely member of the bank gets there.
     """
@@ -109,9 +109,11 @@ class Recovery:
         return float(self.weight[self.bank.at(day)[0] >= cover_pct].sum())
 
     def crossing(self, cover_pct: float) -> Crossing:
-        """Return when a cover is first reached: conditional median, 80 % window, and the chance."""
+        """Return when a cover is first reached this season: conditional median, 80 % window, and the chance."""
         days, order = self.bank.first_day(cover_pct)
-        sure = np.cumsum(self.weight[order] * np.isfinite(days[order]))
+        newest = float(self.day[-1]) if len(self.day) else 0.0
+        until = max(self.bank.season_days, newest + p.LEAST_AHEAD_DAYS)
+        sure = np.cumsum(self.weight[order] * (days[order] <= until))
         chance = float(min(sure[-1], 1.0))
         if chance < 0.005:
             return Crossing(np.nan, np.nan, np.nan, chance)
@@ -196,7 +198,7 @@ def whole_lawn(recoveries: Sequence[Recovery], areas: Sequence[float], *, count:
     scale = float(np.mean([r.scale_pct for r in recoveries]))
     day, cover, held = _area_mean(recoveries, share)
     even = np.full(count, 1.0 / count)
-    bank = CurveBank(np.ascontiguousarray(total.T), even, 1.0)
+    bank = CurveBank(np.ascontiguousarray(total.T), even, 1.0, bank.season_days)
     return Recovery(bank, even, day, cover, held, scale)
 
 
