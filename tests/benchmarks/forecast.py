@@ -6,8 +6,9 @@ Prints, after 3, 4 and 5 photos: the median error of the day of 65 % and 90 % co
 days; and of those alone that had still to get there), the CRPS and the bias of the cover seven days ahead, the share of
 truths inside the 80 % and 95 % intervals; then the flags by day 28 against what is true on day 35.
 
-With --floor the curve bank is replaced by recoveries that the simulator itself drew (from another seed): no forecast from
-one zone's photos can know the truth better than that, so what it scores is about the least error the photos allow.
+With --floor the curve bank is replaced by recoveries that the simulator itself drew (from another seed). No forecast
+from one zone's photos can know the truth much better than that, so what it scores is about the least error that the
+photos allow; the flags stay those of the bank.
 """
 
 from __future__ import annotations

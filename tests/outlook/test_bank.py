@@ -55,6 +55,17 @@ def test_some_members_stall_some_fall_and_most_fill():
     assert bank.prior[last > 90].sum() > 0.8
 
 
+def test_a_die_back_takes_from_three_to_twenty_days():
+    cover = draw_bank("bermudagrass").cover_pct
+    fallen = cover[:, cover[-1] < 0.75 * cover.max(axis=0)]
+    near_best = fallen >= fallen.max(axis=0) - 1e-3
+    falling_from = len(fallen) - 1 - near_best[::-1].argmax(axis=0)
+    fallen_by = (near_best.cumsum(axis=0).astype(bool) & (fallen <= fallen[-1] + 1e-3)).argmax(axis=0)
+    days = 0.5 * (fallen_by - falling_from)
+    assert len(days) > 100
+    assert 2.5 <= days.min() < 5.0 and 17.0 < days.max() <= 21.0
+
+
 def test_cover_between_rows_is_interpolated():
     bank = CurveBank(
         np.array([[0.0, 10.0], [20.0, 10.0], [40.0, 50.0]], np.float32), np.array([0.5, 0.5]), 1.0

@@ -63,9 +63,9 @@ GRASSES: dict[str, GrassPrior] = {
     "other cool-season": GrassPrior(14.0, "our judgement, between the cool-season grasses above", 0.6),
 }
 
-# One zone in five in some trouble is our judgement: no survey of levelled lawns exists. With one in ten, the forecast of
-# simulated lawns (16 % of zones in trouble) was too hopeful by 1.6 points a week ahead, with one in five by 1.1. Trouble
-# is what the keeper must be told of, so it gets more members than its weight.
+# One zone in five in some trouble is our judgement: no survey of levelled lawns exists. With one in ten the forecast of
+# simulated lawns, where it is 16 %, was too hopeful by 1.6 points a week ahead; with one in five, by 1.0. Trouble is
+# what the keeper must be told of, so it gets more members than its weight.
 KINDS: tuple[Kind, ...] = (
     Kind("as expected", 0.76, 0.55, "the grass's own row"),
     Kind("slow", 0.04, 0.08, "half-way day 1.3 to 5.2 times later: shade, cold, poor soil"),

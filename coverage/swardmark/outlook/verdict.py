@@ -158,13 +158,24 @@ def _most_flagged(zones: list[ZoneOutlook], frame: Frame) -> tuple[list[ZoneOutl
     """
     flagged = [zone for zone in zones if zone.flagged]
     if len(flagged) < 3 or len(flagged) <= 2 / 3 * len(zones):
-        return zones, []
+        return _said_once(zones), []
     advice = look_for("slow", units=frame.lawn.units, dry_days=frame.dry_days)
     note = (
         f"{len(flagged)} of {len(zones)} zones are behind, so the cause is likely to lie with the whole lawn "
         f"(weather, water, depth of sand) and not with single places. {advice}"
     )
     return [replace(zone, look_for="") if zone.flagged else zone for zone in zones], [note]
+
+
+def _said_once(zones: list[ZoneOutlook]) -> list[ZoneOutlook]:
+    """Name the first zone of the same advice instead of giving the advice again."""
+    first: dict[str, str] = {}
+    rows = []
+    for zone in zones:
+        of = first.setdefault(zone.look_for, zone.zone)
+        again = zone.look_for and of != zone.zone
+        rows.append(replace(zone, look_for=f"Make the same checks as in “{of}”.") if again else zone)
+    return rows
 
 
 def _photo_notes(seen: Sequence[Seen], fits: Sequence[Recovery], frame: Frame) -> list[str]:
