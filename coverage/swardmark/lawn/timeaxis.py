@@ -5,7 +5,8 @@ degree-days (of the daily mean, capped at 33 degC) as 27 degC has above the base
 more than 1.3 of it. Cool-season grasses: 20 degC days, capped at 24 degC, base 0 degC. The bases and the ranges of best
 growth follow the soil temperatures printed by the NC State turf council (warm-season shoots best at 27-32 degC and
 dormant at about 10; cool-season shoots best at 16-24); the exact form is our judgement. Base temperatures measured for
-warm-season turf run from 0 to 13 degC (Unruh, Gaussoin & Wiest 1996, Crop Sci. 36(4):997-999), so the base is a setting.
+warm-season turf run from 0 to 13 degC (Unruh, Gaussoin & Wiest 1996, Crop Sci. 36(4):997-999), so the base is a
+setting.
 
 Days to come: the mean of the same calendar days in the file's other years, where there are any; else the mean of the
 last three days, decaying to the mean of the file's last thirty. (The mean of the last week alone forecasts worse than
