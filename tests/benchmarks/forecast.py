@@ -92,7 +92,7 @@ def score_zone(scores: Scores, zone: SimulatedZone, fit: Recovery, n: int) -> No
     """Score one zone's forecast after its first n photos, and those of the two plain methods."""
     day, cover = fit.day, fit.observed_pct
     truth, now = zone.true_cover(day[-1] + AHEAD_DAYS), float(day[-1])
-    draws = fit.bank.at(now + AHEAD_DAYS)[0][fit.draws()]
+    draws = fit.bank.at(now + AHEAD_DAYS)[0][fit.draws]
     band = fit.cover(now + AHEAD_DAYS)
     if not np.isfinite([*draws, band.median[0], band.low95[0]]).all():
         scores.add("swardmark", n, "failed", 1.0)

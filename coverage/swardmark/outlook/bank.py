@@ -7,7 +7,7 @@ nothing of photos; recovery.py weighs its members by them.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -50,18 +50,23 @@ class CurveBank:
         """The last day of the table [days]."""
         return (len(self.cover_pct) - 1) * self.step_days
 
-    def at(self, day: np.ndarray | float) -> np.ndarray:
-        """Return every member's cover on the given days, interpolated [%], shape (days, members)."""
+    def at(self, day: np.ndarray | float, members: np.ndarray | slice = slice(None)) -> np.ndarray:
+        """Return the cover of all or some members on the given days, interpolated [%], shape (days, members)."""
         row = np.clip(
             np.atleast_1d(np.asarray(day, dtype=float)) / self.step_days, 0, len(self.cover_pct) - 1
         )
         low = np.floor(row).astype(int)
         part = (row - low).astype(np.float32)[:, None]
-        rows = self.cover_pct[low]
+        rows = self.cover_pct[low][:, members]
         if not part.any():
             return rows
         high = np.minimum(low + 1, len(self.cover_pct) - 1)
-        return rows + part * (self.cover_pct[high] - rows)
+        return rows + part * (self.cover_pct[high][:, members] - rows)
+
+    @cached_property
+    def log_prior(self) -> np.ndarray:
+        """Log of `prior`, float32."""
+        return np.log(self.prior).astype(np.float32)
 
     def first_day(self, level_pct: float) -> tuple[np.ndarray, np.ndarray]:
         """Return each member's first day at or above a cover (inf if never), and the members in that order."""

@@ -123,7 +123,8 @@ def _fits(seen: Sequence[Seen], frame: Frame) -> tuple[Recovery, ...]:
 
 def _zone_row(one: Seen, fit: Recovery, frame: Frame, usual: dict[float, float]) -> ZoneOutlook:
     name = Name(one.source.point, one.source.zone, one.source.area_m2)
-    own = np.isin(fit.day, frame.axis.model_days(one.day))
+    complete = len(fit.day) == len(one.day)
+    own = slice(None) if complete else np.isin(fit.day, frame.axis.model_days(one.day))
     held = fit.held_out[own]
     if not enough(one.day, held):
         return too_early(name, one.day, one.cover_pct, held)
