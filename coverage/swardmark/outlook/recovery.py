@@ -227,13 +227,13 @@ class _Zone:
         self.bank, self.day, self.cover = bank, day[seen], np.clip(cover[seen], 0.0, 100.0)
         sd = np.zeros(len(self.day)) if sd is None else np.nan_to_num(np.asarray(sd, float)[seen])
         self.scales = np.maximum(np.array(p.ERROR_SCALES_PCT)[:, None], sd)
-        self.curves = bank.at(self.day) if len(self.day) else np.empty((0, len(bank.prior)), np.float32)
+        curves = bank.at(self.day) if len(self.day) else np.empty((0, len(bank.prior)), np.float32)
         self.held_out, self.far_out = np.zeros(len(self.day), dtype=bool), False
-        fit = self._log_fit()
+        fit = self._log_fit(curves)
         self._weigh(self._log_weight(fit, len(self.day)))
         if len(self.day) > 3:
             self.earlier = self._log_weight(fit, len(self.day) - 1)
-            self.far_out = self._is_far_out()
+            self.far_out = self._is_far_out(curves[-1])
 
     def hold_out(self) -> None:
         """Weigh the bank by the photos before the last one."""
@@ -253,9 +253,9 @@ class _Zone:
         self.evidence = top[:, 0] + np.log(total)
         self.share = weight / total.astype(np.float32)[:, None]
 
-    def _log_fit(self) -> np.ndarray:
+    def _log_fit(self, curves: np.ndarray) -> np.ndarray:
         """Log of 1 + r^2 / (freedom scale^2), shape (scales, photos, members)."""
-        square = (self.curves - self.cover[:, None].astype(np.float32)) ** 2
+        square = (curves - self.cover[:, None].astype(np.float32)) ** 2
         out = np.empty((len(self.scales), *square.shape), dtype=np.float32)
         for part, scale in zip(out, self.scales, strict=True):
             np.multiply(square, (1.0 / (p.ERROR_FREEDOM * scale**2))[:, None].astype(np.float32), out=part)
@@ -272,13 +272,13 @@ class _Zone:
         rows = [power @ part[:count] + less for part, less in zip(fit, narrow, strict=True)]
         return self.bank.log_prior + np.stack(rows)
 
-    def _is_far_out(self) -> bool:
+    def _is_far_out(self, last: np.ndarray) -> bool:
         """Whether almost no belief from the earlier photos lies near or beyond the last one."""
         weight = np.exp(self.earlier - self.earlier.max()).sum(axis=0)
         weight /= weight.sum()
         margin = CONFIRM_SCALES * self.scales[1, -1]
-        low = weight @ (self.curves[-1] <= self.cover[-1] + margin)
-        high = weight @ (self.curves[-1] >= self.cover[-1] - margin)
+        low = weight @ (last <= self.cover[-1] + margin)
+        high = weight @ (last >= self.cover[-1] - margin)
         return bool(min(low, high) < CONFIRM_SHARE)
 
 
