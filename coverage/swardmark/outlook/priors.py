@@ -71,7 +71,7 @@ KINDS: tuple[Kind, ...] = (
     Kind("slow", 0.04, 0.08, "half-way day 1.3 to 5.2 times later: shade, cold, poor soil"),
     Kind("low ceiling", 0.04, 0.08, "ends at 15 to 90 %: buried too deep, worn"),
     Kind("stops", 0.04, 0.08, "stands still from some day on: drought, cold"),
-    Kind("dies back", 0.04, 0.07, "loses 20 to 90 % of its cover within days and keeps the loss"),
+    Kind("dies back", 0.04, 0.07, "loses 20 to 90 % of its cover within 3 to 20 days and keeps the loss"),
     Kind("dies back and recovers", 0.04, 0.07, "the same, then grows on"),
     Kind(
         "partly covered",
