@@ -158,6 +158,7 @@ CONSTANTS: dict[str, tuple[tuple[str, str], ...]] = {
         ("outlook.priors.ERROR_FREEDOM", "degrees of freedom of Student's t"),
         ("outlook.priors.WEIGHT_PER_DAY", "weight of a photo, per day of age"),
         ("outlook.priors.TEMPER", "tempering, because photos of one zone err together"),
+        ("outlook.priors.SEASON_PER_T50", "season in which a cover must be reached, in half-way days of the grass"),
         ("outlook.priors.ZONE_COUPLING", "rank correlation of the zones in the lawn's total"),
         ("outlook.status.LEAST_PHOTOS", "photos before any forecast"),
         ("outlook.status.LEAST_DAYS", "days between the first and the last of them"),

@@ -41,7 +41,7 @@ def test_a_steady_27_degrees_is_the_calendar():
     axis = time_axis(ZERO, weather([27.0] * 12), as_of=on(10))
     assert [axis.model_day(on(n)) for n in (0, 5, 40)] == pytest.approx([0, 5, 40])
     assert axis.date_of(20.0) == on(20)
-    assert "27 °C days" in axis.method and "base" not in axis.method
+    assert "27 °C days" in axis.method and "base 10 °C" in axis.method
 
 
 def test_cold_days_hold_the_clock():
@@ -95,7 +95,7 @@ def test_cool_season_and_the_keepers_base():
     assert cool.model_day(on(8)) == pytest.approx(8.0) and "20 °C days" in cool.method
     based = time_axis(ZERO, weather([16.0] * 12), as_of=on(10), base_c=5.0)
     assert based.model_day(on(10)) == pytest.approx(5.0)
-    assert "less 5 °C" in based.method
+    assert "base 5 °C" in based.method
 
 
 def test_photos_before_the_sand_have_negative_days():

@@ -29,7 +29,7 @@ def test_shares_of_the_kinds():
     assert sum(kind.prior_share for kind in KINDS) == pytest.approx(1.0)
     assert sum(kind.drawn_share for kind in KINDS) == pytest.approx(1.0)
     assert [kind.prior_share for kind in KINDS if kind.name not in ("as expected", "partly covered")] == [
-        0.02
+        0.04
     ] * 5
 
 
@@ -53,6 +53,17 @@ def test_some_members_stall_some_fall_and_most_fill():
     assert 0.01 < bank.prior[last < 80].sum() < 0.12
     assert 0.01 < bank.prior[best - last > 10].sum() < 0.05
     assert bank.prior[last > 90].sum() > 0.8
+
+
+def test_a_die_back_takes_from_three_to_twenty_days():
+    cover = draw_bank("bermudagrass").cover_pct
+    fallen = cover[:, cover[-1] < 0.75 * cover.max(axis=0)]
+    near_best = fallen >= fallen.max(axis=0) - 1e-3
+    falling_from = len(fallen) - 1 - near_best[::-1].argmax(axis=0)
+    fallen_by = (near_best.cumsum(axis=0).astype(bool) & (fallen <= fallen[-1] + 1e-3)).argmax(axis=0)
+    days = 0.5 * (fallen_by - falling_from)
+    assert len(days) > 100
+    assert 2.5 <= days.min() < 5.0 and 17.0 < days.max() <= 21.0
 
 
 def test_cover_between_rows_is_interpolated():

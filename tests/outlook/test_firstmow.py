@@ -66,6 +66,27 @@ def test_checks_grow_old_and_those_before_the_sand_do_not_count():
     assert states(said(4, confirmed=before))[2:] == ["unknown"] * 4
     ahead = dict.fromkeys(ALL_DONE, ZERO + dt.timedelta(days=300))
     assert states(said(6, confirmed=ahead))[2:] == ["unknown"] * 4
+    old = said(7, confirmed=ALL_DONE).first_mow.checks[2]
+    assert old.state == "unknown" and old.detail.startswith("last confirmed on 17 June; look again")
+
+
+def test_what_the_keeper_has_yet_to_look_at_is_one_line():
+    cover, height, own = said(4).first_mow.missing
+    assert cover.startswith("cover: 48 % of 70 %") and height.startswith("leaf height: ")
+    assert all(words in own for words in ("dry", "firm", "tug", "ridges", "[confirmed] in lawn.toml"))
+    assert said(2).first_mow.missing[0] == "cover: 16 % of 70 % covered; too early for a date"
+
+
+def test_a_window_that_begins_on_the_likely_day_is_told_by_its_end():
+    mow = said(5, later=1).first_mow
+    assert mow.mow_earliest == mow.mow_on < mow.mow_latest
+    assert "in nine cases of ten" in mow.sentence and "between" not in mow.sentence
+
+
+def test_a_forecast_that_has_run_out_asks_for_a_photo_instead_of_naming_tomorrow():
+    mow = said(4, later=40).first_mow
+    assert "the photo of 10 June" in mow.sentence and "Take a new one" in mow.sentence
+    assert "likely on" not in mow.sentence
 
 
 @pytest.mark.parametrize(
@@ -99,7 +120,9 @@ def test_an_old_height_is_no_height():
 def test_soft_ground_in_the_readings_overrides_an_older_confirmation():
     soft = Reading(date=ZERO + dt.timedelta(days=17), zone="front", firm=False)
     firm = Reading(date=ZERO + dt.timedelta(days=17), zone="front", firm=True)
-    assert states(said(6, confirmed=ALL_DONE, readings=(soft,), later=1))[3] == "not met"
+    answer = said(6, confirmed=ALL_DONE, readings=(soft,), later=1)
+    assert states(answer)[3] == "not met"
+    assert "noted as soft on 18 June" in answer.first_mow.sentence
     assert states(said(6, confirmed={}, readings=(firm,), later=1))[3] == "met"
 
 

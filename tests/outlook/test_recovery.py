@@ -50,6 +50,17 @@ def test_a_cover_that_no_member_reaches_has_no_date():
     assert np.isnan(stuck.day) or stuck.day > 60
 
 
+def test_a_date_is_that_of_the_recoveries_which_arrive_this_season():
+    stuck = fit_recovery(DAYS, np.array([5, 12, 20, 27, 31, 35, 38, 42.0]), bank=BANK)
+    crossing, days = stuck.crossing(90.0), BANK.first_day(90.0)[0]
+    assert BANK.season_days == pytest.approx(60.0)
+    assert crossing.earliest <= crossing.day <= crossing.latest <= BANK.season_days
+    assert crossing.chance == pytest.approx(stuck.weight[days <= BANK.season_days].sum())
+    assert crossing.chance < stuck.weight[np.isfinite(days)].sum()
+    late = fit_recovery(DAYS + 32.0, np.linspace(40, 80, 8), bank=BANK).crossing(90.0)
+    assert 60.0 < late.day < late.latest <= 60.0 + 28.0
+
+
 def test_chances_rise_with_the_day_and_fall_with_the_level():
     recovery = fit_recovery(DAYS[:4], normal()[:4], bank=BANK)
     by_day = [recovery.chance_by(80.0, day) for day in (5, 10, 15, 20, 40)]

@@ -167,6 +167,14 @@ def test_one_good_zone_of_three_speaks_against_the_whole_lawn():
     assert not any("whole lawn" in note for note in answer.notes)
 
 
+def test_the_same_advice_is_given_once():
+    truth = {f"zone {n}": rising(t50) for n, t50 in enumerate((24, 26, 9, 8, 10))}
+    rows = [row for row in said(truth, 7, 1).zones if row.flagged]
+    assert [row.status for row in rows] == ["slow", "slow"]
+    assert "hours of sun" in rows[0].look_for
+    assert rows[1].look_for == "Make the same checks as in “zone 0”."
+
+
 def test_flagged_zones_tell_what_to_look_at_without_product_or_rate():
     answer = said(TRUTH | {"back": rising(8), "side": rising(10), "drive": rising(9)}, 8, 2)
     for row in answer.zones:

@@ -1,11 +1,12 @@
 """The time axis of the forecast: calendar days, or days weighed by warmth.
 
-A "27 degC day" is a day on which warm-season grass grows as it does at a mean temperature of 27 degC:
-clip((min(T, 33) - base) / (27 - base), 0.02, 1.3) with base 10 degC. Cool-season grasses: 20 degC days, capped at
-24 degC, base 0 degC. The bases and the ranges of best growth follow the soil temperatures printed by the NC State turf
-council (warm-season shoots best at 27-32 degC and dormant at about 10; cool-season shoots best at 16-24); the exact
-form is our judgement. Base temperatures measured for warm-season turf run from 0 to 13 degC (Unruh, Gaussoin & Wiest
-1996, Crop Sci. 36(4):997-999), so the base is a setting.
+A "27 degC day" is a day on which warm-season grass grows as it does at a mean temperature of 27 degC: as many growing
+degree-days (of the daily mean, capped at 33 degC) as 27 degC has above the base of 10 degC, and never less than 0.02 or
+more than 1.3 of it. Cool-season grasses: 20 degC days, capped at 24 degC, base 0 degC. The bases and the ranges of best
+growth follow the soil temperatures printed by the NC State turf council (warm-season shoots best at 27-32 degC and
+dormant at about 10; cool-season shoots best at 16-24); the exact form is our judgement. Base temperatures measured for
+warm-season turf run from 0 to 13 degC (Unruh, Gaussoin & Wiest 1996, Crop Sci. 36(4):997-999), so the base is a
+setting.
 
 Days to come: the mean of the same calendar days in the file's other years, where there are any; else the mean of the
 last three days, decaying to the mean of the file's last thirty. (The mean of the last week alone forecasts worse than
@@ -20,7 +21,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from swardmark.lawn.weather import Weather
+from swardmark.lawn.weather import Weather, growing_degree_days
 
 CALENDAR = "calendar days"
 LONGEST_DAYS = 400
@@ -103,7 +104,8 @@ def time_axis(
     }
     daily, future = _filled(rates, zero)
     method = (
-        f"{best:g} °C days: (daily mean, at most {cap:g} °C, less {base:g} °C) / {best - base:g}; "
+        f"{best:g} °C days: growing degree-days of the daily mean (base {base:g} °C, at most {cap:g} °C) / "
+        f"{best - base:g}; "
         f"days to come: {future}; {known.source}"
     )
     return TimeAxis(zero, method, np.concatenate([[0.0], np.cumsum(daily)]))
@@ -113,7 +115,8 @@ def growth_rate(
     mean_c: np.ndarray | float, *, best: float = 27.0, cap: float = 33.0, base: float = 10.0
 ) -> np.ndarray:
     """Return how much of a model day a day of this mean temperature is [-], between 0.02 and 1.3."""
-    return np.clip((np.minimum(mean_c, cap) - base) / (best - base), LEAST_RATE, MOST_RATE)
+    degree_days = growing_degree_days(mean_c, mean_c, base=base, cap=cap)
+    return np.clip(degree_days / (best - base), LEAST_RATE, MOST_RATE)
 
 
 def _covers(weather: Weather, zero: dt.date, as_of: dt.date) -> bool:

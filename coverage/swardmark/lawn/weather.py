@@ -52,7 +52,12 @@ class Weather:
 
 
 def growing_degree_days(
-    tmin: np.ndarray, tmax: np.ndarray, *, base: float, method: GddMethod = "mean", cap: float | None = None
+    tmin: np.ndarray | float,
+    tmax: np.ndarray | float,
+    *,
+    base: float,
+    method: GddMethod = "mean",
+    cap: float | None = None,
 ) -> np.ndarray:
     """Return growing degree-days of single days, in the unit of the arguments.
 

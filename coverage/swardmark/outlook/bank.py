@@ -7,7 +7,7 @@ nothing of photos; recovery.py weighs its members by them.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -35,11 +35,14 @@ class CurveBank:
         Weight of each member before any photo; sums to 1.
     step_days : float
         Distance of the rows [days].
+    season_days : float
+        Until when a cover may be reached and count [days].
     """
 
     cover_pct: np.ndarray
     prior: np.ndarray
     step_days: float = STEP_DAYS
+    season_days: float = HORIZON_DAYS
     _levels: dict[float, tuple[np.ndarray, np.ndarray]] = field(default_factory=dict, repr=False)
 
     @property
@@ -47,18 +50,23 @@ class CurveBank:
         """The last day of the table [days]."""
         return (len(self.cover_pct) - 1) * self.step_days
 
-    def at(self, day: np.ndarray | float) -> np.ndarray:
-        """Return every member's cover on the given days, interpolated [%], shape (days, members)."""
+    def at(self, day: np.ndarray | float, members: np.ndarray | slice = slice(None)) -> np.ndarray:
+        """Return the cover of all or some members on the given days, interpolated [%], shape (days, members)."""
         row = np.clip(
             np.atleast_1d(np.asarray(day, dtype=float)) / self.step_days, 0, len(self.cover_pct) - 1
         )
         low = np.floor(row).astype(int)
         part = (row - low).astype(np.float32)[:, None]
-        rows = self.cover_pct[low]
+        rows = self.cover_pct[low][:, members]
         if not part.any():
             return rows
         high = np.minimum(low + 1, len(self.cover_pct) - 1)
-        return rows + part * (self.cover_pct[high] - rows)
+        return rows + part * (self.cover_pct[high][:, members] - rows)
+
+    @cached_property
+    def log_prior(self) -> np.ndarray:
+        """Log of `prior`, float32."""
+        return np.log(self.prior).astype(np.float32)
 
     def first_day(self, level_pct: float) -> tuple[np.ndarray, np.ndarray]:
         """Return each member's first day at or above a cover (inf if never), and the members in that order."""
@@ -73,7 +81,8 @@ def draw_bank(grass: str = "other warm-season") -> CurveBank:
     """Draw the bank of a grass; the same grass always gives the same bank."""
     points = sobol_points(MEMBERS, 8).T
     kind, weight = _kinds(points[1])
-    t50, shape, ceiling, start, cap = _numbers(p.prior_of(grass), points, kind)
+    prior = p.prior_of(grass)
+    t50, shape, ceiling, start, cap = _numbers(prior, points, kind)
     day = np.arange(0, HORIZON_DAYS + STEP_DAYS, STEP_DAYS, dtype=np.float32)[:, None]
     shift = np.where(kind == _number("partly covered"), _between(p.HEAD_START, points[7]) * t50, 0.0)
     family = np.minimum((points[0] * FAMILIES).astype(int), FAMILIES - 1)
@@ -85,10 +94,12 @@ def draw_bank(grass: str = "other warm-season") -> CurveBank:
     troubled = np.flatnonzero(np.isfinite(cap))
     cover[:, troubled] = _with_trouble(
         cover[:, troubled], day, kind[troubled], cap[troubled], points[7][troubled],
+        _between(p.DIE_BACK_DAYS, points[0][troubled] * FAMILIES % 1.0),
         *(v[troubled] for v in (ceiling, shape / t50)),
     )  # fmt: skip
     order = np.argsort(cover[: int(45 / STEP_DAYS)].mean(axis=0))
-    return CurveBank(np.ascontiguousarray(cover[:, order]), weight[order])
+    season = min(p.SEASON_PER_T50 * prior.t50_days, HORIZON_DAYS)
+    return CurveBank(np.ascontiguousarray(cover[:, order]), weight[order], season_days=season)
 
 
 def _kinds(u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -141,6 +152,7 @@ def _with_trouble(
     kind: np.ndarray,
     trouble_day: np.ndarray,
     u: np.ndarray,
+    fall_days: np.ndarray,
     ceiling: np.ndarray,
     rate: np.ndarray,
 ) -> np.ndarray:
@@ -148,9 +160,9 @@ def _with_trouble(
     member = np.arange(cover.shape[1])
     held = cover[np.round(trouble_day / STEP_DAYS).astype(int), member]
     lost = np.where(kind == _number("stops"), 0.0, _between(p.DIE_BACK_SHARE, u))
-    fall = np.clip((day - trouble_day) / p.DIE_BACK_DAYS, 0.0, 1.0)
+    fall = np.clip((day - trouble_day) / fall_days, 0.0, 1.0)
     left = held * (1.0 - lost * fall)
-    since = np.maximum(day - trouble_day - p.DIE_BACK_DAYS, 0.0)
+    since = np.maximum(day - trouble_day - fall_days, 0.0)
     back = ceiling - (ceiling - left) * np.exp(-rate * since)
     after = np.where(kind == _number("dies back and recovers"), back, left)
     return np.where(day < trouble_day, cover, after).astype(np.float32)

@@ -76,10 +76,11 @@ def judged(name: Name, day: np.ndarray, fit: Recovery, frame: Frame, *, expected
     today = float(day[~fit.held_out][-1])
     by = max(deadline_day(lawn.grass), today + 7.0)
     model_by, day28 = (float(d) for d in axis.model_days(np.array([by, 28.0])))
-    state = stand(fit, day=day, full_pct=full, deadline=(by, model_by), expected_pct=expected_pct)
+    state = stand(fit, day=day, full_pct=full, deadline=model_by, expected_pct=expected_pct)
     mow, chance_mow = _period(fit, lawn.outlook.first_mow_cover_pct, axis)
     filled, chance_full = _period(fit, full, axis)
     full_on = date_words(filled.on, lawn.units) if filled.on else ""
+    due_on = date_words(axis.zero + dt.timedelta(days=int(by)), lawn.units)
     return ZoneOutlook(
         point=name.point,
         zone=name.zone,
@@ -93,7 +94,7 @@ def judged(name: Name, day: np.ndarray, fit: Recovery, frame: Frame, *, expected
         full_earliest=filled.earliest,
         full_latest=filled.latest,
         chance_full_by_day28=fit.chance_by(full, day28),
-        why=why(state, full_pct=full, full_on=full_on, chance_full=chance_full),
+        why=why(state, full_pct=full, full_on=full_on, chance_full=chance_full, due_on=due_on),
         look_for=look_for(state.status, units=lawn.units, dry_days=frame.dry_days),
         area_m2=name.area_m2,
         day=tuple(map(float, day)),

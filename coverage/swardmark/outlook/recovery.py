@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -49,7 +50,7 @@ class Band:
 
 @dataclass(frozen=True)
 class Crossing:
-    """When a cover is first reached, given that it is: median and 80 % window [days], and the chance that it is.
+    """When a cover is first reached, given that it is this season: median and 80 % window [days], and the chance.
 
     The days are NaN where no likely member of the bank gets there.
     """
@@ -91,31 +92,34 @@ class Recovery:
     def cover(self, day: np.ndarray | float) -> Band:
         """Return median, 80 % and 95 % band of the true cover on the given days."""
         days = np.atleast_1d(np.asarray(day, dtype=float))
-        values = np.sort(self.bank.at(days)[:, self.draws()], axis=1)
+        values = np.sort(self.bank.at(days, self.draws), axis=1)
         at = (np.array([0.5, 0.1, 0.9, 0.025, 0.975]) * (values.shape[1] - 1)).round().astype(int)
         return Band(days, *(values[:, i].astype(float) for i in at))
 
-    def draws(self, count: int = DRAWS) -> np.ndarray:
-        """Return evenly spread members of the weighed bank (their numbers, repeated by weight)."""
+    @cached_property
+    def draws(self) -> np.ndarray:
+        """Evenly spread members of the weighed bank (their numbers, repeated by weight)."""
         total = np.cumsum(self.weight)
-        return np.searchsorted(total / total[-1], (np.arange(count) + 0.5) / count)
+        return np.searchsorted(total, (np.arange(DRAWS) + 0.5) / DRAWS * total[-1])
 
     def chance_by(self, cover_pct: float, day: float) -> float:
         """Return the chance that a cover has been reached by a day."""
-        return float(self.weight[self.bank.first_day(cover_pct)[0] <= day].sum())
+        return float(self.weight @ (self.bank.first_day(cover_pct)[0] <= day))
 
     def chance_above(self, cover_pct: float, day: float) -> float:
         """Return the chance that the cover on a day is at least `cover_pct`."""
-        return float(self.weight[self.bank.at(day)[0] >= cover_pct].sum())
+        return float(self.weight @ (self.bank.at(day)[0] >= cover_pct))
 
     def crossing(self, cover_pct: float) -> Crossing:
-        """Return when a cover is first reached: conditional median, 80 % window, and the chance."""
+        """Return when a cover is first reached this season: conditional median, 80 % window, and the chance."""
         days, order = self.bank.first_day(cover_pct)
-        sure = np.cumsum(self.weight[order] * np.isfinite(days[order]))
-        chance = float(min(sure[-1], 1.0))
+        newest = float(self.day[-1]) if len(self.day) else 0.0
+        until = max(self.bank.season_days, newest + p.LEAST_AHEAD_DAYS)
+        sure = np.cumsum(self.weight[order[: np.searchsorted(days, until, side="right", sorter=order)]])
+        chance = float(min(sure[-1], 1.0)) if len(sure) else 0.0
         if chance < 0.005:
             return Crossing(np.nan, np.nan, np.nan, chance)
-        at = np.minimum(np.searchsorted(sure, np.array([0.5, 0.1, 0.9]) * sure[-1]), len(order) - 1)
+        at = np.minimum(np.searchsorted(sure, np.array([0.5, 0.1, 0.9]) * sure[-1]), len(sure) - 1)
         middle, earliest, latest = (float(d) for d in days[order[at]])
         return Crossing(middle, earliest, latest, chance)
 
@@ -129,7 +133,7 @@ class Recovery:
         """Return the chance that the cover on a day lies more than `points` under its earlier best."""
         last = max(int(np.ceil(day / self.bank.step_days)), 1)
         best = self.bank.cover_pct[: last + 1].max(axis=0)
-        return float(self.weight[best - self.bank.at(day)[0] > points].sum())
+        return float(self.weight @ (best - self.bank.at(day)[0] > points))
 
 
 def fit_recovery(
@@ -196,7 +200,7 @@ def whole_lawn(recoveries: Sequence[Recovery], areas: Sequence[float], *, count:
     scale = float(np.mean([r.scale_pct for r in recoveries]))
     day, cover, held = _area_mean(recoveries, share)
     even = np.full(count, 1.0 / count)
-    bank = CurveBank(np.ascontiguousarray(total.T), even, 1.0)
+    bank = CurveBank(np.ascontiguousarray(total.T), even, 1.0, bank.season_days)
     return Recovery(bank, even, day, cover, held, scale)
 
 
@@ -223,52 +227,58 @@ class _Zone:
         self.bank, self.day, self.cover = bank, day[seen], np.clip(cover[seen], 0.0, 100.0)
         sd = np.zeros(len(self.day)) if sd is None else np.nan_to_num(np.asarray(sd, float)[seen])
         self.scales = np.maximum(np.array(p.ERROR_SCALES_PCT)[:, None], sd)
-        self.curves = bank.at(self.day) if len(self.day) else np.empty((0, len(bank.prior)), np.float32)
-        self.fit = self._log_fit()
-        self.held_out = np.zeros(len(self.day), dtype=bool)
-        self.far_out = len(self.day) > 3 and self._is_far_out()
-        self.weigh()
+        curves = bank.at(self.day) if len(self.day) else np.empty((0, len(bank.prior)), np.float32)
+        self.held_out, self.far_out = np.zeros(len(self.day), dtype=bool), False
+        fit = self._log_fit(curves)
+        self._weigh(self._log_weight(fit, len(self.day)))
+        if len(self.day) > 3:
+            self.earlier = self._log_weight(fit, len(self.day) - 1)
+            self.far_out = self._is_far_out(curves[-1])
 
-    def weigh(self) -> None:
-        """Weigh the bank by the photos that are not held out."""
-        log_weight = self._log_weight(~self.held_out)
-        self.evidence = _log_sum(log_weight)
-        self.log_weight = log_weight - self.evidence[:, None]
+    def hold_out(self) -> None:
+        """Weigh the bank by the photos before the last one."""
+        self.held_out[-1] = True
+        self._weigh(self.earlier)
 
     def recovery(self, scale_share: np.ndarray) -> Recovery:
-        weight = scale_share @ np.exp(self.log_weight)
+        weight = scale_share @ self.share
         scale = float(scale_share @ np.array(p.ERROR_SCALES_PCT))
         weight /= weight.sum()
         return Recovery(self.bank, weight, self.day, self.cover, self.held_out, scale, self.far_out)
 
-    def _log_fit(self) -> np.ndarray:
-        """Log of Student's t density, shape (scales, photos, members)."""
-        square = (self.curves - self.cover[:, None].astype(np.float32)) ** 2
+    def _weigh(self, log_weight: np.ndarray) -> None:
+        top = log_weight.max(axis=1, keepdims=True)
+        weight = np.exp(log_weight - top)
+        total = weight.sum(axis=1, dtype=float)
+        self.evidence = top[:, 0] + np.log(total)
+        self.share = weight / total.astype(np.float32)[:, None]
+
+    def _log_fit(self, curves: np.ndarray) -> np.ndarray:
+        """Log of 1 + r^2 / (freedom scale^2), shape (scales, photos, members)."""
+        square = (curves - self.cover[:, None].astype(np.float32)) ** 2
         out = np.empty((len(self.scales), *square.shape), dtype=np.float32)
         for part, scale in zip(out, self.scales, strict=True):
             np.multiply(square, (1.0 / (p.ERROR_FREEDOM * scale**2))[:, None].astype(np.float32), out=part)
             np.log1p(part, out=part)
-            part *= -0.5 * (p.ERROR_FREEDOM + 1)
-            part -= np.log(scale)[:, None].astype(np.float32)
         return out
 
-    def _log_weight(self, used: np.ndarray) -> np.ndarray:
-        """Log of prior times tempered, ageing likelihood, shape (scales, members)."""
-        log_prior = np.log(self.bank.prior)
-        if not used.any():
-            return np.tile(log_prior, (len(self.scales), 1))
-        age = self.day[used][-1] - self.day
-        photo = np.where(used, p.TEMPER * p.WEIGHT_PER_DAY ** np.maximum(age, 0.0), 0.0).astype(np.float32)
-        return log_prior + np.stack([photo @ part for part in self.fit]).astype(float)
+    def _log_weight(self, fit: np.ndarray, count: int) -> np.ndarray:
+        """Log of prior times tempered, ageing Student's t of the first photos, shape (scales, members)."""
+        if not count:
+            return np.tile(self.bank.log_prior, (len(self.scales), 1))
+        photo = p.TEMPER * p.WEIGHT_PER_DAY ** (self.day[count - 1] - self.day[:count])
+        power = (-0.5 * (p.ERROR_FREEDOM + 1) * photo).astype(np.float32)
+        narrow = -(np.log(self.scales[:, :count]) @ photo).astype(np.float32)
+        rows = [power @ part[:count] + less for part, less in zip(fit, narrow, strict=True)]
+        return self.bank.log_prior + np.stack(rows)
 
-    def _is_far_out(self) -> bool:
+    def _is_far_out(self, last: np.ndarray) -> bool:
         """Whether almost no belief from the earlier photos lies near or beyond the last one."""
-        log_weight = self._log_weight(np.arange(len(self.day)) < len(self.day) - 1)
-        weight = np.exp(log_weight - log_weight.max()).sum(axis=0)
+        weight = np.exp(self.earlier - self.earlier.max()).sum(axis=0)
         weight /= weight.sum()
         margin = CONFIRM_SCALES * self.scales[1, -1]
-        low = weight[self.curves[-1] <= self.cover[-1] + margin].sum()
-        high = weight[self.curves[-1] >= self.cover[-1] - margin].sum()
+        low = weight @ (last <= self.cover[-1] + margin)
+        high = weight @ (last >= self.cover[-1] - margin)
         return bool(min(low, high) < CONFIRM_SHARE)
 
 
@@ -283,10 +293,4 @@ def _hold_out_together(zones: Sequence[_Zone]) -> None:
     far_out = [zone for zone in shown if zone.far_out]
     if 2 * len(far_out) >= len(shown):
         for zone in far_out:
-            zone.held_out[-1] = True
-            zone.weigh()
-
-
-def _log_sum(values: np.ndarray) -> np.ndarray:
-    top = values.max(axis=1)
-    return top + np.log(np.exp(values - top[:, None]).sum(axis=1))
+            zone.hold_out()

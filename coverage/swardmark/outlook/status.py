@@ -45,7 +45,6 @@ class Standing:
     gain_pct_per_day: float
     behind_pct: float
     chance_full_in_time: float
-    deadline_day: float
     best_pct: float
 
 
@@ -77,7 +76,7 @@ def stand(
     *,
     day: np.ndarray,
     full_pct: float,
-    deadline: tuple[float, float],
+    deadline: float,
     expected_pct: float,
 ) -> Standing:
     """Judge one zone.
@@ -90,8 +89,8 @@ def stand(
         Calendar days of its photos.
     full_pct : float
         The cover that counts as full.
-    deadline : tuple of float
-        The day by which it should be full, on the calendar and on the model's axis.
+    deadline : float
+        The model day by which it should be full.
     expected_pct : float
         Cover that the zone should have today.
     """
@@ -100,9 +99,9 @@ def stand(
     now, today = float(model_days[-1]), float(days[-1])
     gain = measured_gain(days, cover)
     behind = expected_pct - float(recovery.cover(now).median[0])
-    chance = recovery.chance_by(full_pct, deadline[1])
+    chance = recovery.chance_by(full_pct, deadline)
     status = _status(recovery, now, today, cover, gain, behind, chance, full_pct)
-    return Standing(status, today, float(cover[-1]), gain, behind, chance, deadline[0], float(cover.max()))
+    return Standing(status, today, float(cover[-1]), gain, behind, chance, float(cover.max()))
 
 
 def _status(
@@ -128,22 +127,23 @@ def _status(
     return "slow" if chance < WATCH else "filling in"
 
 
-def why(state: Standing, *, full_pct: float, full_on: str, chance_full: float) -> str:
-    """Return the reason for a status in one sentence."""
+def why(state: Standing, *, full_pct: float, full_on: str, chance_full: float, due_on: str) -> str:
+    """Return the reason for a status in one sentence; `due_on` is the deadline's date in words."""
     cover, gain = (
         f"{state.cover_pct:.0f} % covered on day {state.day:.0f}",
         f"{state.gain_pct_per_day:+.1f} points a day",
     )
-    odds = f"the chance of {full_pct:.0f} % by day {state.deadline_day:.0f} is {percent(state.chance_full_in_time)}"
+    behind = f"{state.behind_pct:.0f} points less than usual by then"
+    odds = f"the chance of {full_pct:.0f} % by {due_on} is {percent(state.chance_full_in_time)}"
     weak = "; this early that is a weak sign" if state.day < STALL_FROM_DAY else ""
     if state.status == "full":
         return f"{cover}, at or above the {full_pct:.0f} % that counts as full."
     if state.status == "losing ground":
         return f"{cover}, down from {state.best_pct:.0f} %{weak}."
     if state.status == "stalled":
-        return f"{cover} and hardly gaining ({gain}), {state.behind_pct:.0f} points behind the usual; {odds}{weak}."
+        return f"{cover}, {behind}, and hardly gaining ({gain}); {odds}{weak}."
     if state.status == "slow":
-        return f"{cover}, {state.behind_pct:.0f} points behind the usual, {gain}; {odds}{weak}."
+        return f"{cover}, {behind}, {gain}; {odds}{weak}."
     ahead = f"{full_pct:.0f} % is likely by {full_on} (chance {percent(chance_full)})" if full_on else odds
     return f"{cover}, {gain}; {ahead}."
 

@@ -46,8 +46,10 @@ def mean_series(zones: Sequence[ZoneOutlook]) -> tuple[np.ndarray, np.ndarray, n
     days = np.unique([day for zone in zones for day in zone.day])
     area = np.array([zone.area_m2 for zone in zones])
     cover = np.array([np.interp(days, z.day, z.observed_pct, left=np.nan, right=np.nan) for z in zones])
-    shot = np.array([np.isin(days, zone.day) for zone in zones])
-    held = np.array([np.isin(days, np.array(zone.day)[list(zone.held_out)]) for zone in zones])
+    shot, held = np.zeros((2, *cover.shape), dtype=bool)
+    for zone, shot_on, held_on in zip(zones, shot, held, strict=True):
+        at = np.searchsorted(days, zone.day)
+        shot_on[at], held_on[at] = True, zone.held_out
     weight = area[:, None] * np.isfinite(cover)
     keep = (area @ shot >= LEAST_SHOT * area.sum()) & (weight.sum(axis=0) >= LEAST_AREA * area.sum())
     mean = (weight * np.nan_to_num(cover)).sum(axis=0)[keep] / weight.sum(axis=0)[keep]

@@ -123,7 +123,8 @@ def _fits(seen: Sequence[Seen], frame: Frame) -> tuple[Recovery, ...]:
 
 def _zone_row(one: Seen, fit: Recovery, frame: Frame, usual: dict[float, float]) -> ZoneOutlook:
     name = Name(one.source.point, one.source.zone, one.source.area_m2)
-    own = np.isin(fit.day, frame.axis.model_days(one.day))
+    complete = len(fit.day) == len(one.day)
+    own = slice(None) if complete else np.isin(fit.day, frame.axis.model_days(one.day))
     held = fit.held_out[own]
     if not enough(one.day, held):
         return too_early(name, one.day, one.cover_pct, held)
@@ -158,13 +159,24 @@ def _most_flagged(zones: list[ZoneOutlook], frame: Frame) -> tuple[list[ZoneOutl
     """
     flagged = [zone for zone in zones if zone.flagged]
     if len(flagged) < 3 or len(flagged) <= 2 / 3 * len(zones):
-        return zones, []
+        return _said_once(zones), []
     advice = look_for("slow", units=frame.lawn.units, dry_days=frame.dry_days)
     note = (
         f"{len(flagged)} of {len(zones)} zones are behind, so the cause is likely to lie with the whole lawn "
         f"(weather, water, depth of sand) and not with single places. {advice}"
     )
     return [replace(zone, look_for="") if zone.flagged else zone for zone in zones], [note]
+
+
+def _said_once(zones: list[ZoneOutlook]) -> list[ZoneOutlook]:
+    """Name the first zone of the same advice instead of giving the advice again."""
+    first: dict[str, str] = {}
+    rows = []
+    for zone in zones:
+        of = first.setdefault(zone.look_for, zone.zone)
+        again = zone.look_for and of != zone.zone
+        rows.append(replace(zone, look_for=f"Make the same checks as in “{of}”.") if again else zone)
+    return rows
 
 
 def _photo_notes(seen: Sequence[Seen], fits: Sequence[Recovery], frame: Frame) -> list[str]:
