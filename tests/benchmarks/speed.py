@@ -24,9 +24,9 @@ from speed_lawns import drawn_photos, lawn_of, with_zones
 
 from swardmark.lawn.frames import reference_of
 from swardmark.lawn.lawn import MeasureSettings, read_lawn
-from swardmark.lawn.record import Entry, PhotoFacts, Record
+from swardmark.lawn.record import Record
 from swardmark.photo.decode import WORKING_SIDE_PX, decode, digest_of
-from swardmark.survey import Task, measure_photo, task_of
+from swardmark.survey import Task, measure_photo, measure_source, task_of
 
 PAGE = Path(__file__).parents[2] / "docs" / "performance.md"
 BEGIN, END = "<!-- speed: begin -->\n", "<!-- speed: end -->"
@@ -50,10 +50,10 @@ class OnePhoto:
         self.lawn = read_lawn(self.folder)
         first, self.photo = self.lawn.photos()
         self.first_task = task_of(self.lawn, self.photo)
-        _, facts = measure_photo(read(first.path), task_of(self.lawn, first))
-        reference = reference_of(entry_of("0", self.first_task, facts), side_m=1.0)
-        self.known_task = task_of(self.lawn, self.photo, reference=(first.name, reference))
-        _, self.facts = measure_photo(read(self.photo.path), self.first_task)
+        entry, _ = measure_source(first, "0", task_of(self.lawn, first))
+        reference = (first.name, reference_of(entry, side_m=1.0))
+        self.known_task = task_of(self.lawn, self.photo, reference=reference)
+        self.corners_px = measure_source(self.photo, "1", self.first_task)[0].facts.corners_px
         self.record = Record(room / "record.sqlite")
 
     def run(self, job: str) -> None:
@@ -63,26 +63,17 @@ class OnePhoto:
             assert cv2.imdecode(data, cv2.IMREAD_COLOR | cv2.IMREAD_IGNORE_ORIENTATION) is not None
         elif job in PLAIN:
             zones = {zone.name: [list(p) for p in zone.outline_m] for zone in self.lawn.zones_of("main")}
-            corners = [list(corner) for corner in self.facts.corners_px]
+            corners = [list(corner) for corner in self.corners_px]
             plain_cover(self.photo.path, corners, zones, spacing_m=PLAIN[job])
         else:
             self.measure(self.known_task if job == KNOWN else self.first_task)
 
     def measure(self, task: Task) -> None:
-        """Measure the photo and keep the result."""
-        ground_map, facts = measure_photo(read(self.photo.path), task)
-        self.record.put(entry_of("1", task, facts), ground_map)
-
-
-def read(path: Path):
-    """Read a photo as a measuring run does."""
-    data = path.read_bytes()
-    return decode(data, name=path.name, digest=digest_of(data), least_side=WORKING_SIDE_PX)
-
-
-def entry_of(digest: str, task: Task, facts: PhotoFacts) -> Entry:
-    """Return a record entry."""
-    return Entry(digest, task.digest, task.point, f"{digest}.jpg", None, "file name", facts)
+        """Read, hash, measure and keep the photo, as a measuring run does."""
+        digest = digest_of(self.photo.path.read_bytes())
+        entry, ground_map = measure_source(self.photo, digest, task)
+        assert entry.is_measured, entry.refusal
+        self.record.put(entry, ground_map)
 
 
 def medians(jobs: dict[str, Callable[[], object]], repeats: int = REPEATS) -> dict[str, float]:
