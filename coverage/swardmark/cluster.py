@@ -16,7 +16,7 @@ import threading
 import time
 import uuid
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import ExitStack
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass
 from functools import cache
 from pickle import PickleBuffer
@@ -30,8 +30,9 @@ from swardmark.lawn.remote import RemotePhoto
 from swardmark.survey import MAP_VERSION
 
 ADDRESS = re.compile(r"(tcp|tls)://(\[[0-9a-fA-F:.%]+\]|[^\s/:]+):\d{1,5}")
-CONNECT_S, WORKERS_S, POLL_S = 20.0, 60.0, 5.0
-"""How long a scheduler may take to answer, how long it may be without workers, and how often that is looked at."""
+CONNECT_S, WORKERS_S, RESULT_S, POLL_S = 20.0, 60.0, 300.0, 5.0
+"""How long a scheduler and its first worker may take to answer, how long it may be without workers, how long the result
+of a photo that is done may be on its way, and how often the workers are counted."""
 RETRIES = 2
 """How often a photo is tried again whose work failed on a worker that lives on."""
 IN_HAND_PER_THREAD = 2
@@ -89,7 +90,8 @@ class Cluster:
         self.address = address
         self._client: Any = None
         self._rest = ExitStack()
-        self._free = threading.Semaphore(0)
+        self._free, self._room = threading.Semaphore(0), 0
+        self._looked_at, self._turn = float("-inf"), threading.Lock()
 
     def __enter__(self) -> Cluster:
         try:
@@ -112,8 +114,8 @@ class Cluster:
                 what = f"no scheduler answers ({_reason(error)})"
                 raise UsageError(what, where=self.address, remedy=remedy) from None
             stack.callback(self._client.close, timeout=5)
-            threads = self._checked_threads()
-            self._free = threading.Semaphore(IN_HAND_PER_THREAD * threads)
+            self._check_workers()
+            self._make_room()
             self._rest = stack.pop_all()
         return self
 
@@ -157,11 +159,13 @@ class Cluster:
                     future = self._next(done)
                     job = in_hand.pop(future)
                     self._free.release()
+                    self._make_room()
                     yield job, self._outcome(future)
         finally:
             if in_hand:
                 self._free.release(len(in_hand))
-                self._client.cancel(list(in_hand), force=True)
+                with suppress(Exception):
+                    self._client.cancel(list(in_hand), force=True)
 
     def _submitted(self, work: Callable[..., Result], job: Job) -> Any:
         key = f"swardmark-{uuid.uuid4().hex}"
@@ -177,11 +181,7 @@ class Cluster:
             try:
                 return done.get(timeout=POLL_S)
             except Empty:
-                try:
-                    is_there = bool(self._client.nthreads())
-                except Exception as error:
-                    raise self._lost(_reason(error)) from None
-                last_seen = time.monotonic() if is_there else last_seen
+                last_seen = time.monotonic() if self._threads() else last_seen
                 if time.monotonic() - last_seen > WORKERS_S:
                     raise self._lost(f"no workers for {WORKERS_S:.0f} s") from None
 
@@ -190,23 +190,40 @@ class Cluster:
         from distributed.scheduler import KilledWorker
 
         try:
-            return future.result()
+            return future.result(timeout=RESULT_S)
         except UsageError:
             raise
         except KilledWorker:
             remedy = "Give the workers more memory, or measure without --cluster"
             what = "every worker that took it was lost"
         except Exception as error:
-            if future.status in ("cancelled", "lost", "pending"):
+            if future.status != "error":
                 raise self._lost("the scheduler answers no more") from None
             what, remedy = f"a worker failed on it ({_reason(error)})", "Measure without --cluster"
         return PhotoRefused(what, remedy=remedy)
 
-    def _checked_threads(self) -> int:
-        """Compare the workers' code with this one's and return their threads."""
+    def _threads(self) -> int:
+        """Count the threads of all workers."""
         try:
-            self._client.wait_for_workers(1, timeout=WORKERS_S)
-            threads = sum(self._client.nthreads().values())
+            return sum(self._client.nthreads().values())
+        except Exception as error:
+            raise self._lost(_reason(error)) from None
+
+    def _make_room(self) -> None:
+        """Let more photos be in hand where workers have come; looked at every few seconds."""
+        with self._turn:
+            if time.monotonic() - self._looked_at < POLL_S:
+                return
+            self._looked_at = time.monotonic()
+            more = IN_HAND_PER_THREAD * max(1, self._threads()) - self._room
+            if more > 0:
+                self._room += more
+                self._free.release(more)
+
+    def _check_workers(self) -> None:
+        """Compare the workers' code with this one's."""
+        try:
+            self._client.wait_for_workers(1, timeout=CONNECT_S)
             there = self._client.run(_asking(), on_error="return")
         except Exception as error:
             remedy = f"Start one with: dask worker {self.address}"
@@ -215,7 +232,6 @@ class Cluster:
         for worker, said in there.items():
             if isinstance(said, dict):
                 _compare(said, worker)
-        return max(1, threads)
 
     def _lost(self, reason: str) -> CrewLost:
         remedy = "What was measured is kept; run the same command to go on"

@@ -203,7 +203,7 @@ class Failed:
     def __init__(self, error, status):
         self.error, self.status = error, status
 
-    def result(self):
+    def result(self, timeout):
         raise self.error
 
 
