@@ -170,7 +170,7 @@ def test_one_good_zone_of_three_speaks_against_the_whole_lawn():
 @pytest.mark.parametrize(
     ("cover", "status", "words"),
     [
-        ((11, 16, 22, 27, 28, 29, 33, 41), "stalled", "full cover is more than six weeks away"),
+        ((11, 16, 22, 27, 28, 29, 33, 41), "stalled", "it is over six weeks from full"),
         ((11, 16, 22, 27, 30, 30, 30, 29), "stalled", "and not gaining"),
         ((10, 14, 20, 26, 30, 38, 46, 58), "slow", "+1.7 points a day"),
     ],

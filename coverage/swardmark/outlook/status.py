@@ -144,9 +144,9 @@ def why(state: Standing, *, full_pct: float, full_on: str, chance_full: float, d
     if state.status == "losing ground":
         return f"{cover}, down from {state.best_pct:.0f} %{weak}."
     if state.status == "stalled":
-        pace = f"gaining so little ({gain}) that full cover is more than six weeks away"
-        pace = pace if state.gain_pct_per_day >= 0.05 else f"and not gaining ({gain})"
-        return f"{cover}, {behind}, {pace}; {odds}{weak}."
+        if state.gain_pct_per_day < 0.05:
+            return f"{cover}, {behind}, and not gaining ({gain}); {odds}{weak}."
+        return f"{cover}, {behind}; at its present gain ({gain}) it is over six weeks from full, and {odds}{weak}."
     if state.status == "slow":
         return f"{cover}, {behind}, {gain}; {odds}{weak}."
     ahead = f"{full_pct:.0f} % is likely by {full_on} (chance {percent(chance_full)})" if full_on else odds
