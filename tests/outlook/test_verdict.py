@@ -167,6 +167,20 @@ def test_one_good_zone_of_three_speaks_against_the_whole_lawn():
     assert not any("whole lawn" in note for note in answer.notes)
 
 
+@pytest.mark.parametrize(
+    ("cover", "status", "words"),
+    [
+        ((11, 16, 22, 27, 28, 29, 33, 41), "stalled", "it is over six weeks from full"),
+        ((11, 16, 22, 27, 30, 30, 30, 29), "stalled", "and not gaining"),
+        ((10, 14, 20, 26, 30, 38, 46, 58), "slow", "+1.7 points a day"),
+    ],
+)
+def test_a_stalled_zone_is_one_that_is_over_six_weeks_from_full(cover, status, words):
+    rows = [series("old dip", np.array(cover, float)), series("front", rising(9)), series("back", rising(10))]
+    row = outlook(rows, lawn=lawn(), as_of=ZERO + dt.timedelta(days=28)).zones[0]
+    assert row.status == status and words in row.why
+
+
 def test_the_same_advice_is_given_once():
     truth = {f"zone {n}": rising(t50) for n, t50 in enumerate((24, 26, 9, 8, 10))}
     rows = [row for row in said(truth, 7, 1).zones if row.flagged]
