@@ -9,10 +9,14 @@ leaf. The index here takes more red away where a pixel is warm (red above blue):
 
     (2G - R - B - 0.4 max(R - B, 0)) / (R + G + B + k)
 
-In warm pixels that is 2G - 1.4R - 0.6B. Two published measures of green against soil lie to either side of it: ExG - ExR
-above zero (Meyer & Camargo Neto 2008, Comput. Electron. Agric. 63:282-293) is 2g - 1.45r - 0.55b above 0.085, and CIELAB
-a* near grey falls with 2G - 1.31R - 0.69B. In cool pixels, such as sand in blue shade, it is the excess green of
-Woebbecke et al. 1995 (Trans. ASAE 38(1):259-269). k = 100 leaves it as it is in good light and pulls it to 0 in the dark.
+In warm pixels that is 2G - 1.4R - 0.6B. Two published measures of green against soil lie to either side of it:
+ExG - ExR above zero (Meyer & Camargo Neto 2008, Comput. Electron. Agric. 63:282-293) is 2g - 1.45r - 0.55b above 0.085,
+and CIELAB a* near grey falls with 2G - 1.31R - 0.69B. In cool pixels, such as sand in blue shade, it is the excess
+green of Woebbecke et al. 1995 (Trans. ASAE 38(1):259-269). k = 100 leaves it as it is in good light and pulls it to 0
+in the dark.
+
+Between the blades of dense turf lie small dark gaps: leaves in the shade of leaves. They have hardly any colour left,
+and a person who draws a mask takes them with the turf. So does this module, where the turf around is dense.
 
 Weight, thresholds and doubts were chosen on photographic grounds and turf of one source package and checked on others:
 tests/benchmarks/field_photos.py prints both.
@@ -49,6 +53,10 @@ UNREAD_SHARE = 1 / 3
 """Cover of the unreadable pixels may differ by so much from that of the others, one standard deviation."""
 PIXELS_PER_SAMPLE = 400.0
 """Neighbouring pixels see the same leaf: this many count as one independent sample."""
+DENSE, DENSE_REACH = 0.85, 1 / 24
+"""Where more than this share of the pixels around is canopy, a dark gap no redder than grey is a shaded leaf. Around: a
+square of this part of the photo's shorter side."""
+LEVEL_OF_GREY = round(-INDEX_LOW / INDEX_STEP)
 ROWS_AT_A_TIME = 256
 
 Colours = NDArray[np.uint8]
@@ -93,7 +101,8 @@ def canopy_cover(rgb: Colours, *, threshold: float | str = "auto", damping: floa
     levels, readable = _levels(rgb, damping=damping)
     counts = np.bincount(levels[readable], minlength=len(LEVELS))
     chosen = field_threshold(counts, setting=threshold)
-    mask = readable & (chosen.leaf_shares() > 0)[levels]
+    green = readable & (chosen.leaf_shares() > 0)[levels]
+    mask = green | (_dense(green, readable) & readable & (levels >= LEVEL_OF_GREY))
     clipped = int((rgb.min(axis=2) > BRIGHTEST_READABLE).sum())
     return _cover(counts, mask, chosen, clipped=clipped)
 
@@ -109,7 +118,7 @@ def leaf_index(rgb: Colours, *, damping: float = 100.0) -> NDArray[np.float32]:
 def field_threshold(counts: ArrayLike, *, setting: float | str = "auto") -> Threshold:
     """Choose the threshold of a single photo taken straight down.
 
-    Otsu's method (Otsu 1979, IEEE Trans. SMC 9(1):62-66) always finds two classes, also on bare ground and in full turf.
+    Otsu's method (Otsu 1979, IEEE Trans. SMC 9(1):62-66) always finds two classes, on bare ground and in full turf too.
     Only where one of them is as little green as ground and the other as green as leaf does the threshold follow them,
     within narrow limits; else it is the fixed one.
 
@@ -143,16 +152,28 @@ def _levels(rgb: Colours, *, damping: float) -> tuple[NDArray[np.uint8], Mask]:
     return levels, rgb.max(axis=2) >= DARKEST_READABLE
 
 
+def _dense(green: Mask, readable: Mask) -> Mask:
+    """Return where nearly all readable pixels around are canopy."""
+    from cv2 import BORDER_REFLECT, boxFilter
+
+    side = max(3, round(min(green.shape) * DENSE_REACH)) | 1
+    around = [
+        boxFilter(which.astype(np.float32), -1, (side, side), borderType=BORDER_REFLECT)
+        for which in (green, readable)
+    ]
+    return np.asarray(around[0] > DENSE * np.maximum(around[1], 1e-3), bool)
+
+
 def _cover(counts: NDArray[np.int64], mask: Mask, threshold: Threshold, *, clipped: int) -> FieldCover:
-    read = int(counts.sum())
-    nothing = float("nan")
-    share, low, high = _estimate(counts, threshold, (mask.size - read + clipped) / max(mask.size, 1))
+    read, pixels, nothing = int(counts.sum()), max(mask.size, 1), float("nan")
+    share = float(mask.sum()) / read if read else nothing
+    low, high = _interval(counts, share, threshold, unread=(pixels - read + clipped) / pixels)
     return FieldCover(
         cover_pct=100 * share,
         low_pct=100 * low,
         high_pct=100 * high,
         seen_pct=100 * share,
-        readable_pct=100 * max(read - clipped, 0) / max(mask.size, 1),
+        readable_pct=100 * max(read - clipped, 0) / pixels,
         view_deg=0.0 if read else nothing,
         area_m2=nothing,
         points=read,
@@ -161,24 +182,23 @@ def _cover(counts: NDArray[np.int64], mask: Mask, threshold: Threshold, *, clipp
     )
 
 
-def _estimate(
-    counts: NDArray[np.int64], threshold: Threshold, unread: float
-) -> tuple[float, float, float]:
-    """Return the cover and its 95 % interval, as shares; unread pixels and doubts of all kinds widen it."""
+def _interval(
+    counts: NDArray[np.int64], share: float, threshold: Threshold, *, unread: float
+) -> tuple[float, float]:
+    """Add up the doubts: threshold, gaps taken for leaf, sampling, leaf edges, unread pixels, the photo itself."""
     read = int(counts.sum())
     if read == 0:
-        return (float("nan"),) * 3
-    more, share, fewer = (
+        return float("nan"), float("nan")
+    more, green, fewer = (
         float(counts @ threshold.leaf_shares(shift) / read)
         for shift in (threshold.low - threshold.value, 0.0, threshold.high - threshold.value)
     )
-    samples = read / PIXELS_PER_SAMPLE
-    sample_low, sample_high = wilson(share * samples, samples)
+    sample_low, sample_high = wilson(share * read / PIXELS_PER_SAMPLE, read / PIXELS_PER_SAMPLE)
     edges = 1.96 * EDGE_SD * 4 * share * (1 - share)
     common = (PHOTO_PCT / 100, edges, 1.96 * UNREAD_SHARE * unread)
-    down = float(np.linalg.norm((share - fewer, share - sample_low, *common)))
-    up = float(np.linalg.norm((more - share, sample_high - share, *common)))
-    return share, max(0.0, share - down), min(1.0, share + up)
+    down = float(np.linalg.norm((green - fewer, share - green, share - sample_low, *common)))
+    up = float(np.linalg.norm((more - green, sample_high - share, *common)))
+    return max(0.0, share - down), min(1.0, share + up)
 
 
 def _median_level(histogram: NDArray[np.int64]) -> int:
