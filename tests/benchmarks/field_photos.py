@@ -156,14 +156,12 @@ def blades(share: float, rng) -> np.ndarray:
     """Draw curved tapering blades, scattered or in tufts, until they cover the share; uint8 at twice the size."""
     size = 2 * SIDE
     mask = np.zeros((size, size), np.uint8)
-    tufts = rng.uniform(0, size, (rng.integers(4, 40), 2)) if rng.uniform() < 0.6 else None
+    tufts = rng.uniform(0, size, (rng.integers(4, 40), 2))
+    scattered = rng.choice([0.15, 1.0])
     while (mask > 0).mean() < share:
         for _ in range(20):
-            root = (
-                rng.uniform(0, size, 2)
-                if tufts is None
-                else tufts[rng.integers(len(tufts))] + rng.normal(0, 70, 2)
-            )
+            near = tufts[rng.integers(len(tufts))] + rng.normal(0, 70, 2)
+            root = rng.uniform(0, size, 2) if rng.uniform() < scattered else near
             length, width = rng.uniform(60, 260), rng.uniform(6, 16)
             along = np.linspace(0, 1, 12)
             turn = rng.uniform(0, 2 * np.pi) + rng.normal(0, 0.8) * along

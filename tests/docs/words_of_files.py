@@ -146,7 +146,8 @@ CONSTANTS: dict[str, tuple[tuple[str, str], ...]] = {
         ("canopy.field.WAY_TO_LEAF", "where between the two the threshold lies"),
         ("canopy.field.LOWEST", "the least threshold"),
         ("canopy.field.HIGHEST", "the largest"),
-        ("canopy.field.FIXED", "and the one used where leaf and ground are not both seen"),
+        ("canopy.field.DARKEST", "brightest channel below this: left out [8-bit]"),
+        ("canopy.field.FIXED", "and the threshold used where leaf and ground are not both seen"),
     ),
     "cover-constants": (
         ("canopy.cover.SLANT_POWER", "power of the cosine in the slant step"),

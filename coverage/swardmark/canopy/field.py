@@ -30,7 +30,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from swardmark.canopy.cover import Cover, wilson
-from swardmark.canopy.index import BRIGHTEST_READABLE, DARKEST_READABLE, FIRST_VALUE, INDEX_LOW, INDEX_STEP
+from swardmark.canopy.index import BRIGHTEST_READABLE, FIRST_VALUE, INDEX_LOW, INDEX_STEP
 from swardmark.canopy.threshold import LEVELS, Threshold, otsu
 
 WARM_WEIGHT = 0.4
@@ -49,6 +49,9 @@ PHOTO_PCT = 2.0
 """Points of cover by which a photo may be off whatever it shows, 95 %."""
 EDGE_SD = 0.04
 """Doubt about the pixels on leaf edges, as a share of four times cover times bare, one standard deviation."""
+DARKEST = 15
+"""Below this coded value in all channels a pixel is left out. Lower than on the ground map: with dark soil or dark turf
+in shade, leaving out more takes away one of the two."""
 UNREAD_SHARE = 1 / 3
 """Cover of the unreadable pixels may differ by so much from that of the others, one standard deviation."""
 PIXELS_PER_SAMPLE = 400.0
@@ -149,7 +152,7 @@ def _levels(rgb: Colours, *, damping: float) -> tuple[NDArray[np.uint8], Mask]:
         rows = slice(top, top + ROWS_AT_A_TIME)
         steps = (leaf_index(rgb[rows], damping=damping) - np.float32(INDEX_LOW)) * np.float32(1 / INDEX_STEP)
         levels[rows] = np.clip(np.rint(steps), 0, 255 - FIRST_VALUE)
-    return levels, rgb.max(axis=2) >= DARKEST_READABLE
+    return levels, rgb.max(axis=2) >= DARKEST
 
 
 def _dense(green: Mask, readable: Mask) -> Mask:
