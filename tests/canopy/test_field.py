@@ -9,12 +9,14 @@ tests/benchmarks/field_photos.py.
 from __future__ import annotations
 
 import csv
+import json
 from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from PIL import Image
 
 from swardmark.canopy.field import FIXED, HIGHEST, LOWEST, canopy_cover, field_threshold, leaf_index
 from swardmark.canopy.threshold import LEVELS
@@ -138,6 +140,16 @@ def test_the_mask_shows_the_leaves():
     assert (cover.mask == truth).mean() > 0.99
     assert cover.cover_pct == pytest.approx(100 * cover.mask.mean())
     assert cover.low_pct < cover.cover_pct < cover.high_pct
+
+
+def test_the_command_prints_the_cover_of_a_photo(run, tmp_path):
+    photo = paint((205, 186, 152))
+    photo[:, :30] = paint((86, 122, 50))[:, :30]
+    Image.fromarray(photo.repeat(4, axis=0).repeat(4, axis=1)).save(tmp_path / "plot.jpg", quality=92)
+    printed = json.loads(run("check", "--canopy-only", tmp_path / "plot.jpg", "--json").out)
+    assert printed["photo"] == "plot.jpg"
+    assert printed["cover_pct"] == pytest.approx(25, abs=1)
+    assert printed["low_pct"] < printed["cover_pct"] < printed["high_pct"]
 
 
 def test_small_dark_gaps_belong_to_dense_turf_but_a_dark_patch_does_not():

@@ -160,11 +160,12 @@ def _dense(green: Mask, readable: Mask) -> Mask:
     from cv2 import BORDER_REFLECT, boxFilter
 
     side = max(3, round(min(green.shape) * DENSE_REACH)) | 1
-    around = [
-        boxFilter(which.astype(np.float32), -1, (side, side), borderType=BORDER_REFLECT)
+    leaf, all_read = (
+        boxFilter(which.view(np.uint8) * np.uint8(255), -1, (side, side), borderType=BORDER_REFLECT)
         for which in (green, readable)
-    ]
-    return np.asarray(around[0] > DENSE * np.maximum(around[1], 1e-3), bool)
+    )
+    enough = (DENSE * np.arange(256)).astype(np.uint8)
+    return np.asarray(leaf > enough[all_read], bool)
 
 
 def _cover(counts: NDArray[np.int64], mask: Mask, threshold: Threshold, *, clipped: int) -> FieldCover:
