@@ -3,7 +3,7 @@
 The photos come out of Debian packages (`apt-get download`, about 4 GB; `--folder` keeps them for the next run):
 textures of games and of an office suite that are photographs of sand, soil, gravel, straw and turf, looked at one by
 one (field_photo_list.toml). Weight and thresholds of swardmark.canopy.field were chosen on the package marked "chosen
-on".
+on"; the rule for dark gaps and the darkest pixel read were settled after photos of the others had been seen, too.
 
 Four sets of each: bare grounds (truth 0), full turf (truth 100), both as they are; the same again through a drawn phone
 camera; and turf laid over ground in the shape of blades and patches, so that the truth is known to the pixel. The drawn

@@ -47,7 +47,7 @@ DOUBT = 0.02
 """Half-width of the range in which the right threshold lies for nearly all cameras and soils."""
 PHOTO_PCT = 2.0
 """Points of cover by which a photo may be off whatever it shows, 95 %."""
-EDGE_SD = 0.04
+EDGE_SD = 0.05
 """Doubt about the pixels on leaf edges, as a share of four times cover times bare, one standard deviation."""
 DARKEST = 15
 """Below this coded value in all channels a pixel is left out. Lower than on the ground map: with dark soil or dark turf
