@@ -9,7 +9,8 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from swardmark.canopy.cover import Cover, canopy_cover
+    from swardmark.canopy.cover import Cover
+    from swardmark.canopy.field import FieldCover, canopy_cover
     from swardmark.check import check_photo
     from swardmark.errors import PhotoRefused, SwardmarkError
     from swardmark.lawn.lawn import Lawn, read_lawn
@@ -23,6 +24,7 @@ __version__ = "0.1.0"
 
 __all__ = [
     "Cover",
+    "FieldCover",
     "Lawn",
     "PhotoRefused",
     "SeasonReview",
@@ -40,11 +42,12 @@ __all__ = [
 
 _HOMES = {
     "Cover": "canopy.cover",
+    "FieldCover": "canopy.field",
     "Lawn": "lawn.lawn",
     "PhotoRefused": "errors",
     "SeasonReview": "review",
     "SwardmarkError": "errors",
-    "canopy_cover": "canopy.cover",
+    "canopy_cover": "canopy.field",
     "check_photo": "check",
     "draw_practice_lawn": "practice.lawn",
     "measure_lawn": "review",

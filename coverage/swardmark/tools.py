@@ -262,7 +262,7 @@ def _repair(folder: Path, *, as_json: bool, quiet: bool) -> None:
 
 
 def _canopy(path: Path) -> dict[str, Any]:
-    from swardmark.canopy.cover import canopy_cover
+    from swardmark.canopy.field import canopy_cover
     from swardmark.photo.decode import read_photo
 
     cover = canopy_cover(read_photo(path).rgb)

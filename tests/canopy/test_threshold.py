@@ -1,4 +1,4 @@
-"""The photo point's scale between bare ground and leaf, and the threshold of a single field photo."""
+"""The photo point's scale between bare ground and leaf."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from swardmark.canopy.index import GroundMap, byte_of
-from swardmark.canopy.threshold import LEVELS, choose_threshold, field_threshold, pooled_counts
+from swardmark.canopy.index import GroundMap
+from swardmark.canopy.threshold import LEVELS, choose_threshold, pooled_counts
 
 
 def counts_of(*kinds: tuple[float, float, float]) -> np.ndarray:
@@ -69,19 +69,6 @@ def test_the_scale_hardly_follows_how_much_of_each_there_is(share):
     """The same leaves and sand in other proportions are the same scale, where Otsu's value drifts."""
     scale = choose_threshold(counts_of((0.03, 0.01, 1e4 * (1 - share)), (0.23, 0.03, 1e4 * share)))
     assert scale.value == pytest.approx(0.090, abs=0.012)
-
-
-def test_a_single_field_photo_takes_otsu_only_in_its_narrow_range():
-    assert field_threshold(counts_of((0.02, 0.01, 1e4), (0.19, 0.02, 1e4))).source == "pooled histogram"
-    assert field_threshold(counts_of((0.02, 0.01, 1e4), (0.50, 0.02, 1e4))).value == 0.10
-    assert field_threshold(counts_of(SAND)).value == 0.10
-    assert field_threshold(counts_of(SAND), setting=0.2).value == 0.2
-
-
-def test_a_single_field_photo_counts_whole_points():
-    shares = field_threshold(counts_of(SAND), setting=0.1).leaf_shares()
-    assert set(np.unique(shares)) == {0.0, 1.0}
-    assert shares[byte_of(0.1) - 2] == 0 and shares[byte_of(0.1) - 1] == 1
 
 
 def test_pooling_counts_all_maps():

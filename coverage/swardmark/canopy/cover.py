@@ -16,8 +16,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap, index_bytes
-from swardmark.canopy.threshold import Threshold, field_threshold
+from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap
+from swardmark.canopy.threshold import Threshold
 
 SLANT_POWER, SLANT_POWER_SD = 0.75, 0.25
 """Power of the cosine in the slant step: 0 leaves the seen cover as it is, 1 is the gap fraction of randomly placed
@@ -99,31 +99,6 @@ def zone_cover(
     cell = (rows // per_cell) * (inside.shape[1] // per_cell + 1) + cols // per_cell
     values = ground_map.values[rows, cols]
     return _cover(values, view, cell, threshold=threshold, point_m2=ground_map.spacing_m**2)
-
-
-def canopy_cover(rgb: NDArray[np.uint8], *, threshold: float | str = "auto", damping: float = 100.0) -> Cover:
-    """Measure the canopy cover of a photo taken straight down, without a reference square.
-
-    Parameters
-    ----------
-    rgb : ndarray of uint8, shape (rows, cols, 3)
-        Coded camera values (sRGB), red first.
-    threshold : float or "auto"
-        Excess green above which a pixel is canopy.
-    damping : float
-        k of the damped excess green, in 8-bit steps.
-
-    Returns
-    -------
-    Cover
-        With `area_m2` NaN, since nothing tells the scale.
-    """
-    if rgb.ndim != 3 or rgb.shape[2] != 3 or rgb.dtype != np.uint8:
-        raise ValueError(f"rgb must be uint8 of shape (rows, cols, 3), not {rgb.dtype} of shape {rgb.shape}")
-    values = index_bytes(rgb, damping=damping).ravel()
-    chosen = field_threshold(np.bincount(values, minlength=256), setting=threshold)
-    one_cell = np.zeros(len(values), np.intp)
-    return _cover(values, np.zeros(len(values)), one_cell, threshold=chosen, point_m2=float("nan"))
 
 
 def straight_down(seen: ArrayLike, view_deg: ArrayLike, *, power: float = SLANT_POWER) -> NDArray[np.float64]:

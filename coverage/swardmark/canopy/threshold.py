@@ -9,9 +9,6 @@ ground. Such a pixel's colour is the mixture of both colours, and its index tell
 therefore counted by its leaf share, from 0 at the ground's own index to 1 at the leaf's; the threshold is the index of
 the half-leaf pixel. Measured on drawn lawns (tests/benchmarks/accuracy.py), counting whole points above the threshold
 instead overstates dense turf by 10 to 18 points at 50 to 75 degrees from the vertical and understates thin turf.
-
-A single photo taken straight down at close range has pixels smaller than a blade and often only one of the two kinds;
-there every pixel is leaf or ground, by a threshold that hardly moves (`field_threshold`).
 """
 
 from __future__ import annotations
@@ -24,11 +21,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from swardmark.canopy.index import FIRST_VALUE, INDEX_LOW, INDEX_STEP, GroundMap
 
-LOWEST, HIGHEST, FIXED = 0.06, 0.12, 0.10
-"""Range in which Otsu's value is trusted for a single field photo, and the value used outside it (damped index)."""
-DOUBT, POOLED_DOUBT = 0.025, 0.012
-"""Half-width of the range in which the right threshold lies for nearly all cameras and soils (single field photos), and
-for nearly all lawns where it is read from the pooled histogram of balanced photos."""
+POOLED_DOUBT = 0.012
+"""Half-width of the range in which the right threshold lies for nearly all lawns, read from the pooled histogram of
+balanced photos."""
 USUAL_GROUND, GROUND_REACH, GROUND_RANGE = 0.028, 0.05, (-0.15, 0.08)
 """Index of sand and soil: usual value, how far from it a peak is taken readily, and where it is looked for."""
 USUAL_LEAF, LEAF_REACH, LEAF_RANGE = 0.215, 0.20, (0.12, 0.50)
@@ -109,27 +104,6 @@ def choose_threshold(counts: ArrayLike, *, setting: float | str = "auto") -> Thr
     return Threshold(float(setting), low, high, "keeper", bare + shift, full + shift)
 
 
-def field_threshold(counts: ArrayLike, *, setting: float | str = "auto") -> Threshold:
-    """Choose the threshold of a single photo taken straight down: Otsu's value in a narrow range, else the fixed one.
-
-    Parameters
-    ----------
-    counts : array_like of int, shape (256,)
-        Counts of map values; values 0 and 1 are left out.
-    setting : float or "auto"
-        The keeper's own value, if given.
-    """
-    if not isinstance(setting, str):
-        return _sharp(float(setting), DOUBT / 2, "keeper")
-    histogram = np.asarray(counts)[FIRST_VALUE:]
-    if np.count_nonzero(histogram) > 1:
-        level, _ = otsu(histogram)
-        value = round(INDEX_LOW + INDEX_STEP * level, 4)
-        if LOWEST <= value <= HIGHEST:
-            return _sharp(value, DOUBT, "pooled histogram")
-    return _sharp(FIXED, DOUBT, "fixed")
-
-
 def otsu(counts: ArrayLike) -> tuple[int, float]:
     """Split a histogram where the variance between its two classes is largest.
 
@@ -168,10 +142,6 @@ def otsu(counts: ArrayLike) -> tuple[int, float]:
 
 _HALF_LEAF = BRIGHTNESS_RATIO / (1 + BRIGHTNESS_RATIO)
 """Where on the way from bare to full the leaf share is one half."""
-
-
-def _sharp(value: float, doubt: float, source: str) -> Threshold:
-    return Threshold(value, value - doubt, value + doubt, source, value, value)
 
 
 def _scale(histogram: NDArray[np.float64]) -> tuple[float, float, bool]:

@@ -1,0 +1,212 @@
+"""Single photos taken straight down: colours of real photos, scenes of known cover, what the threshold follows.
+
+photo_pixels.csv holds 256 pixels picked at random from each of 36 photographic ground textures, looked at one by one:
+12 of them turf without ground, the others ground without a living leaf. It is a table of colours, not of pictures; the
+pictures are in the Debian packages named in it (CC-BY-SA 3.0, GPL 2, MPL 2) and are scored whole by
+tests/benchmarks/field_photos.py.
+"""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from PIL import Image
+
+from swardmark.canopy.field import FIXED, HIGHEST, LOWEST, canopy_cover, field_threshold, leaf_index
+from swardmark.canopy.threshold import LEVELS
+
+with Path(__file__).with_name("photo_pixels.csv").open(newline="") as table:
+    PHOTOS = list(csv.DictReader(table))
+
+
+def pixels_of(row: dict[str, str]) -> np.ndarray:
+    return np.frombuffer(bytes.fromhex(row["pixels"]), np.uint8).reshape(16, 16, 3)
+
+
+def paint(colour, *, spread: float = 10, light: float = 1.0, seed: int = 1) -> np.ndarray:
+    """Return a grainy patch of one ground or leaf colour."""
+    rng = np.random.default_rng(seed)
+    grain = rng.normal(0, spread, (120, 120, 1)) + rng.normal(0, spread / 4, (120, 120, 3))
+    return np.clip(light * (np.array(colour, float) + grain), 0, 255).astype(np.uint8)
+
+
+@pytest.mark.parametrize("row", PHOTOS, ids=lambda row: row["photo"])
+def test_real_ground_reads_bare_and_real_turf_full(row):
+    """At most 2 % and at least 97 %; a sample of 256 pixels adds or takes two of them at most."""
+    cover = canopy_cover(pixels_of(row)).cover_pct
+    if row["true_cover_pct"] == "0":
+        assert cover <= 2
+    else:
+        assert cover >= 97
+
+
+@pytest.mark.parametrize("light", [0.75, 1.0, 1.3])
+def test_half_turf_half_ground_reads_half(light):
+    """Every turf beside every ground of the table, under- and over-exposed by about a stop."""
+    grounds, turfs = ([r for r in PHOTOS if r["true_cover_pct"] == kind] for kind in ("0", "100"))
+    error = []
+    for k, ground in enumerate(grounds):
+        turf = turfs[k % len(turfs)]
+        both = np.concatenate([np.repeat(pixels_of(row), 4, axis=0) for row in (ground, turf)])
+        photo = np.clip(both * light, 0, 255).astype(np.uint8)
+        error.append(abs(canopy_cover(photo).cover_pct - 50))
+    assert np.mean(error) <= 2
+
+
+@pytest.mark.parametrize(
+    "colour",
+    [
+        (205, 186, 152),
+        (112, 88, 64),
+        (150, 92, 66),
+        (128, 126, 122),
+        (70, 58, 46),
+        (206, 186, 136),
+        (142, 118, 84),
+        (200, 172, 92),
+        (96, 104, 112),
+    ],
+    ids=[
+        "sand",
+        "brown soil",
+        "red soil",
+        "grey soil",
+        "dark wet soil",
+        "pale straw",
+        "brown straw",
+        "yellow straw",
+        "sand in blue shade",
+    ],
+)
+@pytest.mark.parametrize("light", [1.0, 0.45], ids=["open", "shade"])
+def test_ground_and_straw_are_not_green(colour, light):
+    assert canopy_cover(paint(colour, light=light)).cover_pct <= 2
+
+
+@pytest.mark.parametrize("light", [1.0, 0.6])
+@pytest.mark.parametrize("colour", [(86, 122, 50), (60, 96, 40), (136, 160, 72), (132, 140, 70)])
+def test_leaf_of_any_green_is_canopy(colour, light):
+    assert canopy_cover(paint(colour, light=light)).cover_pct >= 97
+
+
+def test_red_is_not_green_and_neither_is_blue():
+    assert canopy_cover(paint((200, 60, 50))).cover_pct == 0
+    assert canopy_cover(paint((50, 60, 200))).cover_pct == 0
+
+
+def test_red_and_blue_are_not_alike():
+    """A swap of the channels shows, unlike with excess green: warm straw would turn into cool leaf."""
+    straw = np.array([200, 172, 92], np.uint8)
+    assert leaf_index(straw) < 0.02 < 0.08 < leaf_index(straw[::-1])
+
+
+def test_a_hard_shadow_on_sand_is_not_green():
+    photo = paint((205, 186, 152))
+    photo[:, 60:] = photo[:, 60:] // 4
+    assert canopy_cover(photo).cover_pct <= 2
+
+
+def test_clipped_sand_is_ground_and_is_told():
+    photo = paint((86, 122, 50))
+    photo[60:] = 255
+    cover = canopy_cover(photo)
+    assert cover.cover_pct == pytest.approx(50, abs=1)
+    assert cover.readable_pct == pytest.approx(50)
+    assert cover.high_pct - cover.low_pct > 50
+
+
+def test_pixels_too_dark_to_tell_are_left_out():
+    photo = paint((86, 122, 50))
+    photo[:30] = 8
+    cover = canopy_cover(photo)
+    assert cover.readable_pct == pytest.approx(75)
+    assert cover.cover_pct >= 97
+    assert not cover.mask[:30].any()
+
+
+def test_the_mask_shows_the_leaves():
+    photo = paint((205, 186, 152))
+    photo[20:50, 30:90] = paint((86, 122, 50))[20:50, 30:90]
+    cover = canopy_cover(photo)
+    truth = np.zeros(photo.shape[:2], bool)
+    truth[20:50, 30:90] = True
+    assert cover.mask.shape == truth.shape and cover.mask.dtype == bool
+    assert (cover.mask == truth).mean() > 0.99
+    assert cover.cover_pct == pytest.approx(100 * cover.mask.mean())
+    assert cover.low_pct < cover.cover_pct < cover.high_pct
+
+
+def test_the_command_prints_the_cover_of_a_photo(run, tmp_path):
+    photo = paint((205, 186, 152))
+    photo[:, :30] = paint((86, 122, 50))[:, :30]
+    Image.fromarray(photo.repeat(4, axis=0).repeat(4, axis=1)).save(tmp_path / "plot.jpg", quality=92)
+    printed = json.loads(run("check", "--canopy-only", tmp_path / "plot.jpg", "--json").out)
+    assert printed["photo"] == "plot.jpg"
+    assert printed["cover_pct"] == pytest.approx(25, abs=1)
+    assert printed["low_pct"] < printed["cover_pct"] < printed["high_pct"]
+
+
+def test_small_dark_gaps_belong_to_dense_turf_but_a_dark_patch_does_not():
+    gaps, patch = paint((86, 122, 50)), paint((86, 122, 50))
+    gaps[::4, ::4] = (40, 42, 36)
+    patch[30:60, 30:60] = (40, 42, 36)
+    assert canopy_cover(gaps).cover_pct >= 97
+    assert canopy_cover(patch).cover_pct == pytest.approx(100 * (1 - 900 / 14400), abs=1)
+
+
+def test_brown_gaps_stay_ground():
+    photo = paint((86, 122, 50))
+    photo[::4, ::4] = (112, 88, 64)
+    assert canopy_cover(photo).cover_pct == pytest.approx(100 * 15 / 16, abs=1)
+
+
+def test_nothing_readable_is_not_zero():
+    cover = canopy_cover(np.zeros((8, 8, 3), np.uint8))
+    assert np.isnan(cover.cover_pct) and np.isnan(cover.low_pct) and cover.points == 0
+
+
+@pytest.mark.parametrize("bad", [np.zeros((4, 4)), np.zeros((4, 4, 4), np.uint8), np.zeros((4, 4, 3))])
+def test_other_arrays_are_refused(bad):
+    with pytest.raises(ValueError, match="uint8 of shape"):
+        canopy_cover(bad)
+
+
+@pytest.mark.parametrize("shape", [(1, 1, 3), (1, 400, 3), (700, 2, 3)])
+def test_any_shape_is_read(shape):
+    assert canopy_cover(np.full(shape, (86, 122, 50), np.uint8)).cover_pct == 100
+
+
+def counts_of(*kinds: tuple[float, float, float]) -> np.ndarray:
+    """Counts of index levels for kinds of pixel, each with its mean index, standard deviation and number."""
+    counts = np.zeros(len(LEVELS))
+    for mean, spread, number in kinds:
+        bell = np.exp(-0.5 * ((LEVELS - mean) / spread) ** 2)
+        counts += number * bell / bell.sum()
+    return counts
+
+
+def test_the_threshold_follows_leaf_and_ground_only_where_both_are_seen():
+    assert field_threshold(counts_of((-0.05, 0.01, 1e4), (0.15, 0.02, 1e4))).source == "leaf and ground"
+    for one_kind in ((-0.05, 0.02, 1e4), (0.02, 0.02, 1e4), (0.15, 0.04, 1e4), (0.08, 0.01, 1e4)):
+        chosen = field_threshold(counts_of(one_kind))
+        assert (chosen.value, chosen.source) == (FIXED, "fixed")
+
+
+@given(st.floats(-0.2, 0.02), st.floats(0.10, 0.6), st.floats(0.05, 0.95))
+def test_the_threshold_stays_in_its_range(ground, leaf, share):
+    counts = counts_of((ground, 0.01, 1e4 * (1 - share)), (leaf, 0.01, 1e4 * share))
+    chosen = field_threshold(counts)
+    assert LOWEST <= chosen.value <= HIGHEST
+    assert chosen.low < chosen.value < chosen.high
+
+
+def test_the_keepers_value_is_taken():
+    chosen = field_threshold(counts_of((0.02, 0.01, 1e4)), setting=0.2)
+    assert (chosen.value, chosen.source) == (0.2, "keeper")
+    assert canopy_cover(paint((86, 122, 50)), threshold=0.6).cover_pct == 0
