@@ -97,12 +97,15 @@ def main() -> int:
     parser.add_argument("--photos", type=int, default=24)
     parser.add_argument("--rounds", type=int, default=3)
     parser.add_argument("--urls", action="store_true", help="workers read the photos themselves")
+    parser.add_argument("--lawn", type=Path, help="draw the photos here, or use those that are here")
     options = parser.parse_args()
     warnings.simplefilter("ignore")
     runs: dict[str, list[Run]] = {"here, 1 thread": [], "1 worker": [], "2 workers": []}
     with tempfile.TemporaryDirectory(prefix="swardmark-cluster-") as scratch:
-        lawn = Path(scratch) / "lawn"
-        draw(lawn, options.photos)
+        lawn = options.lawn or Path(scratch) / "lawn"
+        if not lawn.exists():
+            draw(lawn, options.photos)
+        options.photos = len(list((lawn / "photos").iterdir()))
         photo_bytes = sum(path.stat().st_size for path in (lawn / "photos").iterdir()) / options.photos
         url = (lawn / "photos").as_uri() if options.urls else None
         with (

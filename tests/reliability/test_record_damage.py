@@ -84,6 +84,15 @@ def test_a_record_of_before_the_schema_had_a_number_is_built_anew(lawn):
         assert db.execute("SELECT count(*) FROM photo").fetchone() == (3,)
 
 
+def test_a_record_of_the_first_schema_is_carried_over_and_nothing_is_measured_anew(lawn, done, run):
+    with closing(sqlite3.connect(lawn / "record.sqlite")) as db:
+        db.executescript("DROP TABLE derived; PRAGMA user_version=1;")
+    (lawn / "out/cover.csv").unlink()
+    outcome = run("measure", lawn)
+    assert "0 measured now" in outcome.out
+    assert table(lawn) == table(done)
+
+
 def test_a_migration_that_fails_leaves_the_file_as_it_was(tmp_path, monkeypatch):
     from swardmark.lawn import record
 
