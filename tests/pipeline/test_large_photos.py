@@ -9,6 +9,7 @@ import pytest
 from conftest import SAMPLE
 from swardmark import survey
 from swardmark.lawn.lawn import read_lawn
+from swardmark.lawn.record import forget_record
 from swardmark.photo.decode import decode
 from swardmark.survey import measure_photo, task_of
 
@@ -70,7 +71,7 @@ def test_a_square_too_small_for_the_reduced_photo_is_found_in_the_whole(tmp_path
     lawn = read_lawn(folder)
     with survey.open_record(lawn) as record:
         plain = survey.survey(lawn, record).entries[0]
-    survey.forget_record(lawn)
+    forget_record(folder)
     monkeypatch.setattr(survey, "WORKING_SIDE_PX", 200)
     with survey.open_record(lawn) as record:
         from_whole = survey.survey(lawn, record).entries[0]
