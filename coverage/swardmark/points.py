@@ -59,7 +59,12 @@ class PointReview:
 def point_review(lawn: Lawn, record: Record, entries: Sequence[Entry]) -> PointReview:
     """Load one photo point's maps, choose its threshold and settle its zones."""
     maps = tuple(record.ground_map(entry) for entry in entries)
-    threshold = choose_threshold(pooled_counts(maps), setting=lawn.measure.threshold)
+    threshold = choose_threshold(
+        pooled_counts(maps),
+        full_index=[entry.facts.full_index for entry in entries],
+        leaf_light=[entry.facts.leaf_light for entry in entries],
+        setting=lawn.measure.threshold,
+    )
     point = entries[0].point
     side_m = lawn.side_of(point)
     zones = lawn.zones_of(point)

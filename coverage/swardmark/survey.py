@@ -25,6 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.canopy.index import NOT_SEEN, GroundMap, index_bytes
+from swardmark.canopy.turf import full_index, leaf_light
 from swardmark.canopy.white import balance, white_gains
 from swardmark.check import Fitness, check_ground, fitness_notes
 from swardmark.errors import PhotoRefused
@@ -42,7 +43,7 @@ from swardmark.lawn.record import RECORD_FILE, Entry, PhotoFacts, Record
 from swardmark.photo.decode import Photo, decode
 from swardmark.photo.findings import UNFIT
 
-MAP_VERSION = 4
+MAP_VERSION = 5
 """Raised when the same photo and settings would give another map; older maps are then measured again."""
 SQUARE_MARGIN_M = 0.05
 """Ground beside the square's outer edge that is left out with it: paper margins and trodden grass."""
@@ -175,7 +176,7 @@ def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
     if own is not None and square is not None and "corner marks" in square.how:
         gains = white_gains(photo.rgb, own, side_m=task.side_m)
     values = np.full(seen.shape, NOT_SEEN, np.uint8)
-    values[seen] = index_bytes(balance(colours, gains) if gains else colours, damping=settings.damping)
+    values[seen] = index_bytes(balance(colours, gains) if gains else colours, damping=0)
     ground_map = GroundMap(values, window[0], window[1], spacing_m)
     if square is not None:
         _leave_out_square(ground_map, plane.metres(square.corners_px), task.side_m)
@@ -184,8 +185,14 @@ def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
         raise PhotoRefused("no ground is seen steeply enough to measure", where=photo.name, remedy=remedy)
     facts = _facts(photo, square, frame, is_reference=task.reference is None)
     notes = (*facts.notes, *(() if gains else (NOT_BALANCED,)), *(fitness_notes(fitness) if fitness else ()))
-    light = (fitness.sharpness, fitness.sand_light) if fitness else (float("nan"),) * 2
-    return ground_map, replace(facts, notes=notes, sharpness=light[0], sand_light=light[1])
+    return ground_map, replace(
+        facts,
+        notes=notes,
+        sharpness=fitness.sharpness if fitness else float("nan"),
+        sand_light=fitness.sand_light if fitness else float("nan"),
+        full_index=full_index(ground_map),
+        leaf_light=leaf_light(colours, values[seen]),
+    )
 
 
 def locate_square(photo: Photo, task: Task) -> tuple[Square | None, GroundPlane | None]:

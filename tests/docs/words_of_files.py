@@ -33,7 +33,6 @@ SETTINGS: dict[str, dict[str, str]] = {
         "point_spacing_mm": "distance between the points that are read on the ground [mm]",
         "max_view_deg": "ground seen flatter than this, in degrees from the vertical, is left out",
         "max_footprint_mm": "ground of which one pixel sees more than this is left out [mm]",
-        "damping": "k of the damped excess green, in 8-bit steps; 0 is the plain index",
         "threshold": "the index of a pixel that is half leaf, or auto",
     },
     "[outlook]": {
