@@ -10,8 +10,8 @@ full turf, and beyond both where noise takes it, so that noise averages out over
 the half-leaf pixel.
 
 - Bare ground is the peak of the histogram pooled over all dates.
-- Full turf is what closed cells of the photos show on the mean (canopy/turf.py), straw and dark gaps between the blades
-  included, not the colour of a single leaf.
+- Full turf is what closed cells of the photos show (canopy/turf.py), straw and dark gaps between the blades included,
+  not the colour of a single leaf.
 - How far mixed pixels lean toward the ground follows from the light of leaves and ground in the photos: dark soil is
   about as dark as leaves, dry sand four times as bright.
 
