@@ -63,8 +63,10 @@ def measure(tmp_path):
     return measure_it
 
 
-@pytest.mark.parametrize("light", ALL_LIGHTS)
-@pytest.mark.parametrize("ground", GROUNDS)
+@pytest.mark.parametrize(
+    ("ground", "light"),
+    [*(("sand", light) for light in ALL_LIGHTS), ("wet red soil", "dusk"), ("dark soil", "dusk")],
+)
 def test_bare_ground_reads_bare(swards, measure, light, ground):
     bare = swards[FULL].only(np.zeros(len(swards[FULL]), bool))
     cover = measure(bare, ALL_LIGHTS[light], ground=GROUNDS[ground])
@@ -87,12 +89,11 @@ def test_the_light_makes_little_difference(swards, measure):
     assert np.ptp(covers) <= 7
 
 
-@pytest.mark.parametrize("steps", [-2, -1])
-def test_exposure_makes_little_difference(swards, measure, steps):
-    """Steps of exposure are factors of two; the plain index does not change with the light as a whole."""
+def test_two_steps_too_little_exposure_make_little_difference(swards, measure):
+    """A step is a factor of two; the plain index does not change with the light as a whole."""
     overcast = LIGHTS["overcast"]
-    usual, other = (
+    usual, dark = (
         measure(swards[HALF], replace(overcast, exposure=overcast.exposure * factor)).cover_pct
-        for factor in (1.0, 2.0**steps)
+        for factor in (1.0, 0.25)
     )
-    assert other == pytest.approx(usual, abs=3)
+    assert dark == pytest.approx(usual, abs=3)
