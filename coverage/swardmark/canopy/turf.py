@@ -27,6 +27,7 @@ DENSEST, DENSE = 0.98, 0.95
 """Share of the cells that are thinner than the densest one (beyond it are odd ones, a weed or a toy), and than those
 that full turf is reckoned from on a thin lawn."""
 LEAST_DENSEST = 0.10
+"""Where even the densest cell lies below this index, there is no turf to read."""
 GROUND_WAY, MOST_GROUND = 0.4, 0.01
 """A point looks like ground up to this part of the way from ground to the densest cell; a closed cell has at most this
 share of them."""
