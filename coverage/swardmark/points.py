@@ -76,7 +76,12 @@ def read_point(
     """
     numbers, point = PointNumbers(record, entries), entries[0].point
     side_m, zones = lawn.side_of(point), lawn.zones_of(point)
-    scale = choose_threshold(numbers.counts(), setting=lawn.measure.threshold)
+    scale = choose_threshold(
+        numbers.counts(),
+        full_index=[entry.facts.full_index for entry in entries],
+        leaf_light=[entry.facts.leaf_light for entry in entries],
+        setting=lawn.measure.threshold,
+    )
     shown = zones or numbers.patches(side_m)
     measured = numbers.covers(shown, scale)
     if keep:

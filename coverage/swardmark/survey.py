@@ -23,6 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.canopy.index import NOT_SEEN, GroundMap, index_bytes
+from swardmark.canopy.turf import full_index, leaf_light
 from swardmark.canopy.white import balance, white_gains
 from swardmark.check import Fitness, check_ground, fitness_notes
 from swardmark.crew import ALONE, Crew, Source
@@ -184,8 +185,14 @@ def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
         raise PhotoRefused("no ground is seen steeply enough to measure", where=photo.name, remedy=remedy)
     facts = facts_of(photo, square, frame, is_reference=task.reference is None)
     notes = (*facts.notes, *(() if gains else (NOT_BALANCED,)), *(fitness_notes(fitness) if fitness else ()))
-    light = (fitness.sharpness, fitness.sand_light) if fitness else (float("nan"),) * 2
-    return ground_map, replace(facts, notes=notes, sharpness=light[0], sand_light=light[1])
+    return ground_map, replace(
+        facts,
+        notes=notes,
+        sharpness=fitness.sharpness if fitness else float("nan"),
+        sand_light=fitness.sand_light if fitness else float("nan"),
+        full_index=full_index(ground_map),
+        leaf_light=leaf_light(colours, values[seen]),
+    )
 
 
 def locate_square(photo: Photo, task: Task) -> tuple[Square | None, GroundPlane | None]:

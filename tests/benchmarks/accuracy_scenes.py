@@ -2,7 +2,8 @@
 
 Every scene has a 1 m square with corner marks, a camera at 1.4 to 1.9 m pitched 25 to 60 degrees, blades of 10 to 40 mm
 of random width, lean, tuftedness, colour and age, sand with some soil in it, and up to seven square zones of all covers
-on the measured ground. Families differ in light.
+on the measured ground. Families differ in light. The group "hard" adds what is harder to read: dark soil for sand, too
+little and too much exposure, and lawns that are bare or full all over, each in all lights.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ FAMILIES = ("sun", "overcast", "shade", "dusk", "hard shadow")
 LIGHTS = {"sun": SUN, "overcast": OVERCAST, "shade": SHADE, "dusk": DUSK, "hard shadow": SUN}
 SANDS = ((205, 186, 152), (196, 184, 164), (188, 158, 122), (214, 204, 184))
 SOILS = ((112, 88, 64), (96, 80, 62), (120, 84, 60), (90, 80, 70))
+HARD = ("dark soil", "under-exposed", "over-exposed", "bare", "full")
 MOST_ZONES, MOST_VIEW_DEG, FARTHEST_M = 7, 74.0, 4.8
 
 
@@ -55,12 +57,15 @@ class Lawn:
         return [true_cover_pct(self.blades, zone) for zone in self.zones]
 
 
-def grow_lawn(seed: int, *, width_px: int = 1600) -> Lawn:
-    """Make the lawn of a seed; the family goes round with the seed."""
+def grow_lawn(seed: int, *, width_px: int = 1600, hard: bool = False) -> Lawn:
+    """Make the lawn of a seed; the family, in the hard group the kind and more slowly the light, go round with it."""
     rng = np.random.default_rng([seed, 77])
-    family = FAMILIES[seed % len(FAMILIES)]
+    kind = HARD[seed % len(HARD)] if hard else ""
+    light = FAMILIES[(seed // len(HARD) if hard else seed) % len(FAMILIES)]
     camera = _camera(rng, width_px)
     ground = _ground(rng, seed)
+    if kind == "dark soil":
+        ground = replace(ground, soil_share=float(rng.uniform(0.75, 0.98)))
     habit = Habit(
         length_mm=float(rng.uniform(10, 40)),
         width_mm=float(rng.uniform(1.6, 3.5)),
@@ -73,6 +78,8 @@ def grow_lawn(seed: int, *, width_px: int = 1600) -> Lawn:
         -2, 2, len(zones) + 1
     )
     age = float(np.exp(rng.uniform(np.log(3), np.log(60))))
+    if kind == "full":
+        covers, age = rng.uniform(97, 99.8, len(zones) + 1), 60.0
     courses = [Course(start_pct=max(c, 1.0), ceiling_pct=max(c, 1.0), grown_days=age) for c in covers]
     stands = [Stand(courses[-1], habit=habit)]
     stands += [
@@ -85,7 +92,11 @@ def grow_lawn(seed: int, *, width_px: int = 1600) -> Lawn:
         seed=seed,
         patchiness=rng.uniform(0.1, 0.9),
     )
-    return Lawn(family, sward.on_day(0), Scene(camera, Square(), _light(rng, family), ground), zones)
+    blades = sward.on_day(0)
+    if kind == "bare":
+        blades = blades.only(np.zeros(len(blades), bool))
+    scene = Scene(camera, Square(), _exposed(rng, _light(rng, light), kind), ground)
+    return Lawn(kind or light, blades, scene, zones)
 
 
 def _camera(rng: np.random.Generator, width_px: int) -> Camera:
@@ -131,6 +142,12 @@ def _light(rng: np.random.Generator, family: str) -> Light:
         shadow_at_m=(float(rng.uniform(-1, 2)), float(rng.uniform(1, 2.4))),
         neutral_share=float(rng.uniform(0.5, 1)),
     )
+
+
+def _exposed(rng: np.random.Generator, light: Light, kind: str) -> Light:
+    """Open or close the camera by what the kind says, in steps of exposure (factors of two)."""
+    steps = {"under-exposed": (-2.0, -0.5), "over-exposed": (0.3, 1.0)}.get(kind)
+    return replace(light, exposure=light.exposure * float(2 ** rng.uniform(*steps))) if steps else light
 
 
 def _zones(

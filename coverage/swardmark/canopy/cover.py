@@ -1,8 +1,9 @@
 """Ground map, zone and threshold to percent cover with its interval.
 
 Cover is the share of ground that living canopy hides, seen straight down (point-intercept, each point by its leaf
-share). Value, error and area are summed over one mask of readable points. The photo sees the lawn at a slant and so
-sees too much leaf: what it shows is `seen_pct`, and `cover_pct` is the estimate for looking straight down.
+share, noise averaging out within a cell). Value, error and area are summed over one mask of readable points. The photo
+sees the lawn at a slant and so sees too much leaf: what it shows is `seen_pct`, and `cover_pct` is the estimate for
+looking straight down.
 
 The slant step is done in cells of 20 cm, each with its own view angle: within a cell leaves lie more or less at random,
 between cells they do not. What it cannot know - how upright and how tufted the blades are - stays in the interval.
@@ -19,7 +20,7 @@ from numpy.typing import ArrayLike, NDArray
 from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap
 from swardmark.canopy.threshold import Threshold
 
-SLANT_POWER, SLANT_POWER_SD = 0.75, 0.25
+SLANT_POWER, SLANT_POWER_SD = 0.6, 0.22
 """Power of the cosine in the slant step: 0 leaves the seen cover as it is, 1 is the gap fraction of randomly placed
 leaves (Warren Wilson 1963). Value and spread over lawns by tests/benchmarks/accuracy.py: the power goes up with upright
 blades and down with tufted growth."""
@@ -27,7 +28,7 @@ CELL_M = 0.20
 """Side of the cells in which the slant step is done, metres."""
 PHOTO_SD_PCT = 0.6
 """Points of cover by which a photo is off at the least, bare or full, one standard deviation."""
-LEAF_SD = 0.04
+LEAF_SD = 0.035
 """Doubt about how much leaf the mixed pixels hold (light, soil and leaf colour), as a share of cover times bare."""
 HIDDEN_GAPS_SD = 0.03
 """In dense turf the small gaps are dark and tinted by the leaves around them, and read as leaf: the share of the seen
@@ -144,8 +145,8 @@ def _cover(
     if readable == 0:
         return UNSEEN
     cells = _cells(values, view, cell)
-    seen = float(counts[2:] @ threshold.leaf_shares() / readable)
-    estimate = cells.straight_down(threshold.leaf_shares())
+    shares = threshold.leaf_shares()
+    seen, estimate = cells.straight_down(shares, power=None), cells.straight_down(shares)
     low, high = _interval(cells, counts, seen, estimate, threshold)
     return Cover(
         cover_pct=100 * estimate,
@@ -168,10 +169,12 @@ class _Cells:
     points: NDArray[np.int64]
     view_deg: NDArray[np.float64]
 
-    def straight_down(self, shares: NDArray[np.float64], power: float = SLANT_POWER) -> float:
-        """Return the zone's cover from above, 0..1, for the leaf shares of map values 2..255."""
-        seen = np.bincount(self.cell, weights=shares[self.values - FIRST_VALUE]) / self.points
-        return float(straight_down(seen, self.view_deg, power=power) @ self.points / self.points.sum())
+    def straight_down(self, shares: NDArray[np.float64], power: float | None = SLANT_POWER) -> float:
+        """Return the zone's cover from above, 0..1, for the leaf shares of map values 2..255; None: as it is seen."""
+        leaf = np.bincount(self.cell, weights=shares[self.values - FIRST_VALUE]) / self.points
+        seen = np.clip(leaf, 0, 1)
+        down = seen if power is None else straight_down(seen, self.view_deg, power=power)
+        return float(down @ self.points / self.points.sum())
 
 
 def _cells(values: NDArray[np.uint8], view: NDArray[np.float64], cell: NDArray[np.intp]) -> _Cells:
@@ -187,10 +190,7 @@ def _interval(
     """Add up what is uncertain: sampling, threshold, slant, unreadable points and the photo itself."""
     samples = counts[2:].sum() / POINTS_PER_SAMPLE
     sample_low, sample_high = wilson(seen * samples, samples)
-    more, fewer = (
-        cells.straight_down(threshold.leaf_shares(edge - threshold.value))
-        for edge in (threshold.low, threshold.high)
-    )
+    more, fewer = (cells.straight_down(threshold.leaf_shares(turn)) for turn in (-1, 1))
     steep, flat = (
         cells.straight_down(threshold.leaf_shares(), max(0.0, SLANT_POWER + turn * SLANT_POWER_SD))
         for turn in (-1, 1)

@@ -1,19 +1,24 @@
-"""From excess green to leaf: the photo point's one scale between bare ground and leaf, and how sure it is.
+"""From excess green to leaf: the photo point's one scale between bare ground and full turf, and how sure it is.
 
-One histogram is pooled over all dates of a photo point and read once. A threshold per photo would follow the photo's
-own contents: Otsu's method (Otsu 1979, IEEE Trans. SMC 9(1):62-66) splits a bare or a full lawn in two halves that do
-not exist.
+One scale serves all dates of a photo point. A threshold per photo would follow the photo's own contents: Otsu's method
+(Otsu 1979, IEEE Trans. SMC 9(1):62-66) splits a bare or a full lawn in two halves that do not exist.
 
 A blade is 2 or 3 mm wide and a pixel of a slanting photo sees 2 to 15 mm of ground, so most points are part leaf, part
-ground. Such a pixel's colour is the mixture of both colours, and its index tells how much leaf it holds. Each point is
-therefore counted by its leaf share, from 0 at the ground's own index to 1 at the leaf's; the threshold is the index of
-the half-leaf pixel. Measured on drawn lawns (tests/benchmarks/accuracy.py), counting whole points above the threshold
-instead overstates dense turf by 10 to 18 points at 50 to 75 degrees from the vertical and understates thin turf.
+ground. Such a pixel's colour is the mixture of both colours, and its index tells how much leaf it holds, but leans
+toward the brighter part. Each point is therefore counted by its leaf share: 0 at the ground's own index, 1 at that of
+full turf, and beyond both where noise takes it, so that noise averages out over a cell. The threshold is the index of
+the half-leaf pixel.
+
+- Bare ground is the peak of the histogram pooled over all dates.
+- Full turf is what closed cells of the photos show (canopy/turf.py), straw and dark gaps between the blades included,
+  not the colour of a single leaf.
+- How far mixed pixels lean toward the ground follows from the light of leaves and ground in the photos: dark soil is
+  about as dark as leaves, dry sand four times as bright.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,23 +26,22 @@ from numpy.typing import ArrayLike, NDArray
 
 from swardmark.canopy.index import FIRST_VALUE, INDEX_LOW, INDEX_STEP, GroundMap
 
-POOLED_DOUBT = 0.012
-"""Half-width of the range in which the right threshold lies for nearly all lawns, read from the pooled histogram of
-balanced photos."""
-USUAL_GROUND, GROUND_REACH, GROUND_RANGE = 0.028, 0.05, (-0.15, 0.08)
+USUAL_GROUND, GROUND_REACH, GROUND_RANGE = 0.034, 0.06, (-0.15, 0.08)
 """Index of sand and soil: usual value, how far from it a peak is taken readily, and where it is looked for."""
-USUAL_LEAF, LEAF_REACH, LEAF_RANGE = 0.215, 0.20, (0.12, 0.50)
-"""Index of leaves, likewise. Both from drawn lawns in four lights and from the field rule: half leaf falls at 0.10."""
-GROUND_SPREAD, LEAF_SPREAD = (0.006, 0.03), (0.01, 0.05)
-"""Least and largest standard deviation of either, measured on the side away from the mixed pixels."""
-GROUND_SPREADS, LEAF_SPREADS = 0.5, 1.0
-"""Standard deviations from the peaks, inward, at which the leaf share begins and is complete."""
-BRIGHTNESS_RATIO = 0.5
-"""Brightness of leaves over that of sand, by which a mixed pixel's index leans toward the brighter part. Measured
-together with the slant step, so that bare, thin and dense turf come out with the least error."""
-LEAST_FULL = 0.15
-"""No leaf is taken complete below this index: where the leaves are young and few their peak is broad, and its foot
-would count half-leaf pixels whole."""
+USUAL_FULL, LEAST_FULL = 0.30, 0.22
+"""Index of full turf where no photo tells, and below which none is taken as full. Drawn lawns: 0.22 to 0.40, by the
+greenness, age and straw of the blades and by the light."""
+ALIKE = 0.8
+"""Photos whose full turf reaches this share of the best photo's are believed; the others are thin as yet."""
+USUAL_LIGHT, LIGHT_LEAN, LEAN_RANGE = 0.24, 2.0, (0.2, 1.2)
+"""Light of leaves over that of the bare ground where no photo shows both; how much of it, and within which range, mixed
+pixels lean toward the ground by. 1 would do if every pixel were mixed; many are all leaf or all ground. Measured
+together with the slant step (tests/benchmarks/accuracy.py)."""
+BEYOND = (-0.2, 1.2)
+"""How far beyond bare and full a point may lie: noise, not more; the way from bare to full is 1."""
+BARE_DOUBT, FULL_DOUBT = 0.006, 0.08
+"""Half-width of the range in which the right ends lie for nearly all lawns: bare as an index, full as a share of the
+way from bare to full."""
 SMOOTHING_LEVELS = 3.0
 
 LEVELS = INDEX_LOW + INDEX_STEP * np.arange(256 - FIRST_VALUE)
@@ -56,8 +60,9 @@ class Threshold:
     source : str
         "pooled histogram", "usual values", "fixed" or "keeper".
     bare, full : float
-        Index up to which a point holds no leaf, and from which it is all leaf; both equal to `value` where every
-        point is one or the other.
+        Index of bare ground and of full turf; both equal to `value` where every point is one or the other.
+    lean : float
+        How much darker leaves are than ground in mixed pixels; 1 is equally bright.
     """
 
     value: float
@@ -66,14 +71,21 @@ class Threshold:
     source: str
     bare: float
     full: float
+    lean: float = 1.0
 
-    def leaf_shares(self, shift: float = 0.0) -> NDArray[np.float64]:
-        """Return the leaf share 0..1 of map values 2..255, shape (254,), with the whole scale moved by `shift`."""
-        bare, full = self.bare + shift, self.full + shift
-        if full - bare < INDEX_STEP:
-            return np.greater(LEVELS, self.value + shift + 1e-9).astype(float)
-        way = np.clip((LEVELS - bare) / (full - bare), 0, 1)
-        return np.asarray(way / (way + BRIGHTNESS_RATIO * (1 - way)))
+    def leaf_shares(self, turn: float = 0.0) -> NDArray[np.float64]:
+        """Return the leaf share of map values 2..255, shape (254,): 0 bare, 1 full, and somewhat beyond both.
+
+        `turn` from -1 to 1 moves the scale through the range in which the right one probably lies.
+        """
+        if self.full - self.bare < INDEX_STEP:
+            return np.greater(LEVELS, self.value + turn * (self.high - self.low) / 2 + 1e-9).astype(float)
+        bare, full = self._ends(turn)
+        way = np.clip((LEVELS - bare) / (full - bare), *BEYOND)
+        return np.asarray(way / (way + self.lean * (1 - way)))
+
+    def _ends(self, turn: float) -> tuple[float, float]:
+        return self.bare + turn * BARE_DOUBT, self.full + turn * FULL_DOUBT * (self.full - self.bare)
 
 
 def pooled_counts(maps: Iterable[GroundMap]) -> NDArray[np.int64]:
@@ -84,24 +96,39 @@ def pooled_counts(maps: Iterable[GroundMap]) -> NDArray[np.int64]:
     return counts
 
 
-def choose_threshold(counts: ArrayLike, *, setting: float | str = "auto") -> Threshold:
-    """Choose a photo point's scale from its pooled counts.
+def choose_threshold(
+    counts: ArrayLike,
+    *,
+    full_index: Sequence[float] = (),
+    leaf_light: Sequence[float] = (),
+    setting: float | str = "auto",
+) -> Threshold:
+    """Choose a photo point's scale.
 
     Parameters
     ----------
     counts : array_like of int, shape (256,)
         Counts of map values, as from `pooled_counts`; values 0 and 1 are left out.
+    full_index : sequence of float
+        Index of full turf in each photo, as from `turf.full_index`; NaN is left out.
+    leaf_light : sequence of float
+        Light of the leaves over that of the bare ground in each photo, as from `turf.leaf_light`; NaN is left out.
     setting : float or "auto"
         The keeper's own value for the half-leaf pixel, if given; the scale is laid around it.
     """
-    bare, full, found = _scale(np.asarray(counts, float)[FIRST_VALUE:])
-    value = round(bare + _HALF_LEAF * (full - bare), 4)
-    if isinstance(setting, str):
-        source = "pooled histogram" if found else "usual values"
-        return Threshold(value, value - POOLED_DOUBT, value + POOLED_DOUBT, source, bare, full)
-    shift = float(setting) - value
-    low, high = setting - POOLED_DOUBT, setting + POOLED_DOUBT
-    return Threshold(float(setting), low, high, "keeper", bare + shift, full + shift)
+    ground = _ground_peak(np.asarray(counts, float)[FIRST_VALUE:])
+    bare = USUAL_GROUND if ground is None else ground
+    full = _full(full_index)
+    light = _known(leaf_light)
+    lean = float(np.clip(LIGHT_LEAN * (np.median(light) if len(light) else USUAL_LIGHT), *LEAN_RANGE))
+    source = "usual values" if ground is None and not len(_known(full_index)) else "pooled histogram"
+    half = lean / (1 + lean)
+    if not isinstance(setting, str):
+        shift = float(setting) - (bare + half * (full - bare))
+        bare, full, source = bare + shift, full + shift, "keeper"
+    value = bare + half * (full - bare)
+    doubt = (1 - half) * BARE_DOUBT + half * FULL_DOUBT * (full - bare)
+    return Threshold(round(value, 4), value - doubt, value + doubt, source, bare, full, lean)
 
 
 def otsu(counts: ArrayLike) -> tuple[int, float]:
@@ -140,34 +167,25 @@ def otsu(counts: ArrayLike) -> tuple[int, float]:
     return int(best[(len(best) - 1) // 2]), float(between.max() / total)
 
 
-_HALF_LEAF = BRIGHTNESS_RATIO / (1 + BRIGHTNESS_RATIO)
-"""Where on the way from bare to full the leaf share is one half."""
+def _known(values: Sequence[float]) -> NDArray[np.float64]:
+    known = np.asarray(values, float)
+    return known[np.isfinite(known)]
 
 
-def _scale(histogram: NDArray[np.float64]) -> tuple[float, float, bool]:
-    """Return the index of bare ground and of full leaf, and whether either was found in the histogram."""
-    smooth = _smoothed(histogram)
-    ground = _peak(smooth, GROUND_RANGE, USUAL_GROUND, GROUND_REACH)
-    leaf = _peak(smooth, LEAF_RANGE, USUAL_LEAF, LEAF_REACH)
-    bare = (USUAL_GROUND if ground is None else ground) + GROUND_SPREADS * _spread(
-        histogram, ground, -1, GROUND_SPREAD
+def _full(full_index: Sequence[float]) -> float:
+    """Return the index of full turf: the median of the photos that show it, which one odd photo does not move."""
+    known = _known(full_index)
+    return (
+        max(LEAST_FULL, float(np.median(known[known >= ALIKE * known.max()]))) if len(known) else USUAL_FULL
     )
-    full = (USUAL_LEAF if leaf is None else leaf) - LEAF_SPREADS * _spread(histogram, leaf, 1, LEAF_SPREAD)
-    return bare, max(full, LEAST_FULL), ground is not None or leaf is not None
 
 
-def _smoothed(histogram: NDArray[np.float64]) -> NDArray[np.float64]:
-    reach = np.arange(-15, 16)
-    bell = np.exp(-0.5 * (reach / SMOOTHING_LEVELS) ** 2)
-    return np.convolve(histogram, bell / bell.sum(), mode="same")
-
-
-def _peak(
-    smooth: NDArray[np.float64], limits: tuple[float, float], usual: float, reach: float
-) -> float | None:
-    """Return the index of the highest level within the limits, those far from the usual value counting less."""
-    inside = np.flatnonzero(np.abs(LEVELS - sum(limits) / 2) <= (limits[1] - limits[0]) / 2)
-    weighed = smooth[inside] / (1 + ((LEVELS[inside] - usual) / reach) ** 2) ** 2
+def _ground_peak(histogram: NDArray[np.float64]) -> float | None:
+    """Return the index of the ground's peak, those far from the usual value counting less; None without a peak."""
+    smooth = _smoothed(histogram)
+    low, high = GROUND_RANGE
+    inside = np.flatnonzero(np.abs(LEVELS - (low + high) / 2) <= (high - low) / 2)
+    weighed = smooth[inside] / (1 + ((LEVELS[inside] - USUAL_GROUND) / GROUND_REACH) ** 2) ** 2
     best = int(weighed.argmax())
     if best in (0, len(inside) - 1) or weighed[best] <= 0:
         return None
@@ -175,13 +193,7 @@ def _peak(
     return float(LEVELS[around] @ smooth[around] / smooth[around].sum())
 
 
-def _spread(
-    histogram: NDArray[np.float64], peak: float | None, side: int, limits: tuple[float, float]
-) -> float:
-    """Return the standard deviation of a kind from its outer side, where no mixed pixels lie."""
-    if peak is None:
-        return sum(limits) / 3
-    outer = side * (LEVELS - peak) >= 0
-    distance, weight = np.abs(LEVELS[outer] - peak)[::side], histogram[outer][::side]
-    within = np.searchsorted(np.cumsum(weight), 0.683 * weight.sum())
-    return float(np.clip(distance[min(within, len(distance) - 1)], *limits))
+def _smoothed(histogram: NDArray[np.float64]) -> NDArray[np.float64]:
+    reach = np.arange(-15, 16)
+    bell = np.exp(-0.5 * (reach / SMOOTHING_LEVELS) ** 2)
+    return np.convolve(histogram, bell / bell.sum(), mode="same")

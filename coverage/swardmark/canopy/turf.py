@@ -1,0 +1,97 @@
+"""What a photo tells about its turf: the index of full turf, and the light of leaves and bare ground.
+
+Both are read from a part of the ground points, once per photo, and kept in the record; the photo point's scale
+(canopy/threshold.py) is chosen from those of all its photos.
+
+Full turf is closed: hardly a point of it looks like ground. What closed cells show is the index of full turf, with its
+straw and the dark gaps between its blades. Where all of a photo is closed, its pale cells are as full as its green
+ones; where some of it is, the palest of the closed cells are not quite full. Where a lawn is thin all over, its densest
+cells tell how much ground they still show, and full turf is reckoned from them.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from swardmark.canopy.index import FIRST_VALUE, INDEX_LOW, INDEX_STEP, GroundMap, byte_of
+from swardmark.canopy.threshold import USUAL_GROUND
+
+CELL_M = 0.20
+"""Side of a cell, metres: large enough that its mean is hardly moved by single blades."""
+EVERY = 2
+"""Every second point along rows and columns is enough for a cell's mean."""
+LEAST_CELLS, LEAST_SEEN = 5, 0.5
+"""Fewer cells tell nothing; of a cell at least this share of its points must be readable."""
+DENSEST, DENSE = 0.98, 0.95
+"""Share of the cells that are thinner than the densest one (beyond it are odd ones, a weed or a toy), and than those
+that full turf is reckoned from on a thin lawn."""
+LEAST_DENSEST = 0.10
+"""Where even the densest cell lies below this index, there is no turf to read."""
+GROUND_WAY, MOST_GROUND = 0.4, 0.01
+"""A point looks like ground up to this part of the way from ground to the densest cell; a closed cell has at most this
+share of them."""
+CLOSED_RANK, CLOSED_FALL = 0.5, 0.9
+"""Rank among the closed cells of the one that stands for full turf, 0 the palest and 1 the greenest: in the middle
+where few cells of the photo are closed, lower by this share where all are. Drawn lawns: 0 to 65 % of the cells are
+closed where zones of all covers are in view, 87 % and more where all the lawn is full."""
+GAPS_PER_POINT, MOST_GAPS = 2.5, 0.5
+"""Ground that a cell shows for every point that looks like it, for most gaps are narrower than a pixel; and the largest
+share of ground from which full turf is reckoned. By drawn lawns at 15 to 50 % cover."""
+SURELY_BARE, SURELY_LEAF = 0.05, 0.25
+"""Plain excess green below which a point is bare ground, and above which it is leaf, on any lawn."""
+MOST_POINTS = 20_000
+LEAST_SHARE = 0.01
+CODED_POWER = 2.2
+"""Power by which coded values turn into light, nearly that of sRGB (IEC 61966-2-1)."""
+
+
+def full_index(ground_map: GroundMap) -> float:
+    """Return the index of full turf as a photo shows it; NaN where all is bare or hardly anything is readable."""
+    cells = _cells(
+        ground_map.values[::EVERY, ::EVERY], max(1, round(CELL_M / (EVERY * ground_map.spacing_m)))
+    )
+    readable = (cells >= FIRST_VALUE).sum(axis=1)
+    cells = cells[readable >= LEAST_SEEN * cells.shape[1]]
+    if len(cells) < LEAST_CELLS:
+        return float("nan")
+    is_read = cells >= FIRST_VALUE
+    points = is_read.sum(axis=1)
+    level = np.where(is_read, cells, 0).sum(axis=1, dtype=np.int64) / points - FIRST_VALUE
+    index = INDEX_LOW + INDEX_STEP * level
+    densest = float(np.quantile(index, DENSEST))
+    if densest < LEAST_DENSEST:
+        return float("nan")
+    like_ground = is_read & (cells < byte_of(USUAL_GROUND + GROUND_WAY * (densest - USUAL_GROUND)))
+    is_closed = like_ground.sum(axis=1) <= MOST_GROUND * points
+    if is_closed.sum() >= LEAST_CELLS:
+        return float(np.quantile(index[is_closed], CLOSED_RANK * (1 - CLOSED_FALL * is_closed.mean() ** 2)))
+    dense = index >= np.quantile(index, DENSE)
+    gaps = GAPS_PER_POINT * float(like_ground[dense].sum() / points[dense].sum())
+    return USUAL_GROUND + (densest - USUAL_GROUND) / (1 - gaps) if gaps < MOST_GAPS else float("nan")
+
+
+def leaf_light(colours: NDArray[np.uint8], values: NDArray[np.uint8]) -> float:
+    """Return the light of leaves over that of the bare ground beside them; NaN where the photo lacks either.
+
+    Parameters
+    ----------
+    colours : ndarray of uint8, shape (points, 3)
+        Coded camera values of the ground points.
+    values : ndarray of uint8, shape (points,)
+        Their map values; those that are not readable are left out.
+    """
+    step = max(1, len(values) // MOST_POINTS)
+    some, brightness = values[::step], colours[::step].sum(axis=1, dtype=np.int64)
+    bare = brightness[(some >= FIRST_VALUE) & (some <= byte_of(SURELY_BARE))]
+    leaf = brightness[some > byte_of(SURELY_LEAF)]
+    if min(len(bare), len(leaf)) <= LEAST_SHARE * len(some):
+        return float("nan")
+    return float((np.median(leaf) / np.median(bare)) ** CODED_POWER)
+
+
+def _cells(values: NDArray[np.uint8], side: int) -> NDArray[np.uint8]:
+    """Cut a map into whole square cells, shape (cells, points of a cell)."""
+    rows, cols = (length // side for length in values.shape)
+    blocks = values[: rows * side, : cols * side].reshape(rows, side, cols, side)
+    return blocks.swapaxes(1, 2).reshape(rows * cols, side * side)
