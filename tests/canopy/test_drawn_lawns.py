@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from swardmark.canopy.cover import zone_cover
+from swardmark.canopy.field import canopy_cover
 from swardmark.canopy.threshold import choose_threshold, pooled_counts
 from swardmark.lawn.lawn import MeasureSettings
 from swardmark.photo.decode import decode, read_bytes
@@ -97,3 +98,20 @@ def test_two_steps_too_little_exposure_make_little_difference(swards, measure):
         for factor in (1.0, 0.25)
     )
     assert dark == pytest.approx(usual, abs=3)
+
+
+@pytest.mark.parametrize("light", ALL_LIGHTS)
+def test_photos_taken_straight_down_read_all_sand_and_all_green(light):
+    """One photo without a square: bare sand and dark soil read 0 to 2 %, a full lawn 98 to 100 %, in every light."""
+    camera = Camera(position_m=(0.5, 0.5, 1.0), pitch_deg=89.9, focal35_mm=50, size_px=(600, 450))
+    ground = replace(GROUND, fence_y_m=9.0)
+    full = sow([Stand(steady(FULL))], camera=camera, ground=ground, seed=5).on_day(0)
+    none = full.only(np.zeros(len(full), bool))
+
+    def read(blades, below):
+        scene = Scene(camera, Square("none"), ALL_LIGHTS[light], below)
+        return canopy_cover(draw_photo(blades, scene, seed=2).rgb).cover_pct
+
+    assert read(full, ground) >= 98
+    assert read(none, ground) <= 2
+    assert read(none, replace(ground, soil_share=0.95, soil=(90, 80, 70))) <= 2
