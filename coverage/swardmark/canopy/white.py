@@ -56,10 +56,13 @@ def white_gains(rgb: Colours, plane: GroundPlane, *, side_m: float) -> Gains | N
 
 def balance(colours: Colours, gains: Gains) -> Colours:
     """Multiply colours, shape (..., 3), by the gains; what was dark or clipped before stays so."""
-    balanced = np.empty_like(colours)
-    for channel, gain in enumerate(gains):
-        table = np.rint(np.arange(256) * np.float32(gain)).clip(0, 255).astype(np.uint8)
-        balanced[..., channel] = table[colours[..., channel]]
+    import cv2
+
+    if not colours.size:
+        return colours
+    tables = np.rint(np.arange(256)[:, None] * np.array(gains, np.float32)).clip(0, 255).astype(np.uint8)
+    flat = np.ascontiguousarray(colours).reshape(-1, 1, 3)
+    balanced = np.asarray(cv2.LUT(flat, tables[None]), np.uint8).reshape(colours.shape)
     balanced[(colours[..., 0] & colours[..., 1] & colours[..., 2]) == 255] = 255
     return balanced
 
