@@ -12,6 +12,8 @@ from dataclasses import dataclass, fields
 from functools import cached_property
 from pathlib import Path
 
+import numpy as np
+
 from swardmark.crew import Crew, Threads
 from swardmark.errors import UsageError
 from swardmark.lawn.lawn import Lawn, read_lawn
@@ -26,6 +28,8 @@ from swardmark.outlook.verdict import LawnOutlook, outlook
 from swardmark.points import PointReview, ZoneCover, by_zone, read_point, zone_series
 from swardmark.survey import Progress, Survey, open_record, survey
 
+MOST_PLAN_DAYS, NEWEST_PLAN_DAYS = 60, 10
+"""Spots are found from one photo a day, of at most so many days, and the newest of them: more tell no more."""
 FIRST_PLAN_DAY = 14
 """Before this day sand is still being grown through everywhere, and a bare place says little of the next levelling."""
 
@@ -249,16 +253,26 @@ def relevel_plan_of(
 
 def _season_maps(lawn: Lawn, point: PointReview, zero: dt.date, first: dt.date) -> PointMaps | None:
     """Gather one photo point's maps of the season that began at `zero`."""
-    chosen = [
-        (entry, ground_map, (entry.taken_at.date() - zero).days)
-        for entry, ground_map in zip(point.entries, point.maps, strict=True)
-        if entry.taken_at and (lawn.leveled_before(entry.taken_at.date()) or first) == zero
-    ]
-    if not chosen:
+    by_day: dict[int, int] = {}
+    for number, entry in enumerate(point.entries):
+        if entry.taken_at and (lawn.leveled_before(entry.taken_at.date()) or first) == zero:
+            by_day[(entry.taken_at.date() - zero).days] = number
+    if not by_day:
         return None
-    entries, maps, days = zip(*chosen, strict=True)
+    days = _thinned(sorted(by_day))
+    entries = [point.entries[by_day[day]] for day in days]
+    maps = tuple(point.maps[by_day[day]] for day in days)
     camera = entries[-1].facts.camera_m
-    return PointMaps(point.name, maps, tuple(float(d) for d in days), point.threshold.value, camera)
+    return PointMaps(point.name, maps, tuple(float(day) for day in days), point.threshold.value, camera)
+
+
+def _thinned(days: list[int]) -> list[int]:
+    """Return at most MOST_PLAN_DAYS days: the newest ones that the outcome is read from, the others evenly spread."""
+    before, newest = days[:-NEWEST_PLAN_DAYS], days[-NEWEST_PLAN_DAYS:]
+    most = MOST_PLAN_DAYS - NEWEST_PLAN_DAYS
+    if len(before) > most:
+        before = [before[at] for at in np.linspace(0, len(before) - 1, most).round().astype(int)]
+    return before + newest
 
 
 def _dip(line: Reading) -> Dip | None:

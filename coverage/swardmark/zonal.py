@@ -20,14 +20,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.canopy import cover, index, threshold
-from swardmark.canopy.cover import CELL_M, Cover, zone_cover
-from swardmark.canopy.index import NOT_SEEN, GroundMap
+from swardmark.canopy.cover import Cover, zone_cover
+from swardmark.canopy.index import NOT_SEEN, GroundMap, Window
 from swardmark.canopy.threshold import Threshold, pooled_counts
 from swardmark.errors import UsageError
 from swardmark.lawn import zones as zones_of_lawn
 from swardmark.lawn.lawn import Zone
 from swardmark.lawn.record import Entry, Record
-from swardmark.lawn.shelf import MapShelf, Window
+from swardmark.lawn.shelf import MapShelf
 from swardmark.lawn.zones import LEAST_PATCH_M2, ZonePoints, patch_zones, zone_points
 
 
@@ -134,14 +134,10 @@ _FIELDS = tuple(Cover.__dataclass_fields__)
 
 
 def _zone_cover(ground_map: GroundMap, points: ZonePoints, entry: Entry, scale: Threshold) -> Cover:
-    """Measure a zone on the part of the map that it covers, which begins at a whole cell of the slant step."""
+    """Measure a zone on the part of the map that it covers."""
     rows, cols, inside = points.part_of(ground_map)
-    cell = max(1, round(CELL_M / ground_map.spacing_m))
-    above, before = rows.start % cell, cols.start % cell
-    inside = np.pad(inside, ((above, 0), (before, 0)))
-    row, col = rows.start - above, cols.start - before
-    values = ground_map.values[row : rows.stop, col : cols.stop]
-    part = GroundMap(values, ground_map.row0 + row, ground_map.col0 + col, ground_map.spacing_m)
+    row0, col0 = ground_map.row0 + rows.start, ground_map.col0 + cols.start
+    part = GroundMap(ground_map.values[rows, cols], row0, col0, ground_map.spacing_m)
     return zone_cover(part, inside, threshold=scale, view_deg=view_angles(part, entry))
 
 

@@ -25,7 +25,8 @@ SLANT_POWER, SLANT_POWER_SD = 0.6, 0.22
 leaves (Warren Wilson 1963). Value and spread over lawns by tests/benchmarks/accuracy.py: the power goes up with upright
 blades and down with tufted growth."""
 CELL_M = 0.20
-"""Side of the cells in which the slant step is done, metres."""
+"""Side of the cells in which the slant step is done, metres; they lie on the lattice, the same on all dates."""
+CELLS_ACROSS = 1_000_000
 PHOTO_SD_PCT = 0.6
 """Points of cover by which a photo is off at the least, bare or full, one standard deviation."""
 LEAF_SD = 0.035
@@ -97,7 +98,7 @@ def zone_cover(
     rows, cols = np.nonzero(inside & (ground_map.values != NOT_SEEN))
     view = np.broadcast_to(np.asarray(view_deg, float), inside.shape)[rows, cols]
     per_cell = max(1, round(CELL_M / ground_map.spacing_m))
-    cell = (rows // per_cell) * (inside.shape[1] // per_cell + 1) + cols // per_cell
+    cell = (rows + ground_map.row0) // per_cell * CELLS_ACROSS + (cols + ground_map.col0) // per_cell
     values = ground_map.values[rows, cols]
     return _cover(values, view, cell, threshold=threshold, point_m2=ground_map.spacing_m**2)
 

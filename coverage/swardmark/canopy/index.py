@@ -23,6 +23,10 @@ DARKEST_READABLE = 30
 BRIGHTEST_READABLE = 254
 
 ByteMap = NDArray[np.uint8]
+Window = tuple[int, int, int, int]
+"""First lattice row and column, rows, columns."""
+Box = tuple[float, float, float, float]
+"""Left, bottom, right and top of a piece of ground, metres."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,6 +67,20 @@ class GroundMap:
         """Where the map holds an index value."""
         return self.values >= FIRST_VALUE
 
+    @property
+    def box_m(self) -> Box:
+        """The ground that the map's points stand for."""
+        return box_m((self.row0, self.col0, *self.values.shape), self.spacing_m)
+
+    def trimmed(self) -> GroundMap:
+        """Return the map without its outer rows and columns in which no point was seen."""
+        seen = self.values != NOT_SEEN
+        rows, cols = np.flatnonzero(seen.any(axis=1)), np.flatnonzero(seen.any(axis=0))
+        if not len(rows):
+            return GroundMap(self.values[:0, :0], self.row0, self.col0, self.spacing_m)
+        values = self.values[rows[0] : rows[-1] + 1, cols[0] : cols[-1] + 1]
+        return GroundMap(values, self.row0 + int(rows[0]), self.col0 + int(cols[0]), self.spacing_m)
+
     def canopy(self, threshold: float) -> NDArray[np.bool_]:
         """Return where the index lies above `threshold` (excess green, no unit)."""
         return self.values > max(byte_of(threshold), UNREADABLE)
@@ -77,6 +95,13 @@ class GroundMap:
             part = self.values[top - self.row0 : bottom - self.row0, left - self.col0 : right - self.col0]
             out[top - row0 : bottom - row0, left - col0 : right - col0] = part
         return out
+
+
+def box_m(window: Window, spacing_m: float) -> Box:
+    """Return the ground that the points of a window of the lattice stand for."""
+    row0, col0, rows, cols = window
+    left, bottom, right, top = (spacing_m * (n - 0.5) for n in (col0, row0, col0 + cols, row0 + rows))
+    return left, bottom, right, top
 
 
 def stack(maps: list[GroundMap]) -> tuple[ByteMap, int, int]:

@@ -48,9 +48,9 @@ CODED_POWER = 2.2
 
 def full_index(ground_map: GroundMap) -> float:
     """Return the index of full turf as a photo shows it; NaN where all is bare or hardly anything is readable."""
-    cells = _cells(
-        ground_map.values[::EVERY, ::EVERY], max(1, round(CELL_M / (EVERY * ground_map.spacing_m)))
-    )
+    side = EVERY * max(1, round(CELL_M / (EVERY * ground_map.spacing_m)))
+    whole = ground_map.values[-ground_map.row0 % side :, -ground_map.col0 % side :]
+    cells = _cells(whole[::EVERY, ::EVERY], side // EVERY)
     readable = (cells >= FIRST_VALUE).sum(axis=1)
     cells = cells[readable >= LEAST_SEEN * cells.shape[1]]
     if len(cells) < LEAST_CELLS:

@@ -19,7 +19,7 @@ from typing import Any, overload
 
 import numpy as np
 
-from swardmark.canopy.index import GroundMap
+from swardmark.canopy.index import Box, GroundMap, Window, box_m
 from swardmark.errors import UsageError
 
 MOST_POINTS = 100_000_000
@@ -33,8 +33,6 @@ _OF_ONE = "FROM ground_map WHERE digest=? AND settings=? AND point=?"
 
 MapKey = tuple[str, str, str]
 """Content hash, settings digest and photo point: the record's key of a photo."""
-Window = tuple[int, int, int, int]
-"""First lattice row and column, rows, columns."""
 
 
 class MapShelf(Sequence[GroundMap]):
@@ -87,6 +85,14 @@ class MapShelf(Sequence[GroundMap]):
         with closing(self._opened()) as db:
             rows = [self._row(db, number, _COLUMNS) for number in range(len(self))]
         return [(row0, col0, height, width) for row0, col0, height, width, _ in rows]
+
+    def boxes_m(self) -> list[Box]:
+        """Return the ground that each map covers, without unpacking any: left, bottom, right and top, metres."""
+        with closing(self._opened()) as db:
+            rows = [self._row(db, number, _COLUMNS) for number in range(len(self))]
+        return [
+            box_m((row0, col0, height, width), spacing_m) for row0, col0, height, width, spacing_m in rows
+        ]
 
     def _read(self, numbers: Sequence[int]) -> Iterator[GroundMap]:
         """Yield maps; the file is opened once, and only where one of them is not remembered."""

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.canopy.index import GroundMap
+from swardmark.canopy.index import GroundMap, Window
 from swardmark.lawn.lawn import Zone
-from swardmark.lawn.shelf import Window
 
 LEAST_PATCH_M2 = 0.2
 """Named patches of which less is seen, in the mean of all photos, are left out."""

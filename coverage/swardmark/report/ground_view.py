@@ -8,7 +8,7 @@ shows between leaves everywhere.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from swardmark.canopy.index import NOT_SEEN, GroundMap
 from swardmark.ground.plane import FloatArray, apply
+from swardmark.lawn.shelf import MapShelf
 
 RGB = NDArray[np.uint8]
 Outline = NDArray[np.float64]
@@ -65,14 +66,13 @@ class Window:
         return np.array([[scale, 0, -self.left * scale], [0, -scale, self.top * scale], [0, 0, 1.0]])
 
 
-def common_window(maps: Iterable[GroundMap], *, longest_px: int = LONGEST_PX) -> Window:
-    """Return the smallest window that holds everything seen in any of the maps."""
-    seen = [_seen_box(m) for m in maps]
-    boxes = np.array([box for box in seen if box is not None])
+def common_window(maps: Sequence[GroundMap], *, longest_px: int = LONGEST_PX) -> Window:
+    """Return the smallest window that holds all maps; those in the record are not unpacked for it."""
+    boxes = maps.boxes_m() if isinstance(maps, MapShelf) else [ground_map.box_m for ground_map in maps]
     if not len(boxes):
         return Window(0.0, 0.0, 1.0, 1.0, float(longest_px))
-    left, bottom = boxes[:, :2].min(axis=0)
-    right, top = boxes[:, 2:].max(axis=0)
+    left, bottom = (float(value) for value in np.min(boxes, axis=0)[:2])
+    right, top = (float(value) for value in np.max(boxes, axis=0)[2:])
     return Window(left, bottom, right, top, longest_px / max(right - left, top - bottom))
 
 
@@ -173,16 +173,6 @@ def draw_outlines(picture: RGB, outlines: Sequence[Outline]) -> RGB:
     for colour, width in (((255, 255, 255), 4), ((163, 71, 0), 2)):
         cv2.polylines(drawn, lines, True, colour, width, cv2.LINE_AA)
     return drawn
-
-
-def _seen_box(ground_map: GroundMap) -> tuple[float, float, float, float] | None:
-    seen = ground_map.values != NOT_SEEN
-    rows, cols = np.flatnonzero(seen.any(axis=1)), np.flatnonzero(seen.any(axis=0))
-    if not len(rows):
-        return None
-    x, y = ground_map.x_m[cols[[0, -1]]], ground_map.y_m[rows[[0, -1]]]
-    half = ground_map.spacing_m / 2
-    return x[0] - half, y[0] - half, x[1] + half, y[1] + half
 
 
 def _bare(ground_map: GroundMap, threshold: float) -> NDArray[np.bool_]:

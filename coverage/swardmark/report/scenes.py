@@ -116,17 +116,17 @@ def _scene(
     share: float,
 ) -> Scene:
     window = common_window(point.maps)
-    shown = evenly(list(enumerate(zip(point.entries, point.maps, strict=True))), MOST_THUMBS)
+    shown = evenly(list(enumerate(point.entries)), MOST_THUMBS)
     viewed = {number for number, _ in evenly(shown, MOST_VIEWS)}
     view_bytes = min(VIEW_BYTES, int(VIEWS_BYTES * share / len(viewed)))
     thumb_bytes = min(THUMB_BYTES, int(THUMBS_BYTES * share / len(shown)))
     frames, strip = [], []
-    for number, (entry, ground_map) in shown:
+    for number, entry in shown:
         rgb = photos.picture(entry, longest_px=READ_PX)
         label = labels[entry.point, entry.name]
         strip.append(Frame(_thumb(rgb, entry, label, thumb_bytes), label))
         if number in viewed:
-            rings = outlines_of(review, point, ground_map)
+            rings = outlines_of(review, point, point.maps[number])
             frames.append(Frame(_view(rgb, entry, window, rings, label, view_bytes), label))
     newest = _photo(rgb, entry, rings, label, int(PHOTO_BYTES * share))
     title = "Pictures" if len(review.points) == 1 else f"Pictures from {clean(point.name)}"

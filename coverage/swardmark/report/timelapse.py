@@ -76,11 +76,11 @@ def _point(review: SeasonReview, name: str | None) -> PointReview:
 def _frames(review: SeasonReview, point: PointReview, photos: PhotoSource) -> list[RGB]:
     window = common_window(point.maps, longest_px=LONGEST_PX)
     labels, frames = date_labels(review), []
-    for entry, ground_map in evenly(list(zip(point.entries, point.maps, strict=True)), MOST_FRAMES):
+    for number, entry in evenly(list(enumerate(point.entries)), MOST_FRAMES):
         rgb = photos.picture(entry, longest_px=READ_PX)
         if rgb is not None:
             laid = look_down(rgb, entry.facts.to_photo, entry.facts.size, window)
-            rings = on_picture(outlines_of(review, point, ground_map), window.to_picture)
+            rings = on_picture(outlines_of(review, point, point.maps[number]), window.to_picture)
             frames.append(_dated(draw_outlines(laid, rings), labels[entry.point, entry.name]))
     return frames
 
