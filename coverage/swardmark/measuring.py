@@ -128,8 +128,12 @@ def _measure_many(
     with CombinedTable(table or out_folder(folder) / "cover.csv") as combined:
         with_progress(work, silent=silent)
         if not any("photos" in row for row in told):
-            raise UsageError(f"none of the {len(folders)} lawns could be measured ({refused[0].rstrip('.')})")
-    say(f"{len(folders)} lawns. Wrote {combined.path}", silent=silent)
+            number = len(folders)
+            what = "the only lawn could not" if number == 1 else f"none of the {number} lawns could"
+            raise UsageError(f"{what} be measured ({refused[0].rstrip('.')})")
+    done = sum("photos" in row for row in told)
+    lawns = f"{done} of {len(folders)} lawns" if done < len(folders) else f"{done} lawn{'s' * (done != 1)}"
+    say(f"{lawns}. Wrote {combined.path}", silent=silent)
     document({"lawns": told, "table": str(combined.path)}, wanted=as_json)
     end_with(refused)
 

@@ -290,8 +290,6 @@ def _nothing_to_review(lawn: Lawn, done: Survey, as_of: dt.date | None) -> Usage
         )
     first = done.refused[0]
     reason = f"{first.name}: {first.refusal}"
-    return UsageError(
-        f"none of the {len(done.refused)} photos could be measured ({reason})",
-        where=where,
-        remedy=first.remedy,
-    )
+    number = len(done.refused)
+    what = "the only photo could not" if number == 1 else f"none of the {number} photos could"
+    return UsageError(f"{what} be measured ({reason})", where=where, remedy=first.remedy)

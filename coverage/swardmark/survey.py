@@ -44,7 +44,7 @@ from swardmark.photo.decode import WORKING_SIDE_PX, Photo, decode
 from swardmark.photo.findings import UNFIT
 
 MAP_VERSION = 5
-"""Raised when the same photo and settings would give another map; older maps are then measured again."""
+"""Raised when the same photo and settings would give another map, or other facts; older ones are measured again."""
 SQUARE_MARGIN_M = 0.05
 """Ground beside the square's outer edge that is left out with it: paper margins and trodden grass."""
 NOT_BALANCED = "no white of the square to balance the colours by"
@@ -134,7 +134,8 @@ def survey(
             progress(done, len(fresh), entry.name)
     dated = (_dated(entry, marks.get(entry.name)) for entry in entries.values())
     ordered = sorted(dated, key=lambda e: (e.point, e.taken_at is None, str(e.taken_at), e.name))
-    return Survey(tuple(ordered), len(fresh), duplicates)
+    newly_measured = sum(entry.is_measured and entry.name in fresh for entry in ordered)
+    return Survey(tuple(ordered), newly_measured, duplicates)
 
 
 def open_record(lawn: Lawn) -> Record:
@@ -154,6 +155,19 @@ def task_of(
     return Task(
         file.point, lawn.side_of(file.point), lawn.measure, marks.corners_px if marks else None, frame
     )
+
+
+def measure_source(source: Source, digest: str, task: Task) -> tuple[Entry, PackedMap | None]:
+    """Measure one photo file; one that cannot be measured becomes an entry with its refusal and stops nothing."""
+    entry = _blank(source, digest, task)
+    try:
+        data = source.read()
+        photo = decode(data, name=source.name, digest=digest, least_side=WORKING_SIDE_PX)
+        entry = replace(entry, taken_at=photo.taken_at, taken_from=photo.taken_from)
+        ground_map, facts = _measured_reduced_or_whole(photo, data, task)
+    except PhotoRefused as refusal:
+        return replace(entry, refusal=refusal.what, remedy=refusal.remedy), None
+    return replace(entry, facts=facts), packed(ground_map)
 
 
 def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
@@ -222,17 +236,6 @@ def locate_square(photo: Photo, task: Task) -> tuple[Square | None, GroundPlane 
     return square, trusted_plane(square, size=photo.size, **known)
 
 
-def _require_fit(photo: Photo, square: Square | None, own: GroundPlane | None, task: Task) -> Fitness | None:
-    """Judge the photo's fitness where its square shows; one whose number would mislead is refused."""
-    if square is None or own is None:
-        return None
-    fitness = check_ground(photo, square, own, side_m=task.side_m)
-    if fitness.level == UNFIT:
-        worst = fitness.faults[0]
-        raise PhotoRefused(worst.sentence.rstrip("."), where=photo.name, remedy=worst.retake.rstrip("."))
-    return fitness
-
-
 def lay_in_frame(photo: Photo, square: Square | None, own: GroundPlane | None, task: Task) -> Kept:
     """Lay the ground into the photo point's frame; the reference photo's own ground is that frame."""
     if task.reference is None and own is not None:
@@ -294,21 +297,18 @@ def _measured(
             yield result[0]
 
 
-def measure_source(source: Source, digest: str, task: Task) -> tuple[Entry, PackedMap | None]:
-    """Measure one photo file; one that cannot be measured becomes an entry with its refusal and stops nothing."""
-    entry = _blank(source, digest, task)
-    try:
-        data = source.read()
-        photo = decode(data, name=source.name, digest=digest, least_side=WORKING_SIDE_PX)
-        entry = replace(entry, taken_at=photo.taken_at, taken_from=photo.taken_from)
-        ground_map, facts = _measured_reduced_or_whole(photo, data, task)
-    except PhotoRefused as refusal:
-        return replace(entry, refusal=refusal.what, remedy=refusal.remedy), None
-    return replace(entry, facts=facts), packed(ground_map)
-
-
 def _blank(source: Source, digest: str, task: Task) -> Entry:
     return Entry(digest, task.digest, source.point, source.name, None, "unknown", PhotoFacts())
+
+
+def _dated(entry: Entry, marks: PhotoMarks | None) -> Entry:
+    """Give the entry the keeper's date where there is one; a measured photo without any date is refused."""
+    if marks is not None and marks.taken_at is not None:
+        return replace(entry, taken_at=marks.taken_at, taken_from="keeper")
+    if entry.is_measured and entry.taken_at is None:
+        remedy = f"Give it: swardmark add LAWN {Path(entry.name).name} --date 2026-06-09"
+        return replace(entry, refusal="nothing tells the day it was taken", remedy=remedy)
+    return entry
 
 
 def _measured_reduced_or_whole(photo: Photo, data: bytes, task: Task) -> tuple[GroundMap, PhotoFacts]:
@@ -321,14 +321,15 @@ def _measured_reduced_or_whole(photo: Photo, data: bytes, task: Task) -> tuple[G
     return measure_photo(decode(data, name=photo.name, digest=photo.digest), task)
 
 
-def _dated(entry: Entry, marks: PhotoMarks | None) -> Entry:
-    """Give the entry the keeper's date where there is one; a measured photo without any date is refused."""
-    if marks is not None and marks.taken_at is not None:
-        return replace(entry, taken_at=marks.taken_at, taken_from="keeper")
-    if entry.is_measured and entry.taken_at is None:
-        remedy = f"Give it: swardmark add LAWN {Path(entry.name).name} --date 2026-06-09"
-        return replace(entry, refusal="nothing tells the day it was taken", remedy=remedy)
-    return entry
+def _require_fit(photo: Photo, square: Square | None, own: GroundPlane | None, task: Task) -> Fitness | None:
+    """Judge the photo's fitness where its square shows; one whose number would mislead is refused."""
+    if square is None or own is None:
+        return None
+    fitness = check_ground(photo, square, own, side_m=task.side_m)
+    if fitness.level == UNFIT:
+        worst = fitness.faults[0]
+        raise PhotoRefused(worst.sentence.rstrip("."), where=photo.name, remedy=worst.retake.rstrip("."))
+    return fitness
 
 
 def _leave_out_square(ground_map: GroundMap, corners_m: NDArray[np.float64], side_m: float) -> None:

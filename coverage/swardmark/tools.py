@@ -289,7 +289,8 @@ def _unfit(row: dict[str, Any]) -> list[str]:
 def _show_check(row: dict[str, Any]) -> None:
     if "cover_pct" in row:
         say(
-            f"{row['photo']}: canopy cover {row['cover_pct']:.1f} % ({row['low_pct']:.1f} to {row['high_pct']:.1f})"
+            f"{row['photo']}: canopy cover {row['cover_pct']:.1f} % ({row['low_pct']:.1f} to {row['high_pct']:.1f}), "
+            "if it was taken straight down"
         )
         return
     verdict = {

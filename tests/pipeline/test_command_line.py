@@ -156,7 +156,7 @@ def test_photos_that_are_all_text_are_refused_each_and_told_once(run, tmp_path):
     (tmp_path / "photos/2026-06-03.jpg").write_text("no photo")
     outcome = run("measure", tmp_path)
     assert outcome.code == 2
-    assert "none of the 1 photos could be measured (2026-06-03.jpg: not a photo" in outcome.err
+    assert "the only photo could not be measured (2026-06-03.jpg: not a photo" in outcome.err
     assert len(outcome.err.splitlines()) == 1
 
 
@@ -214,6 +214,10 @@ def test_marks_by_hand_are_kept_and_used(run, unmeasured):
     outside = run("mark", photo, "1,1", "2,2", "3,3", "99999,4")
     assert outside.code == 2
     assert "lies outside the photo" in outside.err
+    in_a_row = run("mark", photo, "1,1", "2,2", "3,3", "4,4")
+    assert (in_a_row.code, in_a_row.out) == (2, "")
+    assert "wrong way round" in in_a_row.err
+    assert run("measure", unmeasured, "--quiet").code == 0
 
 
 def test_doctor_is_well_here(run):

@@ -1,18 +1,19 @@
 """Photos of 12 and 48 megapixels: read reduced, they give the cover, the square and the frame of the whole photo."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import cv2
 import numpy as np
 import pytest
 
-from conftest import SAMPLE
 from swardmark import survey
 from swardmark.lawn.lawn import read_lawn
 from swardmark.lawn.record import forget_record
 from swardmark.photo.decode import decode
 from swardmark.survey import measure_photo, task_of
 
+SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
 NAME = "2026-06-12.jpg"
 
 

@@ -101,8 +101,14 @@ def test_where_no_lawn_can_be_measured_nothing_is_written(run, lawns):
         shutil.rmtree(lawns / name)
     outcome = run("measure", lawns)
     assert (outcome.code, outcome.out) == (2, "")
-    assert len(outcome.err.splitlines()) == 1 and "none of the 1 lawns" in outcome.err
+    assert len(outcome.err.splitlines()) == 1 and "the only lawn could not be measured" in outcome.err
     assert not (lawns / "out").exists()
+
+
+def test_other_commands_name_a_lawn_of_the_folder(run, lawns):
+    outcome = run("outlook", lawns)
+    assert (outcome.code, outcome.out) == (2, "")
+    assert "Give one of the lawns in it, such as" in outcome.err and "=1+1" in outcome.err
 
 
 def test_one_lawn_can_have_a_table_too_and_a_lawn_is_no_folder_of_lawns(run, measured, tmp_path):

@@ -9,6 +9,7 @@ from made_season import ZERO
 from swardmark.report.words import (
     chance_text,
     clean,
+    mow_text,
     next_photo_dates,
     percent_text,
     short_months,
@@ -74,3 +75,12 @@ def test_clean_and_short() -> None:
     assert clean("a\x00b\r\nc\u202ed  e") == "a b c d e"
     assert len(clean("z" * 500)) == 200
     assert short_months("28 June to 3 July") == "28 Jun to 3 Jul"
+
+
+@pytest.mark.parametrize(("chance", "said"), [(0.53, ", chance 53 %)"), (0.9, "June)")])
+def test_a_day_that_may_not_come_is_said_with_its_chance(
+    season: SeasonReview, chance: float, said: str
+) -> None:
+    zone = next(z for z in season.outlook.zones if z.mow_on and z.mow_earliest != z.mow_latest)
+    assert mow_text(replace(zone, chance_mow=chance), "metric").endswith(said)
+    assert "chance" not in mow_text(replace(zone, chance_mow=float("nan")), "metric")

@@ -58,7 +58,7 @@ class Threshold:
     low, high : float
         The range in which the right one probably lies; it widens the interval of every cover.
     source : str
-        "pooled histogram", "usual values", "fixed" or "keeper".
+        "pooled histogram", "usual values" or "keeper"; of a single photo "leaf and ground", "fixed" or "keeper".
     bare, full : float
         Index of bare ground and of full turf; both equal to `value` where every point is one or the other.
     lean : float

@@ -10,8 +10,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from swardmark.errors import PhotoRefused, UsageError
 from swardmark.files import write_whole
+from swardmark.ground.trust import check_outline
 from swardmark.lawn.lawn import LAWN_FILE, Lawn, PhotoPoint, parse_lawn
 from swardmark.lawn.marks import PhotoMarks, write_marks
 from swardmark.lawn.photos import MAIN_POINT, PHOTO_SUFFIXES
@@ -179,7 +182,7 @@ def mark_square(photo: Path, corners_px: Sequence[tuple[float, float]]) -> Path:
     Raises
     ------
     UsageError
-        The photo is not in a lawn folder, or a corner lies outside it.
+        The photo is not in a lawn folder, a corner lies outside it, or the corners enclose no square seen in order.
     """
     folder, name = _place_in_lawn(photo)
     header = read_header(read_bytes(photo), name=photo.name)
@@ -190,6 +193,10 @@ def mark_square(photo: Path, corners_px: Sequence[tuple[float, float]]) -> Path:
             raise UsageError(
                 f"the corner {x:g},{y:g} lies outside the photo", where=photo.name, remedy=remedy
             )
+    try:
+        check_outline(np.asarray(corners_px, float), size=(width, height), name=photo.name)
+    except PhotoRefused as refusal:
+        raise UsageError(refusal.what, where=photo.name, remedy=refusal.remedy) from None
     first, second, third, fourth = corners_px
     return write_marks(folder, {name: PhotoMarks(corners_px=(first, second, third, fourth))})
 

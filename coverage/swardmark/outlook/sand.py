@@ -69,6 +69,8 @@ class SandOrder:
         Volume to order, with the settling allowance.
     cost : float or None
         Price of the sand and its delivery, in the keeper's currency; None where no price is known.
+    has_delivery : bool
+        Whether a price of the delivery is in the cost.
     """
 
     volume_m3: float
@@ -78,6 +80,7 @@ class SandOrder:
     barrow_m3: float
     payload_kg: float
     cost: float | None = None
+    has_delivery: bool = False
 
     @property
     def volume_yd3(self) -> float:
@@ -165,7 +168,8 @@ class SandOrder:
                 f"Trips of a vehicle that may carry {format_mass(self.payload_kg, units=units)}: {self.trips}."
             )
         if self.cost is not None:
-            lines.append(f"Cost, with one delivery: {self.cost:.2f}.")
+            delivery = "one delivery" if self.has_delivery else "no delivery counted"
+            lines.append(f"Cost, with {delivery}: {self.cost:.2f}.")
         return tuple(lines)
 
     def _as_sold(self, units: Units) -> str:
@@ -243,6 +247,7 @@ def order_of_volume(
         barrow_m3=own.barrow_litres * LITRE_M3,
         payload_kg=own.payload_kg,
         cost=cost,
+        has_delivery=delivery > 0,
     )
 
 

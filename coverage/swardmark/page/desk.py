@@ -56,11 +56,6 @@ class Desk:
         return (self.folder / LAWN_FILE).is_file()
 
     @property
-    def is_busy(self) -> bool:
-        """Whether photos are being measured or the report is being written."""
-        return bool(self.progress.what)
-
-    @property
     def season(self) -> Any:
         """The SeasonReview of the last run, or None."""
         return self.standing.season

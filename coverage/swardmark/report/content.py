@@ -322,7 +322,7 @@ def _sure_lines(review: SeasonReview) -> list[str]:
     for point in review.points:
         value = point.threshold
         where = "" if len(review.points) == 1 else f" at {clean(point.name)}"
-        lines.append(f"The line between leaf and ground{where} is an excess green of {value.value:.3f} "
+        lines.append(f"A point counts as half leaf{where} at an excess green of {value.value:.3f} "
                      f"(from: {value.source}; likely range {value.low:.3f} to {value.high:.3f}).")  # fmt: skip
         if point.zones_are_patches:
             lines.append(f"No zones are drawn{where}: the ground in view was divided into named patches, near left "

@@ -33,7 +33,7 @@ COVER_COLUMNS = {
     "readable_pct": "share of the points seen that were neither too dark nor clipped, percent",
     "view_deg": "mean view angle from the vertical, degrees",
     "area_m2": "ground of the zone that was seen, square metres",
-    "threshold": "excess green above which a point is canopy",
+    "threshold": "excess green of a point that is half leaf",
     "notes": "what was odd, separated by semicolons",
 }
 OUTLOOK_COLUMNS = {

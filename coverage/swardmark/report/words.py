@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from swardmark.review import SeasonReview
 
 UNKNOWN = "not known yet"
+SURE_ENOUGH = 0.75
+"""A day that comes at all with a lesser chance is said with it (our judgement)."""
 EARLY_DAYS, EARLY_STEP, STEP, LATE_DAYS, LATE_STEP = 14, 3, 4, 28, 7
 
 
@@ -77,7 +79,8 @@ def full_text(zone: ZoneOutlook, units: str) -> str:
         return "full now"
     if zone.full_on is None:
         return UNKNOWN if zone.status == "too early to say" else "not in sight"
-    return f"{date_words(zone.full_on, units)} ({window_text(zone.full_earliest, zone.full_latest, units)})"
+    day, window = date_words(zone.full_on, units), window_text(zone.full_earliest, zone.full_latest, units)
+    return f"{day} ({window}{_doubt(zone.chance_full)})"
 
 
 def mow_text(zone: ZoneOutlook, units: str) -> str:
@@ -85,7 +88,13 @@ def mow_text(zone: ZoneOutlook, units: str) -> str:
     if zone.mow_on is None:
         return UNKNOWN if zone.status == "too early to say" else "not in sight"
     day, window = date_words(zone.mow_on, units), window_text(zone.mow_earliest, zone.mow_latest, units)
-    return day if day == window else f"{day} ({window})"
+    doubt = _doubt(zone.chance_mow)
+    return day if day == window and not doubt else f"{day} ({window}{doubt})"
+
+
+def _doubt(chance: float) -> str:
+    """Say the chance that a day comes at all this season, where it is no matter of course."""
+    return f", chance {chance_text(chance)}" if chance < SURE_ENOUGH else ""
 
 
 def short_months(text: str) -> str:
