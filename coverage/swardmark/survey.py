@@ -43,7 +43,7 @@ from swardmark.lawn.shelf import PackedMap, packed
 from swardmark.photo.decode import WORKING_SIDE_PX, Photo, decode
 from swardmark.photo.findings import UNFIT
 
-MAP_VERSION = 5
+MAP_VERSION = 6
 """Raised when the same photo and settings would give another map, or other facts; older ones are measured again."""
 SQUARE_MARGIN_M = 0.05
 """Ground beside the square's outer edge that is left out with it: paper margins and trodden grass."""
