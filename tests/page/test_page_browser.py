@@ -186,6 +186,25 @@ def same_by_the_command_line(run, lawn, photos, tmp_path, verdict) -> None:
         assert (lawn / "out" / name).read_bytes() == (other / "out" / name).read_bytes(), name
 
 
+def test_a_name_half_typed_stays_when_the_page_is_drawn_anew(open_tab, tmp_path):
+    """As when a photo is measured meanwhile; here the window's width changes, which draws the sheet anew."""
+    with serving(tmp_path / "lawn") as served:
+        tab = open_tab(served.address)
+        begin(tab)
+        draw(tab, ZONE_M, "first")
+        name = tab.locator(".sm-zones input").last
+        name.fill("by the path")
+        drawn = "document.querySelector('#zones .sm-sheet').clientWidth"
+        before = tab.evaluate(drawn)
+        tab.set_viewport_size({"width": 420, "height": 800})
+        tab.wait_for_function(f"{drawn} !== {before}")
+        tab.wait_for_timeout(100)
+        assert name.input_value() == "by the path"
+        name.press("Enter")
+        name.blur()
+        assert name.input_value() == "by the path"
+
+
 def test_two_tabs_on_the_same_zones_lose_nothing_silently(open_tab, tmp_path):
     lawn = tmp_path / "lawn"
     with serving(lawn) as served:

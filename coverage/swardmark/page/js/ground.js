@@ -46,7 +46,7 @@ export default {
       <p v-if="mode && draft.length > 2" class="sm-quiet">So far {{ size(draft) }}</p>
       <ul class="sm-zones">
         <li v-for="(zone, i) in work.zones" :key="i" :class="{chosen: i === at}" @click="choose(i)">
-          <input :value="zone.name" maxlength="200" :aria-label="'Name of zone ' + (i + 1)" @focus="choose(i)" @change="rename(i, $event.target.value)" />
+          <input :value="typed.at === i ? typed.name : zone.name" maxlength="200" :aria-label="'Name of zone ' + (i + 1)" @focus="choose(i)" @input="typed = { at: i, name: $event.target.value }" @change="rename(i, $event.target.value)" @blur="typed = { at: -1, name: '' }" />
           <span class="sm-number">{{ size(zone.outline_m) }}</span>
           <button class="sm-button sm-plain sm-small" @click.stop="remove(i)">Delete</button>
         </li>
@@ -64,7 +64,7 @@ export default {
     </div>`,
   props: { picture: String, frame: Object, side: Number, zones: Array, outline: Array, revision: String, us: Boolean, fault: String, conflict: Object },
   data() {
-    return { work: copy({ zones: this.zones, outline: this.outline }), seen: this.revision, base: JSON.stringify([this.zones, this.outline]), past: [], at: -1, corner: -1, mode: "", draft: [], ghost: null, wide: 330, zoom: 1, eye: null, dirty: false, other: null, saidSaved: "", sent: false };
+    return { work: copy({ zones: this.zones, outline: this.outline }), seen: this.revision, base: JSON.stringify([this.zones, this.outline]), past: [], typed: { at: -1, name: "" }, at: -1, corner: -1, mode: "", draft: [], ghost: null, wide: 330, zoom: 1, eye: null, dirty: false, other: null, saidSaved: "", sent: false };
   },
   computed: {
     view() {
