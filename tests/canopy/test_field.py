@@ -18,7 +18,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from swardmark.canopy.field import FIXED, HIGHEST, LOWEST, canopy_cover, field_threshold, leaf_index
+from swardmark.canopy.field import DOUBT, FIXED, HIGHEST, LOWEST, canopy_cover, field_threshold, leaf_index
 from swardmark.canopy.threshold import LEVELS
 
 with Path(__file__).with_name("photo_pixels.csv").open(newline="") as table:
@@ -210,3 +210,11 @@ def test_the_keepers_value_is_taken():
     chosen = field_threshold(counts_of((0.02, 0.01, 1e4)), setting=0.2)
     assert (chosen.value, chosen.source) == (0.2, "keeper")
     assert canopy_cover(paint((86, 122, 50)), threshold=0.6).cover_pct == 0
+
+
+def test_the_interval_holds_the_doubt_about_the_threshold():
+    """A photo all of whose pixels lie within the threshold's doubt may be all leaf or none."""
+    dull = np.full((80, 120, 3), (105, 120, 105), np.uint8)
+    cover = canopy_cover(dull)
+    assert 0 < float(leaf_index(dull[0, 0])) - cover.threshold < DOUBT
+    assert (cover.cover_pct, cover.low_pct) == (100, 0)

@@ -193,10 +193,7 @@ def _interval(
     read = int(counts.sum())
     if read == 0:
         return float("nan"), float("nan")
-    more, green, fewer = (
-        float(counts @ threshold.leaf_shares(shift) / read)
-        for shift in (threshold.low - threshold.value, 0.0, threshold.high - threshold.value)
-    )
+    more, green, fewer = (float(counts @ threshold.leaf_shares(turn) / read) for turn in (-1, 0, 1))
     sample_low, sample_high = wilson(share * read / PIXELS_PER_SAMPLE, read / PIXELS_PER_SAMPLE)
     edges = 1.96 * EDGE_SD * 4 * share * (1 - share)
     common = (PHOTO_PCT / 100, edges, 1.96 * UNREAD_SHARE * unread)
