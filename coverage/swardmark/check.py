@@ -157,11 +157,9 @@ def check_photo(
         reduced = read_photo(photo, least_side=WORKING_SIDE_PX)
         fitness = check_photo(reduced, marks=marks, **known)
         is_found = all(f.name != "square" or f.level == GOOD for f in fitness.findings)
-        return (
-            fitness
-            if is_found or reduced.reduction == 1
-            else check_photo(read_photo(photo), marks=marks, **known)
-        )
+        if is_found or reduced.reduction == 1:
+            return fitness
+        photo = read_photo(photo)
     try:
         if marks is None:
             square = find_square(photo.rgb, focal_px=photo.focal_px, name=photo.name)

@@ -25,7 +25,7 @@ from typing import Any
 
 import swardmark
 from swardmark.crew import CrewLost, Job, Result, Source
-from swardmark.errors import PhotoRefused, UsageError
+from swardmark.errors import PhotoRefused, UsageError, missing_extra, reason_of
 from swardmark.lawn.remote import RemotePhoto
 from swardmark.survey import MAP_VERSION
 
@@ -98,10 +98,8 @@ class Cluster:
             import dask
             from distributed import Client, Security
         except ImportError as error:
-            remedy = "Install it with: pip install 'swardmark[cluster]'"
-            raise UsageError(
-                f"a cluster needs more than is installed ({error})", where="--cluster", remedy=remedy
-            ) from None
+            what = f"a cluster needs more than is installed ({error})"
+            raise missing_extra(what, "cluster", where="--cluster") from None
         with ExitStack() as stack:
             stack.enter_context(_quiet())
             settings = {"distributed.admin.large-graph-warning-threshold": "1GB"}
@@ -111,7 +109,7 @@ class Cluster:
                 self._client = Client(self.address, timeout=CONNECT_S, set_as_default=False)
             except Exception as error:
                 remedy = "Start one there with: dask scheduler"
-                what = f"no scheduler answers ({_reason(error)})"
+                what = f"no scheduler answers ({reason_of(error)})"
                 raise UsageError(what, where=self.address, remedy=remedy) from None
             stack.callback(self._client.close, timeout=5)
             self._check_workers()
@@ -172,7 +170,7 @@ class Cluster:
         try:
             return self._client.submit(_do, code_here(), work, job, key=key, pure=False, retries=RETRIES)
         except Exception as error:
-            raise self._lost(_reason(error)) from None
+            raise self._lost(reason_of(error)) from None
 
     def _next(self, done: SimpleQueue[Any]) -> Any:
         """Wait for a photo that is done, as long as there are workers, or new ones may come."""
@@ -199,7 +197,7 @@ class Cluster:
         except Exception as error:
             if future.status != "error":
                 raise self._lost("the scheduler answers no more") from None
-            what, remedy = f"a worker failed on it ({_reason(error)})", "Measure without --cluster"
+            what, remedy = f"a worker failed on it ({reason_of(error)})", "Measure without --cluster"
         return PhotoRefused(what, remedy=remedy)
 
     def _threads(self) -> int:
@@ -207,7 +205,7 @@ class Cluster:
         try:
             return sum(self._client.nthreads().values())
         except Exception as error:
-            raise self._lost(_reason(error)) from None
+            raise self._lost(reason_of(error)) from None
 
     def _make_room(self) -> None:
         """Let more photos be in hand where workers have come; looked at every few seconds."""
@@ -227,7 +225,7 @@ class Cluster:
             there = self._client.run(_asking(), on_error="return")
         except Exception as error:
             remedy = f"Start one with: dask worker {self.address}"
-            what = f"the scheduler has no workers that answer ({_reason(error)})"
+            what = f"the scheduler has no workers that answer ({reason_of(error)})"
             raise UsageError(what, where=self.address, remedy=remedy) from None
         for worker, said in there.items():
             if isinstance(said, dict):
@@ -254,7 +252,7 @@ def _require_certificates(address: str, security: Any) -> None:
             return
         what = "no certificates are configured"
     except Exception as error:
-        what = f"the certificates cannot be used ({_reason(error)})"
+        what = f"the certificates cannot be used ({reason_of(error)})"
     raise UsageError(what, where=address, remedy=remedy)
 
 
@@ -326,10 +324,6 @@ def _one_thread_a_photo() -> None:
     import cv2
 
     cv2.setNumThreads(1)
-
-
-def _reason(error: BaseException) -> str:
-    return " ".join(f"{type(error).__name__}: {error}".split())[:200].rstrip(" .:")
 
 
 class _quiet:

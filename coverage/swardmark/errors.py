@@ -49,5 +49,15 @@ class PhotoRefused(SwardmarkError):
     """One photo cannot be measured; `where` is the photo, `remedy` how to retake it."""
 
 
+def missing_extra(what: str, extra: str, *, where: str, instead: str = "") -> UsageError:
+    """Return the error for a library that only an extra of swardmark brings; `instead` is what else would do."""
+    return UsageError(what, where=where, remedy=f"Install it with: pip install 'swardmark[{extra}]'{instead}")
+
+
+def reason_of(error: BaseException) -> str:
+    """Return what a library's error says, on one line, for the middle of a sentence."""
+    return " ".join(f"{type(error).__name__}: {error}".split())[:200].rstrip(" .:")
+
+
 def _rebuild(kind: type[SwardmarkError], what: str, where: str, remedy: str) -> SwardmarkError:
     return kind(what, where=where, remedy=remedy)

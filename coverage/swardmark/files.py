@@ -32,29 +32,44 @@ def write_whole(path: Path, data: bytes | str) -> Path:
         The folder cannot be written or the disk is full; the file that was there before is untouched.
     """
     raw = data.encode("utf-8") if isinstance(data, str) else data
-    temporary: Path | None = None
+    part: Path | None = None
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        _sweep(path.parent)
-        prefix = f"{PART_PREFIX}{os.getpid()}-"
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=prefix, suffix=PART_SUFFIX)
-        temporary = Path(name)
-        with os.fdopen(handle, "wb") as file:
-            file.write(raw)
-            file.flush()
-            os.fsync(file.fileno())
-        temporary.chmod(0o666 & ~_umask())
-        temporary.replace(path)
-        _sync_folder(path.parent)
+        part = begin_part(path)
+        part.write_bytes(raw)
+        put_in_place(part, path)
     except OSError as error:
-        if temporary is not None:
+        if part is not None:
             with contextlib.suppress(OSError):
-                temporary.unlink(missing_ok=True)
-        reason = error.strerror or type(error).__name__
-        raise UsageError(
-            f"cannot be written ({reason})", where=str(path), remedy="Check the disk and its rights"
-        ) from None
+                part.unlink(missing_ok=True)
+        raise unwritable(path, error) from None
     return path
+
+
+def begin_part(path: Path) -> Path:
+    """Make an empty temporary file beside the one that it is to become, and its folder where there is none."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    _sweep(path.parent)
+    prefix = f"{PART_PREFIX}{os.getpid()}-"
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=prefix, suffix=PART_SUFFIX)
+    os.close(handle)
+    return Path(name)
+
+
+def put_in_place(part: Path, path: Path) -> None:
+    """Bring a written temporary file to the disk and rename it into its place."""
+    with part.open("rb+") as file:
+        os.fsync(file.fileno())
+    part.chmod(0o666 & ~_umask())
+    part.replace(path)
+    _sync_folder(path.parent)
+
+
+def unwritable(path: Path, error: OSError) -> UsageError:
+    """Return the error that says why a file cannot be written."""
+    reason = error.strerror or type(error).__name__
+    return UsageError(
+        f"cannot be written ({reason})", where=str(path), remedy="Check the disk and its rights"
+    )
 
 
 def back_up(path: Path) -> Path | None:

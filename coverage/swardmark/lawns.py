@@ -9,8 +9,6 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
-import os
-import tempfile
 import threading
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
@@ -20,8 +18,8 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from swardmark.crew import Crew, CrewLost
-from swardmark.errors import SwardmarkError, UsageError
-from swardmark.files import PART_PREFIX, PART_SUFFIX, UNSHOWABLE
+from swardmark.errors import SwardmarkError, UsageError, missing_extra
+from swardmark.files import UNSHOWABLE, begin_part, put_in_place, unwritable
 from swardmark.lawn.lawn import LAWN_FILE
 from swardmark.report.tables import COVER_COLUMNS, cover_rows, for_json, to_csv, write_cover
 from swardmark.review import LawnCovers, measure_covers
@@ -181,11 +179,7 @@ class CombinedTable:
         rows = [{LAWN_COLUMN: lawn, **row} for row in cover_rows(covers)]
         with self._told():
             if self._writer is None:
-                self.path.parent.mkdir(parents=True, exist_ok=True)
-                prefix = f"{PART_PREFIX}{os.getpid()}-"
-                handle, name = tempfile.mkstemp(dir=self.path.parent, prefix=prefix, suffix=PART_SUFFIX)
-                os.close(handle)
-                self._part = Path(name)
+                self._part = begin_part(self.path)
                 self._writer = self._kind(self._part)
             self._writer.add(rows)
 
@@ -196,8 +190,7 @@ class CombinedTable:
             with self._told():
                 self._writer.close()
                 if kind is None:
-                    _sync(self._part)
-                    self._part.replace(self.path)
+                    put_in_place(self._part, self.path)
         finally:
             self._part.unlink(missing_ok=True)
 
@@ -206,10 +199,7 @@ class CombinedTable:
         try:
             yield
         except OSError as error:
-            reason = error.strerror or type(error).__name__
-            raise UsageError(
-                f"cannot be written ({reason})", where=str(self.path), remedy="Check the disk and its rights"
-            ) from None
+            raise unwritable(self.path, error) from None
 
 
 class _Writer(Protocol):
@@ -254,15 +244,6 @@ def _pyarrow() -> tuple[Any, Any]:
         import pyarrow
         from pyarrow import parquet
     except ImportError:
-        remedy = "Install it with: pip install 'swardmark[parquet]', or name a .csv file"
-        raise UsageError("Parquet needs pyarrow", where="--table", remedy=remedy) from None
+        csv = ", or name a .csv file"
+        raise missing_extra("Parquet needs pyarrow", "parquet", where="--table", instead=csv) from None
     return pyarrow, parquet
-
-
-def _sync(path: Path) -> None:
-    """Bring a file to the disk, with the rights that a new file has here."""
-    mask = os.umask(0)
-    os.umask(mask)
-    path.chmod(0o666 & ~mask)
-    with path.open("rb+") as file:
-        os.fsync(file.fileno())

@@ -6,6 +6,7 @@ import datetime as dt
 from bisect import insort
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 
@@ -17,6 +18,8 @@ from swardmark.lawn.lawn import Lawn, Zone
 from swardmark.lawn.record import Entry, Record
 from swardmark.outlook.verdict import ZoneSeries
 from swardmark.zonal import PointNumbers
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -177,3 +180,11 @@ def by_zone(covers: Sequence[ZoneCover]) -> dict[tuple[str, str], tuple[ZoneCove
     for cover in covers:
         gathered.setdefault((cover.point, cover.zone), []).append(cover)
     return {key: tuple(rows) for key, rows in gathered.items()}
+
+
+def evenly(items: Sequence[T], most: int) -> tuple[T, ...]:
+    """Return at most so many items at even distances, the first and the last among them."""
+    if len(items) <= most:
+        return tuple(items)
+    chosen = np.unique(np.linspace(0, len(items) - 1, most).round().astype(int))
+    return tuple(items[i] for i in chosen)

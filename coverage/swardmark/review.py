@@ -12,8 +12,6 @@ from dataclasses import dataclass, fields
 from functools import cached_property
 from pathlib import Path
 
-import numpy as np
-
 from swardmark.crew import Crew, Threads
 from swardmark.errors import UsageError
 from swardmark.lawn.lawn import Lawn, read_lawn
@@ -25,7 +23,7 @@ from swardmark.lawn.weather import read_weather
 from swardmark.outlook.budget import Budget
 from swardmark.outlook.relevel import Dip, PointMaps, RelevelPlan, relevel_plan
 from swardmark.outlook.verdict import LawnOutlook, outlook
-from swardmark.points import PointReview, ZoneCover, by_zone, read_point, zone_series
+from swardmark.points import PointReview, ZoneCover, by_zone, evenly, read_point, zone_series
 from swardmark.survey import Progress, Survey, open_record, survey
 
 MOST_PLAN_DAYS, NEWEST_PLAN_DAYS = 60, 10
@@ -269,10 +267,7 @@ def _season_maps(lawn: Lawn, point: PointReview, zero: dt.date, first: dt.date) 
 def _thinned(days: list[int]) -> list[int]:
     """Return at most MOST_PLAN_DAYS days: the newest ones that the outcome is read from, the others evenly spread."""
     before, newest = days[:-NEWEST_PLAN_DAYS], days[-NEWEST_PLAN_DAYS:]
-    most = MOST_PLAN_DAYS - NEWEST_PLAN_DAYS
-    if len(before) > most:
-        before = [before[at] for at in np.linspace(0, len(before) - 1, most).round().astype(int)]
-    return before + newest
+    return [*evenly(before, MOST_PLAN_DAYS - NEWEST_PLAN_DAYS), *newest]
 
 
 def _dip(line: Reading) -> Dip | None:

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from swardmark.console import JsonOption, LawnFolder, NewFolder, QuietOption, document, end_with, say
-from swardmark.errors import PhotoRefused, UsageError
+from swardmark.errors import PhotoRefused, UsageError, missing_extra
 
 Photos = Annotated[
     list[Path], typer.Argument(metavar="PHOTO...", help="Photos to look at.", show_default=False)
@@ -144,10 +144,8 @@ def page(
     try:
         from swardmark.page.server import serve
     except ImportError as error:
-        remedy = "Install it with: pip install 'swardmark[page]'"
-        raise UsageError(
-            f"the page needs more than is installed ({error})", where="page", remedy=remedy
-        ) from None
+        what = f"the page needs more than is installed ({error})"
+        raise missing_extra(what, "page", where="page") from None
     serve(folder, port=port, lan=lan, show=show, quiet=quiet, as_json=as_json)
 
 

@@ -13,6 +13,7 @@ from shapely import Polygon
 from swardmark.canopy.index import NOT_SEEN, GroundMap, byte_of
 from swardmark.errors import UsageError
 from swardmark.ground.plane import apply
+from swardmark.points import evenly
 from swardmark.report.ground_view import (
     Window,
     bare_outlines,
@@ -23,7 +24,7 @@ from swardmark.report.ground_view import (
     reduced,
     svg_path,
 )
-from swardmark.report.pictures import FolderPhotos, encode, evenly, shrink
+from swardmark.report.pictures import FolderPhotos, encode, shrink
 from swardmark.report.timelapse import timelapse
 from swardmark.review import SeasonReview
 

@@ -72,6 +72,15 @@ def projected(matrix: FloatArray, points: ArrayLike) -> tuple[FloatArray, FloatA
     return u, v, w
 
 
+def rescaled(matrix: ArrayLike, along: float, down: float) -> FloatArray:
+    """Return the homography, shape (3, 3), to a picture's pixels after it was scaled so many times in x and y.
+
+    Pixel centres are integers, so the picture's edge lies at -0.5 before and after.
+    """
+    scale = np.array([[along, 0, (along - 1) / 2], [0, down, (down - 1) / 2], [0, 0, 1.0]])
+    return scale @ np.asarray(matrix, float).reshape(3, 3)
+
+
 def area_scale(matrix: FloatArray, points: ArrayLike) -> FloatArray:
     """Return by how much a homography enlarges areas at points: |det H| / |w|^3, shape (...)."""
     _, _, w = projected(matrix, points)

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from swardmark.ground.homography import FloatArray, GeometryError, apply, homography, projected
+from swardmark.ground.homography import FloatArray, GeometryError, apply, homography, projected, rescaled
 
 USUAL_FOCAL_35MM = 26.0
 """Main camera of a common phone, 35 mm equivalent; used where neither EXIF nor the square tells the focal length."""
@@ -123,11 +123,9 @@ class GroundPlane:
 
     def enlarged(self, times: float) -> GroundPlane:
         """Return the plane as a picture of the same view with so many times the pixels along each side shows it."""
-        shift = (times - 1) / 2
-        to_larger = np.array([[times, 0, shift], [0, times, shift], [0, 0, 1]])
         width, height = (round(times * length) for length in self.size)
         pose = replace(self.pose, focal_px=times * self.pose.focal_px)
-        return GroundPlane(to_larger @ self.to_photo, (width, height), pose)
+        return GroundPlane(rescaled(self.to_photo, times, times), (width, height), pose)
 
     @property
     def camera_matrix(self) -> FloatArray:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
 from typing import Any
 
-from swardmark.errors import PhotoRefused, UsageError
+from swardmark.errors import PhotoRefused, UsageError, missing_extra, reason_of
 from swardmark.files import UNSHOWABLE
 from swardmark.lawn.photos import MAIN_POINT, PHOTO_SUFFIXES, PhotoFile
 from swardmark.photo.decode import MOST_BYTES, digest_of
@@ -52,7 +52,9 @@ class RemotePhoto(PhotoFile):
                 data: bytes = file.read()
         except Exception as error:
             remedy = "Check that every worker may read it"
-            raise PhotoRefused(f"cannot be read ({_reason(error)})", where=self.name, remedy=remedy) from None
+            raise PhotoRefused(
+                f"cannot be read ({reason_of(error)})", where=self.name, remedy=remedy
+            ) from None
         if self.digest and digest_of(data) != self.digest:
             raise PhotoRefused("was changed while it was measured", where=self.name, remedy="Measure again")
         return data
@@ -77,8 +79,7 @@ def remote_photos(url: str) -> list[RemotePhoto]:
     try:
         from fsspec.core import url_to_fs
     except ImportError:
-        remedy = "Install it with: pip install 'swardmark[cluster]'"
-        raise UsageError("reading URLs needs fsspec", where="--photos-url", remedy=remedy) from None
+        raise missing_extra("reading URLs needs fsspec", "cluster", where="--photos-url") from None
     if "://" not in url:
         raise UsageError(f"{url!r} is no URL", where="--photos-url", remedy="Write it as s3://bucket/folder")
     try:
@@ -87,7 +88,7 @@ def remote_photos(url: str) -> list[RemotePhoto]:
         found: Mapping[str, Mapping[str, Any]] = system.find(root, maxdepth=2, detail=True)
     except Exception as error:
         remedy = "Check the address, its rights, and that what reads its kind is installed"
-        raise UsageError(f"cannot be listed ({_reason(error)})", where=url, remedy=remedy) from None
+        raise UsageError(f"cannot be listed ({reason_of(error)})", where=url, remedy=remedy) from None
     photos = [
         _photo(PurePosixPath(path).relative_to(PurePosixPath(root)), system.unstrip_protocol(path), info)
         for path, info in found.items()
@@ -122,7 +123,3 @@ def _stamp(info: Mapping[str, Any]) -> int:
 def _is_named_photo(path: str) -> bool:
     name = PurePosixPath(path)
     return name.suffix.lower() in PHOTO_SUFFIXES and not name.name.startswith(".")
-
-
-def _reason(error: Exception) -> str:
-    return " ".join(f"{type(error).__name__}: {error}".split())[:200].rstrip(" .:")

@@ -82,17 +82,16 @@ class MapShelf(Sequence[GroundMap]):
 
     def windows(self) -> list[Window]:
         """Return where each map lies on the lattice, without unpacking any."""
-        with closing(self._opened()) as db:
-            rows = [self._row(db, number, _COLUMNS) for number in range(len(self))]
-        return [(row0, col0, height, width) for row0, col0, height, width, _ in rows]
+        return [window for window, _ in self._places()]
 
     def boxes_m(self) -> list[Box]:
         """Return the ground that each map covers, without unpacking any: left, bottom, right and top, metres."""
+        return [box_m(window, spacing_m) for window, spacing_m in self._places()]
+
+    def _places(self) -> list[tuple[Window, float]]:
         with closing(self._opened()) as db:
             rows = [self._row(db, number, _COLUMNS) for number in range(len(self))]
-        return [
-            box_m((row0, col0, height, width), spacing_m) for row0, col0, height, width, spacing_m in rows
-        ]
+        return [((row0, col0, height, width), spacing_m) for row0, col0, height, width, spacing_m in rows]
 
     def _read(self, numbers: Sequence[int]) -> Iterator[GroundMap]:
         """Yield maps; the file is opened once, and only where one of them is not remembered."""

@@ -11,6 +11,7 @@ import numpy as np
 
 from swardmark.outlook import advice
 from swardmark.outlook.preparation import PreparationStep, preparation_calendar
+from swardmark.points import evenly
 from swardmark.report.figures import (
     MOST_PANELS,
     cover_curves,
@@ -21,7 +22,7 @@ from swardmark.report.figures import (
     zone_curve,
 )
 from swardmark.report.maps import ground_map_figure, relevel_map
-from swardmark.report.pictures import data_address, evenly
+from swardmark.report.pictures import data_address
 from swardmark.report.plotting import diary_key
 from swardmark.report.rows import (
     PHOTO_HEADS,

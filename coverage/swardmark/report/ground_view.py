@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from swardmark.canopy.index import NOT_SEEN, GroundMap
+from swardmark.ground.homography import rescaled
 from swardmark.ground.plane import FloatArray, apply
 from swardmark.lawn.shelf import MapShelf
 
@@ -100,13 +101,8 @@ def look_down(picture: RGB, to_photo: ArrayLike, photo_size: tuple[int, int], wi
 
 
 def reduced(to_photo: ArrayLike, photo_size: tuple[int, int], size: tuple[int, int]) -> FloatArray:
-    """Return the homography to a photo's pixels after it was scaled from `photo_size` to `size`, shape (3, 3).
-
-    Pixel centres are integers, so the photo's edge lies at -0.5 before and after.
-    """
-    along, down = size[0] / photo_size[0], size[1] / photo_size[1]
-    scale = np.array([[along, 0, (along - 1) / 2], [0, down, (down - 1) / 2], [0, 0, 1.0]])
-    return scale @ np.asarray(to_photo, float).reshape(3, 3)
+    """Return the homography to a photo's pixels after it was scaled from `photo_size` to `size`, shape (3, 3)."""
+    return rescaled(to_photo, size[0] / photo_size[0], size[1] / photo_size[1])
 
 
 def bare_outlines(

@@ -6,9 +6,8 @@ Every picture is encoded anew from decoded pixels, so no EXIF block and no GPS p
 from __future__ import annotations
 
 import base64
-from collections.abc import Sequence
 from pathlib import Path
-from typing import Protocol, TypeVar
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +17,6 @@ from swardmark.lawn.record import Entry
 from swardmark.photo.decode import read_photo
 
 RGB = NDArray[np.uint8]
-T = TypeVar("T")
 QUALITIES = (80, 60, 40)
 
 
@@ -75,11 +73,3 @@ def encode(rgb: RGB, *, most_bytes: int) -> bytes:
 def data_address(data: bytes, kind: str) -> str:
     """Return bytes as a data: address, such as `data_address(png, "image/png")`."""
     return f"data:{kind};base64,{base64.b64encode(data).decode('ascii')}"
-
-
-def evenly(items: Sequence[T], most: int) -> tuple[T, ...]:
-    """Return at most so many items at even distances, the first and the last among them."""
-    if len(items) <= most:
-        return tuple(items)
-    chosen = np.unique(np.linspace(0, len(items) - 1, most).round().astype(int))
-    return tuple(items[i] for i in chosen)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from swardmark.canopy.cover import total_cover
+from swardmark.points import evenly
 from swardmark.report.ground_view import (
     RGB,
     Outline,
@@ -24,7 +25,7 @@ from swardmark.report.ground_view import (
     reduced,
     svg_path,
 )
-from swardmark.report.pictures import PhotoSource, data_address, encode, evenly, shrink
+from swardmark.report.pictures import PhotoSource, data_address, encode, shrink
 from swardmark.report.rows import covers_by_photo
 from swardmark.report.words import clean, day_text, percent_text
 

@@ -10,9 +10,10 @@ import numpy as np
 
 from swardmark.errors import UsageError
 from swardmark.files import write_whole
+from swardmark.points import evenly
 from swardmark.report.ground_view import RGB, common_window, draw_outlines, look_down, on_picture
 from swardmark.report.palette import FONT, INK, PAPER
-from swardmark.report.pictures import FolderPhotos, PhotoSource, evenly
+from swardmark.report.pictures import FolderPhotos, PhotoSource
 from swardmark.report.scenes import READ_PX, date_labels, outlines_of
 
 if TYPE_CHECKING:
