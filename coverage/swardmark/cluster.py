@@ -24,7 +24,7 @@ from queue import Empty, SimpleQueue
 from typing import Any
 
 import swardmark
-from swardmark.crew import CrewLost, Job, Result, Source
+from swardmark.crew import ALONE, CrewLost, Job, Result, Source, Threads
 from swardmark.errors import PhotoRefused, UsageError, missing_extra, reason_of
 from swardmark.lawn.remote import RemotePhoto
 from swardmark.survey import MAP_VERSION
@@ -76,6 +76,8 @@ class Cluster:
     ----------
     address : str
         The scheduler's, such as tcp://host:8786, or tls://host:8786 with the certificates of Dask's configuration.
+    here : Threads
+        Threads of this process, for what is done beside the record.
 
     Raises
     ------
@@ -83,11 +85,11 @@ class Cluster:
         On entering: no address, no dask, no scheduler there, no workers, or workers with other code.
     """
 
-    def __init__(self, address: str) -> None:
+    def __init__(self, address: str, *, here: Threads = ALONE) -> None:
         if not ADDRESS.fullmatch(address):
             remedy = "Write it as tcp://host:8786 or tls://host:8786"
             raise UsageError(f"{address!r} is no scheduler's address", where="--cluster", remedy=remedy)
-        self.address = address
+        self.address, self._here = address, here
         self._client: Any = None
         self._rest = ExitStack()
         self._free, self._room = threading.Semaphore(0), 0
@@ -119,6 +121,11 @@ class Cluster:
 
     def __exit__(self, *_: object) -> None:
         self._rest.close()
+
+    @property
+    def here(self) -> Threads:
+        """Threads of this process."""
+        return self._here
 
     def each(
         self, work: Callable[..., Result], jobs: Iterable[Job]

@@ -42,6 +42,11 @@ class Source(Protocol):
 class Crew(Protocol):
     """Workers that measure photos."""
 
+    @property
+    def here(self) -> Threads:
+        """Threads of this process, for what is done where the record and the lawn's folder lie."""
+        ...
+
     def each(
         self, work: Callable[..., Result], jobs: Iterable[Job]
     ) -> Iterator[tuple[Job, Result | PhotoRefused]]:
@@ -69,9 +74,12 @@ class Threads:
         if self._pool is not None:
             self._pool.shutdown(cancel_futures=True)
 
-    def each(
-        self, work: Callable[..., Result], jobs: Iterable[Job]
-    ) -> Iterator[tuple[Job, Result | PhotoRefused]]:
+    @property
+    def here(self) -> Threads:
+        """These threads."""
+        return self
+
+    def each(self, work: Callable[..., Result], jobs: Iterable[Job]) -> Iterator[tuple[Job, Result]]:
         """Do `work(*job)` for every job, so many at a time and one more waiting."""
         if self._pool is None:
             yield from ((job, work(*job)) for job in jobs)

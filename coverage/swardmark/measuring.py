@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
@@ -32,6 +33,8 @@ if TYPE_CHECKING:
 
 LAWNS_AT_ONCE = 8
 """Lawns in hand at the same time on a cluster: each begins with one photo alone, its reference."""
+LEAST_THREADS_HERE = 4
+"""Threads that read photos and maps where the command runs while a cluster measures, if there are as many cores."""
 
 LawnOrLawns = Annotated[
     Path, typer.Argument(metavar="DIR", help="The lawn folder, or a folder of lawns.", show_default=False)
@@ -181,5 +184,6 @@ def _crew(cluster: str | None, workers: int) -> Iterator[Crew]:
         return
     from swardmark.cluster import Cluster
 
-    with Cluster(cluster) as workers_elsewhere:
+    least = min(LEAST_THREADS_HERE, os.cpu_count() or 1)
+    with Threads(max(workers, least)) as here, Cluster(cluster, here=here) as workers_elsewhere:
         yield workers_elsewhere

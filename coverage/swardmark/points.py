@@ -14,6 +14,8 @@ from swardmark.canopy.cover import Cover
 from swardmark.canopy.index import GroundMap
 from swardmark.canopy.threshold import Threshold, choose_threshold
 from swardmark.check import against_history
+from swardmark.crew import ALONE, Threads
+from swardmark.lawn.facts import pooled_counts
 from swardmark.lawn.lawn import Lawn, Zone
 from swardmark.lawn.record import Entry, Record
 from swardmark.outlook.verdict import ZoneSeries
@@ -62,7 +64,7 @@ class PointReview:
 
 
 def read_point(
-    lawn: Lawn, record: Record, entries: Sequence[Entry], *, keep: bool = True
+    lawn: Lawn, record: Record, entries: Sequence[Entry], *, keep: bool = True, threads: Threads = ALONE
 ) -> tuple[PointReview, list[ZoneCover]]:
     """Draw one photo point together from its measured photos, oldest first.
 
@@ -76,11 +78,13 @@ def read_point(
         The photos, at least one.
     keep : bool
         Keep what had to be computed, in the place of what was kept; not wanted where photos were left out.
+    threads : Threads
+        Who reads the maps.
     """
-    numbers, point = PointNumbers(record, entries), entries[0].point
+    numbers, point = PointNumbers(record, entries, threads), entries[0].point
     side_m, zones = lawn.side_of(point), lawn.zones_of(point)
     scale = choose_threshold(
-        numbers.counts(),
+        pooled_counts(entries, record=record.path),
         full_index=[entry.facts.full_index for entry in entries],
         leaf_light=[entry.facts.leaf_light for entry in entries],
         setting=lawn.measure.threshold,

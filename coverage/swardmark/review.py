@@ -12,7 +12,7 @@ from dataclasses import dataclass, fields
 from functools import cached_property
 from pathlib import Path
 
-from swardmark.crew import Crew, Threads
+from swardmark.crew import ALONE, Crew, Threads
 from swardmark.errors import UsageError
 from swardmark.lawn.lawn import Lawn, read_lawn
 from swardmark.lawn.lock import lawn_lock
@@ -141,8 +141,9 @@ def measure_covers(
         remedy = "Check the address" if photos_url else f"Add some: swardmark add {folder} PHOTO..."
         raise UsageError(f"no photos in {photos_url or 'photos/'}", where=str(folder), remedy=remedy)
     with lawn_lock(lawn.folder, on_wait=on_wait), open_record(lawn) as record, Threads(workers) as threads:
-        done = survey(lawn, record, files=files, crew=crew or threads, progress=progress)
-        return lawn_covers(lawn, record, done, as_of=as_of)
+        crew = crew or threads
+        done = survey(lawn, record, files=files, crew=crew, progress=progress)
+        return lawn_covers(lawn, record, done, as_of=as_of, threads=crew.here)
 
 
 def review(lawn: Lawn, record: Record, done: Survey, *, as_of: dt.date | None = None) -> SeasonReview:
@@ -167,8 +168,10 @@ def review(lawn: Lawn, record: Record, done: Survey, *, as_of: dt.date | None = 
     return season_of_covers(lawn_covers(lawn, record, done, as_of=as_of))
 
 
-def lawn_covers(lawn: Lawn, record: Record, done: Survey, *, as_of: dt.date | None = None) -> LawnCovers:
-    """Draw the covers of a lawn together, without an outlook; parameters and errors as in `review`."""
+def lawn_covers(
+    lawn: Lawn, record: Record, done: Survey, *, as_of: dt.date | None = None, threads: Threads = ALONE
+) -> LawnCovers:
+    """Draw the covers of a lawn together on some threads, without an outlook; else as `review`."""
     used = [
         entry
         for entry in done.measured
@@ -180,7 +183,9 @@ def lawn_covers(lawn: Lawn, record: Record, done: Survey, *, as_of: dt.date | No
     for entry in used:
         by_point.setdefault(entry.point, []).append(entry)
     whole = len(used) == len(done.measured)
-    read = [read_point(lawn, record, by_point[name], keep=whole) for name in sorted(by_point)]
+    read = [
+        read_point(lawn, record, by_point[name], keep=whole, threads=threads) for name in sorted(by_point)
+    ]
     covers = [cover for _, rows in read for cover in rows]
     if not covers:
         remedy = "Move the zones into the ground that the photos show (see report.html)"

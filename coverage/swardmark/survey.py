@@ -23,6 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.canopy.index import NOT_SEEN, GroundMap, index_bytes
+from swardmark.canopy.threshold import value_counts
 from swardmark.canopy.turf import full_index, leaf_light
 from swardmark.canopy.white import balance, white_gains
 from swardmark.check import Fitness, check_ground, fitness_notes
@@ -33,7 +34,7 @@ from swardmark.ground.plane import GroundPlane, seen_window
 from swardmark.ground.sampling import sample
 from swardmark.ground.square import NoSquare, Square, find_square, hand_square
 from swardmark.ground.trust import trusted_plane
-from swardmark.lawn.facts import facts_of
+from swardmark.lawn.facts import facts_of, packed_counts
 from swardmark.lawn.frames import by_day, reference_of
 from swardmark.lawn.inventory import Found, Reader, find_photos, source_of, without_copies
 from swardmark.lawn.lawn import Lawn, MeasureSettings, PhotoFile
@@ -43,7 +44,7 @@ from swardmark.lawn.shelf import PackedMap, packed
 from swardmark.photo.decode import WORKING_SIDE_PX, Photo, decode
 from swardmark.photo.findings import UNFIT
 
-MAP_VERSION = 6
+MAP_VERSION = 7
 """Raised when the same photo and settings would give another map, or other facts; older ones are measured again."""
 SQUARE_MARGIN_M = 0.05
 """Ground beside the square's outer edge that is left out with it: paper margins and trodden grass."""
@@ -205,6 +206,7 @@ def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
         notes=notes,
         sharpness=fitness.sharpness if fitness else float("nan"),
         sand_light=fitness.sand_light if fitness else float("nan"),
+        map_counts=packed_counts(value_counts(ground_map)),
         full_index=full_index(ground_map),
         leaf_light=leaf_light(colours, values[seen]),
     )

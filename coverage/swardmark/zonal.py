@@ -1,10 +1,10 @@
-"""Zonal statistics of a photo point: pooled counts, named patches and every zone's cover, computed once and kept.
+"""Zonal statistics of a photo point: named patches and every zone's cover, computed once and kept.
 
 What a zone's cover depends on is known: the maps, the camera's place, the outline, the threshold, and the code. All of
 it goes into the basis, a hash, under which the record keeps the numbers; whatever changes, the basis is another one and
 the maps are read again. A lawn of a thousand photos that nothing changed in is so opened without unpacking a map.
 
-Where maps are read, they are read one after the other, and only the part of a map that a zone covers is looked at.
+Where maps are read, only a few are unpacked at a time, and only the part of a map that a zone covers is looked at.
 """
 
 from __future__ import annotations
@@ -22,7 +22,8 @@ from numpy.typing import NDArray
 from swardmark.canopy import cover, index, threshold
 from swardmark.canopy.cover import Cover, zone_cover
 from swardmark.canopy.index import NOT_SEEN, GroundMap, Window
-from swardmark.canopy.threshold import Threshold, pooled_counts
+from swardmark.canopy.threshold import Threshold
+from swardmark.crew import ALONE, Threads
 from swardmark.errors import UsageError
 from swardmark.lawn import zones as zones_of_lawn
 from swardmark.lawn.lawn import Zone
@@ -40,20 +41,18 @@ class PointNumbers:
         Where the maps are, and what was kept.
     entries : sequence of Entry
         The photo point's measured photos, oldest first.
+    threads : Threads
+        Who reads the maps.
     """
 
-    def __init__(self, record: Record, entries: Sequence[Entry]) -> None:
+    def __init__(self, record: Record, entries: Sequence[Entry], threads: Threads = ALONE) -> None:
         self.maps: MapShelf = record.maps(entries)
+        self._threads = threads
         self._record, self._entries, self._point = record, entries, entries[0].point
         photos = [(entry.digest, entry.settings, entry.facts.camera_m) for entry in entries]
         self._photos = _hash(_code(), photos)
         self._used: dict[str, bytes] = {}
         self._is_new = False
-
-    def counts(self) -> NDArray[np.int64]:
-        """Count the map values of all photos, shape (256,)."""
-        kept = self._known("counts", lambda: pooled_counts(self.maps).astype("<i8").tobytes())
-        return np.frombuffer(kept, "<i8")
 
     def patches(self, side_m: float) -> tuple[Zone, ...]:
         """Return the named patches of which enough is seen."""
@@ -100,23 +99,23 @@ class PointNumbers:
     def _seen_m2(self, patches: Sequence[Zone]) -> NDArray[np.float64]:
         """Return how much ground of each patch is seen in the mean of the photos, square metres."""
         points = self._points_of(patches)
-        seen = np.zeros((len(self.maps), len(patches)))
-        for row, ground_map in zip(seen, self.maps, strict=True):
-            for number, own in enumerate(points):
-                rows, cols, inside = own.part_of(ground_map)
-                count = np.count_nonzero(inside & (ground_map.values[rows, cols] != NOT_SEEN))
-                row[number] = count * ground_map.spacing_m**2
-        return np.asarray(seen.mean(axis=0))
+
+        def seen_m2(_: int, ground_map: GroundMap) -> list[float]:
+            parts = (own.part_of(ground_map) for own in points)
+            seen = (inside & (ground_map.values[rows, cols] != NOT_SEEN) for rows, cols, inside in parts)
+            return [np.count_nonzero(one) * ground_map.spacing_m**2 for one in seen]
+
+        return np.asarray(np.mean(list(self.maps.each(seen_m2, self._threads)), axis=0))
 
     def _measured(self, zones: Sequence[Zone], scale: Threshold) -> NDArray[np.float64]:
         """Measure zones in all photos, shape (zones, photos, fields of Cover)."""
         points = self._points_of(zones)
-        rows = np.zeros((len(zones), len(self.maps), len(_FIELDS)))
-        for photo, (entry, ground_map) in enumerate(zip(self._entries, self.maps, strict=True)):
-            for number, own in enumerate(points):
-                measured = _zone_cover(ground_map, own, entry, scale)
-                rows[number, photo] = [getattr(measured, name) for name in _FIELDS]
-        return rows
+
+        def measured(photo: int, ground_map: GroundMap) -> list[list[float]]:
+            covers = (_zone_cover(ground_map, own, self._entries[photo], scale) for own in points)
+            return [[getattr(one, name) for name in _FIELDS] for one in covers]
+
+        return np.array(list(self.maps.each(measured, self._threads))).swapaxes(0, 1)
 
     def _points_of(self, zones: Sequence[Zone]) -> list[ZonePoints]:
         spacing_m, within = self.maps[-1].spacing_m, _around(self.maps.windows())

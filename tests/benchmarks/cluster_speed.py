@@ -71,7 +71,7 @@ def seconds(lawn: Path, crew: Crew, url: str | None = None) -> Run:
 
 def on_cluster(lawn: Path, processes: DaskProcesses, url: str | None) -> Run:
     """Measure a lawn from nothing on the workers that are there."""
-    with Cluster(processes.address) as crew:
+    with Threads(2) as here, Cluster(processes.address, here=here) as crew:
         return seconds(lawn, crew, url)
 
 

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap
-from swardmark.canopy.threshold import Threshold
+from swardmark.canopy.threshold import LEVELS, Threshold
 
 SLANT_POWER, SLANT_POWER_SD = 0.6, 0.22
 """Power of the cosine in the slant step: 0 leaves the seen cover as it is, 1 is the gap fraction of randomly placed
@@ -26,7 +26,6 @@ leaves (Warren Wilson 1963). Value and spread over lawns by tests/benchmarks/acc
 blades and down with tufted growth."""
 CELL_M = 0.20
 """Side of the cells in which the slant step is done, metres; they lie on the lattice, the same on all dates."""
-CELLS_ACROSS = 1_000_000
 PHOTO_SD_PCT = 0.6
 """Points of cover by which a photo is off at the least, bare or full, one standard deviation."""
 LEAF_SD = 0.035
@@ -98,7 +97,9 @@ def zone_cover(
     rows, cols = np.nonzero(inside & (ground_map.values != NOT_SEEN))
     view = np.broadcast_to(np.asarray(view_deg, float), inside.shape)[rows, cols]
     per_cell = max(1, round(CELL_M / ground_map.spacing_m))
-    cell = (rows + ground_map.row0) // per_cell * CELLS_ACROSS + (cols + ground_map.col0) // per_cell
+    down, across = (rows + ground_map.row0) // per_cell, (cols + ground_map.col0) // per_cell
+    most_across = inside.shape[1] // per_cell + 2
+    cell = (down - ground_map.row0 // per_cell) * most_across + across - ground_map.col0 // per_cell
     values = ground_map.values[rows, cols]
     return _cover(values, view, cell, threshold=threshold, point_m2=ground_map.spacing_m**2)
 
@@ -163,26 +164,26 @@ def _cover(
 
 @dataclass(frozen=True, eq=False)
 class _Cells:
-    """A zone's readable points by cell: their values and cells, and each cell's points and view angle."""
+    """A zone's readable points by cell: how many hold each of the map values 2..255, and the cell's view angle."""
 
-    values: NDArray[np.uint8]
-    cell: NDArray[np.intp]
-    points: NDArray[np.int64]
+    counts: NDArray[np.float64]
+    points: NDArray[np.float64]
     view_deg: NDArray[np.float64]
 
     def straight_down(self, shares: NDArray[np.float64], power: float | None = SLANT_POWER) -> float:
         """Return the zone's cover from above, 0..1, for the leaf shares of map values 2..255; None: as it is seen."""
-        leaf = np.bincount(self.cell, weights=shares[self.values - FIRST_VALUE]) / self.points
-        seen = np.clip(leaf, 0, 1)
+        seen = np.clip(self.counts @ shares / self.points, 0, 1)
         down = seen if power is None else straight_down(seen, self.view_deg, power=power)
         return float(down @ self.points / self.points.sum())
 
 
 def _cells(values: NDArray[np.uint8], view: NDArray[np.float64], cell: NDArray[np.intp]) -> _Cells:
     readable = values >= FIRST_VALUE
-    _, number = np.unique(cell[readable], return_inverse=True)
+    number = (np.cumsum(np.bincount(cell[readable]) > 0) - 1)[cell[readable]]
     points = np.bincount(number)
-    return _Cells(values[readable], number, points, np.bincount(number, weights=view[readable]) / points)
+    at = number * LEVELS.size + (values[readable] - FIRST_VALUE)
+    counts = np.bincount(at, minlength=LEVELS.size * len(points)).reshape(-1, LEVELS.size).astype(float)
+    return _Cells(counts, points.astype(float), np.bincount(number, weights=view[readable]) / points)
 
 
 def _interval(

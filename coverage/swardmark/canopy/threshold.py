@@ -18,7 +18,7 @@ the half-leaf pixel.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -88,12 +88,9 @@ class Threshold:
         return self.bare + turn * BARE_DOUBT, self.full + turn * FULL_DOUBT * (self.full - self.bare)
 
 
-def pooled_counts(maps: Iterable[GroundMap]) -> NDArray[np.int64]:
-    """Count the map values of all dates of a photo point, shape (256,)."""
-    counts = np.zeros(256, np.int64)
-    for ground_map in maps:
-        counts += np.bincount(ground_map.values.ravel(), minlength=256)
-    return counts
+def value_counts(ground_map: GroundMap) -> NDArray[np.int64]:
+    """Count how often a map holds each value, shape (256,); those of all dates of a photo point are added up."""
+    return np.bincount(ground_map.values.ravel(), minlength=256)
 
 
 def choose_threshold(

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import base64
+import zlib
+from collections.abc import Iterable
+from pathlib import Path
+
 import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.ground.align import Kept
 from swardmark.ground.background import Background, background_of
 from swardmark.ground.square import Square
-from swardmark.lawn.record import PhotoFacts
+from swardmark.lawn.record import Entry, PhotoFacts
+from swardmark.lawn.shelf import damaged
 from swardmark.photo.decode import Photo
 
 
@@ -32,6 +38,29 @@ def facts_of(photo: Photo, square: Square | None, frame: Kept, *, is_reference: 
         alignment_cm=frame.error_cm,
         background=_packed_background(photo, corners) if is_reference else "",
     )
+
+
+def packed_counts(counts: NDArray[np.int64]) -> str:
+    """Return a map's value counts as text for the record, some 600 letters."""
+    return base64.b85encode(zlib.compress(counts.astype("<u4").tobytes())).decode("ascii")
+
+
+def pooled_counts(entries: Iterable[Entry], *, record: Path) -> NDArray[np.int64]:
+    """Add up the value counts of measured photos, shape (256,), without unpacking a map.
+
+    Raises
+    ------
+    UsageError
+        Those of a photo are damaged.
+    """
+    total = np.zeros(256, np.int64)
+    for entry in entries:
+        try:
+            raw = zlib.decompress(base64.b85decode(entry.facts.map_counts))
+            total += np.frombuffer(raw, "<u4", 256)
+        except (ValueError, zlib.error):
+            raise damaged(entry.name, record) from None
+    return total
 
 
 def _packed_background(photo: Photo, corners_px: NDArray[np.float64]) -> str:

@@ -95,11 +95,11 @@ def look_through(file: PhotoFile, data: bytes) -> Found:
 def find_photos(files: Sequence[PhotoFile], record: Record, reader: Reader, crew: Crew) -> list[Found]:
     """Pair each file with its content hash, reading only files that are new or changed.
 
-    Files of this machine are read here, those behind a URL by the crew.
+    Files of this machine are read by threads here, those behind a URL by the crew.
     """
     found: dict[str, Found] = {}
     remote: list[tuple[RemotePhoto]] = []
-    fresh: list[Found] = []
+    local: list[tuple[PhotoFile, Callable[[PhotoFile], Found]]] = []
     for file in files:
         digest = None if file.fault else record.known_digest(file.name, *file.size_and_time())
         if digest is not None:
@@ -107,7 +107,8 @@ def find_photos(files: Sequence[PhotoFile], record: Record, reader: Reader, crew
         elif isinstance(file, RemotePhoto):
             remote.append((file,))
         else:
-            fresh.append(_looked(file, reader.look))
+            local.append((file, reader.look))
+    fresh = [looked for _, looked in crew.here.each(_looked, local)]
     for (file,), result in crew.each(look_at, remote):
         if isinstance(result, PhotoRefused):
             raise UsageError(result.what, where=file.name, remedy=result.remedy)

@@ -75,9 +75,10 @@ class PhotoFacts:
         Background points of a reference photo, packed; empty for all others.
     sharpness, sand_light : float
         What later photos are compared with: variance of the Laplacian, and light of the sand over the square's white.
+    map_counts : str
+        How often the map holds each value, packed; with the two below what the photo point's scale is chosen by.
     full_index, leaf_light : float
-        What the photo point's scale is chosen by: index of full turf, and light of the leaves over that of the bare
-        ground; NaN where the photo does not show it.
+        Index of full turf, and light of the leaves over that of the bare ground; NaN where the photo does not show it.
     """
 
     size: tuple[int, int] = (0, 0)
@@ -96,6 +97,7 @@ class PhotoFacts:
     background: str = ""
     sharpness: float = float("nan")
     sand_light: float = float("nan")
+    map_counts: str = ""
     full_index: float = float("nan")
     leaf_light: float = float("nan")
 

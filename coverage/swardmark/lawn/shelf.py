@@ -11,15 +11,16 @@ import sqlite3
 import threading
 import zlib
 from collections import OrderedDict
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, overload
+from typing import Any, TypeVar, overload
 
 import numpy as np
 
 from swardmark.canopy.index import Box, GroundMap, Window, box_m
+from swardmark.crew import ALONE, Threads
 from swardmark.errors import UsageError
 
 MOST_POINTS = 100_000_000
@@ -31,6 +32,7 @@ HELD_BYTES = 24_000_000
 _COLUMNS = "row0, col0, rows, cols, spacing_m"
 _OF_ONE = "FROM ground_map WHERE digest=? AND settings=? AND point=?"
 
+T = TypeVar("T")
 MapKey = tuple[str, str, str]
 """Content hash, settings digest and photo point: the record's key of a photo."""
 
@@ -80,6 +82,16 @@ class MapShelf(Sequence[GroundMap]):
     def __setstate__(self, state: dict[str, Any]) -> None:
         self.__init__(**state)  # type: ignore[misc]
 
+    def each(self, work: Callable[[int, GroundMap], T], threads: Threads = ALONE) -> Iterator[T]:
+        """Do `work(number, map)` for every map, unpacked by whichever thread works on it; results in order."""
+
+        def unpack_and_work(number: int, kept: GroundMap | tuple[Any, ...]) -> T:
+            return work(number, self._unpacked(number, kept))
+
+        with closing(self._opened()) as db:
+            jobs = ((number, self._kept(db, number)) for number in range(len(self)))
+            yield from (result for _, result in threads.each(unpack_and_work, jobs))
+
     def windows(self) -> list[Window]:
         """Return where each map lies on the lattice, without unpacking any."""
         return [window for window, _ in self._places()]
@@ -102,20 +114,27 @@ class MapShelf(Sequence[GroundMap]):
                     ground_map = self._held.get(number)
                 if ground_map is None:
                     db = db or self._opened()
-                    ground_map = unpacked(
-                        self._row(db, number, f"{_COLUMNS}, bytes"), name=self._names[number], path=self._path
-                    )
-                    self._hold(number, ground_map)
+                    ground_map = self._unpacked(number, self._row(db, number, f"{_COLUMNS}, bytes"))
                 yield ground_map
         finally:
             if db is not None:
                 db.close()
 
-    def _hold(self, number: int, ground_map: GroundMap) -> None:
+    def _kept(self, db: sqlite3.Connection, number: int) -> GroundMap | tuple[Any, ...]:
+        """Return a map that is remembered, or the row that it is packed in."""
+        with self._turn:
+            ground_map = self._held.get(number)
+        return self._row(db, number, f"{_COLUMNS}, bytes") if ground_map is None else ground_map
+
+    def _unpacked(self, number: int, kept: GroundMap | tuple[Any, ...]) -> GroundMap:
+        if isinstance(kept, GroundMap):
+            return kept
+        ground_map = unpacked(kept, name=self._names[number], path=self._path)
         with self._turn:
             self._held[number] = ground_map
             while len(self._held) > 1 and sum(m.values.nbytes for m in self._held.values()) > HELD_BYTES:
                 self._held.popitem(last=False)
+        return ground_map
 
     def _row(self, db: sqlite3.Connection, number: int, columns: str) -> tuple[Any, ...]:
         try:
