@@ -1,9 +1,10 @@
 """A crew on other machines: photos are measured by the workers of a Dask scheduler that runs already.
 
-Each photo is one task that holds all it needs, the photo's bytes among them, so that a worker that is lost costs
-nothing but time: the scheduler gives its photos to others. What workers return is what `survey.measure_source` returns
-here; the record stays with the caller, who alone writes it. Workers must run the very same code, or the maps of one
-lawn would not be alike: their versions are compared before the first photo, and again with each.
+A few photos are one task that holds all it needs, the photos' bytes among them (see parcels.py), so that a worker that
+is lost costs nothing but time: the scheduler gives its photos to others. What workers return is what
+`survey.measure_source` returns here; the record stays with the caller, who alone writes it. Workers must run the very
+same code, or the maps of one lawn would not be alike: their versions are compared before the first photo, and again
+with each task.
 
 A scheduler runs whatever code a client sends it. See docs/scaling.md for what that means for its network.
 """
@@ -19,42 +20,24 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack, suppress
 from dataclasses import dataclass
 from functools import cache
-from pickle import PickleBuffer
 from queue import Empty, SimpleQueue
 from typing import Any
 
 import swardmark
-from swardmark.crew import ALONE, CrewLost, Job, Result, Source, Threads
+from swardmark.crew import ALONE, CrewLost, Job, Result, Threads
 from swardmark.errors import PhotoRefused, UsageError, missing_extra, reason_of
-from swardmark.lawn.remote import RemotePhoto
+from swardmark.parcels import Parcel, Parcels
 from swardmark.survey import MAP_VERSION
 
 ADDRESS = re.compile(r"(tcp|tls)://(\[[0-9a-fA-F:.%]+\]|[^\s/:]+):\d{1,5}")
 CONNECT_S, WORKERS_S, RESULT_S, POLL_S = 20.0, 60.0, 300.0, 5.0
 """How long a scheduler and its first worker may take to answer, how long it may be without workers, how long the result
-of a photo that is done may be on its way, and how often the workers are counted."""
+of a task that is done may be on its way, and how often the workers are counted."""
 RETRIES = 2
-"""How often a photo is tried again whose work failed on a worker that lives on."""
+"""How often a task is tried again whose work failed on a worker that lives on."""
 IN_HAND_PER_THREAD = 2
-"""Photos sent at the same time for each thread of a worker: one at work, one waiting beside it."""
+"""Tasks sent at the same time for each thread of a worker: one at work, one waiting beside it."""
 LOUD = ("distributed", "tornado", "asyncio")
-
-
-@dataclass(frozen=True)
-class SentPhoto:
-    """A photo as it travels: its bytes and what it is called."""
-
-    point: str
-    name: str
-    data: bytes
-
-    def read(self) -> bytes:
-        """Return the photo file's bytes."""
-        return bytes(self.data)
-
-    def __reduce_ex__(self, protocol: Any) -> tuple[Any, ...]:
-        """Let the bytes travel beside the pickle, uncopied (PEP 574)."""
-        return SentPhoto, (self.point, self.name, PickleBuffer(self.data))
 
 
 @dataclass(frozen=True)
@@ -141,41 +124,42 @@ class Cluster:
         UsageError
             A worker that came later has other code.
         """
-        in_hand: dict[Any, Job] = {}
+        in_hand: dict[Any, Parcel] = {}
         done: SimpleQueue[Any] = SimpleQueue()
-        left, more = iter(jobs), True
+        parcels = Parcels(jobs, threads=self._room // IN_HAND_PER_THREAD)
         try:
-            while more or in_hand:
-                while more and self._free.acquire(blocking=not in_hand):
-                    job = next(left, None)
-                    if job is None:
-                        more = False
+            while parcels.is_more or in_hand:
+                while parcels.is_more and self._free.acquire(blocking=not in_hand):
+                    parcel = parcels.next()
+                    if parcel.sent:
+                        future = self._submitted(work, parcel.sent)
+                        in_hand[future] = parcel
+                        future.add_done_callback(done.put)
+                    else:
                         self._free.release()
-                        break
-                    sent = _sendable(job)
-                    if sent is None:
-                        self._free.release()
-                        yield job, work(*job)
-                        continue
-                    future = self._submitted(work, sent)
-                    in_hand[future] = job
-                    future.add_done_callback(done.put)
+                    yield from ((job, work(*job)) for job in parcel.unread)
                 if in_hand:
                     future = self._next(done)
-                    job = in_hand.pop(future)
+                    parcel = in_hand.pop(future)
                     self._free.release()
                     self._make_room()
-                    yield job, self._outcome(future)
+                    outcome = self._outcome(future)
+                    if not isinstance(outcome, PhotoRefused):
+                        yield from zip(parcel.jobs, outcome, strict=True)
+                    elif len(parcel.jobs) > 1:
+                        parcels.send_alone(parcel)
+                    else:
+                        yield parcel.jobs[0], outcome
         finally:
             if in_hand:
                 self._free.release(len(in_hand))
                 with suppress(Exception):
                     self._client.cancel(list(in_hand), force=True)
 
-    def _submitted(self, work: Callable[..., Result], job: Job) -> Any:
+    def _submitted(self, work: Callable[..., Result], jobs: list[Job]) -> Any:
         key = f"swardmark-{uuid.uuid4().hex}"
         try:
-            return self._client.submit(_do, code_here(), work, job, key=key, pure=False, retries=RETRIES)
+            return self._client.submit(_do, code_here(), work, jobs, key=key, pure=False, retries=RETRIES)
         except Exception as error:
             raise self._lost(reason_of(error)) from None
 
@@ -271,13 +255,13 @@ def code_here() -> Code:
     return Code(swardmark.__version__, MAP_VERSION, cv2.__version__)
 
 
-def _do(code: Code, work: Callable[..., Result], job: Job) -> Result:
-    """Do one job, on a worker."""
+def _do(code: Code, work: Callable[..., Result], jobs: list[Job]) -> list[Result]:
+    """Do the jobs of a parcel, on a worker."""
     from distributed import get_worker
 
     _one_thread_a_photo()
     _compare(vars(code_here()), get_worker().address, wanted=code)
-    return work(*job)
+    return [work(*job) for job in jobs]
 
 
 def _compare(said: dict[str, Any], worker: str, *, wanted: Code | None = None) -> None:
@@ -310,20 +294,6 @@ def _asking() -> Callable[[], dict[str, Any]]:
         return {"swardmark": __version__, "map_version": MAP_VERSION, "opencv": cv2.__version__}
 
     return ask
-
-
-def _sendable(job: Job) -> Job | None:
-    """Return a job with the photo's bytes in the place of its file; None where they cannot be read.
-
-    A photo behind a URL goes as it is: the worker reads it.
-    """
-    source: Source = job[0]
-    if isinstance(source, RemotePhoto):
-        return job
-    try:
-        return SentPhoto(source.point, source.name, source.read()), *job[1:]
-    except PhotoRefused:
-        return None
 
 
 @cache

@@ -26,7 +26,7 @@ from accuracy_scenes import HARD, LIGHTS, Lawn, grow_lawn
 
 from swardmark.canopy.cover import Cover, zone_cover
 from swardmark.canopy.index import GroundMap
-from swardmark.canopy.threshold import choose_threshold, pooled_counts
+from swardmark.canopy.threshold import choose_threshold, value_counts
 from swardmark.errors import PhotoRefused
 from swardmark.lawn.lawn import MeasureSettings, Zone
 from swardmark.lawn.record import PhotoFacts
@@ -96,7 +96,7 @@ def measure(photo: DrawnPhoto, lawn: Lawn) -> tuple[list[Cover], np.ndarray]:
 def covers_of(ground_map: GroundMap, facts: PhotoFacts, photo: DrawnPhoto, lawn: Lawn) -> list[Cover]:
     """Return the cover of each of the lawn's zones on a map of the drawn photo."""
     threshold = choose_threshold(
-        pooled_counts([ground_map]), full_index=[facts.full_index], leaf_light=[facts.leaf_light]
+        value_counts(ground_map), full_index=[facts.full_index], leaf_light=[facts.leaf_light]
     )
     x, y, height = facts.camera_m
     view = np.degrees(np.arctan2(np.hypot(ground_map.x_m - x, (ground_map.y_m - y)[:, None]), height))

@@ -10,7 +10,7 @@ import pytest
 
 from swardmark.canopy.cover import zone_cover
 from swardmark.canopy.field import canopy_cover
-from swardmark.canopy.threshold import choose_threshold, pooled_counts
+from swardmark.canopy.threshold import choose_threshold, value_counts
 from swardmark.lawn.lawn import MeasureSettings
 from swardmark.photo.decode import decode, read_bytes
 from swardmark.practice.blades import Habit
@@ -57,7 +57,7 @@ def measure(tmp_path):
         x, y, height = facts.camera_m
         view = np.degrees(np.arctan2(np.hypot(ground_map.x_m - x, (ground_map.y_m - y)[:, None]), height))
         scale = choose_threshold(
-            pooled_counts([ground_map]), full_index=[facts.full_index], leaf_light=[facts.leaf_light]
+            value_counts(ground_map), full_index=[facts.full_index], leaf_light=[facts.leaf_light]
         )
         return zone_cover(ground_map, np.ones(view.shape, bool), threshold=scale, view_deg=view)
 

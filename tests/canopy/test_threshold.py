@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from swardmark.canopy.index import GroundMap
-from swardmark.canopy.threshold import LEVELS, choose_threshold, pooled_counts
+from swardmark.canopy.threshold import LEVELS, choose_threshold, value_counts
 
 
 def counts_of(*kinds: tuple[float, float, float]) -> np.ndarray:
@@ -86,7 +86,7 @@ def test_the_scale_hardly_follows_how_much_of_each_there_is(share):
     assert scale.value == pytest.approx(0.120, abs=0.006)
 
 
-def test_pooling_counts_all_maps():
-    maps = [GroundMap(np.full((2, 3), value, np.uint8), 0, 0, 0.01) for value in (0, 5, 5)]
-    counts = pooled_counts(maps)
-    assert counts[0] == 6 and counts[5] == 12 and counts.sum() == 18
+def test_every_point_of_a_map_is_counted():
+    values = np.array([[0, 5, 5], [1, 5, 255]], np.uint8)
+    counts = value_counts(GroundMap(values, 0, 0, 0.01))
+    assert {int(value): int(counts[value]) for value in np.flatnonzero(counts)} == {0: 1, 1: 1, 5: 3, 255: 1}

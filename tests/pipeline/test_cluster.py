@@ -15,7 +15,7 @@ from dask_cluster import dask_processes
 
 from swardmark import cluster
 from swardmark.cluster import Cluster, _compare, code_here
-from swardmark.crew import CrewLost, Threads
+from swardmark.crew import ALONE, CrewLost, Threads
 from swardmark.errors import PhotoRefused, UsageError
 from swardmark.review import measure_covers
 
@@ -227,6 +227,10 @@ class LosesSome(Threads):
     def __init__(self, *names):
         super().__init__()
         self.names = names
+
+    @property
+    def here(self):
+        return ALONE
 
     def each(self, work, jobs):
         for job, result in super().each(work, jobs):

@@ -15,7 +15,10 @@ import pytest
 
 from swardmark.canopy.cover import zone_cover
 from swardmark.canopy.index import GroundMap
-from swardmark.canopy.threshold import choose_threshold, pooled_counts
+from swardmark.canopy.threshold import choose_threshold, value_counts
+from swardmark.crew import Threads
+from swardmark.errors import UsageError
+from swardmark.lawn.facts import packed_counts, pooled_counts
 from swardmark.lawn.lawn import Lawn, MeasureSettings, Zone
 from swardmark.lawn.record import Entry, PhotoFacts, Record
 from swardmark.lawn.zones import LEAST_PATCH_M2, patch_zones, zone_mask
@@ -33,8 +36,9 @@ def a_map(rng):
     return GroundMap(values.astype(np.uint8), row0, col0, 0.02)
 
 
-def an_entry(rng, number, digest=None):
+def an_entry(rng, number, ground_map, digest=None):
     facts = PhotoFacts(
+        map_counts=packed_counts(value_counts(ground_map)),
         camera_m=(float(rng.uniform(0, 1)), float(rng.uniform(-2, -1)), 1.6),
         sharpness=float(rng.choice([np.nan, 0.0, *rng.uniform(100, 900, 6)])),
         sand_light=float(rng.uniform(0.2, 0.9)),
@@ -63,7 +67,9 @@ def rows_of(lawn, record, entries, as_of=None):
 @pytest.mark.parametrize("seed", range(12))
 def test_after_any_change_the_rows_are_those_of_a_record_that_kept_nothing(tmp_path, seed):
     rng = np.random.default_rng(seed)
-    maps = {entry: a_map(rng) for entry in (an_entry(rng, n) for n in range(4))}
+    maps = {
+        an_entry(rng, n, ground_map): ground_map for n, ground_map in enumerate(a_map(rng) for _ in range(4))
+    }
     zones, threshold, as_of = [a_zone(rng, "a"), a_zone(rng, "b")], "auto", None
     with Record(tmp_path / "record.sqlite") as record:
         for entry, ground_map in maps.items():
@@ -79,20 +85,26 @@ def test_after_any_change_the_rows_are_those_of_a_record_that_kept_nothing(tmp_p
                 case "threshold":
                     threshold = "auto" if rng.random() < 0.3 else round(float(rng.uniform(0.05, 0.2)), 3)
                 case "new":
-                    entry = an_entry(rng, 4 + step)
-                    maps[entry] = a_map(rng)
-                    record.put(entry, maps[entry])
+                    ground_map = a_map(rng)
+                    entry = an_entry(rng, 4 + step, ground_map)
+                    maps[entry] = ground_map
+                    record.put(entry, ground_map)
                 case (
                     "again"
                 ):  # the same photo gives another map and camera: a damaged row that was measured anew
                     old = next(iter(maps))
                     del maps[old]
-                    entry = dataclasses.replace(an_entry(rng, 0, old.digest), taken_at=old.taken_at)
-                    maps[entry] = a_map(rng)
-                    record.put(entry, maps[entry])
+                    ground_map = a_map(rng)
+                    entry = an_entry(rng, 0, ground_map, old.digest)
+                    entry = dataclasses.replace(entry, taken_at=old.taken_at)
+                    maps[entry] = ground_map
+                    record.put(entry, ground_map)
                 case "less":
                     del maps[list(maps)[-1]]
-                    maps = maps or {entry: a_map(rng)}
+                    if not maps:
+                        ground_map = a_map(rng)
+                        maps = {an_entry(rng, 0, ground_map): ground_map}
+                        record.put(*next(iter(maps.items())))
                 case "day":
                     as_of = None if as_of else dt.date(2026, 6, 3)
             entries = sorted(maps, key=lambda e: (str(e.taken_at), e.name))
@@ -111,16 +123,14 @@ def test_after_any_change_the_rows_are_those_of_a_record_that_kept_nothing(tmp_p
 def test_a_zone_is_measured_as_on_the_whole_map(tmp_path, seed):
     """Only the part of a map that a zone covers is looked at; its numbers are those of the mask over the whole map."""
     rng = np.random.default_rng(100 + seed)
-    entries, zones = [an_entry(rng, n) for n in range(3)], [a_zone(rng, str(n)) for n in range(12)]
-    maps = [a_map(rng) for _ in entries]
+    maps, zones = [a_map(rng) for _ in range(3)], [a_zone(rng, str(n)) for n in range(12)]
+    entries = [an_entry(rng, n, ground_map) for n, ground_map in enumerate(maps)]
     with Record(tmp_path / "record.sqlite") as record:
         for entry, ground_map in zip(entries, maps, strict=True):
             record.put(entry, ground_map)
         numbers = PointNumbers(record, entries)
-        scale = choose_threshold(numbers.counts())
+        scale = choose_threshold(sum(map(value_counts, maps)))
         found = numbers.covers(zones, scale)
-        counts = numbers.counts()
-    assert counts.tolist() == pooled_counts(maps).tolist()
     for zone, covers in zip(zones, found, strict=True):
         for entry, ground_map, cover in zip(entries, maps, covers, strict=True):
             view = view_angles(ground_map, entry)
@@ -130,8 +140,8 @@ def test_a_zone_is_measured_as_on_the_whole_map(tmp_path, seed):
 
 def test_named_patches_are_those_of_which_enough_is_seen(tmp_path):
     rng = np.random.default_rng(7)
-    entries = [an_entry(rng, n) for n in range(3)]
-    maps = [a_map(rng) for _ in entries]
+    maps = [a_map(rng) for _ in range(3)]
+    entries = [an_entry(rng, n, ground_map) for n, ground_map in enumerate(maps)]
     with Record(tmp_path / "record.sqlite") as record:
         for entry, ground_map in zip(entries, maps, strict=True):
             record.put(entry, ground_map)
@@ -146,14 +156,15 @@ def test_named_patches_are_those_of_which_enough_is_seen(tmp_path):
 
 def test_what_was_kept_and_got_damaged_is_computed_again(tmp_path):
     rng = np.random.default_rng(3)
-    entries, lawn = [an_entry(rng, n) for n in range(3)], a_lawn(tmp_path, (a_zone(rng, "a"),))
+    maps, lawn = [a_map(rng) for _ in range(3)], a_lawn(tmp_path, (a_zone(rng, "a"),))
+    entries = [an_entry(rng, n, ground_map) for n, ground_map in enumerate(maps)]
     path = tmp_path / "record.sqlite"
     with Record(path) as record:
-        for entry in entries:
-            record.put(entry, a_map(rng))
+        for entry, ground_map in zip(entries, maps, strict=True):
+            record.put(entry, ground_map)
         wanted = rows_of(lawn, record, entries)
     with closing(sqlite3.connect(path)) as db:
-        assert db.execute("SELECT count(*) FROM derived").fetchone() == (2,)
+        assert db.execute("SELECT count(*) FROM derived").fetchone() == (1,)
         kept = db.execute("SELECT rowid, bytes FROM derived").fetchall()
         for row, value in kept:
             raw = bytearray(value)
@@ -162,6 +173,34 @@ def test_what_was_kept_and_got_damaged_is_computed_again(tmp_path):
         db.commit()
     with Record(path) as record:
         assert rows_of(lawn, record, entries) == wanted
+
+
+def test_the_counts_of_photos_are_those_of_their_maps_and_damage_is_told(tmp_path):
+    rng = np.random.default_rng(4)
+    maps = [a_map(rng) for _ in range(3)]
+    entries = [an_entry(rng, n, ground_map) for n, ground_map in enumerate(maps)]
+    pooled = np.concatenate([ground_map.values.ravel() for ground_map in maps])
+    wanted = [np.count_nonzero(pooled == value) for value in range(256)]
+    assert pooled_counts(entries, record=tmp_path).tolist() == wanted
+    text = entries[1].facts.map_counts
+    for damaged in ("", text[:-5], text[:40] + chr(ord(text[40]) ^ 1) + text[41:], "\u00e9" + text[1:]):
+        facts = dataclasses.replace(entries[1].facts, map_counts=damaged)
+        with pytest.raises(UsageError, match=r"map of 01.jpg is damaged"):
+            pooled_counts([entries[0], dataclasses.replace(entries[1], facts=facts)], record=tmp_path)
+
+
+def test_threads_give_the_same_rows_as_one(tmp_path):
+    rng = np.random.default_rng(6)
+    maps, lawn = [a_map(rng) for _ in range(9)], a_lawn(tmp_path, (a_zone(rng, "a"), a_zone(rng, "b")))
+    entries = [an_entry(rng, n, ground_map) for n, ground_map in enumerate(maps)]
+    rows = []
+    for workers in (1, 3):
+        with Record(tmp_path / f"{workers}.sqlite") as record, Threads(workers) as threads:
+            for entry, ground_map in zip(entries, maps, strict=True):
+                record.put(entry, ground_map)
+            measured = lawn_covers(lawn, record, Survey(tuple(entries), 0, ()), threads=threads)
+            rows.append(repr(cover_rows(measured)))
+    assert rows[0] == rows[1]
 
 
 def test_the_middle_of_a_history_has_its_median():

@@ -16,7 +16,7 @@ import numpy as np
 
 from swardmark.canopy.cover import Cover
 from swardmark.canopy.index import NOT_SEEN, GroundMap, byte_of
-from swardmark.canopy.threshold import choose_threshold, pooled_counts
+from swardmark.canopy.threshold import choose_threshold, value_counts
 from swardmark.ground.plane import apply
 from swardmark.lawn.lawn import Lawn, Leveling, Mowing, Zone
 from swardmark.lawn.readings import parse_diary
@@ -55,7 +55,7 @@ def made_season(
         (folder / "photos").mkdir(parents=True, exist_ok=True)
         for entry, ground_map in zip(entries, maps, strict=True):
             (folder / "photos" / entry.name).write_bytes(_photo(ground_map))
-    scale = choose_threshold(pooled_counts(maps), setting=0.1)
+    scale = choose_threshold(sum(map(value_counts, maps)), setting=0.1)
     scale = replace(scale, value=0.1, low=0.075, high=0.125, source="pooled histogram")
     point = PointReview("main", 1.0, entries, maps, scale, lawn.zone, False)
     season = SeasonReview(

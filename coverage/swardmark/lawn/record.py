@@ -24,6 +24,8 @@ from swardmark.lawn.shelf import MapShelf, PackedMap, packed
 
 RECORD_FILE = "record.sqlite"
 SCHEMA_VERSION = 2
+PAGE_BYTES = 16384
+"""Of a new file; with SQLite's usual 4096 a map lies in four times as many pieces and takes twice as long to keep."""
 _TABLES = ("photo", "ground_map", "file")
 _SCHEMA = """
 CREATE TABLE photo (
@@ -224,6 +226,7 @@ class Record:
 
     def _make_ready(self) -> None:
         """Bring the file to the present schema, in one transaction."""
+        self._db.execute(f"PRAGMA page_size={PAGE_BYTES}")
         self._db.execute("PRAGMA journal_mode=WAL")
         self._db.execute("PRAGMA synchronous=NORMAL")
         version = self._db.execute("PRAGMA user_version").fetchone()[0]
