@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from swardmark.crew import Threads
+from swardmark.crew import ALONE, Threads
 from swardmark.errors import UsageError
 from swardmark.lawns import COLUMNS, CombinedTable, lawn_folders, measure_lawns
 from swardmark.report.tables import COVER_COLUMNS
@@ -161,6 +161,10 @@ class Slow(Threads):
     """Counts photos, and takes its time for each after the first."""
 
     done = 0
+
+    @property
+    def here(self):
+        return ALONE
 
     def each(self, work, jobs):
         for job, result in super().each(work, jobs):
