@@ -252,7 +252,7 @@ def main() -> None:
         parts = [
             one_photo(keep, room, drawn),
             sizes(drawn),
-            workers(room, drawn, 20 if options.quick else 60),
+            workers(room, drawn, 20 if options.quick else 200),
         ]
         parts += [counts(room, drawn, (10, 30) if options.quick else (10, 100, 1000))]
         parts += [zones(room, drawn, (3, 12) if options.quick else (3, 12, 100))]
