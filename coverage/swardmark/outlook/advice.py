@@ -114,7 +114,7 @@ def plan_sentences(plan: RelevelPlan) -> tuple[str, ...]:
 
 def season_window(lawn: Lawn) -> str:
     """Say when in the year this grass is levelled; the soil temperatures are common practice, no source."""
-    degrees = {18: "65 F", 10: "50 F"} if lawn.units == "us" else {18: "18 C", 10: "10 C"}
+    degrees = {18: "65 °F", 10: "50 °F"} if lawn.units == "us" else {18: "18 °C", 10: "10 °C"}
     if lawn.is_warm_season:
         return WARM_WINDOW.format(low=degrees[18], dormant=degrees[10])
     return COOL_WINDOW.format(low=degrees[10], high=degrees[18])

@@ -195,7 +195,7 @@ def _table(
     from rich.table import Table
     from rich.text import Text
 
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, header_style="bold")
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True, header_style="bold")
     for head in heads:
         table.add_column(head, overflow="fold", no_wrap=head in ("cover", "course", "status"))
     for n, row in enumerate(cells):
