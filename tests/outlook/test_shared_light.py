@@ -102,3 +102,11 @@ def test_of_very_many_zones_some_speak_for_all():
     lights = told(covers)
     assert len(lights) == 200
     assert all(np.isfinite(light.offset_pct).all() and light.offset_pct[2] < -3.0 for light in lights)
+
+
+def test_a_photo_that_none_of_the_speakers_saw_tells_nothing():
+    covers = [logistic(DAYS, 9.0, 2.4, 97.0) for _ in range(100)]
+    days = [np.array([1, 5, 9, 13, 18.0]) if i in (1, 4) else DAYS for i in range(100)]
+    light = told(covers, days)[1]
+    assert list(light.shared) == [True] * 4 + [False]
+    assert light.offset_pct[4] == 0.0 and light.doubt[4] == 1.0

@@ -70,30 +70,30 @@ def shared_light(
     keys = [_photo_keys(day) for day in days]
     photos = np.unique(np.concatenate(keys))
     at = [np.searchsorted(photos, key) for key in keys]
-    many = np.bincount(np.concatenate(at), minlength=len(photos)) > 1
     lights = [_unknown(len(day)) for day in days]
-    if not many.any():
+    if len(days) < 2:
         return lights
-    speak = range(0, len(days), -(-len(days) // MOST_ZONES))
-    curves = {i: bank.at(days[i], slice(None, None, THIN)) for i in speak}
-    log_prior = bank.log_prior[::THIN]
+    speakers = range(0, len(days), -(-len(days) // MOST_ZONES))
+    row_of = {i: row for row, i in enumerate(speakers)}
+    curves = [bank.at(days[i], slice(None, None, THIN)) for i in speakers]
+    seen = np.zeros((len(speakers) + 1, len(photos)), dtype=bool)
+    for i, row in row_of.items():
+        seen[row, at[i]] = True
+    heard = seen.sum(axis=0) > seen
     for _ in range(ROUNDS):
-        left, variance = np.full((2, len(speak), len(photos)), np.nan)
-        for row, i in enumerate(speak):
-            expected = _expected(curves[i], covers_pct[i], sds_pct[i], lights[i], log_prior)
-            left[row, at[i]] = covers_pct[i] - expected[0]
-            variance[row, at[i]] = expected[1] + _own_variance(sds_pct[i])
+        left, variance = np.full((2, len(speakers), len(photos)), np.nan)
+        for i, row in row_of.items():
+            mean, doubt = _expected(curves[row], covers_pct[i], sds_pct[i], lights[i], bank.log_prior[::THIN])
+            left[row, at[i]] = covers_pct[i] - mean
+            variance[row, at[i]] = doubt + _own_variance(sds_pct[i])
         offset, doubt, bad = offsets(left, variance)
-        rows = {i: row for row, i in enumerate(speak)}
-        lights = [
-            Light(
-                np.where(many[on], offset[rows.get(i, -1), on], 0.0),
-                np.where(many[on], doubt[rows.get(i, -1), on], 1.0),
-                np.where(many[on], bad[on], 0.0),
-                many[on],
-            )
-            for i, on in enumerate(at)
-        ]
+        offset, doubt, bad = (
+            np.where(heard, offset, 0.0),
+            np.where(heard, doubt, 1.0),
+            np.where(heard, bad, 0.0),
+        )
+        of = [(row_of.get(i, -1), on) for i, on in enumerate(at)]
+        lights = [Light(offset[one], doubt[one], bad[one], heard[one]) for one in of]
     return lights
 
 
