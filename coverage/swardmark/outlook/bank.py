@@ -37,12 +37,17 @@ class CurveBank:
         Distance of the rows [days].
     season_days : float
         Until when a cover may be reached and count [days].
+    pace, form : ndarray, shape (members,), optional
+        Log of the half-way day before any trouble, in standard deviations from the grass's median; number of the
+        family.
     """
 
     cover_pct: np.ndarray
     prior: np.ndarray
     step_days: float = STEP_DAYS
     season_days: float = HORIZON_DAYS
+    pace: np.ndarray | None = None
+    form: np.ndarray | None = None
     _levels: dict[float, tuple[np.ndarray, np.ndarray]] = field(default_factory=dict, repr=False)
 
     @property
@@ -99,7 +104,13 @@ def draw_bank(grass: str = "other warm-season") -> CurveBank:
     )  # fmt: skip
     order = np.argsort(cover[: int(45 / STEP_DAYS)].mean(axis=0))
     season = min(p.SEASON_PER_T50 * prior.t50_days, HORIZON_DAYS)
-    return CurveBank(np.ascontiguousarray(cover[:, order]), weight[order], season_days=season)
+    return CurveBank(
+        np.ascontiguousarray(cover[:, order]),
+        weight[order],
+        season_days=season,
+        pace=_scores(points[2])[order],
+        form=family[order],
+    )
 
 
 def _kinds(u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -113,20 +124,27 @@ def _kinds(u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 def _numbers(prior: p.GrassPrior, points: np.ndarray, kind: np.ndarray) -> tuple[np.ndarray, ...]:
     """Return half-way day, shape, ceiling, start and the day of trouble (inf where there is none)."""
-    from scipy.special import gammaincinv, ndtri
+    from scipy.special import gammaincinv
 
     u = np.clip(points, _EDGE, 1 - _EDGE)
-    t50 = prior.t50_days * np.exp(prior.t50_log_sd * ndtri(u[2]))
-    shape = prior.shape * np.exp(prior.shape_log_sd * ndtri(u[3]))
+    t50 = prior.t50_days * np.exp(prior.t50_log_sd * _scores(u[2]))
+    shape = prior.shape * np.exp(prior.shape_log_sd * _scores(u[3]))
     ceiling = 100.0 - prior.ceiling_gap_scale_pct * gammaincinv(prior.ceiling_gap_shape, u[4])
     slow = np.isin(kind, [_number("slow"), _number("partly covered")])
     t50 = np.where(slow, t50 * np.exp(_between(tuple(np.log(p.SLOW_FACTOR)), u[6])), t50)
     ceiling = np.where(kind == _number("low ceiling"), _between(p.LOW_CEILING_PCT, u[6]), ceiling)
     ceiling = np.where((kind != _number("low ceiling")), np.maximum(ceiling, p.CEILING_FLOOR_PCT), ceiling)
-    start = np.clip(prior.start_pct * np.exp(prior.start_log_sd * ndtri(u[5])), *p.START_PCT)
+    start = np.clip(prior.start_pct * np.exp(prior.start_log_sd * _scores(u[5])), *p.START_PCT)
     start = np.minimum(start, 0.4 * ceiling)
     troubled = np.isin(kind, [_number(n) for n in ("stops", "dies back", "dies back and recovers")])
     return t50, shape, ceiling, start, np.where(troubled, _between(p.TROUBLE_DAY, u[6]), np.inf)
+
+
+def _scores(u: np.ndarray) -> np.ndarray:
+    """Return the standard normal quantiles of probabilities."""
+    from scipy.special import ndtri
+
+    return np.asarray(ndtri(np.clip(u, _EDGE, 1 - _EDGE)))
 
 
 def _family(

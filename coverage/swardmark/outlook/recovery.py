@@ -5,6 +5,9 @@ The scale of the error is not known; three are tried and averaged by their evide
 answer - which day, how sure, what cover next week - is then a weighted share or quantile of the bank. There is no
 optimiser, so nothing can fail to converge, and the same photos always give the same answer.
 
+The zones of a lawn hear each other twice: of the light of the photos they share, before they are weighed
+(shared_light.py), and of the lawn's pace and form of growth after (shared_growth.py).
+
 Method: Bayesian model averaging over a fixed sample (importance weights), Gelman et al., Bayesian Data Analysis, 3rd
 ed., chapters 7 and 10; tempering of the likelihood because photos of one zone err together.
 """
@@ -14,11 +17,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
 from swardmark.outlook import priors as p
 from swardmark.outlook.bank import CurveBank, draw_bank
+from swardmark.outlook.shared_growth import share_growth
+from swardmark.outlook.shared_light import Light, shared_light
 
 __all__ = [
     "Band",
@@ -161,19 +167,37 @@ def fit_zones(
     *,
     bank: CurveBank,
     sd_pct: Sequence[np.ndarray] | None = None,
+    points: Sequence[str] | None = None,
 ) -> tuple[Recovery, ...]:
-    """Weigh the bank by the photos of each zone; the zones share the evidence on the scale of the error only."""
-    zones = [
-        _Zone(bank, np.asarray(day, float), np.asarray(cover, float), None if sd_pct is None else sd_pct[i])
+    """Weigh the bank by the photos of each zone, as `fit_recovery` does for one.
+
+    The zones share the scale of the error and the lawn's growth; those of one photo point also the light of its photos.
+
+    Parameters
+    ----------
+    days, covers_pct, sd_pct : sequence of array_like, shape (n,)
+        One entry per zone.
+    bank : CurveBank
+        From `draw_bank`.
+    points : sequence of str, optional
+        Photo point of each zone; one for all where not given.
+    """
+    series = [
+        _Series.seen(day, cover, None if sd_pct is None else sd_pct[i])
         for i, (day, cover) in enumerate(zip(days, covers_pct, strict=True))
     ]
-    if not zones:
+    if not series:
         return ()
+    zones = [
+        _Zone(bank, one, light) for one, light in zip(series, _lights(series, points, bank), strict=True)
+    ]
     _hold_out_together(zones)
     evidence = sum(zone.evidence for zone in zones)
     scale_share = np.exp(evidence - np.max(evidence))
     scale_share /= scale_share.sum()
-    return tuple(zone.recovery(scale_share) for zone in zones)
+    weights = share_growth(np.stack([zone.weight(scale_share) for zone in zones]), bank)
+    scale = float(scale_share @ np.array(p.ERROR_SCALES_PCT))
+    return tuple(zone.recovery(weight, scale) for zone, weight in zip(zones, weights, strict=True))
 
 
 def whole_lawn(recoveries: Sequence[Recovery], areas: Sequence[float], *, count: int = DRAWS) -> Recovery:
@@ -219,14 +243,41 @@ def _area_mean(
     return days[enough], total[enough] / seen[enough], held[enough] > 0.5
 
 
+class _Series(NamedTuple):
+    """The photos that show a zone."""
+
+    day: np.ndarray
+    cover: np.ndarray
+    sd: np.ndarray
+
+    @classmethod
+    def seen(cls, day: np.ndarray, cover: np.ndarray, sd: np.ndarray | None) -> _Series:
+        day, cover = np.asarray(day, float), np.asarray(cover, float)
+        sd = np.zeros(len(day)) if sd is None else np.nan_to_num(np.asarray(sd, float))
+        shown = np.isfinite(cover)
+        return cls(day[shown], np.clip(cover[shown], 0.0, 100.0), sd[shown])
+
+
+def _lights(series: Sequence[_Series], points: Sequence[str] | None, bank: CurveBank) -> list[Light]:
+    """Return the light of each zone's photos, found point by point."""
+    groups: dict[str, list[int]] = {}
+    for i in range(len(series)):
+        groups.setdefault("" if points is None else points[i], []).append(i)
+    lights: dict[int, Light] = {}
+    for group in groups.values():
+        days, covers, sds = zip(*(series[i] for i in group), strict=True)
+        lights.update(zip(group, shared_light(days, covers, sds, bank), strict=True))
+    return [lights[i] for i in range(len(series))]
+
+
 class _Zone:
     """One zone's photos against all members of the bank, for each scale of the error."""
 
-    def __init__(self, bank: CurveBank, day: np.ndarray, cover: np.ndarray, sd: np.ndarray | None) -> None:
-        seen = np.isfinite(cover)
-        self.bank, self.day, self.cover = bank, day[seen], np.clip(cover[seen], 0.0, 100.0)
-        sd = np.zeros(len(self.day)) if sd is None else np.nan_to_num(np.asarray(sd, float)[seen])
-        self.scales = np.maximum(np.array(p.ERROR_SCALES_PCT)[:, None], sd)
+    def __init__(self, bank: CurveBank, series: _Series, light: Light) -> None:
+        self.bank, self.day, self.cover, self.light = bank, series.day, series.cover, light
+        self.level = self.cover - light.offset_pct
+        doubt = np.sqrt(1.0 + p.LIGHT_SHARE * (light.doubt - 1.0))
+        self.scales = np.maximum(np.array(p.ERROR_SCALES_PCT)[:, None], series.sd) * doubt
         curves = bank.at(self.day) if len(self.day) else np.empty((0, len(bank.prior)), np.float32)
         self.held_out, self.far_out = np.zeros(len(self.day), dtype=bool), False
         fit = self._log_fit(curves)
@@ -240,10 +291,11 @@ class _Zone:
         self.held_out[-1] = True
         self._weigh(self.earlier)
 
-    def recovery(self, scale_share: np.ndarray) -> Recovery:
+    def weight(self, scale_share: np.ndarray) -> np.ndarray:
         weight = scale_share @ self.share
-        scale = float(scale_share @ np.array(p.ERROR_SCALES_PCT))
-        weight /= weight.sum()
+        return weight / weight.sum()
+
+    def recovery(self, weight: np.ndarray, scale: float) -> Recovery:
         return Recovery(self.bank, weight, self.day, self.cover, self.held_out, scale, self.far_out)
 
     def _weigh(self, log_weight: np.ndarray) -> None:
@@ -255,7 +307,7 @@ class _Zone:
 
     def _log_fit(self, curves: np.ndarray) -> np.ndarray:
         """Log of 1 + r^2 / (freedom scale^2), shape (scales, photos, members)."""
-        square = (curves - self.cover[:, None].astype(np.float32)) ** 2
+        square = (curves - self.level[:, None].astype(np.float32)) ** 2
         out = np.empty((len(self.scales), *square.shape), dtype=np.float32)
         for part, scale in zip(out, self.scales, strict=True):
             np.multiply(square, (1.0 / (p.ERROR_FREEDOM * scale**2))[:, None].astype(np.float32), out=part)
@@ -277,20 +329,22 @@ class _Zone:
         weight = np.exp(self.earlier - self.earlier.max()).sum(axis=0)
         weight /= weight.sum()
         margin = CONFIRM_SCALES * self.scales[1, -1]
-        low = weight @ (last <= self.cover[-1] + margin)
-        high = weight @ (last >= self.cover[-1] - margin)
+        low = weight @ (last <= self.level[-1] + margin)
+        high = weight @ (last >= self.level[-1] - margin)
         return bool(min(low, high) < CONFIRM_SHARE)
 
 
 def _hold_out_together(zones: Sequence[_Zone]) -> None:
-    """Hold out the newest photo of zones that it puts far outside their bands, where that is half of its zones or more.
+    """Hold out the newest photo where it is more likely a bad one than not.
 
-    A bad photo is wrong in most zones at once. One zone far out alone is as often a true loss (half of the cases on
+    Zones of one photo tell that together. Those that are alone in theirs cannot: they are held out where the photo lies
+    far outside the bands of half of them or more. One zone far out alone is as often a true loss (half of the cases on
     simulated lawns), and Student's t limits the harm if it is not.
     """
     newest = max((zone.day[-1] for zone in zones if len(zone.day)), default=0.0)
     shown = [zone for zone in zones if len(zone.day) and zone.day[-1] == newest]
-    far_out = [zone for zone in shown if zone.far_out]
-    if 2 * len(far_out) >= len(shown):
-        for zone in far_out:
-            zone.hold_out()
+    alone = [zone for zone in shown if not zone.light.shared[-1]]
+    far_out = [zone for zone in alone if zone.far_out]
+    bad = [zone for zone in shown if zone.light.bad[-1] > 0.5 and len(zone.day) > 3]
+    for zone in bad + (far_out if 2 * len(far_out) >= len(alone) else []):
+        zone.hold_out()

@@ -118,7 +118,8 @@ def _fits(seen: Sequence[Seen], frame: Frame) -> tuple[Recovery, ...]:
     filled = fill_missing(seen)
     days = [frame.axis.model_days(one.day) for one in filled]
     covers, sds = [one.cover_pct for one in filled], [one.sd_pct for one in filled]
-    return fit_zones(days, covers, bank=frame.bank, sd_pct=sds)
+    points = [one.source.point for one in filled]
+    return fit_zones(days, covers, bank=frame.bank, sd_pct=sds, points=points)
 
 
 def _zone_row(one: Seen, fit: Recovery, frame: Frame, usual: dict[float, float]) -> ZoneOutlook:
