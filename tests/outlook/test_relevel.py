@@ -200,7 +200,7 @@ def test_cautions_stand_beside_their_action():
 
 def test_season_and_place_are_said_in_the_lawns_units():
     us = LAWN.model_copy(update={"units": "us"})
-    assert "65 F" in season_window(us)
+    assert "65 °F" in season_window(us)
     assert "autumn" in season_window(Lawn(name="cool", grass="tall fescue"))
     words = "3.3 ft right of the square and 1.6 ft beyond it (about 1 pace)"
     assert where_is(plan(*SPOTS, lawn=us).spots[0], us) == words
