@@ -181,3 +181,12 @@ def test_the_factors_agree_with_scipys_table():
     assert math.isclose(units.POUND_KG, constants.pound, rel_tol=1e-12)
     assert math.isclose(units.SHORT_TON_KG, constants.short_ton, rel_tol=1e-12)
     assert math.isclose(units.parse_area("1 acre"), constants.acre, rel_tol=1e-12)
+
+
+@given(st.floats(6, 150), st.floats(0, 1 / 3), st.sampled_from(["metric", "us"]))
+def test_a_printed_cut_takes_off_no_larger_share_than_the_cut_itself(leaf, share, system):
+    """The one-third rule must hold of what the keeper reads: 37.5 mm cut to 25 mm is not 38 mm cut to 25 mm."""
+    printed = units.format_cut(leaf, leaf * (1 - share), units=system)
+    before, after = (units.parse_length(text) for text in printed)
+    assert (before - after) / before <= share + 1e-6
+    assert abs(before * 1000 - leaf) <= 1.6 and abs(after * 1000 - leaf * (1 - share)) <= 1.6

@@ -135,6 +135,13 @@ def format_depth(millimetres: float, *, units: Units = "metric") -> str:
     return " ".join(str(n) for n in (whole, part) if n) + " in" if sixteenths else "0 in"
 
 
+def format_cut(leaf_mm: float, cut_mm: float, *, units: Units = "metric") -> tuple[str, str]:
+    """Print the height of the leaf and that of the cut; what is printed takes off no larger share than the two do."""
+    step = 1.0 if units == "metric" else 1000 * INCH_M / 16
+    leaf, cut = math.floor(leaf_mm / step + 1e-6) * step, math.ceil(cut_mm / step - 1e-6) * step
+    return format_depth(leaf, units=units), format_depth(cut, units=units)
+
+
 def format_area(square_metres: float, *, units: Units = "metric") -> str:
     """Print an area with two figures, whole units from 10 on: `0.42 m2`, `3.2 m2`, `1500 sq ft`."""
     return f"{_figures(square_metres / (SQUARE_FOOT_M2 if units == 'us' else 1.0))} {area_unit(units)}"

@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 from swardmark.errors import UsageError
 from swardmark.outlook.mowing import USUAL_GROWTH_MM_PER_DAY
 from swardmark.outlook.sand import DUST_CAUTION
-from swardmark.units import Units, format_depth
+from swardmark.units import Units, format_cut
 
 LEAD_DAYS = 14
 LONGEST_GAP_DAYS = 4
@@ -167,7 +167,7 @@ def _evened_out(
 
 
 def _mowing(leveling_on: dt.date, cut: LoweringCut, units: Units, *, is_usual: bool) -> PreparationStep:
-    height, leaf = (format_depth(mm, units=units) for mm in (cut.height_mm, cut.leaf_mm))
+    leaf, height = format_cut(cut.leaf_mm, cut.height_mm, units=units)
     why = "the usual height once more" if is_usual else f"the leaf then stands near {leaf}"
     day = leveling_on - dt.timedelta(days=cut.days_before)
     caution = f"{MOWER_CAUTION} {THIRD_CAUTION}" if is_usual else MOWER_CAUTION

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from swardmark.outlook.preparation import preparation_calendar
 from swardmark.report.words import clean, next_photo_dates
-from swardmark.units import format_depth
+from swardmark.units import format_cut
 
 if TYPE_CHECKING:
     from swardmark.review import SeasonReview
@@ -100,7 +100,7 @@ def _way_back(review: SeasonReview) -> Iterator[Event]:
     units = review.lawn.units
     for n, step in enumerate(review.outlook.way_back[1:], start=1):
         if step.on >= review.as_of:
-            leaf, cut = (format_depth(mm, units=units) for mm in (step.leaf_mm, step.cut_mm))
+            leaf, cut = format_cut(step.leaf_mm, step.cut_mm, units=units)
             text = f"When the leaf is {leaf} high; the height decides, not the day.\n{review.outlook.first_mow.caution}"
             key = f"way back {review.day_zero.isoformat()} {n}"
             yield Event(key, step.on, step.on, f"Mow at {cut}", text)

@@ -43,7 +43,7 @@ from swardmark.report.words import (
     percent_text,
     window_text,
 )
-from swardmark.units import format_depth
+from swardmark.units import format_cut
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -272,12 +272,7 @@ def _way_back(review: SeasonReview) -> tuple[Row, ...]:
     """Return the mowings from the first to the usual height of cut; none while the first cannot be dated."""
     units = review.lawn.units
     steps = review.outlook.way_back
-    return tuple(
-        Row(
-            (day_text(s.on, units), format_depth(s.leaf_mm, units=units), format_depth(s.cut_mm, units=units))
-        )
-        for s in steps
-    )
+    return tuple(Row((day_text(s.on, units), *format_cut(s.leaf_mm, s.cut_mm, units=units))) for s in steps)
 
 
 def _zone_title(zone: ZoneOutlook, review: SeasonReview) -> str:
