@@ -15,6 +15,7 @@ from swardmark.lawn.lawn import Lawn
 from swardmark.lawn.readings import DiaryEntry, Reading, days_since_water
 from swardmark.lawn.timeaxis import time_axis
 from swardmark.lawn.weather import Weather
+from swardmark.lawn.zones import overlaps
 from swardmark.outlook.firstmow import first_mow
 from swardmark.outlook.judge import NAN, Frame, Name, judged, too_early
 from swardmark.outlook.mowing import lawn_way_back
@@ -31,6 +32,7 @@ from swardmark.outlook.rows import (
 from swardmark.outlook.series import Seen, fill_missing, seen_after
 from swardmark.outlook.status import date_words, enough, look_for
 from swardmark.outlook.total import total
+from swardmark.units import format_area
 
 __all__ = [
     "Check",
@@ -89,6 +91,7 @@ def outlook(
         whole, lawn=lawn, zero=zero, as_of=as_of, readings=readings, diary=diary, cover_reached=reached
     )
     notes += [note for one in seen for note in one.notes] + lawn_notes + _photo_notes(seen, fits, frame)
+    notes += _overlap_notes(lawn)
     return LawnOutlook(
         zones=tuple(zones),
         whole=whole,
@@ -178,6 +181,18 @@ def _said_once(zones: list[ZoneOutlook]) -> list[ZoneOutlook]:
         again = zone.look_for and of != zone.zone
         rows.append(replace(zone, look_for=f"Make the same checks as in “{of}”.") if again else zone)
     return rows
+
+
+def _overlap_notes(lawn: Lawn) -> list[str]:
+    pairs = overlaps(lawn.zone)
+    if not pairs:
+        return []
+    one, other, area_m2 = pairs[0]
+    more = f" ({len(pairs) - 1} more pairs overlap)" if len(pairs) > 1 else ""
+    area = format_area(area_m2, units=lawn.units)
+    return [
+        f"The zones {one} and {other} overlap by {area}: that ground counts twice in the whole lawn{more}."
+    ]
 
 
 def _photo_notes(seen: Sequence[Seen], fits: Sequence[Recovery], frame: Frame) -> list[str]:
