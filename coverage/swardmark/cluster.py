@@ -168,7 +168,7 @@ class Cluster:
             raise self._lost(reason_of(error)) from None
 
     def _next(self, done: SimpleQueue[Any]) -> Any:
-        """Wait for a photo that is done, as long as there are workers, or new ones may come."""
+        """Wait for a task that is done, as long as there are workers, or new ones may come."""
         last_seen = time.monotonic()
         while True:
             try:
