@@ -26,7 +26,7 @@ from typing import Any
 import swardmark
 from swardmark.crew import ALONE, CrewLost, Job, Result, Threads
 from swardmark.errors import PhotoRefused, UsageError, missing_extra, reason_of
-from swardmark.parcels import Parcel, Parcels
+from swardmark.parcels import Parcels
 from swardmark.survey import MAP_VERSION
 
 ADDRESS = re.compile(r"(tcp|tls)://(\[[0-9a-fA-F:.%]+\]|[^\s/:]+):\d{1,5}")
@@ -124,35 +124,39 @@ class Cluster:
         UsageError
             A worker that came later has other code.
         """
-        in_hand: dict[Any, Parcel] = {}
+        in_hand: dict[Any, list[Job]] = {}
         done: SimpleQueue[Any] = SimpleQueue()
-        parcels = Parcels(jobs, threads=self._room // IN_HAND_PER_THREAD)
+        parcels, taken = Parcels(jobs, threads=self._room // IN_HAND_PER_THREAD), 0
         try:
-            while parcels.is_more or in_hand:
-                while parcels.is_more and self._free.acquire(blocking=not in_hand):
+            while parcels.are_left or in_hand:
+                while parcels.are_left and self._free.acquire(blocking=not in_hand):
+                    taken += 1
                     parcel = parcels.next()
                     if parcel.sent:
                         future = self._submitted(work, parcel.sent)
-                        in_hand[future] = parcel
+                        in_hand[future] = parcel.jobs
                         future.add_done_callback(done.put)
                     else:
                         self._free.release()
+                        taken -= 1
                     yield from ((job, work(*job)) for job in parcel.unread)
                 if in_hand:
                     future = self._next(done)
-                    parcel = in_hand.pop(future)
+                    own = in_hand.pop(future)
                     self._free.release()
+                    taken -= 1
                     self._make_room()
                     outcome = self._outcome(future)
                     if not isinstance(outcome, PhotoRefused):
-                        yield from zip(parcel.jobs, outcome, strict=True)
-                    elif len(parcel.jobs) > 1:
-                        parcels.send_alone(parcel)
+                        yield from zip(own, outcome, strict=True)
+                    elif len(own) > 1:
+                        parcels.send_alone(own)
                     else:
-                        yield parcel.jobs[0], outcome
+                        yield own[0], outcome
         finally:
+            if taken:
+                self._free.release(taken)
             if in_hand:
-                self._free.release(len(in_hand))
                 with suppress(Exception):
                     self._client.cancel(list(in_hand), force=True)
 
@@ -164,7 +168,7 @@ class Cluster:
             raise self._lost(reason_of(error)) from None
 
     def _next(self, done: SimpleQueue[Any]) -> Any:
-        """Wait for a photo that is done, as long as there are workers, or new ones may come."""
+        """Wait for a task that is done, as long as there are workers, or new ones may come."""
         last_seen = time.monotonic()
         while True:
             try:

@@ -7,7 +7,7 @@ takes to measure. Photos whose task failed are sent again one by one, so that no
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable, Sized
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pickle import PickleBuffer
 from typing import Any
@@ -17,7 +17,8 @@ from swardmark.errors import PhotoRefused
 from swardmark.lawn.remote import RemotePhoto
 
 MOST_PHOTOS, MOST_BYTES = 4, 8_000_000
-"""What one task holds at the most, but for a larger photo alone: a scheduler keeps it all in memory."""
+"""How many photos travel together at the most; none is added to those that hold so many bytes. A scheduler keeps all
+tasks in memory."""
 LEAST_TASKS = 8
 """Tasks for each thread of a worker at the least, so that all are busy to the end."""
 
@@ -54,39 +55,33 @@ class Parcels:
     Parameters
     ----------
     jobs : iterable of Job
-        Where their number is not known, each travels alone.
+        The photos are read when their parcel is.
     threads : int
         Those of all workers.
     """
 
     def __init__(self, jobs: Iterable[Job], *, threads: int) -> None:
-        number = len(jobs) if isinstance(jobs, Sized) else 0
-        self._most = max(1, min(MOST_PHOTOS, number // (LEAST_TASKS * threads)))
-        self._left, self._alone = iter(jobs), deque[Job]()
-        self._is_more = True
+        self._together, self._alone = deque(jobs), deque[Job]()
+        self._most = max(1, min(MOST_PHOTOS, len(self._together) // (LEAST_TASKS * threads)))
 
     @property
-    def is_more(self) -> bool:
-        """Whether there may be another parcel."""
-        return self._is_more or bool(self._alone)
+    def are_left(self) -> bool:
+        """Whether there is another parcel."""
+        return bool(self._together or self._alone)
 
-    def send_alone(self, parcel: Parcel) -> None:
+    def send_alone(self, jobs: Iterable[Job]) -> None:
         """Let every job of a parcel travel again, by itself."""
-        self._alone.extend(parcel.jobs)
+        self._alone.extend(jobs)
 
     def next(self) -> Parcel:
-        """Return the next parcel; an empty one where none is left."""
+        """Return the next parcel, of which there must be one."""
         parcel = Parcel([], [], [])
         if self._alone:
             _put(self._alone.popleft(), parcel)
             return parcel
         size = 0
-        while len(parcel.jobs) < self._most and size < MOST_BYTES:
-            job = next(self._left, None)
-            if job is None:
-                self._is_more = False
-                break
-            size += _put(job, parcel)
+        while self._together and len(parcel.jobs) < self._most and size < MOST_BYTES:
+            size += _put(self._together.popleft(), parcel)
         return parcel
 
 

@@ -5,9 +5,11 @@ Maps, cameras and outlines are drawn at random; no photo is measured.
 
 from __future__ import annotations
 
+import base64
 import dataclasses
 import datetime as dt
 import sqlite3
+import zlib
 from contextlib import closing
 
 import numpy as np
@@ -183,7 +185,9 @@ def test_the_counts_of_photos_are_those_of_their_maps_and_damage_is_told(tmp_pat
     wanted = [np.count_nonzero(pooled == value) for value in range(256)]
     assert pooled_counts(entries, record=tmp_path).tolist() == wanted
     text = entries[1].facts.map_counts
-    for damaged in ("", text[:-5], text[:40] + chr(ord(text[40]) ^ 1) + text[41:], "\u00e9" + text[1:]):
+    cut = ("", text[:-5], text[:40] + chr(ord(text[40]) ^ 1) + text[41:], "\u00e9" + text[1:])
+    long = base64.b85encode(zlib.compress(bytes(300 * 4))).decode()
+    for damaged in (*cut, long, None, 5, ("a",), {}):
         facts = dataclasses.replace(entries[1].facts, map_counts=damaged)
         with pytest.raises(UsageError, match=r"map of 01.jpg is damaged"):
             pooled_counts([entries[0], dataclasses.replace(entries[1], facts=facts)], record=tmp_path)

@@ -17,6 +17,8 @@ from swardmark.lawn.record import Entry, PhotoFacts
 from swardmark.lawn.shelf import damaged
 from swardmark.photo.decode import Photo
 
+COUNTS_BYTES = 256 * 4
+
 
 def facts_of(photo: Photo, square: Square | None, frame: Kept, *, is_reference: bool) -> PhotoFacts:
     """Put together what was found out, in pixels of the file whatever size it was read at."""
@@ -41,7 +43,7 @@ def facts_of(photo: Photo, square: Square | None, frame: Kept, *, is_reference: 
 
 
 def packed_counts(counts: NDArray[np.int64]) -> str:
-    """Return a map's value counts as text for the record, some 600 letters."""
+    """Return a map's value counts as text for the record, some 500 letters."""
     return base64.b85encode(zlib.compress(counts.astype("<u4").tobytes())).decode("ascii")
 
 
@@ -56,11 +58,18 @@ def pooled_counts(entries: Iterable[Entry], *, record: Path) -> NDArray[np.int64
     total = np.zeros(256, np.int64)
     for entry in entries:
         try:
-            raw = zlib.decompress(base64.b85decode(entry.facts.map_counts))
-            total += np.frombuffer(raw, "<u4", 256)
-        except (ValueError, zlib.error):
+            total += _counts(entry.facts.map_counts)
+        except (TypeError, ValueError, zlib.error):
             raise damaged(entry.name, record) from None
     return total
+
+
+def _counts(text: str) -> NDArray[np.uint32]:
+    unpacker = zlib.decompressobj()
+    raw = unpacker.decompress(base64.b85decode(text), COUNTS_BYTES + 1)
+    if len(raw) != COUNTS_BYTES or not unpacker.eof:
+        raise ValueError("cut off, or too long")
+    return np.frombuffer(raw, "<u4")
 
 
 def _packed_background(photo: Photo, corners_px: NDArray[np.float64]) -> str:
