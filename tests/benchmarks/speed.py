@@ -14,6 +14,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import warnings
 from collections.abc import Callable
 from pathlib import Path
 
@@ -242,6 +243,7 @@ def main() -> None:
     parser.add_argument("--only", choices=JOBS, help=argparse.SUPPRESS)
     options = parser.parse_args()
     cv2.setNumThreads(1)
+    warnings.simplefilter("ignore", FutureWarning)
     with tempfile.TemporaryDirectory() as empty:
         keep = options.room or Path(empty)
         drawn = drawn_photos(keep / "drawn")
