@@ -280,7 +280,7 @@ def _references(
             entry = next(_measured([job], record, crew, needed=True))
             fresh.add(file.name)
         if entry.is_measured:
-            references[file.point] = file.name, reference_of(entry, side_m=task.side_m)
+            references[file.point] = file.name, reference_of(entry, side_m=task.side_m, record=record.path)
     return references, fresh
 
 

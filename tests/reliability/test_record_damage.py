@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 import sqlite3
 from contextlib import closing
@@ -63,6 +64,43 @@ def test_pages_damaged_anywhere_are_one_line_or_measured_anew(lawn, seed):
         assert "record.sqlite" in error.where
         assert "doctor --repair" in error.remedy
     assert not (lawn / ".swardmark.lock").exists()
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("to_photo", [1, 2, 3]), ("to_photo", None), ("camera_m", ["a", 1, 2]), ("size", None), ("corners_px", None),
+        ("focal_px", "x"), ("notes", 7), ("background", None), ("map_counts", 7),
+    ],
+)  # fmt: skip
+def test_a_photo_whose_facts_are_no_facts_is_measured_anew(lawn, done, name, value):
+    set_fact(lawn, name, value)
+    assert measure_lawn(lawn).newly_measured == 1
+    assert measure_lawn(lawn).newly_measured == 0
+    assert [cover.cover for cover in measure_lawn(lawn).covers] == [
+        cover.cover for cover in measure_lawn(done).covers
+    ]
+
+
+@pytest.mark.parametrize("text", ["!!", "abc", "c$" * 3000, "\u00e9"])
+def test_a_background_that_is_damaged_is_one_line(run, lawn, text):
+    set_fact(lawn, "background", text)
+    newest = sorted((lawn / "photos").iterdir())[-1]
+    newest.write_bytes(newest.read_bytes() + b"other bytes, the same picture")
+    outcome = run("measure", lawn)
+    assert outcome.code == 2 and len(outcome.err.splitlines()) == 1
+    assert "doctor --repair" in outcome.err and "unforeseen" not in outcome.err
+    assert run("doctor", "--repair", lawn, "--quiet").code == 0
+    assert run("measure", lawn, "--quiet").code == 0
+
+
+def set_fact(lawn, name, value):
+    """Change a fact of the reference photo, as a damaged file or another's hand would."""
+    with closing(sqlite3.connect(lawn / "record.sqlite")) as db:
+        row, facts = db.execute("SELECT rowid, facts FROM photo ORDER BY taken_at").fetchone()
+        changed = json.dumps(json.loads(facts) | {name: value})
+        db.execute("UPDATE photo SET facts=? WHERE rowid=?", (changed, row))
+        db.commit()
 
 
 def test_a_record_cut_off_or_empty_is_told_or_rebuilt(lawn, run):

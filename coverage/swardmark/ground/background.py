@@ -54,8 +54,14 @@ class Background:
 
     @staticmethod
     def unpacked(text: str) -> Background:
-        """Read back what `packed` wrote."""
-        data = zlib.decompress(base64.b85decode(text))
+        """Read back what `packed` wrote; raises ValueError where it is damaged."""
+        unpacker, most = zlib.decompressobj(), 40 * CELLS**2 * MOST_IN_CELL
+        try:
+            data = unpacker.decompress(base64.b85decode(text), most + 1)
+        except zlib.error as error:
+            raise ValueError(f"background points are damaged: {error}") from None
+        if not unpacker.eof or len(data) > most or len(data) % 40:
+            raise ValueError("background points are damaged")
         count = len(data) // 40
         points = (np.frombuffer(data, "<u4", 2 * count).reshape(count, 2) / 8).astype(np.float32)
         return Background(points, np.frombuffer(data, np.uint8, 32 * count, 8 * count).reshape(count, 32))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 
 import numpy as np
 
@@ -14,7 +15,8 @@ from swardmark.ground.plane import GroundPlane, Pose
 from swardmark.lawn.inventory import Found
 from swardmark.lawn.marks import PhotoMarks
 from swardmark.lawn.photos import PhotoFile
-from swardmark.lawn.record import Entry, Record
+from swardmark.lawn.record import RECORD_FILE, Entry, Record
+from swardmark.lawn.shelf import damaged
 from swardmark.photo.header import read_header
 
 
@@ -34,12 +36,21 @@ def by_day(found: Sequence[Found], record: Record, marks: Mapping[str, PhotoMark
     return [one for _, _, one in sorted(dated, key=lambda known: known[:2])]
 
 
-def reference_of(entry: Entry, *, side_m: float) -> Reference:
-    """Read the ground frame that a measured photo defines back from its entry in the record."""
+def reference_of(entry: Entry, *, side_m: float, record: Path = Path(RECORD_FILE)) -> Reference:
+    """Read the ground frame that a measured photo defines back from its entry in the record.
+
+    Raises
+    ------
+    UsageError
+        What it needs is damaged.
+    """
     facts = entry.facts
     pose = Pose(facts.camera_m, facts.pitch_deg, facts.focal_px, facts.focal_from, 0.0)
     plane = GroundPlane(np.array(facts.to_photo).reshape(3, 3), facts.size, pose)
-    background = Background.unpacked(facts.background)
+    try:
+        background = Background.unpacked(facts.background)
+    except ValueError:
+        raise damaged(entry.name, record) from None
     return Reference(
         f"{entry.digest}/{entry.settings}", plane, np.array(facts.corners_px), side_m, background
     )

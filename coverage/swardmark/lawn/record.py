@@ -15,8 +15,11 @@ import zlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
+
+from pydantic import TypeAdapter
 
 from swardmark.canopy.index import GroundMap
 from swardmark.errors import UsageError
@@ -279,8 +282,10 @@ def forget_record(folder: Path) -> bool:
 def _entry(row: tuple[Any, ...]) -> Entry | None:
     digest, settings, point, name, taken_at, taken_from, refusal, remedy, facts = row
     try:
-        kept = PhotoFacts(**{key: _tuples(value) for key, value in json.loads(facts).items()})
-    except (ValueError, TypeError, AttributeError, RecursionError):
+        kept = _facts().validate_json(facts)
+    except ValueError:
+        return None
+    if len(kept.to_photo) not in (0, 9):
         return None
     return Entry(
         digest, settings, point, name, _moment(taken_at), taken_from, kept, refusal or "", remedy or ""
@@ -298,5 +303,6 @@ def _moment(text: Any) -> dt.datetime | None:
         return None
 
 
-def _tuples(value: Any) -> Any:
-    return tuple(_tuples(part) for part in value) if isinstance(value, list) else value
+@cache
+def _facts() -> TypeAdapter[PhotoFacts]:
+    return TypeAdapter(PhotoFacts)
