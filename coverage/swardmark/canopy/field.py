@@ -48,8 +48,8 @@ DOUBT = 0.02
 PHOTO_PCT = 2.0
 """Points of cover by which a photo may be off whatever it shows, 95 %."""
 EDGE_SD = 0.10
-"""Doubt about the pixels on leaf edges, as a share of four times cover times bare, one standard deviation. So large that
-92 % of the turf laid on grounds that were not chosen on lies inside the 95 % interval; with 0.05 it was 83 %."""
+"""Doubt about the pixels on leaf edges, as a share of four times cover times bare, one standard deviation: so large
+that the 95 % interval holds 92 % of the turf laid on grounds that were not chosen on; with 0.05 it held 83 %."""
 DARKEST = 15
 """Below this coded value in all channels a pixel is left out. Lower than on the ground map: with dark soil or dark turf
 in shade, leaving out more takes away one of the two."""
