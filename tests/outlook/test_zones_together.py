@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import replace
 
 import numpy as np
@@ -11,6 +12,8 @@ from swardmark.outlook import priors as p
 from swardmark.outlook.bank import draw_bank
 from swardmark.outlook.curves import logistic
 from swardmark.outlook.recovery import fit_recovery, fit_zones
+from swardmark.outlook.rows import ZoneSeries
+from swardmark.outlook.series import seen_after
 
 BANK = draw_bank("other warm-season")
 DAYS = np.array([1, 5, 9, 13, 17.0])
@@ -83,3 +86,30 @@ def test_missing_photos_and_zones_never_seen_give_numbers():
         assert np.isfinite(recovery.weight).all() and recovery.weight.sum() == pytest.approx(1.0)
         assert np.isfinite(recovery.cover(np.arange(0, 60, 5.0)).median).all()
     assert all(np.isfinite(f.weight).all() for f in fits([np.zeros(5), np.full(5, 100.0), np.zeros(5)]))
+
+
+def test_a_zone_out_of_view_in_the_first_photo_of_a_day_is_not_told_that_photos_light():
+    """Two photos on day 9: the first is bad, and one zone is not in it. That zone's second photo stays as it is."""
+    covers, day = (
+        [logistic(DAYS, t50, 2.4, 97.0) for t50 in (8.0, 9.0, 10.0, 11.0)],
+        np.sort(np.append(DAYS, 9.0)),
+    )
+    twice = [np.insert(cover, 2, cover[2] - 25.0) for cover in covers]
+    twice[3][2] = np.nan
+    straight = fits(covers)[3]
+    told = fit_zones([day] * 4, twice, bank=BANK)[3]
+    assert told.observed_pct.tolist() == straight.observed_pct.tolist()
+    assert ahead(told) == pytest.approx(ahead(straight), abs=0.6)
+
+
+def test_photos_are_numbered_before_those_that_do_not_show_the_zone_are_left_out():
+    zero = dt.date(2026, 6, 1)
+    taken = tuple(zero + dt.timedelta(days=day) for day in (1, 5, 9, 9, 13))
+
+    def seen(cover):
+        rows = ZoneSeries("main", "zone", 5.0, taken, cover, cover, cover)
+        return seen_after(rows, zero=zero, as_of=taken[-1])
+
+    every, second = seen((5.0, 20.0, 1.0, 50.0, 70.0)), seen((5.0, 20.0, np.nan, 50.0, 70.0))
+    assert len(set(every.photo)) == 5
+    assert second.photo.tolist() == np.delete(every.photo, 2).tolist()

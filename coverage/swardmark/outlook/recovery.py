@@ -24,18 +24,11 @@ import numpy as np
 from swardmark.outlook import priors as p
 from swardmark.outlook.bank import CurveBank, draw_bank
 from swardmark.outlook.shared_growth import share_growth
-from swardmark.outlook.shared_light import Light, shared_light
+from swardmark.outlook.shared_light import Light, photo_keys, shared_light
 
 __all__ = [
-    "Band",
-    "Crossing",
-    "CurveBank",
-    "Recovery",
-    "draw_bank",
-    "fit_recovery",
-    "fit_zones",
-    "whole_lawn",
-]
+    "Band", "Crossing", "CurveBank", "Recovery", "draw_bank", "fit_recovery", "fit_zones", "whole_lawn",
+]  # fmt: skip
 
 DRAWS = 512
 CONFIRM_SHARE = 0.015
@@ -168,6 +161,7 @@ def fit_zones(
     bank: CurveBank,
     sd_pct: Sequence[np.ndarray] | None = None,
     points: Sequence[str] | None = None,
+    photos: Sequence[np.ndarray] | None = None,
 ) -> tuple[Recovery, ...]:
     """Weigh the bank by the photos of each zone, as `fit_recovery` does for one.
 
@@ -179,11 +173,12 @@ def fit_zones(
         One entry per zone.
     bank : CurveBank
         From `draw_bank`.
-    points : sequence of str, optional
-        Photo point of each zone; one for all where not given.
+    points, photos : optional
+        Photo point of each zone, one for all where not given; which photos they are (`shared_light.photo_keys`).
     """
+    kept = photos or [photo_keys(np.asarray(day, float)) for day in days]
     series = [
-        _Series.seen(day, cover, None if sd_pct is None else sd_pct[i])
+        _Series.seen(day, cover, None if sd_pct is None else sd_pct[i], kept[i])
         for i, (day, cover) in enumerate(zip(days, covers_pct, strict=True))
     ]
     if not series:
@@ -249,13 +244,14 @@ class _Series(NamedTuple):
     day: np.ndarray
     cover: np.ndarray
     sd: np.ndarray
+    photo: np.ndarray
 
     @classmethod
-    def seen(cls, day: np.ndarray, cover: np.ndarray, sd: np.ndarray | None) -> _Series:
+    def seen(cls, day: np.ndarray, cover: np.ndarray, sd: np.ndarray | None, photo: np.ndarray) -> _Series:
         day, cover = np.asarray(day, float), np.asarray(cover, float)
         sd = np.zeros(len(day)) if sd is None else np.nan_to_num(np.asarray(sd, float))
         shown = np.isfinite(cover)
-        return cls(day[shown], np.clip(cover[shown], 0.0, 100.0), sd[shown])
+        return cls(day[shown], np.clip(cover[shown], 0.0, 100.0), sd[shown], photo[shown])
 
 
 def _lights(series: Sequence[_Series], points: Sequence[str] | None, bank: CurveBank) -> list[Light]:
@@ -265,8 +261,8 @@ def _lights(series: Sequence[_Series], points: Sequence[str] | None, bank: Curve
         groups.setdefault("" if points is None else points[i], []).append(i)
     lights: dict[int, Light] = {}
     for group in groups.values():
-        days, covers, sds = zip(*(series[i] for i in group), strict=True)
-        lights.update(zip(group, shared_light(days, covers, sds, bank), strict=True))
+        days, covers, sds, photos = zip(*(series[i] for i in group), strict=True)
+        lights.update(zip(group, shared_light(days, covers, sds, bank, photos=photos), strict=True))
     return [lights[i] for i in range(len(series))]
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from swardmark.outlook.rows import ZoneSeries
+from swardmark.outlook.shared_light import photo_keys
 
 # A 95 % interval is 3.92 standard deviations wide.
 INTERVAL_SDS = 3.92
@@ -19,12 +20,16 @@ FILLED_SD_PCT = 10.0
 
 @dataclass(frozen=True, eq=False)
 class Seen:
-    """The photos that count, as arrays over days since levelling; `source` holds the same entries."""
+    """The photos that count, as arrays over days since levelling; `source` holds the same entries.
+
+    `photo` numbers the photos, the same in all zones of a photo point.
+    """
 
     source: ZoneSeries
     day: np.ndarray
     cover_pct: np.ndarray
     sd_pct: np.ndarray
+    photo: np.ndarray
     notes: tuple[str, ...] = ()
 
 
@@ -33,11 +38,10 @@ def seen_after(series: ZoneSeries, *, zero: dt.date, as_of: dt.date) -> Seen:
 
     A photo of the levelling day that shows far more cover than the next was taken before the sand and is left out.
     """
-    keep = [
-        i
-        for i in sorted(range(len(series.taken_on)), key=lambda i: series.taken_on[i])
-        if zero <= series.taken_on[i] <= as_of and np.isfinite(series.cover_pct[i])
-    ]
+    order = sorted(range(len(series.taken_on)), key=lambda i: series.taken_on[i])
+    keys = photo_keys(np.array([(series.taken_on[i] - zero).days for i in order], float))
+    key_of = dict(zip(order, keys, strict=True))
+    keep = [i for i in order if zero <= series.taken_on[i] <= as_of and np.isfinite(series.cover_pct[i])]
     notes: tuple[str, ...] = ()
     while len(keep) > 1 and _before_sand(series, keep, zero):
         keep = keep[1:]
@@ -51,7 +55,8 @@ def seen_after(series: ZoneSeries, *, zero: dt.date, as_of: dt.date) -> Seen:
     )
     sd = np.maximum(np.array(source.high_pct, float) - np.array(source.low_pct, float), 0.0) / INTERVAL_SDS
     day = np.array([(taken - zero).days for taken in source.taken_on], float)
-    return Seen(source, day, np.array(source.cover_pct, float), np.nan_to_num(sd), notes)
+    photo = np.array([key_of[i] for i in keep])
+    return Seen(source, day, np.array(source.cover_pct, float), np.nan_to_num(sd), photo, notes)
 
 
 def fill_missing(seen: Sequence[Seen]) -> list[Seen]:
@@ -86,7 +91,8 @@ def _filled(one: Seen, index: int, days: np.ndarray, logit: np.ndarray) -> Seen:
     order = np.argsort(day, kind="stable")
     cover = np.concatenate([one.cover_pct, guess])[order]
     sd = np.concatenate([one.sd_pct, np.full(len(at), FILLED_SD_PCT)])[order]
-    return replace(one, day=day[order], cover_pct=cover, sd_pct=sd)
+    photo = np.concatenate([one.photo, days[at]])[order]
+    return replace(one, day=day[order], cover_pct=cover, sd_pct=sd, photo=photo)
 
 
 def _before_sand(series: ZoneSeries, keep: Sequence[int], zero: dt.date) -> bool:

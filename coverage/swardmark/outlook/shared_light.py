@@ -57,6 +57,8 @@ def shared_light(
     covers_pct: Sequence[np.ndarray],
     sds_pct: Sequence[np.ndarray],
     bank: CurveBank,
+    *,
+    photos: Sequence[np.ndarray] | None = None,
 ) -> list[Light]:
     """Return the light of the photos of one photo point, zone by zone.
 
@@ -66,22 +68,24 @@ def shared_light(
         Days since levelling, cover and its standard deviation [points] of each zone; no NaN.
     bank : CurveBank
         The plausible recoveries.
+    photos : sequence of ndarray, shape (photos,), optional
+        Which photo each is, as `photo_keys` numbers them; by default from the days.
     """
-    keys = [_photo_keys(day) for day in days]
-    photos = np.unique(np.concatenate(keys))
-    at = [np.searchsorted(photos, key) for key in keys]
+    keys = [photo_keys(day) for day in days] if photos is None else photos
+    known = np.unique(np.concatenate(keys))
+    at = [np.searchsorted(known, key) for key in keys]
     lights = [_unknown(len(day)) for day in days]
     if len(days) < 2:
         return lights
     speakers = range(0, len(days), -(-len(days) // MOST_ZONES))
     row_of = {i: row for row, i in enumerate(speakers)}
     curves = [bank.at(days[i], slice(None, None, THIN)) for i in speakers]
-    seen = np.zeros((len(speakers) + 1, len(photos)), dtype=bool)
+    seen = np.zeros((len(speakers) + 1, len(known)), dtype=bool)
     for i, row in row_of.items():
         seen[row, at[i]] = True
     heard = seen.sum(axis=0) > seen
     for _ in range(ROUNDS):
-        left, variance = np.full((2, len(speakers), len(photos)), np.nan)
+        left, variance = np.full((2, len(speakers), len(known)), np.nan)
         for i, row in row_of.items():
             mean, doubt = _expected(curves[row], covers_pct[i], sds_pct[i], lights[i], bank.log_prior[::THIN])
             left[row, at[i]] = covers_pct[i] - mean
@@ -134,6 +138,11 @@ def offsets(
     return mean, spread / LIGHT_VARIANCE, share[-1] @ (bad / (usual + bad))
 
 
+def photo_keys(day: np.ndarray) -> np.ndarray:
+    """Return a number for each photo of a point, whether it shows the zone or not: its day, and the order within it."""
+    return day + 1e-6 * (np.arange(len(day)) - np.searchsorted(day, day))
+
+
 def _normal(sd: float) -> np.ndarray:
     return np.exp(-0.5 * (GRID_PCT / sd) ** 2) / sd
 
@@ -161,8 +170,3 @@ def _expected(
 def _unknown(count: int) -> Light:
     none = np.zeros(count)
     return Light(none, np.ones(count), none, np.zeros(count, dtype=bool))
-
-
-def _photo_keys(day: np.ndarray) -> np.ndarray:
-    """Return a number for each photo: its day, and for several of one day their order."""
-    return day + 1e-6 * (np.arange(len(day)) - np.searchsorted(day, day))

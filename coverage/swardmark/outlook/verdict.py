@@ -122,7 +122,8 @@ def _fits(seen: Sequence[Seen], frame: Frame) -> tuple[Recovery, ...]:
     days = [frame.axis.model_days(one.day) for one in filled]
     covers, sds = [one.cover_pct for one in filled], [one.sd_pct for one in filled]
     points = [one.source.point for one in filled]
-    return fit_zones(days, covers, bank=frame.bank, sd_pct=sds, points=points)
+    photos = [one.photo for one in filled]
+    return fit_zones(days, covers, bank=frame.bank, sd_pct=sds, points=points, photos=photos)
 
 
 def _zone_row(one: Seen, fit: Recovery, frame: Frame, usual: dict[float, float]) -> ZoneOutlook:
