@@ -72,7 +72,7 @@ class Cluster:
         if not ADDRESS.fullmatch(address):
             remedy = "Write it as tcp://host:8786 or tls://host:8786"
             raise UsageError(f"{address!r} is no scheduler's address", where="--cluster", remedy=remedy)
-        self.address, self._here = address, here
+        self.address, self.here = address, here
         self._client: Any = None
         self._rest = ExitStack()
         self._free, self._room = threading.Semaphore(0), 0
@@ -104,11 +104,6 @@ class Cluster:
 
     def __exit__(self, *_: object) -> None:
         self._rest.close()
-
-    @property
-    def here(self) -> Threads:
-        """Threads of this process."""
-        return self._here
 
     def each(
         self, work: Callable[..., Result], jobs: Iterable[Job]

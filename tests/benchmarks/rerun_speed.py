@@ -37,7 +37,7 @@ def fabricate(folder: Path, photos: int) -> Lawn:
     lawn = read_lawn(folder)
     with open_record(lawn) as record:
         measured = survey(lawn, record).measured
-        reference = measured[0].name, reference_of(measured[0], side_m=1.0)
+        reference = measured[0].name, reference_of(measured[0], side_m=1.0, record=record.path)
         first, raw = (
             measured[0].taken_at,
             {e.name: (folder / "photos" / e.name).read_bytes() for e in measured},

@@ -52,7 +52,7 @@ class OnePhoto:
         first, self.photo = self.lawn.photos()
         self.first_task = task_of(self.lawn, self.photo)
         entry, _ = measure_source(first, "0", task_of(self.lawn, first))
-        reference = (first.name, reference_of(entry, side_m=1.0))
+        reference = (first.name, reference_of(entry, side_m=1.0, record=room / "record.sqlite"))
         self.known_task = task_of(self.lawn, self.photo, reference=reference)
         self.corners_px = measure_source(self.photo, "1", self.first_task)[0].facts.corners_px
         self.record = Record(room / "record.sqlite")

@@ -8,7 +8,7 @@ import pytest
 from swardmark.outlook import priors as p
 from swardmark.outlook.bank import draw_bank
 from swardmark.outlook.curves import logistic
-from swardmark.outlook.shared_light import LIGHT_VARIANCE, offsets, shared_light
+from swardmark.outlook.shared_light import LIGHT_VARIANCE, offsets, photo_keys, shared_light
 
 BANK = draw_bank("other warm-season")
 DAYS = np.array([1, 5, 9, 13, 17.0])
@@ -23,7 +23,10 @@ def lawn(shift=0.0, photo=2):
 
 
 def told(covers, days=None):
-    return shared_light(days or [DAYS] * len(covers), covers, [np.zeros(len(c)) for c in covers], BANK)
+    days = days or [DAYS] * len(covers)
+    return shared_light(
+        days, covers, [np.zeros(len(c)) for c in covers], [photo_keys(day) for day in days], BANK
+    )
 
 
 def test_normal_errors_give_the_blup_of_a_mixed_model():

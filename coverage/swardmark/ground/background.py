@@ -6,14 +6,13 @@ Strecha and Fua 2010, BRIEF, ECCV 778-792). Grass of another day finds no partne
 
 from __future__ import annotations
 
-import base64
-import zlib
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.ground.edges import FloatArray
+from swardmark.packing import packed_text, unpacked_text
 
 MATCH_SIDE_PX = 1000
 """Longer side of the reduced copies that are compared."""
@@ -50,19 +49,15 @@ class Background:
     def packed(self) -> str:
         """Return it as text for the record, some 50 letters a point."""
         places = np.rint(self.points * 8).astype("<u4").tobytes()
-        return base64.b85encode(zlib.compress(places + self.bits.tobytes())).decode("ascii")
+        return packed_text(places + self.bits.tobytes())
 
     @staticmethod
     def unpacked(text: str) -> Background:
         """Read back what `packed` wrote; raises ValueError where it is damaged."""
-        unpacker, most = zlib.decompressobj(), 40 * CELLS**2 * MOST_IN_CELL
-        try:
-            data = unpacker.decompress(base64.b85decode(text), most + 1)
-        except zlib.error as error:
-            raise ValueError(f"background points are damaged: {error}") from None
-        if not unpacker.eof or len(data) > most or len(data) % 40:
+        data = unpacked_text(text, most=40 * CELLS**2 * MOST_IN_CELL)
+        count, rest = divmod(len(data), 40)
+        if rest:
             raise ValueError("background points are damaged")
-        count = len(data) // 40
         points = (np.frombuffer(data, "<u4", 2 * count).reshape(count, 2) / 8).astype(np.float32)
         return Background(points, np.frombuffer(data, np.uint8, 32 * count, 8 * count).reshape(count, 32))
 

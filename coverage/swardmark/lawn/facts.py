@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import zlib
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -15,6 +13,7 @@ from swardmark.ground.background import Background, background_of
 from swardmark.ground.square import Square
 from swardmark.lawn.record import Entry, PhotoFacts
 from swardmark.lawn.shelf import damaged
+from swardmark.packing import packed_text, unpacked_text
 from swardmark.photo.decode import Photo
 
 COUNTS_BYTES = 256 * 4
@@ -44,7 +43,7 @@ def facts_of(photo: Photo, square: Square | None, frame: Kept, *, is_reference: 
 
 def packed_counts(counts: NDArray[np.int64]) -> str:
     """Return a map's value counts as text for the record, some 500 letters."""
-    return base64.b85encode(zlib.compress(counts.astype("<u4").tobytes())).decode("ascii")
+    return packed_text(counts.astype("<u4").tobytes())
 
 
 def pooled_counts(entries: Iterable[Entry], *, record: Path) -> NDArray[np.int64]:
@@ -58,18 +57,11 @@ def pooled_counts(entries: Iterable[Entry], *, record: Path) -> NDArray[np.int64
     total = np.zeros(256, np.int64)
     for entry in entries:
         try:
-            total += _counts(entry.facts.map_counts)
-        except (TypeError, ValueError, zlib.error):
+            raw = unpacked_text(entry.facts.map_counts, most=COUNTS_BYTES)
+            total += np.frombuffer(raw, "<u4", len(total))
+        except ValueError:
             raise damaged(entry.name, record) from None
     return total
-
-
-def _counts(text: str) -> NDArray[np.uint32]:
-    unpacker = zlib.decompressobj()
-    raw = unpacker.decompress(base64.b85decode(text), COUNTS_BYTES + 1)
-    if len(raw) != COUNTS_BYTES or not unpacker.eof:
-        raise ValueError("cut off, or too long")
-    return np.frombuffer(raw, "<u4")
 
 
 def _packed_background(photo: Photo, corners_px: NDArray[np.float64]) -> str:

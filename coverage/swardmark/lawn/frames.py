@@ -15,7 +15,7 @@ from swardmark.ground.plane import GroundPlane, Pose
 from swardmark.lawn.inventory import Found
 from swardmark.lawn.marks import PhotoMarks
 from swardmark.lawn.photos import PhotoFile
-from swardmark.lawn.record import RECORD_FILE, Entry, Record
+from swardmark.lawn.record import Entry, Record
 from swardmark.lawn.shelf import damaged
 from swardmark.photo.header import read_header
 
@@ -36,7 +36,7 @@ def by_day(found: Sequence[Found], record: Record, marks: Mapping[str, PhotoMark
     return [one for _, _, one in sorted(dated, key=lambda known: known[:2])]
 
 
-def reference_of(entry: Entry, *, side_m: float, record: Path = Path(RECORD_FILE)) -> Reference:
+def reference_of(entry: Entry, *, side_m: float, record: Path) -> Reference:
     """Read the ground frame that a measured photo defines back from its entry in the record.
 
     Raises

@@ -11,7 +11,7 @@ import sqlite3
 import threading
 import zlib
 from collections import OrderedDict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
@@ -88,8 +88,7 @@ class MapShelf(Sequence[GroundMap]):
         def unpack_and_work(number: int, kept: GroundMap | tuple[Any, ...]) -> T:
             return work(number, self._unpacked(number, kept))
 
-        with closing(self._opened()) as db:
-            jobs = ((number, self._kept(db, number)) for number in range(len(self)))
+        with closing(self._kept(range(len(self)))) as jobs:
             yield from (result for _, result in threads.each(unpack_and_work, jobs))
 
     def windows(self) -> list[Window]:
@@ -106,25 +105,24 @@ class MapShelf(Sequence[GroundMap]):
         return [((row0, col0, height, width), spacing_m) for row0, col0, height, width, spacing_m in rows]
 
     def _read(self, numbers: Sequence[int]) -> Iterator[GroundMap]:
-        """Yield maps; the file is opened once, and only where one of them is not remembered."""
+        with closing(self._kept(numbers)) as kept:
+            yield from (self._unpacked(*one) for one in kept)
+
+    def _kept(self, numbers: Sequence[int]) -> Generator[tuple[int, GroundMap | tuple[Any, ...]], None, None]:
+        """Yield maps that are remembered, or the rows that they are packed in; the file is opened once, if at all."""
         db: sqlite3.Connection | None = None
         try:
             for number in numbers:
                 with self._turn:
                     ground_map = self._held.get(number)
-                if ground_map is None:
-                    db = db or self._opened()
-                    ground_map = self._unpacked(number, self._row(db, number, f"{_COLUMNS}, bytes"))
-                yield ground_map
+                if ground_map is not None:
+                    yield number, ground_map
+                    continue
+                db = db or self._opened()
+                yield number, self._row(db, number, f"{_COLUMNS}, bytes")
         finally:
             if db is not None:
                 db.close()
-
-    def _kept(self, db: sqlite3.Connection, number: int) -> GroundMap | tuple[Any, ...]:
-        """Return a map that is remembered, or the row that it is packed in."""
-        with self._turn:
-            ground_map = self._held.get(number)
-        return self._row(db, number, f"{_COLUMNS}, bytes") if ground_map is None else ground_map
 
     def _unpacked(self, number: int, kept: GroundMap | tuple[Any, ...]) -> GroundMap:
         if isinstance(kept, GroundMap):

@@ -262,7 +262,7 @@ def _lights(series: Sequence[_Series], points: Sequence[str] | None, bank: Curve
     lights: dict[int, Light] = {}
     for group in groups.values():
         days, covers, sds, photos = zip(*(series[i] for i in group), strict=True)
-        lights.update(zip(group, shared_light(days, covers, sds, bank, photos=photos), strict=True))
+        lights.update(zip(group, shared_light(days, covers, sds, photos, bank), strict=True))
     return [lights[i] for i in range(len(series))]
 
 

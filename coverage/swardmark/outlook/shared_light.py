@@ -56,9 +56,8 @@ def shared_light(
     days: Sequence[np.ndarray],
     covers_pct: Sequence[np.ndarray],
     sds_pct: Sequence[np.ndarray],
+    photos: Sequence[np.ndarray],
     bank: CurveBank,
-    *,
-    photos: Sequence[np.ndarray] | None = None,
 ) -> list[Light]:
     """Return the light of the photos of one photo point, zone by zone.
 
@@ -66,14 +65,13 @@ def shared_light(
     ----------
     days, covers_pct, sds_pct : sequence of ndarray, shape (photos,)
         Days since levelling, cover and its standard deviation [points] of each zone; no NaN.
+    photos : sequence of ndarray, shape (photos,)
+        Which photo each is, as `photo_keys` numbers them.
     bank : CurveBank
         The plausible recoveries.
-    photos : sequence of ndarray, shape (photos,), optional
-        Which photo each is, as `photo_keys` numbers them; by default from the days.
     """
-    keys = [photo_keys(day) for day in days] if photos is None else photos
-    known = np.unique(np.concatenate(keys))
-    at = [np.searchsorted(known, key) for key in keys]
+    known = np.unique(np.concatenate(photos))
+    at = [np.searchsorted(known, keys) for keys in photos]
     lights = [_unknown(len(day)) for day in days]
     if len(days) < 2:
         return lights
