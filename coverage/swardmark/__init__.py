@@ -1,60 +1,65 @@
-"""swardmark measures from photos how a lawn grows back after it was levelled with sand.
+"""swardmark measures from photos how a lawn grows back after it was leveled with sand.
 
 >>> import swardmark
->>> season = swardmark.measure_lawn("sample_images/tern_cottage")  # doctest: +SKIP
+>>> season = swardmark.season_of(swardmark.measure_covers("sample_images/tern_cottage"))  # doctest: +SKIP
 >>> season.outlook.first_mow.sentence  # doctest: +SKIP
 """
 
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from swardmark._version import __version__ as __version__
+
 if TYPE_CHECKING:
     from swardmark.canopy.cover import Cover
     from swardmark.canopy.field import FieldCover, canopy_cover
-    from swardmark.check import check_photo
-    from swardmark.errors import PhotoRefused, SwardmarkError
-    from swardmark.lawn.lawn import Lawn, read_lawn
-    from swardmark.outlook.sand import sand_order
+    from swardmark.common.errors import PhotoRefused, SwardmarkError
+    from swardmark.lawn.toml import Lawn, read_lawn
+    from swardmark.measure.check import check_photo
     from swardmark.photo.decode import read_photo
     from swardmark.practice.lawn import draw_practice_lawn
+    from swardmark.relevel.sand import sand_order
     from swardmark.report.html import write_report
-    from swardmark.review import SeasonReview, measure_lawn, relevel_plan_of
+    from swardmark.season import Season, relevel_plan_of, season_of
 
-__version__ = "0.1.0"
 
 __all__ = [
     "Cover",
     "FieldCover",
     "Lawn",
+    "LawnCovers",
     "PhotoRefused",
-    "SeasonReview",
+    "Season",
     "SwardmarkError",
     "canopy_cover",
     "check_photo",
     "draw_practice_lawn",
-    "measure_lawn",
+    "measure_covers",
     "read_lawn",
     "read_photo",
     "relevel_plan_of",
     "sand_order",
+    "season_of",
     "write_report",
 ]
 
 _HOMES = {
     "Cover": "canopy.cover",
     "FieldCover": "canopy.field",
-    "Lawn": "lawn.lawn",
-    "PhotoRefused": "errors",
-    "SeasonReview": "review",
-    "SwardmarkError": "errors",
+    "Lawn": "lawn.toml",
+    "PhotoRefused": "common.errors",
+    "Season": "season",
+    "SwardmarkError": "common.errors",
     "canopy_cover": "canopy.field",
-    "check_photo": "check",
+    "check_photo": "measure.check",
     "draw_practice_lawn": "practice.lawn",
-    "measure_lawn": "review",
-    "read_lawn": "lawn.lawn",
+    "LawnCovers": "measure.covers",
+    "measure_covers": "measure.covers",
+    "season_of": "season",
+    "read_lawn": "lawn.toml",
     "read_photo": "photo.decode",
-    "relevel_plan_of": "review",
-    "sand_order": "outlook.sand",
+    "relevel_plan_of": "season",
+    "sand_order": "relevel.sand",
     "write_report": "report.html",
 }
 

@@ -1,5 +1,5 @@
 """`python -m swardmark` is the same as `swardmark`."""
 
-from swardmark.cli import main
+from swardmark.cli.app import main
 
 main()

@@ -27,15 +27,15 @@ from accuracy_scenes import HARD, LIGHTS, Lawn, grow_lawn
 from swardmark.canopy.cover import Cover, zone_cover
 from swardmark.canopy.index import GroundMap
 from swardmark.canopy.threshold import choose_threshold, value_counts
-from swardmark.errors import PhotoRefused
-from swardmark.lawn.lawn import MeasureSettings, Zone
-from swardmark.lawn.record import PhotoFacts
-from swardmark.lawn.zones import zone_mask
+from swardmark.common.errors import PhotoRefused
+from swardmark.lawn.toml import MeasureSettings, Zone
+from swardmark.measure.survey import Task, measure_photo
+from swardmark.measure.zone_points import zone_mask
 from swardmark.photo.decode import decode, read_bytes
 from swardmark.practice.draw import DrawnPhoto
 from swardmark.practice.files import save_photo
 from swardmark.practice.scene import Square
-from swardmark.survey import Task, measure_photo
+from swardmark.record.store import PhotoFacts
 
 MOST_CORNER_ERROR_PX = 3.0
 EVERY_FOR_PAIRS = 4

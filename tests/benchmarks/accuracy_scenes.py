@@ -1,7 +1,7 @@
 """Scenes for the accuracy benchmark: a lawn of our own making per seed, drawn as one photo from a random stand point.
 
 Every scene has a 1 m square with corner marks, a camera at 1.4 to 1.9 m pitched 25 to 60 degrees, blades of 10 to 40 mm
-of random width, lean, tuftedness, colour and age, sand with some soil in it, and up to seven square zones of all covers
+of random width, lean, tuftedness, color and age, sand with some soil in it, and up to seven square zones of all covers
 on the measured ground. Families differ in light. The group "hard" adds what is harder to read: dark soil for sand, too
 little and too much exposure, and lawns that are bare or full all over, each in all lights.
 """

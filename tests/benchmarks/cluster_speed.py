@@ -27,11 +27,12 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "pipeline"))
 
 from dask_cluster import DaskProcesses, dask_processes
 
-from swardmark.cluster import Cluster
-from swardmark.crew import Crew, Threads
-from swardmark.lawn.record import forget_record
-from swardmark.report.tables import write_cover
-from swardmark.review import measure_covers
+from swardmark.common.crew import Crew, Threads
+from swardmark.measure.covers import measure_covers
+from swardmark.record.store import forget_record
+from swardmark.scale.cluster import Cluster
+from swardmark.scale.remote import remote_photos
+from swardmark.words.tables import write_cover
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
 SIZE = (4000, 3000)
@@ -64,7 +65,7 @@ def seconds(lawn: Path, crew: Crew, url: str | None = None) -> Run:
     """Measure a lawn from nothing."""
     forget_record(lawn)
     start, used = time.monotonic(), time.process_time()
-    covers = measure_covers(lawn, crew=crew, photos_url=url)
+    covers = measure_covers(lawn, crew=crew, files=remote_photos(url) if url else None)
     wall, here = time.monotonic() - start, time.process_time() - used
     return Run(wall, here, write_cover(covers, folder=lawn / "out").read_bytes(), covers.record_bytes)
 

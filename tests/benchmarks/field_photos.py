@@ -189,8 +189,8 @@ def camera(light: np.ndarray, rng) -> Photo:
     warmth = rng.normal(0.02, 0.12)
     gains = np.exp([0.6 * warmth, rng.normal(0, 0.03), -warmth])
     light = light * gains * 2 ** rng.uniform(-1.2, 0.6)
-    grey = light.mean(axis=2, keepdims=True)
-    light = grey + (light - grey) * rng.uniform(0.75, 1.15)
+    gray = light.mean(axis=2, keepdims=True)
+    light = gray + (light - gray) * rng.uniform(0.75, 1.15)
     blur = float(rng.choice([0, 0, 0.6, 1.0]))
     light = cv2.GaussianBlur(light, (0, 0), blur) if blur else light
     coded = 255 * np.clip(light, 0, None) ** (1 / 2.2) + rng.normal(0, rng.choice([0.5, 2, 5]), light.shape)

@@ -22,9 +22,10 @@ from collections import defaultdict
 import numpy as np
 from forecast_lawns import FITTED, GRID, SimulatedZone, simulate_lawn
 
-from swardmark.lawn.lawn import Lawn, Leveling
-from swardmark.outlook.recovery import CurveBank, Recovery, draw_bank, fit_zones
-from swardmark.outlook.verdict import ZoneSeries, outlook
+from swardmark.forecast.recovery import CurveBank, Recovery, draw_bank, fit_zones
+from swardmark.forecast.rows import ZoneSeries
+from swardmark.lawn.toml import Lawn, Leveling
+from swardmark.mowing.outlook import outlook
 
 PHOTOS, LEVELS, AHEAD_DAYS = (3, 4, 5), (65.0, 90.0), 7.0
 ZERO = dt.date(2026, 6, 1)

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from swardmark.outlook import curves
+from swardmark.forecast import curves
 
 LAST_DAY = 90
 FITTED = ("logistic", "gompertz", "weibull", "log-logistic")

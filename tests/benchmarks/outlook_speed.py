@@ -14,11 +14,12 @@ import statistics
 import time
 
 import numpy as np
-from forecast import ZERO
 from forecast_lawns import simulate_lawn
 
-from swardmark.lawn.lawn import Lawn, Leveling
-from swardmark.outlook.verdict import ZoneSeries, outlook
+from forecast import ZERO
+from swardmark.forecast.rows import ZoneSeries
+from swardmark.lawn.toml import Lawn, Leveling
+from swardmark.mowing.outlook import outlook
 
 PHOTOS = 10
 

@@ -37,9 +37,9 @@ def plain_cover(
     corners_px : list, shape (4, 2)
         The corners of the 1 m square in it.
     zones : dict
-        Outlines in metres by name.
+        Outlines in meters by name.
     spacing_m : float
-        Side of a pixel of the rectified ground, metres: 2 mm keeps what the photo shows of the nearer ground.
+        Side of a pixel of the rectified ground, meters: 2 mm keeps what the photo shows of the nearer ground.
     """
     photo = imread(path)
     x0, y0, x1, y1 = WINDOW_M

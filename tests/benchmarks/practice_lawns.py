@@ -17,8 +17,9 @@ from pathlib import Path
 
 import numpy as np
 
+from swardmark.measure.covers import measure_covers
 from swardmark.practice.lawn import DAYS, draw_practice_lawn
-from swardmark.review import measure_lawn
+from swardmark.season import season_of
 
 
 @dataclass(frozen=True)
@@ -44,7 +45,7 @@ class Score:
 def score_lawn(folder: Path, *, seed: int, days: tuple[int, ...] = DAYS) -> Score:
     """Draw a lawn into an empty folder, measure it, and compare."""
     drawn = {photo.name: photo for photo in draw_practice_lawn(folder, days=days, seed=seed)}
-    season = measure_lawn(folder)
+    season = season_of(measure_covers(folder))
     entries = [entry for point in season.points for entry in point.entries]
     gaps = [np.subtract(entry.facts.corners_px, drawn[entry.name].corners_px) for entry in entries]
     distance = np.linalg.norm(np.concatenate(gaps), axis=1)

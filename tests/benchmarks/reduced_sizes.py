@@ -17,11 +17,11 @@ from accuracy_scenes import Lawn, grow_lawn
 from PIL import Image
 
 from swardmark.canopy.cover import Cover
-from swardmark.errors import PhotoRefused
-from swardmark.lawn.lawn import MeasureSettings
+from swardmark.common.errors import PhotoRefused
+from swardmark.lawn.toml import MeasureSettings
+from swardmark.measure.survey import Task, measure_photo
 from swardmark.photo.decode import decode
 from swardmark.practice.draw import DrawnPhoto
-from swardmark.survey import Task, measure_photo
 
 WIDTH_PX = 4000
 LEAST_SIDES = {"whole": None, "a half": 1900, "a quarter": 950}

@@ -22,11 +22,11 @@ import time
 from dataclasses import replace
 from pathlib import Path
 
-from swardmark.lawn.frames import reference_of
-from swardmark.lawn.lawn import Lawn, PhotoFile, read_lawn
-from swardmark.lawn.record import Record
+from swardmark.lawn.toml import Lawn, PhotoFile, read_lawn
+from swardmark.measure.survey import open_record, survey, task_of
 from swardmark.photo.decode import digest_of
-from swardmark.survey import open_record, survey, task_of
+from swardmark.record.frames import reference_of
+from swardmark.record.store import Record
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
 

@@ -23,11 +23,11 @@ import numpy as np
 from plain_script import plain_cover
 from speed_lawns import drawn_photos, lawn_of, with_zones
 
-from swardmark.lawn.frames import reference_of
-from swardmark.lawn.lawn import MeasureSettings, read_lawn
-from swardmark.lawn.record import Record
+from swardmark.lawn.toml import MeasureSettings, read_lawn
+from swardmark.measure.survey import Task, measure_photo, measure_source, task_of
 from swardmark.photo.decode import WORKING_SIDE_PX, decode, digest_of
-from swardmark.survey import Task, measure_photo, measure_source, task_of
+from swardmark.record.frames import reference_of
+from swardmark.record.store import Record
 
 PAGE = Path(__file__).parents[2] / "docs" / "performance.md"
 BEGIN, END = "<!-- speed: begin -->\n", "<!-- speed: end -->"

@@ -24,7 +24,7 @@ LEVELED = dt.datetime(2026, 6, 3, 8)
 
 
 def drawn_photos(folder: Path) -> list[bytes]:
-    """Draw two photos of the practice lawn, 6 and 18 days after levelling; those drawn before are read again."""
+    """Draw two photos of the practice lawn, 6 and 18 days after leveling; those drawn before are read again."""
     for number, (day, light) in enumerate(((6, OVERCAST), (18, SUN))):
         path = folder / f"day {day:02d}.jpg"
         if not path.exists():

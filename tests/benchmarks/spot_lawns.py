@@ -2,7 +2,7 @@
 
 All of the lawn fills in but for the discs, in which no blade is rooted. What a disc is worth as truth is
 found by drawing the living blades straight down on the last day, without any code that measures photos:
-neighbouring blades lean a centimetre or two over its rim, and the bare place ends where half of the turf's
+neighboring blades lean a centimeter or two over its rim, and the bare place ends where half of the turf's
 cover is reached in a window of 5 cm.
 """
 
@@ -117,7 +117,7 @@ def _fits(x: float, y: float, diameter: float, path_x_m: Span) -> bool:
 
 
 def _away(x: float, y: float) -> float:
-    """Return how far a place lies from the foot of the camera, in metres."""
+    """Return how far a place lies from the foot of the camera, in meters."""
     at = Camera().position_m
     return float(np.hypot(x - at[0], y - at[1]))
 

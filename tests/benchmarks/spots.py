@@ -17,9 +17,10 @@ from pathlib import Path
 import numpy as np
 from spot_lawns import DAYS, FIRST, PATH_X_M, SECOND, Span, Truth, draw_disc_lawn, random_discs, random_path
 
-from swardmark.outlook.spots import Spot
+from swardmark.measure.covers import measure_covers
 from swardmark.practice.lawn import Season
-from swardmark.review import measure_lawn, relevel_plan_of
+from swardmark.relevel.spots import Spot
+from swardmark.season import relevel_plan_of, season_of
 
 LEAST_JUDGED_M = 0.3
 
@@ -37,14 +38,14 @@ class Found:
         return self.spot.area_m2 / self.truth.area_m2 - 1 if self.spot else np.nan
 
     @property
-    def centre_error_m(self) -> float:
-        """Distance of the centres, in metres."""
+    def center_error_m(self) -> float:
+        """Distance of the centers, in meters."""
         spot = self.spot
         return float(np.hypot(spot.x_m - self.truth.x_m, spot.y_m - self.truth.y_m)) if spot else np.nan
 
 
 def match(truths: Sequence[Truth], spots: Sequence[Spot]) -> tuple[list[Found], list[Spot]]:
-    """Give each true place the nearest spot whose outline holds its centre; return those left over too."""
+    """Give each true place the nearest spot whose outline holds its center; return those left over too."""
     from shapely import Point
 
     left = list(spots)
@@ -65,7 +66,7 @@ def score_discs(
     """Draw a lawn with discs, measure it, and match what was found with what is there."""
     season = season or Season(FIRST, DAYS, tuple(random_discs(seed, path_x_m=path_x_m)))
     (truths,) = draw_disc_lawn(folder, seed=seed, seasons=[season], path_x_m=path_x_m)
-    plan = relevel_plan_of(measure_lawn(folder))
+    plan = relevel_plan_of(season_of(measure_covers(folder)))
     return match(truths, [item.spot for item in plan.spots])
 
 
@@ -79,7 +80,7 @@ def score_seasons(folder: Path, *, seed: int, days: Sequence[int] = DAYS) -> dic
     days = tuple(days)
     seasons = [Season(FIRST, days, tuple(mended + still)), Season(SECOND, days, tuple(still + new))]
     draw_disc_lawn(folder, seed=seed, seasons=seasons)
-    seen = relevel_plan_of(measure_lawn(folder)).comparison
+    seen = relevel_plan_of(season_of(measure_covers(folder))).comparison
     assert seen is not None
     named = {
         "mended": (mended, seen.mended), "still there": (still, [now for _, now in seen.still_there]),
@@ -103,13 +104,13 @@ def _report(rows: Sequence[Found], invented: Sequence[Spot]) -> None:
         ">= 0.3 m, 3 to 4 m away": [r for r in judged if r.truth.away_m >= 3],
         ">= 0.3 m, all": judged,
     }
-    print("discs                      found    area error: bias  worst   within 15 %   centre: median  worst")
+    print("discs                      found    area error: bias  worst   within 15 %   center: median  worst")
     for name, group in groups.items():
         there = [row for row in group if row.spot]
         if not there:
             print(f"{name:<26} 0/{len(group)}")
             continue
-        area, off = (np.array([getattr(r, key) for r in there]) for key in ("area_error", "centre_error_m"))
+        area, off = (np.array([getattr(r, key) for r in there]) for key in ("area_error", "center_error_m"))
         print(
             f"{name:<26} {len(there)}/{len(group):<6}              {area.mean():+4.0%}  {np.abs(area).max():5.0%}"
             f"      {(np.abs(area) <= 0.15).sum()}/{len(there):<6}     {100 * np.median(off):4.1f} cm  {100 * off.max():4.1f} cm"  # noqa: E501
@@ -143,7 +144,7 @@ def main() -> None:
                 said = f"{sum(r.spot is not None for r in found)}/{len(found)} found, {len(more)} invented"
                 said += "".join(
                     f"\n   {r.truth.diameter_m:.2f} m at ({r.truth.x_m:+.2f}, {r.truth.y_m:.2f}), "
-                    f"{r.truth.away_m:.1f} m away: area {r.area_error:+.0%}, centre {100 * r.centre_error_m:.1f} cm"
+                    f"{r.truth.away_m:.1f} m away: area {r.area_error:+.0%}, center {100 * r.center_error_m:.1f} cm"
                     for r in found
                 ) + "".join(f"\n   invented {s.area_m2:.2f} m2 at ({s.x_m:+.2f}, {s.y_m:.2f})" for s in more)  # fmt: skip  # noqa: E501
         print(f"seed {seed}: {said}  ({time.perf_counter() - start:.0f} s)", flush=True)

@@ -13,8 +13,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from swardmark.errors import PhotoRefused
-from swardmark.ground.square import find_square
+from swardmark.common.errors import PhotoRefused
+from swardmark.ground.find import find_square
 from swardmark.ground.trust import trusted_plane
 from swardmark.practice.blades import Habit
 from swardmark.practice.draw import draw_photo

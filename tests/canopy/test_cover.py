@@ -1,4 +1,4 @@
-"""Percent cover from maps and colours: what must hold for any map."""
+"""Percent cover from maps and colors: what must hold for any map."""
 
 from __future__ import annotations
 

@@ -11,14 +11,14 @@ import pytest
 from swardmark.canopy.cover import zone_cover
 from swardmark.canopy.field import canopy_cover
 from swardmark.canopy.threshold import choose_threshold, value_counts
-from swardmark.lawn.lawn import MeasureSettings
+from swardmark.lawn.toml import MeasureSettings
+from swardmark.measure.survey import Task, measure_photo
 from swardmark.photo.decode import decode, read_bytes
 from swardmark.practice.blades import Habit
 from swardmark.practice.draw import draw_photo
 from swardmark.practice.files import save_photo
 from swardmark.practice.scene import LIGHTS, SUN, Camera, Ground, Scene, Square
 from swardmark.practice.sward import Stand, sow, steady
-from swardmark.survey import Task, measure_photo
 
 CAMERA = Camera(position_m=(0.5, -0.9, 1.6), pitch_deg=48, focal35_mm=42, size_px=(900, 675))
 GROUND = Ground(path_x_m=None, fence_y_m=2.6, soil_share=0.05)

@@ -1,7 +1,7 @@
-"""Single photos taken straight down: colours of real photos, scenes of known cover, what the threshold follows.
+"""Single photos taken straight down: colors of real photos, scenes of known cover, what the threshold follows.
 
 photo_pixels.csv holds 256 pixels picked at random from each of 36 photographic ground textures, looked at one by one:
-12 of them turf without ground, the others ground without a living leaf. It is a table of colours, not of pictures; the
+12 of them turf without ground, the others ground without a living leaf. It is a table of colors, not of pictures; the
 pictures are in the Debian packages named in it (CC-BY-SA 3.0, GPL 2, MPL 2) and are scored whole by
 tests/benchmarks/field_photos.py.
 """
@@ -29,11 +29,11 @@ def pixels_of(row: dict[str, str]) -> np.ndarray:
     return np.frombuffer(bytes.fromhex(row["pixels"]), np.uint8).reshape(16, 16, 3)
 
 
-def paint(colour, *, spread: float = 10, light: float = 1.0, seed: int = 1) -> np.ndarray:
-    """Return a grainy patch of one ground or leaf colour."""
+def paint(color, *, spread: float = 10, light: float = 1.0, seed: int = 1) -> np.ndarray:
+    """Return a grainy patch of one ground or leaf color."""
     rng = np.random.default_rng(seed)
     grain = rng.normal(0, spread, (120, 120, 1)) + rng.normal(0, spread / 4, (120, 120, 3))
-    return np.clip(light * (np.array(colour, float) + grain), 0, 255).astype(np.uint8)
+    return np.clip(light * (np.array(color, float) + grain), 0, 255).astype(np.uint8)
 
 
 @pytest.mark.parametrize("row", PHOTOS, ids=lambda row: row["photo"])
@@ -60,7 +60,7 @@ def test_half_turf_half_ground_reads_half(light):
 
 
 @pytest.mark.parametrize(
-    "colour",
+    "color",
     [
         (205, 186, 152),
         (112, 88, 64),
@@ -76,7 +76,7 @@ def test_half_turf_half_ground_reads_half(light):
         "sand",
         "brown soil",
         "red soil",
-        "grey soil",
+        "gray soil",
         "dark wet soil",
         "pale straw",
         "brown straw",
@@ -85,14 +85,14 @@ def test_half_turf_half_ground_reads_half(light):
     ],
 )
 @pytest.mark.parametrize("light", [1.0, 0.45], ids=["open", "shade"])
-def test_ground_and_straw_are_not_green(colour, light):
-    assert canopy_cover(paint(colour, light=light)).cover_pct <= 2
+def test_ground_and_straw_are_not_green(color, light):
+    assert canopy_cover(paint(color, light=light)).cover_pct <= 2
 
 
 @pytest.mark.parametrize("light", [1.0, 0.6])
-@pytest.mark.parametrize("colour", [(86, 122, 50), (60, 96, 40), (136, 160, 72), (132, 140, 70)])
-def test_leaf_of_any_green_is_canopy(colour, light):
-    assert canopy_cover(paint(colour, light=light)).cover_pct >= 97
+@pytest.mark.parametrize("color", [(86, 122, 50), (60, 96, 40), (136, 160, 72), (132, 140, 70)])
+def test_leaf_of_any_green_is_canopy(color, light):
+    assert canopy_cover(paint(color, light=light)).cover_pct >= 97
 
 
 def test_red_is_not_green_and_neither_is_blue():

@@ -32,7 +32,7 @@ def test_the_scale_lies_between_ground_and_full_turf():
 
 
 @pytest.mark.parametrize("kinds", [((0.03, 0.006, 1e4),), ((-0.07, 0.02, 1e4),), ((0.0, 0.04, 1e4),)])
-def test_bare_ground_of_any_colour_and_noise_holds_no_leaf(kinds):
+def test_bare_ground_of_any_color_and_noise_holds_no_leaf(kinds):
     """A one-class histogram: where Otsu's method would split the sand in two halves."""
     counts = counts_of(*kinds)
     assert counts[2:] @ choose_threshold(counts).leaf_shares() / counts.sum() < 0.02

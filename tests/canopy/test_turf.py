@@ -57,8 +57,8 @@ def test_where_hardly_anything_is_readable_nothing_is_told():
 
 def test_leaf_light_is_that_of_leaves_over_that_of_the_ground():
     """IEC 61966-2-1: coded 188 is half the light of coded 255."""
-    colours = np.array([[188, 188, 188]] * 60 + [[100, 176, 100]] * 40, np.uint8)
-    found = leaf_light(colours, index_bytes(colours, damping=0))
+    colors = np.array([[188, 188, 188]] * 60 + [[100, 176, 100]] * 40, np.uint8)
+    found = leaf_light(colors, index_bytes(colors, damping=0))
     assert found == pytest.approx(((100 + 176 + 100) / (3 * 188)) ** 2.2, rel=0.01)
 
 
@@ -71,6 +71,6 @@ def test_exposure_does_not_change_leaf_light(exposure):
 
 
 def test_all_leaf_or_all_ground_tells_no_leaf_light():
-    for colour in ((200, 185, 150), (86, 122, 50)):
-        colours = np.array([colour] * 100, np.uint8)
-        assert np.isnan(leaf_light(colours, index_bytes(colours, damping=0)))
+    for color in ((200, 185, 150), (86, 122, 50)):
+        colors = np.array([color] * 100, np.uint8)
+        assert np.isnan(leaf_light(colors, index_bytes(colors, damping=0)))

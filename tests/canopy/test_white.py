@@ -1,4 +1,4 @@
-"""White balance from drawn corner marks: a cast is taken out, and what cannot tell a colour gives no gains."""
+"""White balance from drawn corner marks: a cast is taken out, and what cannot tell a color gives no gains."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def plane() -> GroundPlane:
 
 
 def draw_marks(*, paper: float, cast=(1.0, 1.0, 1.0), ink: float = 30) -> np.ndarray:
-    """Black marks with a white window in each, on sand, all under a colour cast; edges are blurred over a pixel."""
+    """Black marks with a white window in each, on sand, all under a color cast; edges are blurred over a pixel."""
     import cv2
 
     picture = np.full((SIZE[1], SIZE[0], 3), (170.0, 155, 128))
@@ -56,7 +56,7 @@ def test_one_odd_mark_does_not_matter(plane):
     np.testing.assert_allclose(white_gains(photo, plane, side_m=1.0), 1.0, atol=0.01)
 
 
-def test_coloured_paper_is_not_followed_all_the_way(plane):
+def test_colored_paper_is_not_followed_all_the_way(plane):
     gains = white_gains(draw_marks(paper=180, cast=(1.2, 1.0, 0.5)), plane, side_m=1.0)
     assert max(gains) <= LARGEST_GAIN and min(gains) >= 1 / LARGEST_GAIN
 
@@ -66,5 +66,5 @@ def test_without_middle_tones_there_are_no_gains(plane):
 
 
 def test_balance_leaves_clipped_points_clipped():
-    colours = np.array([[[255, 255, 255], [100, 100, 100]]], np.uint8)
-    np.testing.assert_array_equal(balance(colours, (0.9, 1.0, 1.1)), [[[255, 255, 255], [90, 100, 110]]])
+    colors = np.array([[[255, 255, 255], [100, 100, 100]]], np.uint8)
+    np.testing.assert_array_equal(balance(colors, (0.9, 1.0, 1.1)), [[[255, 255, 255], [90, 100, 110]]])

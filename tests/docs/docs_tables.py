@@ -28,21 +28,21 @@ def columns(names: Iterable[str], words: Mapping[str, str], *, head: str = "colu
 
 def cover_columns() -> str:
     """Return the columns of cover.csv."""
-    from swardmark.report.tables import COVER_COLUMNS
+    from swardmark.words.tables import COVER_COLUMNS
 
     return columns(COVER_COLUMNS, COVER_COLUMNS)
 
 
 def outlook_columns() -> str:
     """Return the columns of outlook.csv."""
-    from swardmark.report.tables import OUTLOOK_COLUMNS
+    from swardmark.words.tables import OUTLOOK_COLUMNS
 
     return columns(OUTLOOK_COLUMNS, OUTLOOK_COLUMNS)
 
 
 def spot_columns() -> str:
     """Return the columns of spots.csv."""
-    from swardmark.outlook.advice import SPOT_COLUMNS
+    from swardmark.relevel.advice import SPOT_COLUMNS
 
     return columns(SPOT_COLUMNS, SPOTS)
 
@@ -77,7 +77,7 @@ def marks_keys() -> str:
 
 def lawn_settings() -> str:
     """Return every setting of lawn.toml with its range and default, from the checked models."""
-    from swardmark.lawn import lawn
+    from swardmark.lawn import toml as lawn
 
     tables = {
         "": lawn.Lawn, "[[leveling]]": lawn.Leveling, "[[point]]": lawn.PhotoPoint, "[[zone]]": lawn.Zone,
@@ -133,7 +133,7 @@ def command_pages() -> str:
     """Return the reference of every command, from the same objects that `--help` prints."""
     import typer
 
-    from swardmark.cli import app
+    from swardmark.cli.app import app
 
     functions = {
         one.name or one.callback.__name__: one.callback for one in app.registered_commands if one.callback
@@ -180,7 +180,7 @@ def fitness_table() -> str:
 
 def priors_table() -> str:
     """Return what is expected of each grass before the first photo."""
-    from swardmark.outlook.priors import GRASSES, KINDS
+    from swardmark.forecast.priors import GRASSES, KINDS
 
     grasses = [(name, f"{row.t50_days:g}", f"{row.t50_log_sd:g}", row.why) for name, row in GRASSES.items()]
     kinds = [(kind.name, f"{kind.prior_share:.0%}", kind.why) for kind in KINDS]

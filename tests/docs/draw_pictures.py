@@ -17,8 +17,9 @@ from pathlib import Path
 import cv2
 import numpy as np
 
-from swardmark import measure_lawn, write_report
-from swardmark.files import write_whole
+from swardmark import write_report
+from swardmark.common.files import write_whole
+from swardmark.measure.covers import measure_covers
 from swardmark.report.figures import cover_curves, figure_bytes
 from swardmark.report.ground_view import (
     bare_outlines,
@@ -32,7 +33,7 @@ from swardmark.report.howto import draw_photo_page
 from swardmark.report.maps import relevel_map
 from swardmark.report.palette import drawing_style
 from swardmark.report.pictures import FolderPhotos, encode
-from swardmark.review import SeasonReview
+from swardmark.season import Season, season_of
 
 ROOT = Path(__file__).parents[2]
 PICTURES = ROOT / "docs" / "pictures"
@@ -54,7 +55,7 @@ def of_height(picture: np.ndarray, rows: int) -> np.ndarray:
     return cv2.resize(picture, (cols, rows), interpolation=cv2.INTER_AREA)
 
 
-def series(season: SeasonReview, photos: FolderPhotos) -> np.ndarray:
+def series(season: Season, photos: FolderPhotos) -> np.ndarray:
     """Four photos of the season in two rows, their day written in the corner."""
     (point,) = season.points
     wanted = {c.photo: c.day for c in season.covers if c.day in (0, 9, 16, 28)}
@@ -68,7 +69,7 @@ def series(season: SeasonReview, photos: FolderPhotos) -> np.ndarray:
     return np.concatenate([rows[0], np.full((GAP, rows[0].shape[1], 3), 255, np.uint8), rows[1]])
 
 
-def square(season: SeasonReview, photos: FolderPhotos) -> np.ndarray:
+def square(season: Season, photos: FolderPhotos) -> np.ndarray:
     """One photo with the square's sides and the numbers of its corners."""
     entry = season.points[0].entries[2]
     picture = photos.picture(entry, longest_px=900)
@@ -83,7 +84,7 @@ def square(season: SeasonReview, photos: FolderPhotos) -> np.ndarray:
     return picture
 
 
-def bare(season: SeasonReview, photos: FolderPhotos) -> np.ndarray:
+def bare(season: Season, photos: FolderPhotos) -> np.ndarray:
     """The newest photo beside its ground view, bare ground outlined in both."""
     (point,) = season.points
     entry, ground_map = point.entries[-1], point.maps[-1]
@@ -124,7 +125,7 @@ def howto() -> bytes:
     return out.getvalue()
 
 
-def report(season: SeasonReview, folder: Path) -> np.ndarray | None:
+def report(season: Season, folder: Path) -> np.ndarray | None:
     """Photograph the top of the report in Chromium; None where there is none."""
     chromium = shutil.which("chromium")
     if chromium is None:
@@ -142,7 +143,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as home:
         folder = Path(home) / "tern_cottage"
         shutil.copytree(SAMPLE, folder, ignore=shutil.ignore_patterns("record.sqlite*", "out"))
-        season = measure_lawn(folder)
+        season = season_of(measure_covers(folder))
         photos = FolderPhotos(folder)
         write_whole(PICTURES / "series.webp", encode(series(season, photos), most_bytes=160_000))
         write_whole(PICTURES / "square.webp", encode(square(season, photos), most_bytes=120_000))

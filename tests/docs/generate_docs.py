@@ -65,7 +65,7 @@ def transcript(home: Path) -> str:
 
 
 def _terminal(words: Sequence[str], home: Path) -> str:
-    """Run a command on a terminal of its own and return what it shows there, without colours."""
+    """Run a command on a terminal of its own and return what it shows there, without colors."""
     screen, side = pty.openpty()
     settings = {"COLUMNS": str(WIDTH), "TERM": "xterm", "NO_COLOR": "1", "PYTHONPATH": str(ROOT / "coverage")}
     with subprocess.Popen(

@@ -11,7 +11,7 @@ SETTINGS: dict[str, dict[str, str]] = {
         "grass": "which grass grows there; it sets what recovery is expected (short names such as zoysia do)",
         "units": "what reports show; files stay metric",
         "square_side_m": "side of the reference square, outer black corner to outer black corner [m]",
-        "lawn_outline_m": "the whole lawn's outline as `[[x, y], ...]` in metres from the square's corner 0",
+        "lawn_outline_m": "the whole lawn's outline as `[[x, y], ...]` in meters from the square's corner 0",
         "area_m2": "the whole lawn's area, where no outline is drawn [m²]; for the sand of a whole topdressing",
     },
     "[[leveling]]": {
@@ -26,7 +26,7 @@ SETTINGS: dict[str, dict[str, str]] = {
     },
     "[[zone]]": {
         "name": "what you call this part of the lawn, or this plot",
-        "outline_m": "its corners in order, as `[[x, y], ...]` in metres from the square's corner 0",
+        "outline_m": "its corners in order, as `[[x, y], ...]` in meters from the square's corner 0",
         "point": "the photo point from which it is seen",
     },
     "[measure]": {
@@ -56,7 +56,7 @@ SETTINGS: dict[str, dict[str, str]] = {
         "bucket_litres": "what a bucket holds [l] (5 US gallons)",
         "barrow_litres": "what a wheelbarrow holds [l] (6 cubic feet)",
         "payload_kg": "what your vehicle may carry [kg]",
-        "price_per_m3": "price of a cubic metre of sand, in your currency",
+        "price_per_m3": "price of a cubic meter of sand, in your currency",
         "delivery_price": "price of each delivery",
     },
     "[confirmed]": {
@@ -78,8 +78,8 @@ READINGS: dict[str, str] = {
     "firm": "yes or no: firm underfoot?",
     "note": "anything you want to remember",
     "spot": "number of the spot in spots.csv that a dip belongs to",
-    "x_m": "or where the dip is: metres from the square's corner 0 along its near side",
-    "y_m": "and metres away from you along its left side",
+    "x_m": "or where the dip is: meters from the square's corner 0 along its near side",
+    "y_m": "and meters away from you along its left side",
 }
 
 DIARY: dict[str, str] = {
@@ -109,12 +109,12 @@ SPOTS: dict[str, str] = {
     "spot": "its number on the picture, near to far",
     "point": "the photo point",
     "zone": "the zone its middle lies in",
-    "x_m": "its middle: metres from the square's corner 0 along the near side",
-    "y_m": "and metres away from you along the left side",
-    "area_m2": "its area, square metres",
+    "x_m": "its middle: meters from the square's corner 0 along the near side",
+    "y_m": "and meters away from you along the left side",
+    "area_m2": "its area, square meters",
     "cover_pct": "cover inside it on the last dates, percent",
     "lag_days": "days behind the lawn; empty where it has not caught up",
-    "depth_mm": "mean depth of the dips measured there, millimetres; empty if none was",
+    "depth_mm": "mean depth of the dips measured there, millimeters; empty if none was",
     "sand_litres": "sand to fill it, litres; at the least usual depth if none was measured",
     "passes": "passes it takes",
     "priority": "1 is worth most per litre of sand",
@@ -159,7 +159,7 @@ CONSTANTS: dict[str, tuple[tuple[str, str], ...]] = {
         ("canopy.cover.CELL_M", "side of the cells in which the step is done [m]"),
         ("canopy.cover.PHOTO_SD_PCT", "least error of a photo, one standard deviation [points]"),
         ("canopy.cover.LEAF_SD", "doubt about the leaf in mixed pixels"),
-        ("canopy.cover.POINTS_PER_SAMPLE", "neighbouring points that count as one independent one"),
+        ("canopy.cover.POINTS_PER_SAMPLE", "neighboring points that count as one independent one"),
     ),
     "outlook-constants": (
         ("outlook.bank.MEMBERS", "recoveries in the bank"),

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from swardmark.errors import PhotoRefused
+from swardmark.common.errors import PhotoRefused
 from swardmark.ground.align import Reference, keep_frame
 from swardmark.ground.background import Background, background_of, matched
 from swardmark.ground.homography import apply
@@ -44,7 +44,7 @@ def error_cm(result, photo):
     """How far ground points up to 3.5 m ahead are laid from where they truly are, root mean square."""
     x, y, _ = photo.scene.camera.position_m
     true = np.array([[x, y + 3.0], [x - 1.0, y + 2.5], [x + 1.0, y + 3.5], [0.5, 0.5], [-0.5, 1.5]])
-    found = result.plane.metres(apply(photo.homography, true))
+    found = result.plane.meters(apply(photo.homography, true))
     return 100 * float(np.sqrt(((found - true) ** 2).sum(axis=1).mean()))
 
 
@@ -61,7 +61,7 @@ def reference(first):
 
 @pytest.fixture(scope="session")
 def by_hand():
-    """The camera shifted by hand, the grass grown, the light gone grey, the square where it was."""
+    """The camera shifted by hand, the grass grown, the light gone gray, the square where it was."""
     return shot(cover=45.0, light="overcast", camera=replace(HOME, **BY_HAND), seed=2)
 
 

@@ -6,9 +6,10 @@ from drawn_squares import SMALL, camera, corners_in, four_sheets, mark_sheet, ph
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from swardmark.errors import PhotoRefused
-from swardmark.ground.corner_marks import find_marks, square_of
-from swardmark.ground.square import NoSquare, Square, find_square, hand_square
+from swardmark.common.errors import PhotoRefused
+from swardmark.ground.find import find_square, hand_square
+from swardmark.ground.marks import find_marks, square_of
+from swardmark.ground.square import NoSquare, Square
 from swardmark.ground.trust import trusted_plane
 from swardmark.practice.scene import Square as Laid
 

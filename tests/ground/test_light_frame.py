@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from drawn_squares import SMALL, camera, corners_in, frame_texture, on_ground, photo_of, rms, upright
 
-from swardmark.errors import PhotoRefused
-from swardmark.ground.light_frame import find_frame
-from swardmark.ground.square import find_square
+from swardmark.common.errors import PhotoRefused
+from swardmark.ground.find import find_square
+from swardmark.ground.frame import find_frame
 from swardmark.practice.scene import Square as Laid
 
 CAMERA = camera()

@@ -6,7 +6,7 @@ from drawn_squares import camera
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from swardmark.errors import PhotoRefused
+from swardmark.common.errors import PhotoRefused
 from swardmark.ground.square import Square
 from swardmark.ground.trust import tilt_deg, trusted_plane
 

@@ -7,7 +7,7 @@ import tomllib
 
 import pytest
 
-from swardmark.errors import FileError, UsageError
+from swardmark.common.errors import FileError, UsageError
 from swardmark.lawn.editing import (
     ChangedMeanwhile,
     ZoneDraft,
@@ -17,8 +17,8 @@ from swardmark.lawn.editing import (
     revision_of,
     save_ground,
 )
-from swardmark.lawn.lawn import read_lawn
 from swardmark.lawn.readings import read_diary, read_readings
+from swardmark.lawn.toml import read_lawn
 
 KEPT = """\
 # my lawn
@@ -172,7 +172,7 @@ def test_text_that_a_spreadsheet_would_run_is_disarmed(tmp_path):
         ({"date": "soon"}, "date"),
         ({"date": "2026-06-12", "height_mm": "tall"}, "not a number"),
         ({"date": "2026-06-12", "height_mm": "31", "height_in": "1"}, "both height_mm and height_in"),
-        ({"date": "2026-06-12", "colour": "green"}, "no column 'colour'"),
+        ({"date": "2026-06-12", "color": "green"}, "no column 'color'"),
     ],
 )
 def test_a_line_that_cannot_be_is_told_and_writes_nothing(tmp_path, values, words):

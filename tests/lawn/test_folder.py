@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from swardmark.errors import UsageError
+from swardmark.common.errors import UsageError
 from swardmark.lawn.folder import add_photos, safe_name, start_lawn
-from swardmark.lawn.lawn import read_lawn
 from swardmark.lawn.marks import read_marks
+from swardmark.lawn.toml import read_lawn
 
 
 def jpeg(seed=0):

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from swardmark.errors import FileError, UsageError
-from swardmark.lawn.lawn import parse_lawn, read_lawn
+from swardmark.common.errors import FileError, UsageError
+from swardmark.lawn.toml import parse_lawn, read_lawn
 
 GOOD = """\
 name = "Back lawn"

@@ -6,7 +6,7 @@ import time
 
 import pytest
 
-from swardmark.errors import UsageError
+from swardmark.common.errors import UsageError
 from swardmark.lawn.lock import LOCK_FILE, lawn_lock
 
 HOLD = """

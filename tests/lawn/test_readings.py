@@ -6,7 +6,7 @@ import datetime as dt
 
 import pytest
 
-from swardmark.errors import FileError
+from swardmark.common.errors import FileError
 from swardmark.lawn.readings import days_since_water, parse_diary, parse_readings, read_diary, read_readings
 
 DAY = dt.date(2026, 6, 10)
@@ -30,7 +30,7 @@ def test_a_full_table_oldest_first():
     assert (rows[1].height_mm, rows[1].dip_mm, rows[1].firm) == (45.0, None, True)
 
 
-def test_inches_become_millimetres():
+def test_inches_become_millimeters():
     # 1 in = 25.4 mm exactly (international yard and pound agreement, 1959).
     (row,) = parse_readings("date,zone,height_in,dip_in\n2026-06-10,front,1.5,0.25\n")
     assert row.height_mm == pytest.approx(38.1) and row.dip_mm == pytest.approx(6.35)

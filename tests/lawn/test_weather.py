@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from swardmark.errors import FileError
+from swardmark.common.errors import FileError
 from swardmark.lawn.weather import growing_degree_days, parse_weather, read_weather
 
 

@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 import shapely
 
-from swardmark.lawn.lawn import Lawn, Leveling, Zone
+from swardmark.forecast.rows import ZoneSeries
+from swardmark.lawn.toml import Lawn, Leveling, Zone
 from swardmark.lawn.zones import LEAST_OVERLAP_M2, overlaps
-from swardmark.outlook.verdict import ZoneSeries, outlook
+from swardmark.mowing.outlook import outlook
 
 
 def box(name, left, bottom, right, top, point="main"):

@@ -44,7 +44,7 @@ def is_here(url: str) -> bool:
 
 
 def on_sheet(tab, x: float, y: float) -> tuple[float, float]:
-    """Return where a place on the ground, in metres, lies in the window."""
+    """Return where a place on the ground, in meters, lies in the window."""
     find = """([x, y]) => { const sheet = document.querySelector('#zones .sm-sheet');
         const p = new DOMPoint(x, -y).matrixTransform(sheet.getScreenCTM()); return [p.x, p.y]; }"""
     return tuple(tab.evaluate(find, [x, y]))
@@ -143,7 +143,7 @@ def read_the_curves(tab) -> None:
 
 def change_the_budget(tab, run, lawn) -> None:
     """The plan follows the budget at once, and is the command line's plan with the same prices."""
-    tab.get_by_label("Sand, a cubic metre").fill("60")
+    tab.get_by_label("Sand, a cubic meter").fill("60")
     plan = run("relevel", lawn, "--budget", "500", "--price-per-m3", "60", "--json").document
     assert plan["chosen"]
     states = tab.locator(".sm-spots .sm-status-word")

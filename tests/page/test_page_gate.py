@@ -1,4 +1,4 @@
-"""Who gets in: real requests on the loopback, as a hostile page, a rebound name or a guessing neighbour sends them.
+"""Who gets in: real requests on the loopback, as a hostile page, a rebound name or a guessing neighbor sends them.
 
 Sources: RFC 9110 (Host, status codes), the Fetch standard (Origin, Sec-Fetch-Site; fetch.spec.whatwg.org,
 w3.org/TR/fetch-metadata), RFC 6265bis (HttpOnly, SameSite), RFC 6455 section 10.2 (a server checks a socket's Origin).

@@ -16,7 +16,7 @@ import pytest
 from page_serving import serving
 from PIL import Image
 
-from swardmark.errors import PhotoRefused
+from swardmark.common.errors import PhotoRefused
 from swardmark.lawn.folder import start_lawn
 from swardmark.page import routes
 

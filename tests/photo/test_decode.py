@@ -8,13 +8,13 @@ import pillow_heif
 import pytest
 from PIL import Image, ImageOps
 
-from swardmark.errors import PhotoRefused
+from swardmark.common.errors import PhotoRefused
 from swardmark.photo.decode import decode, read_photo
 from swardmark.photo.header import Camera, date_in_name, read_header
 
 
 def picture(width=320, height=260, seed=0):
-    """A smooth colour picture with no symmetry, so that every turn and every channel swap shows."""
+    """A smooth color picture with no symmetry, so that every turn and every channel swap shows."""
     y, x = np.mgrid[0:height, 0:width]
     rng = np.random.default_rng(seed)
     rgb = np.stack([x / width, y / height, (x + 2 * y) / (width + 2 * height)], axis=-1) * 200 + 20
@@ -75,7 +75,7 @@ def test_a_jpeg_named_heic_is_read_by_its_content():
     assert decode(encoded(picture()), name="photo.HEIC").size == (320, 260)
 
 
-def test_sixteen_bit_colour_is_read_as_eight():
+def test_sixteen_bit_color_is_read_as_eight():
     import cv2
 
     rgb = picture()
@@ -152,16 +152,16 @@ def test_a_thumbnails_end_marker_does_not_make_a_cut_off_photo_whole():
     [
         (b"", "empty"),
         (b"hello, this is a text file", "not a photo"),
-        (encoded(picture(), mode="L"), "grey"),
+        (encoded(picture(), mode="L"), "gray"),
         (encoded(picture(), mode="CMYK"), "CMYK"),
         (encoded(picture(100, 80)), "only 100 x 80"),
         (b"\xff\xd8\xff" + bytes(500), "cut off"),
         (b"\x89PNG\r\n\x1a\n" + bytes(500), "cut off"),
         (b"\0\0\0\x18ftypheic" + bytes(500), "damaged"),
     ],
-    ids=["empty", "text", "grey", "cmyk", "thumbnail", "jpeg header", "png header", "heic header"],
+    ids=["empty", "text", "gray", "cmyk", "thumbnail", "jpeg header", "png header", "heic header"],
 )
-def test_what_is_no_colour_photo_is_refused_in_one_line(data, reason):
+def test_what_is_no_color_photo_is_refused_in_one_line(data, reason):
     with pytest.raises(PhotoRefused, match=reason) as refusal:
         decode(data, name="x.jpg")
     line = str(refusal.value)

@@ -164,10 +164,10 @@ def test_real_pictures_of_other_things_are_not_good(name):
 
 
 def test_real_turf_and_gravel_have_texture_and_no_noise():
-    """Grey pictures of grass and gravel that come with scikit-image, as a camera without colour would see them."""
+    """Gray pictures of grass and gravel that come with scikit-image, as a camera without color would see them."""
     for name in ("grass", "gravel"):
-        grey = cv2.imread(str(Path(skimage.__file__).parent / "data" / f"{name}.png"))
-        finding = found(grey)
+        gray = cv2.imread(str(Path(skimage.__file__).parent / "data" / f"{name}.png"))
+        finding = found(gray)
         assert all(
             finding[key].level == GOOD for key in ("blur", "smooth surfaces", "noise", "glare", "deep shade")
         )
@@ -199,7 +199,7 @@ def test_a_softer_photo_stands_out_against_the_points_own_history():
 
 
 def test_sharpness_is_the_variance_of_the_laplacian():
-    """Against scipy's 4-neighbour Laplacian (Pech-Pacheco et al. 2000), on a picture that needs no reduction."""
+    """Against scipy's 4-neighbor Laplacian (Pech-Pacheco et al. 2000), on a picture that needs no reduction."""
     from scipy import ndimage
 
     rgb = lawn()[:, :800][:600]
@@ -214,16 +214,16 @@ def test_blur_is_the_published_blur_effect(sigma):
 
     rgb = lawn()[60:, :800]
     rgb = cv2.GaussianBlur(rgb, (0, 0), sigma) if sigma else rgb
-    grey = rgb[..., 1].astype(float)
+    gray = rgb[..., 1].astype(float)
     parts = []
     for axis in (0, 1):
-        before = np.abs(np.diff(grey, axis=axis))
-        after = np.abs(np.diff(ndimage.uniform_filter1d(grey, 9, axis=axis, mode="mirror"), axis=axis))
+        before = np.abs(np.diff(gray, axis=axis))
+        after = np.abs(np.diff(ndimage.uniform_filter1d(gray, 9, axis=axis, mode="mirror"), axis=axis))
         parts.append((before.sum() - np.maximum(0, before - after).sum()) / before.sum())
     whole = [[0, 0], [799, 0], [799, 599], [0, 599]]
     value = found(rgb, outline_px=whole)["blur"].value
     assert value == pytest.approx(max(parts), abs=1e-4)
-    assert value == pytest.approx(measure.blur_effect(grey, h_size=9, channel_axis=None), abs=0.1)
+    assert value == pytest.approx(measure.blur_effect(gray, h_size=9, channel_axis=None), abs=0.1)
 
 
 @pytest.mark.parametrize("sigma", [2.0, 6.0, 12.0])

@@ -14,7 +14,7 @@ import pytest
 import tifffile
 from PIL import Image, ImageCms, ImageOps, TiffImagePlugin
 
-from swardmark.errors import PhotoRefused
+from swardmark.common.errors import PhotoRefused
 from swardmark.photo.decode import decode, read_header
 
 WIDTH, HEIGHT = 360, 270
@@ -77,7 +77,7 @@ FILES = {
 
 
 @pytest.mark.parametrize("kind", FILES)
-def test_every_format_gives_the_same_colours_and_day(kind):
+def test_every_format_gives_the_same_colors_and_day(kind):
     photo = decode(FILES[kind](), name="IMG_20260609_103000.bin")
     assert photo.size == (WIDTH, HEIGHT)
     assert photo.rgb.dtype == np.uint8
@@ -137,22 +137,22 @@ def test_a_turned_phones_heic_is_turned_once(orientation):
     assert np.abs(rgb.astype(int) - expected).mean() < 2
 
 
-GREYS = {
-    "grey JPEG": lambda: saved("JPEG", Image.fromarray(patches()).convert("L")),
-    "grey PNG": lambda: saved("PNG", Image.fromarray(patches()).convert("L")),
-    "grey PNG with alpha": lambda: saved("PNG", Image.fromarray(patches()).convert("LA")),
-    "grey TIFF": lambda: saved("TIFF", Image.fromarray(patches()).convert("L")),
-    "grey 16-bit TIFF": lambda: saved("TIFF", Image.fromarray(patches()[..., 1].astype(np.uint16) * 257)),
+GRAYS = {
+    "gray JPEG": lambda: saved("JPEG", Image.fromarray(patches()).convert("L")),
+    "gray PNG": lambda: saved("PNG", Image.fromarray(patches()).convert("L")),
+    "gray PNG with alpha": lambda: saved("PNG", Image.fromarray(patches()).convert("LA")),
+    "gray TIFF": lambda: saved("TIFF", Image.fromarray(patches()).convert("L")),
+    "gray 16-bit TIFF": lambda: saved("TIFF", Image.fromarray(patches()[..., 1].astype(np.uint16) * 257)),
     "black and white": lambda: saved("TIFF", Image.fromarray(patches()).convert("1")),
     "CMYK JPEG": lambda: saved("JPEG", Image.fromarray(patches()).convert("CMYK")),
     "CMYK TIFF": lambda: saved("TIFF", Image.fromarray(patches()).convert("CMYK")),
 }
 
 
-@pytest.mark.parametrize("kind", GREYS)
-def test_grey_and_print_pictures_are_refused_with_the_remedy(kind):
-    with pytest.raises(PhotoRefused, match="CMYK" if "CMYK" in kind else "grey") as refusal:
-        decode(GREYS[kind](), name="scan.bin")
+@pytest.mark.parametrize("kind", GRAYS)
+def test_gray_and_print_pictures_are_refused_with_the_remedy(kind):
+    with pytest.raises(PhotoRefused, match="CMYK" if "CMYK" in kind else "gray") as refusal:
+        decode(GRAYS[kind](), name="scan.bin")
     assert refusal.value.remedy
     assert "\n" not in str(refusal.value)
 
@@ -177,9 +177,9 @@ def test_a_turned_sixteen_bit_tiff_is_upright(orientation):
     assert np.abs(rgb.astype(int) - turned(orientation)).max() <= 1
 
 
-def test_a_colour_photo_without_any_colour_is_still_three_channels():
-    grey = np.dstack([patches()[..., 1]] * 3)
-    assert decode(saved("PNG", Image.fromarray(grey)), name="2026-06-09.png").rgb.shape == (HEIGHT, WIDTH, 3)
+def test_a_color_photo_without_any_color_is_still_three_channels():
+    gray = np.dstack([patches()[..., 1]] * 3)
+    assert decode(saved("PNG", Image.fromarray(gray)), name="2026-06-09.png").rgb.shape == (HEIGHT, WIDTH, 3)
 
 
 @pytest.mark.parametrize("kind", ["PNG", "TIFF LZW", "WebP lossless", "HEIC"])

@@ -11,7 +11,7 @@ from swardmark.photo.decode import WORKING_SIDE_PX, decode
 
 
 def picture(width, height):
-    """Smooth slopes of colour with four marks, so that turns and shifts show."""
+    """Smooth slopes of color with four marks, so that turns and shifts show."""
     y, x = np.mgrid[0:height, 0:width]
     rgb = np.stack([255 * x / width, 255 * y / height, 128 + 100 * np.sin(x / 40) * np.cos(y / 50)], axis=-1)
     return rgb.astype(np.uint8)

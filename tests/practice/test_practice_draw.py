@@ -1,4 +1,4 @@
-"""The drawn photo: geometry against OpenCV's own, marks that can be read, colours as on a lawn."""
+"""The drawn photo: geometry against OpenCV's own, marks that can be read, colors as on a lawn."""
 
 import cv2
 import numpy as np
@@ -104,9 +104,9 @@ def test_no_blade_lies_on_the_marks(grass):
     photo = draw_photo(dense, Scene(camera, ground=BARE))
     local = np.array([[x, y] for x in np.linspace(-0.015, 0.135, 31) for y in (-0.012, 0.132)])
     pixel = np.rint(camera.project(np.column_stack([local, np.zeros(len(local))]))[0]).astype(int)
-    colour = photo.rgb[pixel[:, 1], pixel[:, 0]].astype(float)
-    assert np.abs(colour - colour.mean(axis=1, keepdims=True)).max() < 20
-    assert colour.min() > 120
+    color = photo.rgb[pixel[:, 1], pixel[:, 0]].astype(float)
+    assert np.abs(color - color.mean(axis=1, keepdims=True)).max() < 20
+    assert color.min() > 120
 
 
 def test_a_moved_square_moves_its_corners_and_not_the_lawn(no_blades):
@@ -123,15 +123,15 @@ def test_a_moved_square_moves_its_corners_and_not_the_lawn(no_blades):
 
 
 def excess_green(rgb):
-    colour = rgb.reshape(-1, 3).astype(float)
-    return (2 * colour[:, 1] - colour[:, 0] - colour[:, 2]) / colour.sum(axis=1)
+    color = rgb.reshape(-1, 3).astype(float)
+    return (2 * color[:, 1] - color[:, 0] - color[:, 2]) / color.sum(axis=1)
 
 
 @pytest.mark.parametrize("light", list(LIGHTS))
-def test_colours_are_those_of_a_lawn(grass, no_blades, light):
+def test_colors_are_those_of_a_lawn(grass, no_blades, light):
     """Excess green 2g - r - b of coded values (Woebbecke et al. 1995): sand near 0.04, leaves 0.15 to 0.45.
 
-    The sand's figure is that of the sRGB colour 210, 190, 150; the leaves' range is common for field photos.
+    The sand's figure is that of the sRGB color 210, 190, 150; the leaves' range is common for field photos.
     """
     camera, dense, _ = grass
     scene = Scene(camera, Square("none"), LIGHTS[light], BARE)

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from swardmark.errors import UsageError
-from swardmark.lawn.lawn import read_lawn
+from swardmark.common.errors import UsageError
+from swardmark.lawn.toml import read_lawn
 from swardmark.practice.lawn import ZONES, Season, draw_practice_lawn
 from swardmark.practice.scene import OVERCAST, Camera
 

@@ -24,7 +24,7 @@ def flat_blades(root, azimuth, *, length=0.03, width=0.003, living=True):
         azimuth=np.broadcast_to(azimuth, n).astype(float),
         lean=np.full(n, np.radians(55)),
         twist=np.zeros(n),
-        colour=np.full((n, 3), 0.1),
+        color=np.full((n, 3), 0.1),
         living=np.full(n, living),
         chance=np.full(n, 0.5),
     )
@@ -41,7 +41,7 @@ def test_strips_keep_their_area_however_thin(half):
     painted = (
         paint_strips(start, start + run, np.full(n, half), np.full(n, half), size=(1220, 1220)) > 0
     ).sum()
-    # 900 strips sampled at pixel centres: the sum's scatter is about 1 %.
+    # 900 strips sampled at pixel centers: the sum's scatter is about 1 %.
     assert painted == pytest.approx((2 * half * length).sum(), rel=0.02)
 
 
@@ -80,7 +80,7 @@ def test_no_blades_no_cover():
 def test_dead_blades_are_no_cover_and_hide_none():
     spots = np.random.default_rng(3).uniform(0, 1, (500, 2))
     living, dead = flat_blades(spots, 0.3), flat_blades(spots, 0.3, living=False)
-    parts = ("root", "knee", "tip", "side", "width_m", "colour", "living", "chance")
+    parts = ("root", "knee", "tip", "side", "width_m", "color", "living", "chance")
     both = Blades(*(np.concatenate([getattr(living, part), getattr(dead, part)]) for part in parts))
     assert true_cover_pct(dead, UNIT) == 0.0
     assert true_cover_pct(both, UNIT) == pytest.approx(true_cover_pct(living, UNIT))
@@ -125,7 +125,7 @@ def test_a_high_camera_sees_the_true_cover():
 @pytest.mark.parametrize("patchiness", [0.0, 0.6])
 def test_a_stand_has_about_the_cover_it_was_sown_for(cover, patchiness):
     sward = sow([Stand(steady(cover))], camera=OVERHEAD, ground=OPEN_GROUND, seed=7, patchiness=patchiness)
-    # Patches of 25 cm in half a square metre leave a few points of chance.
+    # Patches of 25 cm in half a square meter leave a few points of chance.
     assert true_cover_pct(sward.on_day(0), UNIT) == pytest.approx(cover, abs=3 if patchiness == 0 else 8)
 
 

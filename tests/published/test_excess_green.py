@@ -1,4 +1,4 @@
-"""Excess green against the published definition and public colour-chart patches."""
+"""Excess green against the published definition and public color-chart patches."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import pytest
 
 from swardmark.canopy.index import GroundMap, byte_of, excess_green, index_bytes, index_of
 
-# 8-bit sRGB of a 24-patch colour chart, from the public table in lygia (color/checker.glsl); ExG = 2g - r - b with
+# 8-bit sRGB of a 24-patch color chart, from the public table in lygia (color/checker.glsl); ExG = 2g - r - b with
 # chromatic coordinates, the definition of Woebbecke et al. 1995, Trans. ASAE 38(1):259-269, worked out by hand.
 CHART = {
     "foliage": ((87, 108, 67), 0.2366),
@@ -16,7 +16,7 @@ CHART = {
     "neutral 6.5": ((160, 160, 160), 0.0),
     "dark skin": ((115, 82, 68), -0.0717),
 }
-# Illustrative ground colours, same definition: tan sand and straw are above zero, so "above 0" is not "green".
+# Illustrative ground colors, same definition: tan sand and straw are above zero, so "above 0" is not "green".
 GROUND = {
     "tan sand": ((210, 190, 150), 0.0364),
     "straw": ((190, 170, 110), 0.0851),
@@ -25,7 +25,7 @@ GROUND = {
 
 
 @pytest.mark.parametrize(("rgb", "expected"), [*CHART.values(), *GROUND.values()], ids=[*CHART, *GROUND])
-def test_plain_excess_green_of_known_colours(rgb, expected):
+def test_plain_excess_green_of_known_colors(rgb, expected):
     assert excess_green(np.array(rgb, np.uint8), damping=0) == pytest.approx(expected, abs=5e-5)
 
 

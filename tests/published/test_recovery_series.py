@@ -12,10 +12,10 @@ import datetime as dt
 import numpy as np
 import pytest
 
-from swardmark.lawn.lawn import Lawn, Leveling
-from swardmark.outlook.recovery import draw_bank, fit_recovery
-from swardmark.outlook.rows import FLAGGED
-from swardmark.outlook.verdict import ZoneSeries, outlook
+from swardmark.forecast.recovery import draw_bank, fit_recovery
+from swardmark.forecast.rows import FLAGGED, ZoneSeries
+from swardmark.lawn.toml import Lawn, Leveling
+from swardmark.mowing.outlook import outlook
 
 SPRING_DAYS = (0, 7, 14, 21, 28)  # from 10 April 2009
 SPRING = {  # name: ratings, and the published series' half-way day and 90 % day by a logistic with ceiling 100 %

@@ -2,9 +2,16 @@
 
 import pytest
 
-from swardmark.lawn.lawn import SandSettings
-from swardmark.outlook.sand import order_of_volume, sand_order, yards_per_1000_sqft
-from swardmark.units import CUBIC_FOOT_M3, CUBIC_YARD_M3, POUND_KG, parse_area, parse_length, parse_volume
+from swardmark.common.units import (
+    CUBIC_FOOT_M3,
+    CUBIC_YARD_M3,
+    POUND_KG,
+    parse_area,
+    parse_length,
+    parse_volume,
+)
+from swardmark.lawn.toml import SandSettings
+from swardmark.relevel.sand import order_of_volume, sand_order, yards_per_1000_sqft
 
 THOUSAND_SQFT = parse_area("1000 sqft")
 # Engineering ToolBox, "Dirt and Mud - Densities", sand dry 97 lb/ft3 (1555 kg/m3), sand wet 119 lb/ft3 (1905 kg/m3):
@@ -19,9 +26,9 @@ DRY_LB_FT3, WET_LB_FT3 = 97, 119
 )  # fmt: skip
 def test_cubic_yards_on_1000_square_feet(depth, yards):
     # exact arithmetic: inches / 12 * 1000 / 27, 27 ft3 being one cubic yard
-    metres = parse_length(depth)
-    assert yards_per_1000_sqft(metres * 1000) == pytest.approx(yards, abs=5e-5)
-    assert THOUSAND_SQFT * metres / CUBIC_YARD_M3 == pytest.approx(yards, abs=5e-5)
+    meters = parse_length(depth)
+    assert yards_per_1000_sqft(meters * 1000) == pytest.approx(yards, abs=5e-5)
+    assert THOUSAND_SQFT * meters / CUBIC_YARD_M3 == pytest.approx(yards, abs=5e-5)
 
 
 def test_a_copied_table_is_off_where_the_arithmetic_says_so():
@@ -38,7 +45,7 @@ def test_one_cubic_yard_on_1000_square_feet_is_a_third_of_an_inch():
     assert order.volume_yd3 == pytest.approx(1, abs=1e-9)
 
 
-def test_a_litre_on_a_square_metre_is_a_millimetre():
+def test_a_litre_on_a_square_meter_is_a_millimeter():
     assert sand_order(area_m2=1, depth_mm=1).volume_m3 == pytest.approx(0.001)
     assert sand_order(area_m2=100, depth_mm=6.35).volume_m3 == pytest.approx(0.635)
 
@@ -64,7 +71,7 @@ def test_a_cubic_yard_is_not_one_ton():
 
 
 def test_a_quarter_inch_on_1000_square_feet():
-    # 0.7716 yd3 at those densities: 2021 to 2479 lb, 0.92 to 1.12 t, 9.9 to 12.1 kg on a square metre
+    # 0.7716 yd3 at those densities: 2021 to 2479 lb, 0.92 to 1.12 t, 9.9 to 12.1 kg on a square meter
     order = sand_order(area_m2=THOUSAND_SQFT, depth_mm=6.35)
     assert [mass / POUND_KG for mass in order.mass_kg] == pytest.approx([2021, 2479], abs=3)
     assert [round(tonnes, 2) for tonnes in order.mass_tonnes] == [0.92, 1.12]

@@ -31,15 +31,16 @@ import numpy as np
 import pillow_heif
 from PIL import Image
 
-from swardmark.errors import SwardmarkError
-from swardmark.lawn.lawn import MeasureSettings, read_lawn
+from swardmark.common.errors import SwardmarkError
 from swardmark.lawn.marks import read_marks
 from swardmark.lawn.readings import read_diary, read_readings
+from swardmark.lawn.toml import MeasureSettings, read_lawn
 from swardmark.lawn.weather import read_weather
+from swardmark.measure.covers import measure_covers
+from swardmark.measure.survey import Task, measure_photo
 from swardmark.photo.decode import read_photo
 from swardmark.photo.location import has_place, without_place
-from swardmark.review import measure_lawn
-from swardmark.survey import Task, measure_photo
+from swardmark.season import season_of
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
 LONGEST_S = 10
@@ -215,7 +216,7 @@ def _in_lawn(lawn: Path, name: str, data: bytes) -> None:
     before = path.read_bytes() if path.exists() else None
     path.write_bytes(data)
     try:
-        measure_lawn(lawn)
+        season_of(measure_covers(lawn))
     finally:
         path.unlink() if before is None else path.write_bytes(before)
 
@@ -223,7 +224,7 @@ def _in_lawn(lawn: Path, name: str, data: bytes) -> None:
 def _measured_lawn(folder: Path) -> Path:
     ignored = shutil.ignore_patterns("record.sqlite*", "out", "2026-06-0[69]*", "2026-06-15*", "2026-06-24*")
     shutil.copytree(SAMPLE, folder, ignore=ignored)
-    measure_lawn(folder)
+    season_of(measure_covers(folder))
     return folder
 
 

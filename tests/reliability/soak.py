@@ -21,7 +21,8 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from swardmark.review import measure_lawn
+from swardmark.measure.covers import measure_covers
+from swardmark.season import season_of
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
 MOST_GROWTH_MIB = 40
@@ -68,11 +69,11 @@ def main() -> int:
                 memory.append((done, rss_mib()))
 
         start = time.monotonic()
-        season = measure_lawn(lawn, progress=note)
+        season = season_of(measure_covers(lawn, progress=note))
         taken_s, after = time.monotonic() - start, rss_mib()
         record_mb = (lawn / "record.sqlite").stat().st_size / 1e6
         start = time.monotonic()
-        again = measure_lawn(lawn)
+        again = season_of(measure_covers(lawn))
         again_s = time.monotonic() - start
     measured = {cover.photo for cover in season.covers}
     growth = memory[-1][1] - next(mib for done, mib in memory if done >= min(100, options.photos))

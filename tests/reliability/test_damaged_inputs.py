@@ -11,12 +11,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from swardmark.errors import FileError, SwardmarkError
-from swardmark.lawn.lawn import parse_lawn
+from swardmark.common.errors import FileError, SwardmarkError
 from swardmark.lawn.marks import parse_marks
 from swardmark.lawn.readings import parse_diary, parse_readings
+from swardmark.lawn.toml import parse_lawn
 from swardmark.lawn.weather import parse_weather
-from swardmark.report.tables import to_csv
+from swardmark.words.tables import to_csv
 
 READERS = (parse_lawn, parse_marks, parse_readings, parse_diary, parse_weather)
 ZONE = '[[zone]]\nname = "z"\noutline_m = {}\n'

@@ -13,11 +13,11 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from swardmark.errors import PhotoRefused, UsageError
+from swardmark.common.errors import PhotoRefused, UsageError
 from swardmark.lawn.folder import add_photos
-from swardmark.lawn.lawn import read_lawn
+from swardmark.lawn.toml import read_lawn
+from swardmark.measure.survey import open_record, survey
 from swardmark.photo.decode import decode, read_bytes
-from swardmark.survey import open_record, survey
 
 
 def encoded(kind, *, size=(320, 260), **options):

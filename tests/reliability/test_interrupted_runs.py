@@ -13,9 +13,9 @@ from pathlib import Path
 import pytest
 from kill_runs import SAMPLE, keepers_files, left_wrong, run_kills, small_lawn
 
-from swardmark import files
-from swardmark.errors import UsageError
-from swardmark.files import back_up, write_whole
+from swardmark.common import files
+from swardmark.common.errors import UsageError
+from swardmark.common.files import back_up, write_whole
 
 
 def names_in(folder):

@@ -9,8 +9,9 @@ import pytest
 from kill_runs import small_lawn
 
 from swardmark.lawn.marks import PhotoMarks, write_marks
-from swardmark.report.tables import cover_rows
-from swardmark.review import measure_lawn
+from swardmark.measure.covers import measure_covers
+from swardmark.season import season_of
+from swardmark.words.tables import cover_rows
 
 ZONE = '\n[[zone]]\nname = "{}"\noutline_m = {}\n'
 FAR = "[[80, 80], [82, 80], [82, 82], [80, 82]]"
@@ -37,9 +38,13 @@ def test_a_zone_outside_the_view_is_unknown_and_never_zero(run, lawn):
 
 
 def test_zones_that_overlap_are_each_measured_alone(lawn):
-    before = {(row["photo"], row["zone"]): row["cover_pct"] for row in cover_rows(measure_lawn(lawn))}
+    before = {
+        (row["photo"], row["zone"]): row["cover_pct"] for row in cover_rows(season_of(measure_covers(lawn)))
+    }
     add_zones(lawn, ("over the middle", "[[-0.10, 1.20], [1.10, 1.20], [1.10, 2.15], [-0.10, 2.15]]"))
-    after = {(row["photo"], row["zone"]): row["cover_pct"] for row in cover_rows(measure_lawn(lawn))}
+    after = {
+        (row["photo"], row["zone"]): row["cover_pct"] for row in cover_rows(season_of(measure_covers(lawn)))
+    }
     assert {key: after[key] for key in before} == before
     for photo, _ in before:
         assert after[photo, "over the middle"] == after[photo, "open middle"]
@@ -49,7 +54,7 @@ def test_two_photos_of_one_minute_are_both_kept_in_one_order(lawn):
     first, second, _ = sorted(path.name for path in (lawn / "photos").iterdir())
     noon = dt.datetime(2026, 6, 4, 12)
     write_marks(lawn, {second: PhotoMarks(taken_at=noon), first: PhotoMarks(taken_at=noon)})
-    season = measure_lawn(lawn)
+    season = season_of(measure_covers(lawn))
     assert [row.photo for row in season.covers if row.zone == "old dip"][:2] == [first, second]
     assert season.duplicates == ()
 
@@ -64,6 +69,6 @@ def test_the_hour_that_a_clock_change_repeats_or_leaves_out_is_no_fault(lawn):
         dt.datetime(2026, 10, 25, 2, 30),
     ]
     write_marks(lawn, {name: PhotoMarks(taken_at=time) for name, time in zip(names, times, strict=True)})
-    rows = [row for row in measure_lawn(lawn).covers if row.zone == "old dip"]
+    rows = [row for row in season_of(measure_covers(lawn)).covers if row.zone == "old dip"]
     assert [row.taken_at for row in rows] == times
     assert rows[1].day == rows[2].day

@@ -18,9 +18,9 @@ from hypothesis import strategies as st
 from kill_runs import small_lawn
 from PIL import Image
 
-from swardmark.errors import PhotoRefused
+from swardmark.common.errors import PhotoRefused
 from swardmark.lawn.folder import add_photos
-from swardmark.lawn.lawn import read_lawn
+from swardmark.lawn.toml import read_lawn
 from swardmark.photo.decode import decode
 from swardmark.photo.location import has_place, without_place
 
@@ -50,7 +50,7 @@ def plain():
 
 
 def scan_of(data: bytes) -> bytes:
-    """Everything from the quantisation tables to the end of the picture."""
+    """Everything from the quantization tables to the end of the picture."""
     return data[data.index(b"\xff\xdb") :]
 
 

@@ -11,9 +11,10 @@ import numpy as np
 import pytest
 from kill_runs import left_wrong
 
-from swardmark.errors import UsageError
-from swardmark.lawn.record import SCHEMA_VERSION, Record
-from swardmark.review import measure_lawn
+from swardmark.common.errors import UsageError
+from swardmark.measure.covers import measure_covers
+from swardmark.record.store import SCHEMA_VERSION, Record
+from swardmark.season import season_of
 
 
 @pytest.fixture(scope="module")
@@ -58,7 +59,7 @@ def test_pages_damaged_anywhere_are_one_line_or_measured_anew(lawn, seed):
     raw[at : at + 600] = rng.bytes(min(600, len(raw) - at))
     path.write_bytes(raw)
     try:
-        measure_lawn(lawn)
+        season_of(measure_covers(lawn))
     except UsageError as error:
         assert "\n" not in str(error)
         assert "record.sqlite" in error.where
@@ -75,10 +76,10 @@ def test_pages_damaged_anywhere_are_one_line_or_measured_anew(lawn, seed):
 )  # fmt: skip
 def test_a_photo_whose_facts_are_no_facts_is_measured_anew(lawn, done, name, value):
     set_fact(lawn, name, value)
-    assert measure_lawn(lawn).newly_measured == 1
-    assert measure_lawn(lawn).newly_measured == 0
-    assert [cover.cover for cover in measure_lawn(lawn).covers] == [
-        cover.cover for cover in measure_lawn(done).covers
+    assert season_of(measure_covers(lawn)).newly_measured == 1
+    assert season_of(measure_covers(lawn)).newly_measured == 0
+    assert [cover.cover for cover in season_of(measure_covers(lawn)).covers] == [
+        cover.cover for cover in season_of(measure_covers(done)).covers
     ]
 
 
@@ -108,7 +109,7 @@ def test_a_record_cut_off_or_empty_is_told_or_rebuilt(lawn, run):
     path.write_bytes(path.read_bytes()[:5000])
     assert run("measure", lawn).code == 2
     path.write_bytes(b"")
-    assert measure_lawn(lawn).newly_measured == 3
+    assert season_of(measure_covers(lawn)).newly_measured == 3
 
 
 def test_a_record_of_before_the_schema_had_a_number_is_built_anew(lawn):
@@ -116,7 +117,7 @@ def test_a_record_of_before_the_schema_had_a_number_is_built_anew(lawn):
     path.unlink()
     with closing(sqlite3.connect(path)) as db:
         db.executescript("CREATE TABLE photo (digest TEXT, cover REAL); INSERT INTO photo VALUES ('d', 1.0);")
-    assert measure_lawn(lawn).newly_measured == 3
+    assert season_of(measure_covers(lawn)).newly_measured == 3
     with closing(sqlite3.connect(path)) as db:
         assert db.execute("PRAGMA user_version").fetchone() == (SCHEMA_VERSION,)
         assert db.execute("SELECT count(*) FROM photo").fetchone() == (3,)
@@ -132,7 +133,7 @@ def test_a_record_of_the_first_schema_is_carried_over_and_nothing_is_measured_an
 
 
 def test_a_migration_that_fails_leaves_the_file_as_it_was(tmp_path, monkeypatch):
-    from swardmark.lawn import record
+    from swardmark.record import store as record
 
     path = tmp_path / "record.sqlite"
     with closing(sqlite3.connect(path)) as db:
@@ -149,14 +150,14 @@ def test_a_lawn_moved_to_another_machine_measures_nothing_anew(lawn, tmp_path, d
     """Nothing in the record says where the folder lies."""
     moved = tmp_path / "elsewhere" / "other name"
     shutil.move(lawn, moved)
-    assert measure_lawn(moved).newly_measured == 0
+    assert season_of(measure_covers(moved)).newly_measured == 0
     assert str(done).encode() not in (moved / "record.sqlite").read_bytes()
 
 
 def test_times_that_a_copy_changed_are_looked_through(lawn):
     for photo in (lawn / "photos").iterdir():
         photo.touch()
-    assert measure_lawn(lawn).newly_measured == 0
+    assert season_of(measure_covers(lawn)).newly_measured == 0
 
 
 def test_a_record_that_is_deleted_comes_back_even_with_its_log_left_over(run, lawn, done):
@@ -175,12 +176,12 @@ def test_every_photo_is_one_transaction(lawn):
     with closing(sqlite3.connect(path)) as db:
         db.execute(f"CREATE TRIGGER full BEFORE INSERT ON ground_map BEGIN {full}; END")
     with pytest.raises(UsageError, match="disk is full"):
-        measure_lawn(lawn)
+        season_of(measure_covers(lawn))
     with closing(sqlite3.connect(path)) as db:
         db.execute("DROP TRIGGER full")
         assert db.execute("SELECT count(*) FROM photo").fetchone() == (2,)
         assert db.execute("SELECT count(*) FROM ground_map").fetchone() == (2,)
-    assert measure_lawn(lawn).newly_measured == 1
+    assert season_of(measure_covers(lawn)).newly_measured == 1
 
 
 def test_what_is_left_wrong_is_seen(lawn):

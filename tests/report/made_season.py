@@ -17,13 +17,14 @@ import numpy as np
 from swardmark.canopy.cover import Cover
 from swardmark.canopy.index import NOT_SEEN, GroundMap, byte_of
 from swardmark.canopy.threshold import choose_threshold, value_counts
+from swardmark.forecast.rows import ForecastBand, ZoneOutlook
 from swardmark.ground.plane import apply
-from swardmark.lawn.lawn import Lawn, Leveling, Mowing, Zone
 from swardmark.lawn.readings import parse_diary
-from swardmark.lawn.record import Entry, PhotoFacts
-from swardmark.outlook.verdict import Check, FirstMow, ForecastBand, LawnOutlook, MowStep, ZoneOutlook
-from swardmark.points import PointReview, ZoneCover
-from swardmark.review import SeasonReview
+from swardmark.lawn.toml import Lawn, Leveling, Mowing, Zone
+from swardmark.measure.points import PointReview, ZoneCover
+from swardmark.mowing.rows import Check, FirstMow, LawnOutlook, MowStep
+from swardmark.record.store import Entry, PhotoFacts
+from swardmark.season import Season
 
 ZERO = dt.date(2026, 6, 3)
 DAYS = (0, 4, 8, 12)
@@ -46,7 +47,7 @@ def made_season(
     names: tuple[str, str] = ("by the gate", "low corner"),
     units: str = "metric",
     photos: bool = True,
-) -> SeasonReview:
+) -> Season:
     """Return the season, with its photos painted into `folder`."""
     lawn = _lawn(folder, names, units)
     maps = tuple(_ground_map(day) for day in DAYS)
@@ -58,7 +59,7 @@ def made_season(
     scale = choose_threshold(sum(map(value_counts, maps)), setting=0.1)
     scale = replace(scale, value=0.1, low=0.075, high=0.125, source="pooled histogram")
     point = PointReview("main", 1.0, entries, maps, scale, lawn.zone, False)
-    season = SeasonReview(
+    season = Season(
         lawn=lawn,
         as_of=ZERO + dt.timedelta(days=DAYS[-1]),
         points=(point,),
@@ -73,7 +74,7 @@ def made_season(
     return season
 
 
-def renamed(season: SeasonReview, *, zone: str) -> SeasonReview:
+def renamed(season: Season, *, zone: str) -> Season:
     """Return a season of one zone with another name."""
     point = season.points[0]
     first = point.zones[0]
@@ -102,7 +103,17 @@ def made_outlook(lawn: Lawn) -> LawnOutlook:
         MowStep(ZERO + dt.timedelta(days=25), 40.0, 26.7),
     )
     notes = ("The diary's last rain was 4 days ago.",)
-    return LawnOutlook((good, bad), whole, good, _first_mow(), notes, "calendar days", way_back=back)
+    return LawnOutlook(
+        zones=(good, bad),
+        whole=whole,
+        whole_without_flagged=good,
+        first_mow=_first_mow(),
+        notes=notes,
+        axis_method="calendar days",
+        day_zero=ZERO,
+        as_of=TODAY,
+        way_back=back,
+    )
 
 
 def _lawn(folder: Path, names: tuple[str, str], units: str) -> Lawn:
@@ -197,7 +208,7 @@ def _refused() -> Entry:
 
 
 def camera_homography() -> np.ndarray:
-    """Return the homography from ground metres to pixels of a camera at 1.6 m, tilted 36 degrees down."""
+    """Return the homography from ground meters to pixels of a camera at 1.6 m, tilted 36 degrees down."""
     tilt, focal = math.radians(36), 640.0
     forward = np.array([0, math.cos(tilt), -math.sin(tilt)])
     right = np.array([1.0, 0, 0])
@@ -230,12 +241,10 @@ def _photo(ground_map: GroundMap) -> bytes:
     import cv2
     from PIL import Image
 
-    colours = np.where(ground_map.canopy(0.1)[..., None], LEAF, SAND).astype(np.uint8)
-    colours[ground_map.values == NOT_SEEN] = PAPER
+    colors = np.where(ground_map.canopy(0.1)[..., None], LEAF, SAND).astype(np.uint8)
+    colors[ground_map.values == NOT_SEEN] = PAPER
     from_cells = np.array([[0.01, 0, ground_map.col0 * 0.01], [0, 0.01, ground_map.row0 * 0.01], [0, 0, 1]])
-    picture = cv2.warpPerspective(
-        colours, camera_homography() @ from_cells, SIZE, borderValue=(120, 140, 170)
-    )
+    picture = cv2.warpPerspective(colors, camera_homography() @ from_cells, SIZE, borderValue=(120, 140, 170))
     exif = Image.Exif()
     exif.get_ifd(0x8825).update({1: "N", 2: (51.0, 28.0, 38.0), 3: "W", 4: (0.0, 0.0, 5.0)})
     out = io.BytesIO()

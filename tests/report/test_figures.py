@@ -12,7 +12,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from PIL import Image
 
-from swardmark.outlook.rows import ForecastBand
+from swardmark.forecast.rows import ForecastBand
 from swardmark.report.figures import (
     all_figures,
     cover_curves,
@@ -36,7 +36,7 @@ from swardmark.report.palette import (
     plain_label,
 )
 from swardmark.report.plotting import spread_apart, tick_days
-from swardmark.review import SeasonReview
+from swardmark.season import Season
 
 
 def tick_boxes(figure: Figure) -> list[list]:
@@ -55,7 +55,7 @@ def tick_boxes(figure: Figure) -> list[list]:
 @pytest.mark.parametrize(
     "draw", [cover_curves, zone_panels, lambda season: zone_curve(season, season.outlook.zones[0])]
 )
-def test_date_labels_never_touch(season: SeasonReview, draw, span: int) -> None:
+def test_date_labels_never_touch(season: Season, draw, span: int) -> None:
     days = tuple(np.linspace(0, span, 30))
     flat = tuple([50.0] * 30)
     dates = tuple(ZERO + dt.timedelta(days=float(day)) for day in days)
@@ -70,7 +70,7 @@ def test_date_labels_never_touch(season: SeasonReview, draw, span: int) -> None:
     assert any(len(boxes) >= 2 for boxes in tick_boxes(draw(wide)))
 
 
-def test_ticks_are_round_days_since_levelling() -> None:
+def test_ticks_are_round_days_since_leveling() -> None:
     assert tick_days(0, 56, most=5) == [0, 14, 28, 42, 56]
     assert tick_days(-3, 30, most=4) == [0, 14, 28]
 
@@ -81,7 +81,7 @@ def test_names_at_the_line_ends_keep_apart() -> None:
     assert placed[0] >= 1 and placed[-1] <= 101
 
 
-def test_saved_figures_are_svg_and_png_and_the_same_each_time(season: SeasonReview, tmp_path: Path) -> None:
+def test_saved_figures_are_svg_and_png_and_the_same_each_time(season: Season, tmp_path: Path) -> None:
     paths = save_figures(season, tmp_path)
     assert {path.suffix for path in paths} == {".svg", ".png"}
     assert {path.stem for path in paths} == {"cover-curves", "zone-panels", "ground"}
@@ -99,7 +99,7 @@ def test_saved_figures_are_svg_and_png_and_the_same_each_time(season: SeasonRevi
     assert figure_bytes(cover_curves(season), "svg") == (tmp_path / "cover-curves.svg").read_bytes()
 
 
-def test_a_second_season_gives_a_comparison(season: SeasonReview) -> None:
+def test_a_second_season_gives_a_comparison(season: Season) -> None:
     moved = tuple(replace(c, taken_at=c.taken_at.replace(year=2025), day=c.day) for c in season.covers)
     levels = (
         season.lawn.leveling[0].model_copy(update={"date": ZERO.replace(year=2025)}),
@@ -109,19 +109,19 @@ def test_a_second_season_gives_a_comparison(season: SeasonReview) -> None:
         season, covers=moved + season.covers, lawn=season.lawn.model_copy(update={"leveling": levels})
     )
     both.__dict__["relevel"] = None
-    assert [name for name, _, _ in season_means(both)] == ["levelled 2025-06-03", "levelled 2026-06-03"]
+    assert [name for name, _, _ in season_means(both)] == ["leveled 2025-06-03", "leveled 2026-06-03"]
     assert "seasons" in all_figures(both)
 
 
 @pytest.mark.parametrize("name", ["$\\frac{1}{2}$ & <script>", "芝生 🌱 garden", "x" * 200, "a\u202eb\ttab"])
-def test_any_zone_name_can_be_drawn(season: SeasonReview, name: str) -> None:
+def test_any_zone_name_can_be_drawn(season: Season, name: str) -> None:
     odd = renamed(season, zone=name)
     for figure in (zone_panels(odd), cover_curves(odd), ground_map_figure(odd, odd.points[0])):
         assert figure_bytes(figure, "png")[:4] == b"\x89PNG"
     assert len(plain_label(name)) <= 26
 
 
-def test_a_season_too_early_to_say_draws_too(season: SeasonReview) -> None:
+def test_a_season_too_early_to_say_draws_too(season: Season) -> None:
     zones = tuple(
         replace(z, status="too early to say", band=None, day=(0.0,), observed_pct=(5.0,), held_out=(False,))
         for z in season.outlook.zones
@@ -133,17 +133,17 @@ def test_a_season_too_early_to_say_draws_too(season: SeasonReview) -> None:
         assert figure_bytes(draw(early), "png")[:4] == b"\x89PNG"
 
 
-def test_lines_differ_by_more_than_colour() -> None:
+def test_lines_differ_by_more_than_color() -> None:
     dashes = {(str(look_of(n).dash), look_of(n).marker) for n in range(len(LOOKS))}
     assert len(dashes) == len(LOOKS)
-    assert len({(look_of(n).colour, str(look_of(n).dash)) for n in range(49)}) == 49
+    assert len({(look_of(n).color, str(look_of(n).dash)) for n in range(49)}) == 49
 
 
 def contrast(one: str, other: str) -> float:
     """Contrast ratio of WCAG 2.2, definition of relative luminance."""
 
-    def luminance(colour: str) -> float:
-        parts = [int(colour[n : n + 2], 16) / 255 for n in (1, 3, 5)]
+    def luminance(color: str) -> float:
+        parts = [int(color[n : n + 2], 16) / 255 for n in (1, 3, 5)]
         linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
         return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
@@ -155,7 +155,7 @@ def test_contrast_of_black_and_white_is_21() -> None:
     assert contrast("#000000", "#ffffff") == pytest.approx(21.0)  # WCAG 2.2
 
 
-@pytest.mark.parametrize("colour", [INK, QUIET, LEAF_DARK, SAND_DARK, DEW_DARK, BARE_DARK])
+@pytest.mark.parametrize("color", [INK, QUIET, LEAF_DARK, SAND_DARK, DEW_DARK, BARE_DARK])
 @pytest.mark.parametrize("ground", [PAPER, "#f4f1e8", "#fdf3dc", "#eef4ec"])
-def test_text_colours_reach_aa(colour: str, ground: str) -> None:
-    assert contrast(colour, ground) >= 4.5  # WCAG 2.2, success criterion 1.4.3
+def test_text_colors_reach_aa(color: str, ground: str) -> None:
+    assert contrast(color, ground) >= 4.5  # WCAG 2.2, success criterion 1.4.3

@@ -11,9 +11,9 @@ from PIL import Image
 from shapely import Polygon
 
 from swardmark.canopy.index import NOT_SEEN, GroundMap, byte_of
-from swardmark.errors import UsageError
+from swardmark.common.errors import UsageError
 from swardmark.ground.plane import apply
-from swardmark.points import evenly
+from swardmark.measure.points import evenly
 from swardmark.report.ground_view import (
     Window,
     bare_outlines,
@@ -26,7 +26,7 @@ from swardmark.report.ground_view import (
 )
 from swardmark.report.pictures import FolderPhotos, encode, shrink
 from swardmark.report.timelapse import timelapse
-from swardmark.review import SeasonReview
+from swardmark.season import Season
 
 
 def disc_map(radius_m: float, *, x: float = 0.4, y: float = 0.3) -> GroundMap:
@@ -54,7 +54,7 @@ def test_small_gaps_full_lawns_and_empty_maps_are_not_outlined() -> None:
     assert bare_outlines(GroundMap(np.full((50, 50), NOT_SEEN, np.uint8), 0, 0, 0.01), 0.1) == []
 
 
-def test_looking_down_shows_the_ground_true_to_scale(season: SeasonReview) -> None:
+def test_looking_down_shows_the_ground_true_to_scale(season: Season) -> None:
     """The paper square is 1.1 m wide on the ground: its picture must be, to a pixel or two."""
     point, entry = season.points[0], season.points[0].entries[0]
     window = common_window(point.maps)
@@ -72,14 +72,14 @@ def test_looking_down_shows_the_ground_true_to_scale(season: SeasonReview) -> No
     assert np.ptp(cols[inside]) + 1 == pytest.approx(right - left, abs=4)
 
 
-def test_reduced_homography_keeps_pixel_centres() -> None:
-    """Shrinking a photo by a half puts the centre of pixel 0 of the small one between pixels 0 and 1 of the large."""
+def test_reduced_homography_keeps_pixel_centers() -> None:
+    """Shrinking a photo by a half puts the center of pixel 0 of the small one between pixels 0 and 1 of the large."""
     matrix = reduced(np.eye(3), (100, 80), (50, 40))
     assert apply(matrix, [[0.5, 0.5]])[0] == pytest.approx([0.0, 0.0])
     assert apply(matrix, [[99.5, 79.5]])[0] == pytest.approx([49.5, 39.5])
 
 
-def test_outlines_follow_the_photo(season: SeasonReview) -> None:
+def test_outlines_follow_the_photo(season: Season) -> None:
     ring = np.array([[0.2, 1.5], [0.8, 1.5], [0.8, 2.0], [0.2, 2.0]])
     small = reduced(camera_homography(), SIZE, (400, 300))
     assert on_picture([ring], small)[0] == pytest.approx((apply(camera_homography(), ring) + 0.5) / 2 - 0.5)
@@ -124,7 +124,7 @@ def test_evenly_keeps_first_and_last() -> None:
 
 
 @pytest.mark.parametrize("kind", ["webp", "gif"])
-def test_timelapse_has_a_frame_for_each_date(season: SeasonReview, tmp_path: Path, kind: str) -> None:
+def test_timelapse_has_a_frame_for_each_date(season: Season, tmp_path: Path, kind: str) -> None:
     path = timelapse(season, tmp_path / f"lawn.{kind}")
     with Image.open(path) as picture:
         assert getattr(picture, "n_frames", 1) == 4
@@ -132,7 +132,7 @@ def test_timelapse_has_a_frame_for_each_date(season: SeasonReview, tmp_path: Pat
         assert max(picture.size) <= 700
 
 
-def test_timelapse_refusals(season: SeasonReview, tmp_path: Path) -> None:
+def test_timelapse_refusals(season: Season, tmp_path: Path) -> None:
     with pytest.raises(UsageError, match=r"\.webp or a \.gif"):
         timelapse(season, tmp_path / "lawn.mp4")
     with pytest.raises(UsageError, match="no photo point"):

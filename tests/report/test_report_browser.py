@@ -18,7 +18,7 @@ import pytest
 from made_season import renamed
 
 from swardmark.report.html import write_report
-from swardmark.review import SeasonReview
+from swardmark.season import Season
 
 pytestmark = pytest.mark.xdist_group("browser")
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
@@ -68,7 +68,7 @@ def axe() -> str:
 
 
 @pytest.fixture(scope="module")
-def page(browser, season: SeasonReview, tmp_path_factory: pytest.TempPathFactory) -> Iterator:
+def page(browser, season: Season, tmp_path_factory: pytest.TempPathFactory) -> Iterator:
     """The report opened from a file, offline; whatever it says or asks for is kept in `page.said`, `page.asked`."""
     path = write_report(season, folder=tmp_path_factory.mktemp("out"))
     context = browser.new_context(viewport={"width": 1280, "height": 900}, offline=True)
@@ -110,7 +110,7 @@ def test_nothing_hangs_over_the_edge(page, width: int) -> None:
     assert page.evaluate("document.documentElement.scrollWidth") <= width
 
 
-def test_a_name_of_200_letters_does_not_widen_the_page(browser, season: SeasonReview, tmp_path: Path) -> None:
+def test_a_name_of_200_letters_does_not_widen_the_page(browser, season: Season, tmp_path: Path) -> None:
     path = write_report(renamed(season, zone="x" * 200), folder=tmp_path)
     narrow = browser.new_page(viewport={"width": 360, "height": 800})
     narrow.goto(path.as_uri())

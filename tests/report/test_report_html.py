@@ -15,11 +15,11 @@ import pytest
 from made_season import made_season, renamed
 from PIL import Image
 
-from swardmark.outlook.relevel import PointMaps, relevel_plan
+from swardmark.relevel.planning import PointMaps, relevel_plan
 from swardmark.report.html import render_report, write_report
 from swardmark.report.pictures import FolderPhotos
 from swardmark.report.scenes import scenes
-from swardmark.review import SeasonReview
+from swardmark.season import Season
 
 GOLD = Path(__file__).parent / "gold" / "report.txt"
 NASTY = (
@@ -33,7 +33,7 @@ NASTY = (
 
 
 @pytest.fixture(scope="module")
-def page(season: SeasonReview) -> str:
+def page(season: Season) -> str:
     return render_report(season, photos=FolderPhotos(season.lawn.folder))
 
 
@@ -82,7 +82,7 @@ class Words(HTMLParser):
         self.line = ""
 
 
-def test_the_words_of_the_report_are_as_kept(page: str, season: SeasonReview) -> None:
+def test_the_words_of_the_report_are_as_kept(page: str, season: Season) -> None:
     """Delete the kept file to write it anew, then read what changed."""
     text = "\n".join(Words(page).lines).replace(str(season.lawn.folder), "FOLDER") + "\n"
     if not GOLD.exists():
@@ -116,13 +116,13 @@ def test_embedded_pictures_hold_pixels_only(page: str) -> None:
                 assert not picture.getexif() and "exif" not in picture.info
 
 
-def test_the_photo_files_do_hold_a_position(season: SeasonReview) -> None:
+def test_the_photo_files_do_hold_a_position(season: Season) -> None:
     """Otherwise the test above would prove nothing."""
     with Image.open(season.lawn.folder / "photos" / "day-0.jpg") as picture:
         assert picture.getexif().get_ifd(0x8825)
 
 
-def test_ten_noisy_photos_stay_under_3_mb(season: SeasonReview) -> None:
+def test_ten_noisy_photos_stay_under_3_mb(season: Season) -> None:
     class Noise:
         def picture(self, entry, *, longest_px: int) -> np.ndarray:
             return np.random.default_rng(len(entry.name)).integers(0, 255, (900, 1200, 3), dtype=np.uint8)
@@ -138,7 +138,7 @@ def test_ten_noisy_photos_stay_under_3_mb(season: SeasonReview) -> None:
     assert size < 3_000_000
 
 
-def test_a_missing_photo_leaves_words_in_its_place(season: SeasonReview, tmp_path: Path) -> None:
+def test_a_missing_photo_leaves_words_in_its_place(season: Season, tmp_path: Path) -> None:
     path = write_report(season, folder=tmp_path, photos=FolderPhotos(tmp_path / "nowhere"))
     assert path == tmp_path / "report.html"
     text = path.read_text(encoding="utf-8")
@@ -146,7 +146,7 @@ def test_a_missing_photo_leaves_words_in_its_place(season: SeasonReview, tmp_pat
     assert not list(tmp_path.glob("*.part"))
 
 
-def test_bare_ground_lies_over_the_photo_as_lines(season: SeasonReview) -> None:
+def test_bare_ground_lies_over_the_photo_as_lines(season: Season) -> None:
     scene = scenes(season, FolderPhotos(season.lawn.folder))[0]
     assert scene.newest.outlines.startswith("M") and scene.frames[-1].picture.outlines.startswith("M")
     assert [frame.label.split(":")[0] for frame in scene.frames] == [
@@ -154,7 +154,7 @@ def test_bare_ground_lies_over_the_photo_as_lines(season: SeasonReview) -> None:
     ]  # fmt: skip
 
 
-def test_the_lawn_outline_bounds_what_is_outlined(season: SeasonReview) -> None:
+def test_the_lawn_outline_bounds_what_is_outlined(season: Season) -> None:
     square = ((0.1, 1.3), (0.3, 1.3), (0.3, 1.5), (0.1, 1.5))
     lawn = season.lawn.model_copy(update={"lawn_outline_m": square})
     few = scenes(replace(season, lawn=lawn), FolderPhotos(season.lawn.folder))[0]
@@ -163,7 +163,7 @@ def test_the_lawn_outline_bounds_what_is_outlined(season: SeasonReview) -> None:
 
 
 @pytest.mark.parametrize("name", NASTY)
-def test_any_name_survives_harmlessly(season: SeasonReview, name: str) -> None:
+def test_any_name_survives_harmlessly(season: Season, name: str) -> None:
     odd = renamed(season, zone=name)
     text = render_report(odd, photos=FolderPhotos(season.lawn.folder / "none"))
     words = Words(text)
@@ -182,14 +182,14 @@ def test_us_units_throughout(tmp_path: Path) -> None:
     assert "Mow at 1/2 in" in words or "Mow at 7/8 in" in words
 
 
-def test_named_patches_are_told(season: SeasonReview) -> None:
+def test_named_patches_are_told(season: Season) -> None:
     point = replace(season.points[0], zones_are_patches=True)
     patched = replace(season, points=(point,))
     patched.__dict__["relevel"] = None
     assert "divided into named patches" in render_report(patched, photos=FolderPhotos("nowhere"))
 
 
-def test_the_relevel_plan_is_shown_with_its_cautions(season: SeasonReview) -> None:
+def test_the_relevel_plan_is_shown_with_its_cautions(season: Season) -> None:
     point = season.points[0]
     place = PointMaps("main", point.maps * 2, tuple(map(float, range(0, 32, 4))), 0.1, (0.5, -1.2, 1.6))
     grown = [replace(m, values=np.where(m.values > 1, 200, m.values).astype(np.uint8)) for m in point.maps]
@@ -204,6 +204,6 @@ def test_the_relevel_plan_is_shown_with_its_cautions(season: SeasonReview) -> No
     planned.__dict__["relevel"] = plan
     words = Words(render_report(planned, photos=FolderPhotos("nowhere"))).lines
     text = " ".join(words)
-    assert "The next levelling" in text and "spot 1" in text
+    assert "The next leveling" in text and "spot 1" in text
     assert "Dry sand dust harms the lungs" in text and "call 811" in text
     assert any(line.startswith("[picture: Map of the ground in view with each spot") for line in words)

@@ -11,7 +11,7 @@ import cv2
 import numpy as np
 import pytest
 
-from swardmark.errors import UsageError
+from swardmark.common.errors import UsageError
 from swardmark.report.target import write_target
 
 DPI = 300

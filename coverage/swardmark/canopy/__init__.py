@@ -1,1 +1,1 @@
-"""From colour to cover: excess green per point, one threshold, percent cover with its interval."""
+"""From color to cover: excess green per point, one threshold, percent cover with its interval."""

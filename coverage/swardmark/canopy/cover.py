@@ -25,16 +25,16 @@ SLANT_POWER, SLANT_POWER_SD = 0.6, 0.22
 leaves (Warren Wilson 1963). Value and spread over lawns by tests/benchmarks/accuracy.py: the power goes up with upright
 blades and down with tufted growth."""
 CELL_M = 0.20
-"""Side of the cells in which the slant step is done, metres; they lie on the lattice, the same on all dates."""
+"""Side of the cells in which the slant step is done, meters; they lie on the lattice, the same on all dates."""
 PHOTO_SD_PCT = 0.6
 """Points of cover by which a photo is off at the least, bare or full, one standard deviation."""
 LEAF_SD = 0.035
-"""Doubt about how much leaf the mixed pixels hold (light, soil and leaf colour), as a share of cover times bare."""
+"""Doubt about how much leaf the mixed pixels hold (light, soil and leaf color), as a share of cover times bare."""
 HIDDEN_GAPS_SD = 0.03
 """In dense turf the small gaps are dark and tinted by the leaves around them, and read as leaf: the share of the seen
 cover by which the truth may lie lower, one standard deviation."""
 POINTS_PER_SAMPLE = 25.0
-"""Neighbouring points see the same leaves: this many count as one independent one (about 5 x 5 cm)."""
+"""Neighboring points see the same leaves: this many count as one independent one (about 5 x 5 cm)."""
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,7 @@ class Cover:
     view_deg : float
         Mean view zenith angle, degrees from the vertical.
     area_m2 : float
-        Ground that was seen, square metres.
+        Ground that was seen, square meters.
     points : int
         Readable points.
     """

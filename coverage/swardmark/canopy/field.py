@@ -1,7 +1,7 @@
 """One photo taken straight down, without a square: which pixels are canopy, and how much of the ground they hide.
 
 At close range a pixel is smaller than a blade, so every pixel is leaf or ground. The photo stands alone: no marks tell
-the colour of its light, no other date tells what is ground here, and it may show only one of the two. So the index is
+the color of its light, no other date tells what is ground here, and it may show only one of the two. So the index is
 one whose zero hardly moves between soils, and the threshold hardly moves between photos.
 
 Excess green weighs red and blue alike, so yellow sand and straw, which reflect little blue, come out as green as a dull
@@ -11,11 +11,11 @@ leaf. The index here takes more red away where a pixel is warm (red above blue):
 
 In warm pixels that is 2G - 1.4R - 0.6B. Two published measures of green against soil lie to either side of it:
 ExG - ExR above zero (Meyer & Camargo Neto 2008, Comput. Electron. Agric. 63:282-293) is 2g - 1.45r - 0.55b above 0.085,
-and CIELAB a* near grey falls with 2G - 1.31R - 0.69B. In cool pixels, such as sand in blue shade, it is the excess
+and CIELAB a* near gray falls with 2G - 1.31R - 0.69B. In cool pixels, such as sand in blue shade, it is the excess
 green of Woebbecke et al. 1995 (Trans. ASAE 38(1):259-269). k = 100 leaves it as it is in good light and pulls it to 0
 in the dark.
 
-Between the blades of dense turf lie small dark gaps: leaves in the shade of leaves. They have hardly any colour left,
+Between the blades of dense turf lie small dark gaps: leaves in the shade of leaves. They have hardly any color left,
 and a person who draws a mask takes them with the turf. So does this module, where the turf around is dense.
 
 Weight, thresholds and doubts were chosen on photographic grounds and turf of one source package and checked on others:
@@ -41,7 +41,7 @@ GROUND_AT_MOST, LEAF_AT_LEAST = 0.03, 0.09
 """Otsu's two classes are ground and leaf only if their medians lie so far apart; else they are two halves of one."""
 WAY_TO_LEAF = 0.4
 """The threshold lies so far on the way from the ground's median to the leaf's; under one half, since leaf is the darker
-of the two and a pixel on its edge takes the brighter one's colour."""
+of the two and a pixel on its edge takes the brighter one's color."""
 LOWEST, HIGHEST = 0.04, 0.10
 DOUBT = 0.02
 """Half-width of the range in which the right threshold lies for nearly all cameras and soils."""
@@ -56,14 +56,14 @@ in shade, leaving out more takes away one of the two."""
 UNREAD_SHARE = 1 / 3
 """Cover of the unreadable pixels may differ by so much from that of the others, one standard deviation."""
 PIXELS_PER_SAMPLE = 400.0
-"""Neighbouring pixels see the same leaf: this many count as one independent sample."""
+"""Neighboring pixels see the same leaf: this many count as one independent sample."""
 DENSE, DENSE_REACH = 0.85, 1 / 24
-"""Where more than this share of the pixels around is canopy, a dark gap no redder than grey is a shaded leaf. Around: a
+"""Where more than this share of the pixels around is canopy, a dark gap no redder than gray is a shaded leaf. Around: a
 square of this part of the photo's shorter side."""
-LEVEL_OF_GREY = round(-INDEX_LOW / INDEX_STEP)
+LEVEL_OF_GRAY = round(-INDEX_LOW / INDEX_STEP)
 ROWS_AT_A_TIME = 256
 
-Colours = NDArray[np.uint8]
+Colors = NDArray[np.uint8]
 Mask = NDArray[np.bool_]
 
 
@@ -83,7 +83,7 @@ class FieldCover(Cover):
     threshold: float
 
 
-def canopy_cover(rgb: Colours, *, threshold: float | str = "auto", damping: float = 100.0) -> FieldCover:
+def canopy_cover(rgb: Colors, *, threshold: float | str = "auto", damping: float = 100.0) -> FieldCover:
     """Measure the canopy cover of a photo taken straight down, without a reference square.
 
     Parameters
@@ -106,13 +106,13 @@ def canopy_cover(rgb: Colours, *, threshold: float | str = "auto", damping: floa
     counts = np.bincount(levels[readable], minlength=len(LEVELS))
     chosen = field_threshold(counts, setting=threshold)
     green = readable & (chosen.leaf_shares() > 0)[levels]
-    mask = green | (_dense(green, readable) & readable & (levels >= LEVEL_OF_GREY))
+    mask = green | (_dense(green, readable) & readable & (levels >= LEVEL_OF_GRAY))
     clipped = int((rgb.min(axis=2) > BRIGHTEST_READABLE).sum())
     return _cover(counts, mask, chosen, clipped=clipped)
 
 
-def leaf_index(rgb: Colours, *, damping: float = 100.0) -> NDArray[np.float32]:
-    """Compute the index of this module for colours of shape (..., 3): above about 0.06 is leaf; 0 for any grey."""
+def leaf_index(rgb: Colors, *, damping: float = 100.0) -> NDArray[np.float32]:
+    """Compute the index of this module for colors of shape (..., 3): above about 0.06 is leaf; 0 for any gray."""
     red, green, blue = (np.asarray(rgb[..., channel], np.float32) for channel in range(3))
     warm = np.float32(WARM_WEIGHT) * np.maximum(red - blue, 0)
     total = np.maximum(red + green + blue + np.float32(damping), 1)
@@ -146,7 +146,7 @@ def field_threshold(counts: ArrayLike, *, setting: float | str = "auto") -> Thre
     return _sharp(FIXED, DOUBT, "fixed")
 
 
-def _levels(rgb: Colours, *, damping: float) -> tuple[NDArray[np.uint8], Mask]:
+def _levels(rgb: Colors, *, damping: float) -> tuple[NDArray[np.uint8], Mask]:
     """Return each pixel's index level, 0..253, and where it is bright enough to have one; a few rows at a time."""
     levels = np.empty(rgb.shape[:2], np.uint8)
     for top in range(0, len(rgb), ROWS_AT_A_TIME):

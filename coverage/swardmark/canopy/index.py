@@ -26,7 +26,7 @@ ByteMap = NDArray[np.uint8]
 Window = tuple[int, int, int, int]
 """First lattice row and column, rows, columns."""
 Box = tuple[float, float, float, float]
-"""Left, bottom, right and top of a piece of ground, metres."""
+"""Left, bottom, right and top of a piece of ground, meters."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,7 +34,7 @@ class GroundMap:
     """The excess green of one photo on the ground lattice.
 
     The lattice is the same for all dates of a photo point: the point in array row `i` and column `j` lies at
-    x = (col0 + j) * spacing_m, y = (row0 + i) * spacing_m, in metres from the square's corner mark 0. An integer is a
+    x = (col0 + j) * spacing_m, y = (row0 + i) * spacing_m, in meters from the square's corner mark 0. An integer is a
     point itself, not the edge of a cell; it stands for the square of ground of side `spacing_m` around it.
 
     Attributes
@@ -44,7 +44,7 @@ class GroundMap:
     row0, col0 : int
         Lattice row and column of values[0, 0]; may be negative.
     spacing_m : float
-        Distance between neighbouring points, in metres.
+        Distance between neighboring points, in meters.
     """
 
     values: ByteMap
@@ -54,12 +54,12 @@ class GroundMap:
 
     @property
     def x_m(self) -> NDArray[np.float64]:
-        """Metres along the square's side from mark 0 to mark 1, shape (cols,)."""
+        """Meters along the square's side from mark 0 to mark 1, shape (cols,)."""
         return np.asarray((self.col0 + np.arange(self.values.shape[1])) * self.spacing_m, np.float64)
 
     @property
     def y_m(self) -> NDArray[np.float64]:
-        """Metres along the square's side from mark 0 to mark 3, shape (rows,)."""
+        """Meters along the square's side from mark 0 to mark 3, shape (rows,)."""
         return np.asarray((self.row0 + np.arange(self.values.shape[0])) * self.spacing_m, np.float64)
 
     @property
@@ -136,7 +136,7 @@ def index_of(values: ByteMap) -> NDArray[np.float32]:
 
 
 def excess_green(rgb: NDArray[np.uint8], *, damping: float = 100.0) -> NDArray[np.float32]:
-    """Compute the damped excess green of colours.
+    """Compute the damped excess green of colors.
 
     Parameters
     ----------
@@ -159,7 +159,7 @@ def excess_green(rgb: NDArray[np.uint8], *, damping: float = 100.0) -> NDArray[n
 
 
 def index_bytes(rgb: NDArray[np.uint8], *, damping: float = 100.0) -> ByteMap:
-    """Turn colours into map values: the damped excess green, or UNREADABLE where too dark or clipped.
+    """Turn colors into map values: the damped excess green, or UNREADABLE where too dark or clipped.
 
     Parameters
     ----------

@@ -4,14 +4,14 @@ One scale serves all dates of a photo point. A threshold per photo would follow 
 (Otsu 1979, IEEE Trans. SMC 9(1):62-66) splits a bare or a full lawn in two halves that do not exist.
 
 A blade is 2 or 3 mm wide and a pixel of a slanting photo sees 2 to 15 mm of ground, so most points are part leaf, part
-ground. Such a pixel's colour is the mixture of both colours, and its index tells how much leaf it holds, but leans
+ground. Such a pixel's color is the mixture of both colors, and its index tells how much leaf it holds, but leans
 toward the brighter part. Each point is therefore counted by its leaf share: 0 at the ground's own index, 1 at that of
 full turf, and beyond both where noise takes it, so that noise averages out over a cell. The threshold is the index of
 the half-leaf pixel.
 
 - Bare ground is the peak of the histogram pooled over all dates.
 - Full turf is what closed cells of the photos show (canopy/turf.py), straw and dark gaps between the blades included,
-  not the colour of a single leaf.
+  not the color of a single leaf.
 - How far mixed pixels lean toward the ground follows from the light of leaves and ground in the photos: dark soil is
   about as dark as leaves, dry sand four times as bright.
 """

@@ -18,7 +18,7 @@ from swardmark.canopy.index import FIRST_VALUE, INDEX_LOW, INDEX_STEP, GroundMap
 from swardmark.canopy.threshold import USUAL_GROUND
 
 CELL_M = 0.20
-"""Side of a cell, metres: large enough that its mean is hardly moved by single blades."""
+"""Side of a cell, meters: large enough that its mean is hardly moved by single blades."""
 EVERY = 2
 """Every second point along rows and columns is enough for a cell's mean."""
 LEAST_CELLS, LEAST_SEEN = 5, 0.5
@@ -71,18 +71,18 @@ def full_index(ground_map: GroundMap) -> float:
     return USUAL_GROUND + (densest - USUAL_GROUND) / (1 - gaps) if gaps < MOST_GAPS else float("nan")
 
 
-def leaf_light(colours: NDArray[np.uint8], values: NDArray[np.uint8]) -> float:
+def leaf_light(colors: NDArray[np.uint8], values: NDArray[np.uint8]) -> float:
     """Return the light of leaves over that of the bare ground beside them; NaN where the photo lacks either.
 
     Parameters
     ----------
-    colours : ndarray of uint8, shape (points, 3)
+    colors : ndarray of uint8, shape (points, 3)
         Coded camera values of the ground points.
     values : ndarray of uint8, shape (points,)
         Their map values; those that are not readable are left out.
     """
     step = max(1, len(values) // MOST_POINTS)
-    some, brightness = values[::step], colours[::step].sum(axis=1, dtype=np.int64)
+    some, brightness = values[::step], colors[::step].sum(axis=1, dtype=np.int64)
     bare = brightness[(some >= FIRST_VALUE) & (some <= byte_of(SURELY_BARE))]
     leaf = brightness[some > byte_of(SURELY_LEAF)]
     if min(len(bare), len(leaf)) <= LEAST_SHARE * len(some):

@@ -1,1 +1,1 @@
-"""From photo to metres: the reference square, the ground plane, one frame for all dates."""
+"""From photo to meters: the reference square, the ground plane, one frame for all dates."""

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.errors import PhotoRefused
+from swardmark.common.errors import PhotoRefused
 from swardmark.ground.background import Background, agreeing, background_of, matched
 from swardmark.ground.edges import FloatArray
 from swardmark.ground.plane import GroundPlane
@@ -51,7 +51,7 @@ class Reference:
     corners_px : ndarray, shape (4, 2)
         The square's corners in it.
     side_m : float
-        The square's side, metres.
+        The square's side, meters.
     background : Background
         Its background.
     """
@@ -76,7 +76,7 @@ class Kept:
     error_px : float
         Root mean square residual of the background, photo pixels; NaN where it was not compared.
     error_cm : float
-        Standard error of the frame on the ground 3 m ahead of the camera, centimetres; NaN where it was not compared.
+        Standard error of the frame on the ground 3 m ahead of the camera, centimeters; NaN where it was not compared.
     notes : tuple of str
         What the keeper should know.
     """
@@ -202,7 +202,7 @@ def _is_still(fit: Fit, side_m: float) -> bool:
 
 
 def _size_of(move: FloatArray, side_m: float) -> tuple[float, float]:
-    """How far the square's middle moves, metres, and its turn, degrees."""
+    """How far the square's middle moves, meters, and its turn, degrees."""
     middle = np.array([side_m / 2, side_m / 2, 1])
     moved = float(np.linalg.norm((_rigid(move) @ middle - middle)[:2]))
     return moved, float(abs(np.degrees((move[2] + np.pi) % (2 * np.pi) - np.pi)))

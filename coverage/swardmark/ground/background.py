@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from swardmark.common.packing import packed_text, unpacked_text
 from swardmark.ground.edges import FloatArray
-from swardmark.packing import packed_text, unpacked_text
 
 MATCH_SIDE_PX = 1000
 """Longer side of the reduced copies that are compared."""
@@ -74,14 +74,14 @@ def background_of(rgb: NDArray[np.uint8], corners_px: FloatArray | None) -> Back
     """
     import cv2
 
-    grey, ratio = _reduced(rgb)
-    mask = np.full(grey.shape, 255, np.uint8)
+    gray, ratio = _reduced(rgb)
+    mask = np.full(gray.shape, 255, np.uint8)
     if corners_px is not None:
-        centre = corners_px.mean(axis=0)
-        around = (centre + (corners_px - centre) * (1 + 2 * SQUARE_MARGIN)) / ratio
+        center = corners_px.mean(axis=0)
+        around = (center + (corners_px - center) * (1 + 2 * SQUARE_MARGIN)) / ratio
         cv2.fillConvexPoly(mask, np.rint(around).astype(np.int32), 0)
-    places = _spread_corners(grey, mask).astype(float)
-    kept, bits = _described(grey, places)
+    places = _spread_corners(gray, mask).astype(float)
+    kept, bits = _described(gray, places)
     return Background(np.maximum((places[kept] + 0.5) * ratio - 0.5, 0).astype(np.float32), bits)
 
 
@@ -102,9 +102,9 @@ def agreeing(rgb: NDArray[np.uint8], known: Background, places_px: FloatArray) -
     seen, by_chance : int
         Points whose descriptor is found there, and found equally far beside.
     """
-    grey, ratio = _reduced(rgb)
+    gray, ratio = _reduced(rgb)
     there = ((places_px + 0.5) / ratio - 0.5).reshape(-1, 2)
-    at, bits = _described(grey, np.concatenate([there, there + BESIDE_PX]))
+    at, bits = _described(gray, np.concatenate([there, there + BESIDE_PX]))
     point, is_there = at % len(known.points), at < len(there)
     is_like = np.unpackbits(known.bits[point] ^ bits, axis=1).sum(axis=1) <= MOST_UNLIKE
     return len(np.unique(point[is_like & is_there])), len(np.unique(point[is_like & ~is_there]))
@@ -145,38 +145,38 @@ def matched(
 
 
 def _reduced(rgb: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], FloatArray]:
-    """Return a small, slightly blurred grey copy, and photo pixels per pixel of it in x and y."""
+    """Return a small, slightly blurred gray copy, and photo pixels per pixel of it in x and y."""
     import cv2
 
     scale = min(1.0, MATCH_SIDE_PX / max(rgb.shape))
     size = (round(rgb.shape[1] * scale), round(rgb.shape[0] * scale))
     small = cv2.resize(rgb, size, interpolation=cv2.INTER_LINEAR) if scale < 1 else np.ascontiguousarray(rgb)
-    grey = np.asarray(cv2.GaussianBlur(cv2.cvtColor(small, cv2.COLOR_RGB2GRAY), (0, 0), 1.0), np.uint8)
-    return grey, np.array([rgb.shape[1] / size[0], rgb.shape[0] / size[1]])
+    gray = np.asarray(cv2.GaussianBlur(cv2.cvtColor(small, cv2.COLOR_RGB2GRAY), (0, 0), 1.0), np.uint8)
+    return gray, np.array([rgb.shape[1] / size[0], rgb.shape[0] / size[1]])
 
 
-def _described(grey: NDArray[np.uint8], places: FloatArray) -> tuple[NDArray[np.intp], NDArray[np.uint8]]:
+def _described(gray: NDArray[np.uint8], places: FloatArray) -> tuple[NDArray[np.intp], NDArray[np.uint8]]:
     """Return which places, shape (N, 2), lie far enough inside the picture, and their descriptors, shape (N, 32)."""
     import cv2
 
-    limit = np.array(grey.shape[::-1]) - 1 - PATCH_PX
+    limit = np.array(gray.shape[::-1]) - 1 - PATCH_PX
     at = np.flatnonzero(((places >= PATCH_PX) & (places <= limit)).all(axis=1))
     keypoints = cv2.KeyPoint.convert(places[at].astype(np.float32), size=31.0)  # type: ignore[call-overload]
-    _, bits = cv2.ORB.create(nlevels=1).compute(grey, keypoints)
+    _, bits = cv2.ORB.create(nlevels=1).compute(gray, keypoints)
     return at, np.zeros((0, 32), np.uint8) if bits is None else np.asarray(bits, np.uint8)
 
 
-def _spread_corners(grey: NDArray[np.uint8], mask: NDArray[np.uint8]) -> NDArray[np.float32]:
+def _spread_corners(gray: NDArray[np.uint8], mask: NDArray[np.uint8]) -> NDArray[np.float32]:
     """Return the strongest corners of each cell of a grid, strongest first within the photo, shape (N, 2)."""
     import cv2
 
-    strength = cv2.cornerMinEigenVal(grey, 3)
+    strength = cv2.cornerMinEigenVal(gray, 3)
     strength[mask == 0] = 0
     peaks = (strength >= cv2.dilate(strength, np.ones((7, 7), np.uint8))) & (strength > 1e-5)
     y, x = np.nonzero(peaks)
     rank = np.argsort(-strength[y, x], kind="stable")
     x, y = x[rank], y[rank]
-    cell = (y * CELLS // grey.shape[0]) * CELLS + x * CELLS // grey.shape[1]
+    cell = (y * CELLS // gray.shape[0]) * CELLS + x * CELLS // gray.shape[1]
     order = np.argsort(cell, kind="stable")
     first = np.searchsorted(cell[order], cell[order], side="left")
     keep = np.sort(order[np.arange(len(order)) - first < MOST_IN_CELL])

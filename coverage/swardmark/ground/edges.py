@@ -40,7 +40,7 @@ class Edge:
 
 
 def fit_edge(
-    grey: NDArray[np.float32],
+    gray: NDArray[np.float32],
     start: FloatArray,
     end: FloatArray,
     outward: FloatArray,
@@ -50,11 +50,11 @@ def fit_edge(
 ) -> Edge:
     """Fit a line to the edge that runs about from `start` to `end`, pixels; see `fit_edges`."""
     ends = np.stack([start, end])[None]
-    return fit_edges(grey, ends, np.asarray(outward)[None], reach=np.array([reach]), lighter=lighter)[0]
+    return fit_edges(gray, ends, np.asarray(outward)[None], reach=np.array([reach]), lighter=lighter)[0]
 
 
 def fit_edges(
-    grey: NDArray[np.float32],
+    gray: NDArray[np.float32],
     ends: FloatArray,
     outward: FloatArray,
     *,
@@ -65,7 +65,7 @@ def fit_edges(
 
     Parameters
     ----------
-    grey : ndarray of float32, shape (rows, cols)
+    gray : ndarray of float32, shape (rows, cols)
         One channel of the photo, linear in light: the blur of a lens is symmetric in light, not in coded values.
     ends : ndarray, shape (edges, 2, 2)
         About where each edge begins and ends, pixels.
@@ -82,7 +82,7 @@ def fit_edges(
     normal = np.stack([along[:, 1], -along[:, 0]], axis=1)
     normal[((outward - ends.mean(axis=1)) * normal).sum(axis=1) < 0] *= -1
     places = length[:, None] * np.linspace(0.12, 0.88, int(np.clip(length.max(), 12, 120)))
-    middle, keep = _turning_places(grey, start, along, normal, places, reach, lighter)
+    middle, keep = _turning_places(gray, start, along, normal, places, reach, lighter)
     slope, offset, near = _robust_lines(places, middle, keep)
     spread = 1.4826 * _medians(np.abs(middle - slope[:, None] * places - offset[:, None]), keep)
     first = start + normal * offset[:, None]
@@ -127,7 +127,7 @@ def is_convex(corners: FloatArray) -> bool:
 
 
 def _turning_places(
-    grey: NDArray[np.float32],
+    gray: NDArray[np.float32],
     start: FloatArray,
     along: FloatArray,
     normal: FloatArray,
@@ -139,7 +139,7 @@ def _turning_places(
     offsets = np.arange(0, 2 * reach.max() + 0.25, 0.5) - reach[:, None]
     line = (start[:, None] + along[:, None] * places[..., None]).astype(np.float32)
     across = (normal[:, None] * offsets[..., None]).astype(np.float32)
-    read = _read(grey, *(line[:, :, None, axis] + across[:, None, :, axis] for axis in range(2)))
+    read = _read(gray, *(line[:, :, None, axis] + across[:, None, :, axis] for axis in range(2)))
     rise = read[..., 1:] - read[..., :-1] if lighter else read[..., :-1] - read[..., 1:]
     rise = np.maximum(rise, 0) * (offsets[:, 1:] < reach[:, None] + 0.25)[:, None]
     rise *= rise >= np.float32(WEAK) * rise.max(axis=2, keepdims=True)
@@ -177,12 +177,12 @@ def _medians(values: FloatArray, keep: NDArray[np.bool_]) -> FloatArray:
     return np.where(count > 0, both / 2, 0.0)
 
 
-def _read(grey: NDArray[np.float32], x: NDArray[np.float32], y: NDArray[np.float32]) -> NDArray[np.float32]:
+def _read(gray: NDArray[np.float32], x: NDArray[np.float32], y: NDArray[np.float32]) -> NDArray[np.float32]:
     """Read a channel between its pixels."""
     import cv2
 
     flat = (-1, x.shape[-1])
     read = cv2.remap(
-        grey, x.reshape(flat), y.reshape(flat), cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+        gray, x.reshape(flat), y.reshape(flat), cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
     )
     return np.asarray(read, np.float32).reshape(x.shape)

@@ -1,6 +1,6 @@
 """Plane-to-plane homographies: solving one from points, mapping points, and how much areas grow.
 
-Solved by the direct linear transformation with normalised coordinates (Hartley and Zisserman 2004, Multiple View
+Solved by the direct linear transformation with normalized coordinates (Hartley and Zisserman 2004, Multiple View
 Geometry, chapter 4).
 """
 
@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from swardmark.errors import SwardmarkError
+from swardmark.common.errors import SwardmarkError
 
 FloatArray = NDArray[np.float64]
 
@@ -39,7 +39,7 @@ def homography(source: ArrayLike, target: ArrayLike) -> FloatArray:
     src, dst = np.asarray(source, float).reshape(-1, 2), np.asarray(target, float).reshape(-1, 2)
     if len(src) < 4 or src.shape != dst.shape or not (np.isfinite(src).all() and np.isfinite(dst).all()):
         raise GeometryError("a homography needs at least four pairs of points")
-    to_src, to_dst = _normaliser(src), _normaliser(dst)
+    to_src, to_dst = _normalizer(src), _normalizer(dst)
     (x, y), (u, v) = apply(to_src, src).T, apply(to_dst, dst).T
     one, zero = np.ones_like(x), np.zeros_like(x)
     rows = np.concatenate([
@@ -75,7 +75,7 @@ def projected(matrix: FloatArray, points: ArrayLike) -> tuple[FloatArray, FloatA
 def rescaled(matrix: ArrayLike, along: float, down: float) -> FloatArray:
     """Return the homography, shape (3, 3), to a picture's pixels after it was scaled so many times in x and y.
 
-    Pixel centres are integers, so the picture's edge lies at -0.5 before and after.
+    Pixel centers are integers, so the picture's edge lies at -0.5 before and after.
     """
     scale = np.array([[along, 0, (along - 1) / 2], [0, down, (down - 1) / 2], [0, 0, 1.0]])
     return scale @ np.asarray(matrix, float).reshape(3, 3)
@@ -87,11 +87,11 @@ def area_scale(matrix: FloatArray, points: ArrayLike) -> FloatArray:
     return np.asarray(np.abs(np.linalg.det(matrix)) / np.abs(w) ** 3)
 
 
-def _normaliser(points: FloatArray) -> FloatArray:
+def _normalizer(points: FloatArray) -> FloatArray:
     """Similarity that moves points to their centroid and scales their mean distance to sqrt 2."""
-    centre = points.mean(axis=0)
-    spread = np.hypot(*(points - centre).T).mean()
+    center = points.mean(axis=0)
+    spread = np.hypot(*(points - center).T).mean()
     if not spread > 0:
         raise GeometryError("the points fall together")
     scale = np.sqrt(2) / spread
-    return np.array([[scale, 0, -scale * centre[0]], [0, scale, -scale * centre[1]], [0, 0, 1]])
+    return np.array([[scale, 0, -scale * center[0]], [0, scale, -scale * center[1]], [0, 0, 1]])

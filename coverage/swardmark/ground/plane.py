@@ -1,7 +1,7 @@
-"""Photo pixels to metres on the ground: the homography, the camera's pose, and which ground a photo shows.
+"""Photo pixels to meters on the ground: the homography, the camera's pose, and which ground a photo shows.
 
-Ground coordinates are metres on the plane of the reference square: origin at its corner 0, x toward corner 1, y toward
-corner 3, z up. Pixel coordinates are upright (x right, y down) and an integer is a pixel's centre.
+Ground coordinates are meters on the plane of the reference square: origin at its corner 0, x toward corner 1, y toward
+corner 3, z up. Pixel coordinates are upright (x right, y down) and an integer is a pixel's center.
 
 The pose follows from the ground's homography for a pinhole with square pixels and the principal point in the middle
 (Hartley and Zisserman 2004, Multiple View Geometry, chapter 8).
@@ -32,7 +32,7 @@ class Pose:
     Attributes
     ----------
     position_m : tuple of float
-        x, y and height above the ground, metres.
+        x, y and height above the ground, meters.
     pitch_deg : float
         Angle of the optical axis below the horizontal.
     focal_px : float
@@ -52,7 +52,7 @@ class Pose:
 
     @property
     def height_m(self) -> float:
-        """Height of the camera above the ground, metres."""
+        """Height of the camera above the ground, meters."""
         return self.position_m[2]
 
 
@@ -63,7 +63,7 @@ class GroundPlane:
     Attributes
     ----------
     to_photo : ndarray, shape (3, 3)
-        Homography from ground metres to photo pixels.
+        Homography from ground meters to photo pixels.
     size : tuple of int
         Photo width and height, pixels.
     pose : Pose
@@ -76,18 +76,18 @@ class GroundPlane:
 
     @property
     def to_ground(self) -> FloatArray:
-        """Homography from photo pixels to ground metres, shape (3, 3)."""
+        """Homography from photo pixels to ground meters, shape (3, 3)."""
         return np.asarray(np.linalg.inv(self.to_photo), float)
 
     def pixels(self, ground_m: ArrayLike) -> FloatArray:
-        """Map ground points in metres, shape (..., 2), to pixels; NaN behind the camera."""
+        """Map ground points in meters, shape (..., 2), to pixels; NaN behind the camera."""
         u, v, depth = projected(self.to_photo, ground_m)
         with np.errstate(divide="ignore", invalid="ignore"):
             scale = np.where(depth > 0, 1 / depth, np.nan)
         return np.stack([u * scale, v * scale], axis=-1)
 
-    def metres(self, pixels: ArrayLike) -> FloatArray:
-        """Map pixels, shape (..., 2), to ground metres; NaN above the horizon."""
+    def meters(self, pixels: ArrayLike) -> FloatArray:
+        """Map pixels, shape (..., 2), to ground meters; NaN above the horizon."""
         ground = apply(self.to_ground, pixels)
         back = self.pixels(ground)
         return np.where(np.isfinite(back), ground, np.nan)
@@ -99,7 +99,7 @@ class GroundPlane:
         return np.asarray(np.degrees(np.arctan2(np.hypot(pts[..., 0] - x, pts[..., 1] - y), height)))
 
     def footprint_mm(self, ground_m: ArrayLike) -> FloatArray:
-        """Return the longer side of a pixel's footprint (ground sample distance) at ground points, millimetres."""
+        """Return the longer side of a pixel's footprint (ground sample distance) at ground points, millimeters."""
         h = self.to_photo
         u, v, w = projected(h, ground_m)
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -116,7 +116,7 @@ class GroundPlane:
             return np.asarray(np.where(w > 0, 1000 * w / smallest, np.inf))
 
     def moved(self, ground_from_square: FloatArray) -> GroundPlane:
-        """Return the plane in another ground frame; the rigid 3 x 3 motion takes its metres to the new ones."""
+        """Return the plane in another ground frame; the rigid 3 x 3 motion takes its meters to the new ones."""
         x, y = apply(ground_from_square, self.pose.position_m[:2])
         pose = replace(self.pose, position_m=(float(x), float(y), self.pose.height_m))
         return GroundPlane(self.to_photo @ np.linalg.inv(ground_from_square), self.size, pose)
@@ -166,7 +166,7 @@ def plane_from_square(
     corners_px : array_like, shape (4, 2)
         Corners 0, 1, 2, 3 in upright pixels, in order around the square.
     side_m : float
-        The square's side, metres.
+        The square's side, meters.
     size : tuple of int
         Photo width and height, pixels.
     focal_px : float, optional
@@ -195,14 +195,14 @@ def pose_of(to_photo: FloatArray, size: tuple[int, int], focal_px: float | None 
     Parameters
     ----------
     to_photo : ndarray, shape (3, 3)
-        Homography from ground metres to pixels, positive depth before the camera.
+        Homography from ground meters to pixels, positive depth before the camera.
     size : tuple of int
         Photo width and height, pixels; the principal point is taken in the middle.
     focal_px : float, optional
         Known focal length; else estimated from the homography, else that of a common phone.
     """
-    centre = np.array([[1, 0, -(size[0] - 1) / 2], [0, 1, -(size[1] - 1) / 2], [0, 0, 1]])
-    h = centre @ to_photo
+    center = np.array([[1, 0, -(size[0] - 1) / 2], [0, 1, -(size[1] - 1) / 2], [0, 0, 1]])
+    h = center @ to_photo
     source = "camera"
     if focal_px is None:
         focal_px, source = _focal_of(h, size)

@@ -4,7 +4,7 @@ The background does not lie on the ground, so that no homography of it would do.
 the ground. A point of the reference photo lies somewhere on its line of sight, from the ground upward to the camera,
 and is seen in the other photo along a short segment (the part of the epipolar line that is possible; Hartley and
 Zisserman 2004, chapter 9). Two residuals per match are used: the distance to that segment, and to its end on the
-ground, which holds for path, kerb and fence foot. The unknowns are found by least squares with Geman and McClure's
+ground, which holds for path, curb and fence foot. The unknowns are found by least squares with Geman and McClure's
 robust weights, coarse to fine; a weak prior says that a hand holds the camera about where it was.
 """
 
@@ -33,12 +33,12 @@ HAND_SHIFT_M = 0.15
 """Spread of where a hand holds the camera from one day to the next."""
 GROUND_WEIGHT = 0.7
 INDEPENDENT = 16
-"""Neighbouring points err together: no more than this many count as independent in the standard error."""
+"""Neighboring points err together: no more than this many count as independent in the standard error."""
 REPORT_AT_M = 3.0
 _STEP = 1e-4
 
 Camera = tuple[FloatArray, FloatArray]
-"""Turn from the ground's axes to the camera's, 3 x 3, and place in metres."""
+"""Turn from the ground's axes to the camera's, 3 x 3, and place in meters."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,7 +58,7 @@ class Fit:
     error_px : float
         Root mean square residual of those, photo pixels.
     error_cm : float
-        Standard error of a ground point 3 m ahead of the camera, centimetres.
+        Standard error of a ground point 3 m ahead of the camera, centimeters.
     """
 
     values: FloatArray
@@ -96,7 +96,7 @@ class Comparison:
     def square_move(
         self, plane: GroundPlane, start: FloatArray, *, scales: tuple[float, ...] = COARSE_TO_FINE_PX
     ) -> Fit:
-        """Find how the square moved (x, y in metres, turn in radians) that `plane` was measured by."""
+        """Find how the square moved (x, y in meters, turn in radians) that `plane` was measured by."""
         rotation, place = plane.rotation, np.array(plane.pose.position_m)
 
         def camera(values: FloatArray) -> Camera:
@@ -106,7 +106,7 @@ class Comparison:
         return self._solve(camera, plane.camera_matrix, start, scales)
 
     def camera_move(self, focal_px: float) -> Fit:
-        """Find the camera's turn (three angles in radians) and shift (metres) against the reference's."""
+        """Find the camera's turn (three angles in radians) and shift (meters) against the reference's."""
         return self._solve(
             self._moved_camera, camera_matrix(self.size, focal_px), np.zeros(6), COARSE_TO_FINE_PX
         )

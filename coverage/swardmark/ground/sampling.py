@@ -37,7 +37,7 @@ def sample(
 
     Returns
     -------
-    colours : ndarray of uint8, shape (points seen, 3)
+    colors : ndarray of uint8, shape (points seen, 3)
         The pixel at each point that is seen, row by row.
     seen : ndarray of bool, shape (rows, cols)
         Where a point was read.
@@ -45,12 +45,12 @@ def sample(
     row0, col0, rows, cols = window
     x = np.asarray((col0 + np.arange(cols)) * spacing_m, float)
     y = np.asarray((row0 + np.arange(rows))[:, None] * spacing_m, float)
-    pixels, seen, colours = rgb.reshape(-1, 3), np.zeros((rows, cols), bool), []
+    pixels, seen, colors = rgb.reshape(-1, 3), np.zeros((rows, cols), bool), []
     for first in range(0, rows, ROWS_AT_ONCE):
         block = slice(first, first + ROWS_AT_ONCE)
         seen[block], at = _pixels_seen(plane, x, y[block], max_view_deg, max_footprint_mm)
-        colours.append(pixels.take(at, axis=0))
-    return np.concatenate(colours or [pixels[:0]]), seen
+        colors.append(pixels.take(at, axis=0))
+    return np.concatenate(colors or [pixels[:0]]), seen
 
 
 def _pixels_seen(

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from swardmark.errors import PhotoRefused
+from swardmark.common.errors import PhotoRefused
 from swardmark.ground.edges import FloatArray, is_convex
 from swardmark.ground.plane import GeometryError, GroundPlane, plane_from_square
 from swardmark.ground.square import Square
@@ -20,7 +20,7 @@ LEAST_DEPTH_PX = 14.0
 """... and its area over that side at least this: flatter squares give no scale away from the camera."""
 MOST_DISTORTION = {"camera": 0.06, "square": 0.06, "assumed": 0.25}
 """How unequal sides (or how far from right angles) may be, by where the focal length comes from. EXIF gives it to a
-whole millimetre, by the picture's diagonal or its width, up to 4 % apart on 4:3 pictures: 0.04, as measured on drawn
+whole millimeter, by the picture's diagonal or its width, up to 4 % apart on 4:3 pictures: 0.04, as measured on drawn
 cameras."""
 DISTORTION_PX = 2.0
 """Corners are off by a pixel or so, which adds this over the square's depth in pixels, or twice a hand's error."""
@@ -45,7 +45,7 @@ def trusted_plane(
     square : Square
         What was found.
     side_m : float
-        The square's side, metres.
+        The square's side, meters.
     size : tuple of int
         Photo width and height, pixels.
     focal_px : float, optional

@@ -19,9 +19,8 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from swardmark.errors import UsageError
-from swardmark.files import back_up, write_whole
-from swardmark.lawn.lawn import LAWN_FILE, MAIN_POINT, Confirmed, Lawn, Zone, parse_lawn, read_lawn
+from swardmark.common.errors import UsageError
+from swardmark.common.files import back_up, write_whole
 from swardmark.lawn.readings import (
     DIARY_COLUMNS,
     DIARY_FILE,
@@ -31,6 +30,7 @@ from swardmark.lawn.readings import (
     parse_readings,
 )
 from swardmark.lawn.tables import read_text
+from swardmark.lawn.toml import LAWN_FILE, MAIN_POINT, Confirmed, Lawn, Zone, parse_lawn, read_lawn
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 """A cell that begins so can run in a spreadsheet; text is written with an apostrophe before it."""
@@ -83,7 +83,7 @@ def save_ground(
     point : str
         The photo point; zones of other points are left alone.
     outline_m : sequence of (x, y), optional
-        The lawn's outline in metres; none removes it.
+        The lawn's outline in meters; none removes it.
 
     Returns
     -------

@@ -10,14 +10,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
-
-from swardmark.errors import PhotoRefused, UsageError
-from swardmark.files import write_whole
-from swardmark.ground.trust import check_outline
-from swardmark.lawn.lawn import LAWN_FILE, Lawn, PhotoPoint, parse_lawn
+from swardmark.common.errors import PhotoRefused, UsageError
+from swardmark.common.files import write_whole
 from swardmark.lawn.marks import PhotoMarks, write_marks
 from swardmark.lawn.photos import MAIN_POINT, PHOTO_SUFFIXES
+from swardmark.lawn.toml import LAWN_FILE, Lawn, PhotoPoint, parse_lawn
 from swardmark.photo.decode import digest_of, read_bytes
 from swardmark.photo.header import kind_of, read_header
 from swardmark.photo.location import without_place
@@ -27,7 +24,7 @@ SUFFIX_OF_KIND = {"JPEG": ".jpg", "PNG": ".png", "TIFF": ".tif", "WebP": ".webp"
 
 _TEMPLATE = """\
 # The lawn, as its keeper describes it. Change it with any text editor; swardmark only reads it.
-# Lengths on the ground are metres, depths and heights millimetres, days are written 2026-06-03.
+# Lengths on the ground are meters, depths and heights millimeters, days are written 2026-06-03.
 
 name = {name}
 grass = {grass}          # zoysiagrass, bermudagrass, tall fescue, ... or "other warm-season", "other cool-season"
@@ -35,7 +32,7 @@ units = {units}              # what reports show: "metric" or "us"
 square_side_m = {side}         # side of the reference square, from outer black corner to outer black corner
 
 {leveling}
-# Parts of the lawn to be watched, as outlines in metres on the ground. The origin is the square's corner mark 0 (near
+# Parts of the lawn to be watched, as outlines in meters on the ground. The origin is the square's corner mark 0 (near
 # left, seen from where you stand), x runs to mark 1 (near right), y to mark 3 (far left). Without zones the ground
 # around the square is measured as named patches.
 # [[zone]]
@@ -43,7 +40,7 @@ square_side_m = {side}         # side of the reference square, from outer black 
 # outline_m = [[1.2, 0.0], [2.2, 0.0], [2.2, 1.5], [1.2, 1.5]]
 
 [mowing]
-# usual_height_mm = 40       # height of cut before the levelling
+# usual_height_mm = 40       # height of cut before the leveling
 # target_height_mm = 25      # height of cut for the first mow after it
 # scalp_height_mm = 15       # lowest cut, just before the sand
 
@@ -169,38 +166,6 @@ def add_photos(
     return Added(tuple(added), tuple(known), tuple(refused))
 
 
-def mark_square(photo: Path, corners_px: Sequence[tuple[float, float]]) -> Path:
-    """Keep the square's four corners, marked by hand on a photo of a lawn folder, in marks.toml; returns its path.
-
-    Parameters
-    ----------
-    photo : Path
-        A photo below some lawn's photos folder.
-    corners_px : sequence of (x, y)
-        Corners 0, 1, 2, 3 (near left, near right, far right, far left) in upright pixels.
-
-    Raises
-    ------
-    UsageError
-        The photo is not in a lawn folder, a corner lies outside it, or the corners enclose no square seen in order.
-    """
-    folder, name = _place_in_lawn(photo)
-    header = read_header(read_bytes(photo), name=photo.name)
-    width, height = header.size if header.orientation < 5 else header.size[::-1]
-    for x, y in corners_px:
-        if not (0 <= x < width and 0 <= y < height):
-            remedy = f"Give pixels of the upright photo, which is {width} x {height}"
-            raise UsageError(
-                f"the corner {x:g},{y:g} lies outside the photo", where=photo.name, remedy=remedy
-            )
-    try:
-        check_outline(np.asarray(corners_px, float), size=(width, height), name=photo.name)
-    except PhotoRefused as refusal:
-        raise UsageError(refusal.what, where=photo.name, remedy=refusal.remedy) from None
-    first, second, third, fourth = corners_px
-    return write_marks(folder, {name: PhotoMarks(corners_px=(first, second, third, fourth))})
-
-
 def safe_name(name: str, kind: str) -> str:
     """Return a file name that every system can hold, with the suffix of what the file really is."""
     stem = (
@@ -211,16 +176,6 @@ def safe_name(name: str, kind: str) -> str:
     suffix = Path(name).suffix.lower()
     same_kind = {".jpeg": "JPEG", ".jpe": "JPEG", ".tiff": "TIFF", ".heif": "HEIC"}
     return stem + (suffix if same_kind.get(suffix) == kind else SUFFIX_OF_KIND[kind])
-
-
-def _place_in_lawn(photo: Path) -> tuple[Path, str]:
-    """Return the lawn folder that a photo lies in, and the photo's name in the tables."""
-    path = photo.absolute()
-    for folder in path.parents:
-        if (folder / LAWN_FILE).is_file() and path.is_relative_to(folder / "photos"):
-            return folder, path.relative_to(folder / "photos").as_posix()
-    remedy = "Add it first: swardmark add DIR PHOTO"
-    raise UsageError("is not in the photos folder of a lawn", where=str(photo), remedy=remedy)
 
 
 def _known_photos(lawn: Lawn, point: str) -> dict[str, str]:

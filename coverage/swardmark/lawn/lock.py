@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from swardmark.errors import UsageError
+from swardmark.common.errors import UsageError
 
 LOCK_FILE = ".swardmark.lock"
 LONGEST_WAIT_S = 600.0

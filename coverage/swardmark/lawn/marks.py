@@ -19,8 +19,8 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
-from swardmark.errors import FileError
-from swardmark.files import back_up, read_text, write_whole
+from swardmark.common.errors import FileError
+from swardmark.common.files import back_up, read_text, write_whole
 from swardmark.lawn.tables import FIRST_DAY, LAST_DAY
 from swardmark.photo.header import MOST_SIDE_PX
 

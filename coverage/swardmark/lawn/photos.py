@@ -11,8 +11,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from swardmark.errors import PhotoRefused, UsageError
-from swardmark.files import UNSHOWABLE
+from swardmark.common.errors import PhotoRefused, UsageError
+from swardmark.common.files import UNSHOWABLE
 from swardmark.photo.decode import read_bytes
 
 PHOTO_SUFFIXES = frozenset({".jpg", ".jpeg", ".jpe", ".png", ".tif", ".tiff", ".heic", ".heif", ".webp"})
@@ -37,6 +37,15 @@ class PhotoFile:
         if self.fault:
             raise PhotoRefused(self.fault, where=self.name, remedy=self.remedy)
         return read_bytes(self.path)
+
+    @property
+    def is_elsewhere(self) -> bool:
+        """Whether the file lies behind a URL, so that whoever measures it reads it."""
+        return False
+
+    def pinned(self, digest: str) -> PhotoFile:
+        """Return the photo as one that must have this content; a file of this machine stays as it is."""
+        return self
 
     def size_and_time(self) -> tuple[int, int]:
         """Return size and modification time [ns], by which an unchanged file is told; -1, -1 for one that is gone."""

@@ -16,8 +16,8 @@ from typing import Annotated, Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from swardmark import files
-from swardmark.errors import FileError
+from swardmark.common import files
+from swardmark.common.errors import FileError
 
 FIRST_DAY, LAST_DAY = dt.date(1900, 1, 1), dt.date(2199, 12, 31)
 """Days outside are slips of the pen, and no day that is counted from them could be right."""
@@ -111,7 +111,7 @@ def number(line: Line, column: str) -> float | None:
 
 
 def length_mm(line: Line, column: str) -> float | None:
-    """Return a length in millimetres from `<column>_mm` or `<column>_in`, or None where both are empty."""
+    """Return a length in millimeters from `<column>_mm` or `<column>_in`, or None where both are empty."""
     metric, inches = number(line, f"{column}_mm"), number(line, f"{column}_in")
     if metric is not None and inches is not None:
         what = f"both {column}_mm and {column}_in are filled in"

@@ -2,7 +2,7 @@
 
 weather.csv holds date, tmin_c, tmax_c (or tmin_f, tmax_f; or tmin, tmax with a column unit of C or F). A NOAA
 GHCN-Daily file (station CSV; tenths of a degree; https://www.ncei.noaa.gov/pub/data/ghcn/daily/readme.txt) put there
-under the same name is recognised by its content.
+under the same name is recognized by its content.
 
 Growing degree-days are counted by either method of McMaster & Wilhelm 1997, Agric. For. Meteorol. 87:291-300, doi
 10.1016/S0168-1923(97)00027-0; the two differ by a factor of two on cool-night days, so the method is always named.
@@ -20,7 +20,7 @@ from typing import Literal
 import numpy as np
 from pydantic import Field
 
-from swardmark.errors import FileError
+from swardmark.common.errors import FileError
 from swardmark.lawn.tables import Day, Line, Row, check_row, number, read_text, table_lines
 
 WEATHER_FILE = "weather.csv"

@@ -7,13 +7,13 @@ from typing import get_args
 
 from nicegui import ui
 
-from swardmark.errors import SwardmarkError
+from swardmark.common.errors import SwardmarkError
+from swardmark.common.units import format_length, parse_length
 from swardmark.lawn.folder import start_lawn
-from swardmark.lawn.lawn import Grass
+from swardmark.lawn.toml import Grass
 from swardmark.page.desk import Desk
 from swardmark.page.forms import Choice, Field, button, section, tell, words
-from swardmark.report.words import day_text
-from swardmark.units import format_length, parse_length
+from swardmark.words.phrases import day_text
 
 US_REGIONS = ("US", "LR", "MM")
 
@@ -37,7 +37,7 @@ def begin_section(desk: Desk, languages: str) -> None:
         )
         shown = Choice(
             "Show lengths and amounts in",
-            [("metric", "metres and litres"), ("us", "feet and yards")],
+            [("metric", "meters and litres"), ("us", "feet and yards")],
             value=units,
         )
 
@@ -84,7 +84,7 @@ def lawn_lines(desk: Desk) -> tuple[str, str]:
     lawn = desk.lawn()
     side = format_length(lawn.square_side_m, units=lawn.units)
     leveled = [day_text(day, lawn.units) + f" {day.year}" for day in lawn.leveling_dates]
-    when = f"Levelled on {' and '.join(leveled)}." if leveled else "No levelling day is noted yet."
+    when = f"Leveled on {' and '.join(leveled)}." if leveled else "No leveling day is noted yet."
     return f"{lawn.name}: {lawn.grass}, square of {side}.", when
 
 

@@ -15,10 +15,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from swardmark.errors import PhotoRefused, SwardmarkError, UsageError
+from swardmark.common.errors import PhotoRefused, SwardmarkError, UsageError
 from swardmark.lawn.editing import lawn_and_revision
 from swardmark.lawn.folder import Added, add_photos
-from swardmark.lawn.lawn import LAWN_FILE, MAIN_POINT, Lawn, read_lawn
+from swardmark.lawn.toml import LAWN_FILE, MAIN_POINT, Lawn, read_lawn
 from swardmark.page.work import Standing, Worker, measure_and_write, write_report
 
 MOST_REFUSALS = 50
@@ -57,7 +57,7 @@ class Desk:
 
     @property
     def season(self) -> Any:
-        """The SeasonReview of the last run, or None."""
+        """The Season of the last run, or None."""
         return self.standing.season
 
     def lawn(self) -> Lawn:

@@ -31,7 +31,7 @@ class PhotoRows(_Own, component="js/rows.js"):
 
 
 class GroundSheet(_Own, component="js/ground.js"):
-    """Zones and outline on the ground in metres."""
+    """Zones and outline on the ground in meters."""
 
 
 class Curves(_Own, component="js/curves.js"):

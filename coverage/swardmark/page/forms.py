@@ -39,7 +39,7 @@ def link(text: str, address: str, look: str = "sm-button sm-plain") -> TextEleme
 
 
 class Field:
-    """One labelled input and what is in it.
+    """One labeled input and what is in it.
 
     Parameters
     ----------
@@ -86,7 +86,7 @@ class Field:
 
 
 class Choice:
-    """One labelled choice among a few."""
+    """One labeled choice among a few."""
 
     def __init__(self, label: str, options: Iterable[tuple[str, str]], *, value: str = "") -> None:
         self.value = value

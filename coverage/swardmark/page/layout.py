@@ -8,17 +8,17 @@ from fastapi import Request
 from nicegui import ui
 from nicegui.element import Element
 
-from swardmark.errors import SwardmarkError
+from swardmark.common.errors import SwardmarkError
 from swardmark.page.begin import LawnSection, begin_section
 from swardmark.page.desk import Desk
 from swardmark.page.forms import section, words
 from swardmark.page.notes_section import NotesSection, TakeSection
 from swardmark.page.photo_section import PhotosSection, ZonesSection
-from swardmark.page.reading_section import LevellingSection, OutlookSection
+from swardmark.page.reading_section import LevelingSection, OutlookSection
 
 PULSE_S = 0.6
 ANCHORS = {
-    "photos": "Photos", "zones": "Zones", "outlook": "Outlook", "levelling": "Next levelling", "notes": "Notes",
+    "photos": "Photos", "zones": "Zones", "outlook": "Outlook", "leveling": "Next leveling", "notes": "Notes",
     "take": "Take away",
 }  # fmt: skip
 LOOK = Path(__file__).with_name("look.css")
@@ -69,7 +69,7 @@ class Pulse:
         self.photos = PhotosSection(desk)
         self.zones = ZonesSection(desk)
         self.outlook = OutlookSection(desk)
-        self.levelling = LevellingSection(desk)
+        self.leveling = LevelingSection(desk)
         self.notes = NotesSection(desk)
         self.take = TakeSection(desk)
         with Element("div").classes("sm-progress").props('role="status"') as self.strip:
@@ -86,7 +86,7 @@ class Pulse:
         try:
             for part in (self.lawn, self.photos, self.zones, self.outlook, self.notes, self.take):
                 part.refresh()
-            await self.levelling.refresh()
+            await self.leveling.refresh()
             self.trouble.set_text(self.desk.trouble)
         except SwardmarkError as error:
             self.trouble.set_text(str(error))

@@ -9,12 +9,12 @@ from typing import Any, get_args
 from nicegui import ui
 from nicegui.element import Element
 
-from swardmark.errors import SwardmarkError
+from swardmark.common.errors import SwardmarkError
 from swardmark.lawn.editing import add_diary_entry, add_reading, confirm
 from swardmark.lawn.readings import What
 from swardmark.page.desk import Desk
 from swardmark.page.forms import Choice, Field, button, link, section, tell, words
-from swardmark.report.words import day_text
+from swardmark.words.phrases import day_text
 
 CONFIRMATIONS = {
     "dry": "The surface is dry",

@@ -6,9 +6,9 @@ from typing import Any
 
 from nicegui.element import Element
 
-from swardmark.errors import SwardmarkError
+from swardmark.common.errors import SwardmarkError
 from swardmark.lawn.editing import ChangedMeanwhile, ZoneDraft, save_ground
-from swardmark.lawn.folder import mark_square
+from swardmark.measure.hand_marks import mark_square
 from swardmark.page import shown
 from swardmark.page.desk import Desk
 from swardmark.page.elements import GroundSheet, Intake, PhotoRows

@@ -9,11 +9,11 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable
 
-from swardmark.errors import PhotoRefused
-from swardmark.lawn.lawn import PhotoFile
-from swardmark.lawn.record import Entry
+from swardmark.common.errors import PhotoRefused
+from swardmark.lawn.toml import PhotoFile
 from swardmark.page.desk import Desk
 from swardmark.photo.decode import read_photo
+from swardmark.record.store import Entry
 from swardmark.report.ground_view import Window, common_window, look_down
 from swardmark.report.pictures import encode, shrink
 

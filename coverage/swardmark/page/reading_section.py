@@ -1,4 +1,4 @@
-"""Outlook and next levelling: the verdict first, then curves and ground, the zones, the spots and the sand."""
+"""Outlook and next leveling: the verdict first, then curves and ground, the zones, the spots and the sand."""
 
 from __future__ import annotations
 
@@ -7,18 +7,18 @@ from typing import Any
 
 from nicegui.element import Element
 
-from swardmark.errors import SwardmarkError
-from swardmark.files import write_whole
-from swardmark.outlook.advice import SPOT_COLUMNS, cautions, plan_sentences, spots_table, where_is
-from swardmark.outlook.relevel import RelevelPlan, SpotPlan, budget_of
+from swardmark.common.errors import SwardmarkError
+from swardmark.common.files import write_whole
+from swardmark.common.units import CUBIC_YARD_M3, format_area, format_depth, format_volume
 from swardmark.page import shown
 from swardmark.page.desk import Desk
 from swardmark.page.elements import Curves, SpotSheet, Wipe
 from swardmark.page.forms import Field, section, words
-from swardmark.report.tables import to_csv
-from swardmark.report.words import full_text, percent_text
-from swardmark.review import SeasonReview, relevel_plan_of
-from swardmark.units import CUBIC_YARD_M3, format_area, format_depth, format_volume
+from swardmark.relevel.advice import SPOT_COLUMNS, cautions, plan_sentences, spots_table, where_is
+from swardmark.relevel.planning import RelevelPlan, SpotPlan, budget_of
+from swardmark.season import Season, relevel_plan_of
+from swardmark.words.phrases import full_text, percent_text
+from swardmark.words.tables import to_csv
 
 STATE_SIGNS = {"met": "✓", "not met": "✗", "unknown": "?"}
 
@@ -51,7 +51,7 @@ class OutlookSection:
                 _zones(standing.season)
 
 
-def _checks(season: SeasonReview) -> None:
+def _checks(season: Season) -> None:
     mow = season.outlook.first_mow
     words("h3", "Before the first mow")
     with Element("ul").classes("sm-checks"):
@@ -63,7 +63,7 @@ def _checks(season: SeasonReview) -> None:
         words("p", mow.caution, "sm-caution")
 
 
-def _zones(season: SeasonReview) -> None:
+def _zones(season: Season) -> None:
     units = season.lawn.units
     words("h3", "Zone by zone")
     with Element("ul").classes("sm-status"):
@@ -80,8 +80,8 @@ def _zones(season: SeasonReview) -> None:
         words("p", note, "sm-note")
 
 
-class LevellingSection:
-    """The section Next levelling: spots and sand, anew with every change of budget or price."""
+class LevelingSection:
+    """The section Next leveling: spots and sand, anew with every change of budget or price."""
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
@@ -91,10 +91,10 @@ class LevellingSection:
         self.us = lawn.units == "us"
         price = lawn.sand.price_per_m3
         first = "" if price is None else f"{price * CUBIC_YARD_M3 if self.us else price:.2f}"
-        with section("levelling", "Next levelling"):
+        with section("leveling", "Next leveling"):
             with Element("div").classes("sm-fields"):
                 self.money = Field("Budget for the season", kind="number", on_change=self.recompute)
-                each = "Sand, a cubic yard" if self.us else "Sand, a cubic metre"
+                each = "Sand, a cubic yard" if self.us else "Sand, a cubic meter"
                 self.price = Field(each, kind="number", value=first, on_change=self.recompute)
                 self.delivery = Field("Each delivery", kind="number", on_change=self.recompute)
                 self.whole = Field(
@@ -126,7 +126,7 @@ class LevellingSection:
         if turn == self._turn:
             self._show(plan)
 
-    def _plan(self, season: SeasonReview) -> RelevelPlan:
+    def _plan(self, season: Season) -> RelevelPlan:
         price = _number(self.price.value)
         per_m3 = price / CUBIC_YARD_M3 if price is not None and self.us else price
         money, delivery = _number(self.money.value), _number(self.delivery.value)

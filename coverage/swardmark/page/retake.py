@@ -6,14 +6,14 @@ from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from pathlib import Path
 
-from swardmark import check
-from swardmark.errors import PhotoRefused
-from swardmark.lawn.lawn import Lawn, PhotoFile
+from swardmark.common.errors import PhotoRefused
 from swardmark.lawn.marks import read_marks
-from swardmark.lawn.record import Entry
+from swardmark.lawn.toml import Lawn, PhotoFile
+from swardmark.measure import check
 from swardmark.photo import findings
 from swardmark.photo.findings import Rule
-from swardmark.review import SeasonReview
+from swardmark.record.store import Entry
+from swardmark.season import Season
 
 RULES = frozenset(
     rule.name for room in (check, findings) for rule in vars(room).values() if isinstance(rule, Rule)
@@ -21,7 +21,7 @@ RULES = frozenset(
 
 
 def retake_sentences(
-    lawn: Lawn, entries: Iterable[Entry], season: SeasonReview | None
+    lawn: Lawn, entries: Iterable[Entry], season: Season | None
 ) -> dict[str, tuple[str, ...]]:
     """Look again at the photos whose notes name a finding, and return its sentences by the photo's name."""
     named: dict[str, set[str]] = {

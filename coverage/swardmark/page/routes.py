@@ -11,9 +11,9 @@ from fastapi import FastAPI
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import FileResponse, JSONResponse, PlainTextResponse, Response
 
-from swardmark.errors import PhotoRefused, SwardmarkError
+from swardmark.common.errors import PhotoRefused, SwardmarkError
 from swardmark.lawn.folder import Added, safe_name
-from swardmark.lawn.lawn import MAIN_POINT
+from swardmark.lawn.toml import MAIN_POINT
 from swardmark.page.desk import Desk
 from swardmark.page.pictures import Pictures
 from swardmark.photo.header import FIRST_YEAR, kind_of, read_header

@@ -16,7 +16,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from swardmark.errors import UsageError
+from swardmark.common.errors import UsageError
 from swardmark.page.desk import Desk
 from swardmark.page.gate import Gate, Passes
 

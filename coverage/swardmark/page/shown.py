@@ -6,16 +6,16 @@ import datetime as dt
 import math
 from typing import Any
 
-from swardmark.lawn.lawn import MAIN_POINT, Lawn, PhotoFile
-from swardmark.lawn.record import Entry
-from swardmark.outlook.relevel import RelevelPlan
+from swardmark.lawn.toml import MAIN_POINT, Lawn, PhotoFile
+from swardmark.measure.points import PointReview
 from swardmark.page.desk import Desk
 from swardmark.page.retake import other_notes
 from swardmark.page.routes import ground_address, picture_address
-from swardmark.points import PointReview
+from swardmark.record.store import Entry
+from swardmark.relevel.planning import RelevelPlan
 from swardmark.report.ground_view import common_window
 from swardmark.report.palette import look_of
-from swardmark.report.words import day_text, next_photo_dates
+from swardmark.words.phrases import day_text, next_photo_dates
 
 FROM_WORDS = {
     "camera": "from the camera",
@@ -121,7 +121,7 @@ def curves(desk: Desk) -> dict[str, Any]:
             else " ".join(str(n * 3) for n in look.dash[1])
         )
         lines.append({
-            "name": row.zone, "colour": look.colour, "dash": dash or "",
+            "name": row.zone, "color": look.color, "dash": dash or "",
             "day": list(row.day), "pct": [_finite(v) for v in row.observed_pct], "held": list(row.held_out),
             "band": _band(row.band),
         })  # fmt: skip
@@ -156,7 +156,7 @@ def wipe_days(desk: Desk, point: str) -> list[dict[str, str]]:
 
 
 def _ground(place: PointReview) -> dict[str, Any]:
-    """Return address and frame in metres of a photo point's newest picture of the ground."""
+    """Return address and frame in meters of a photo point's newest picture of the ground."""
     window, newest = common_window(place.maps), place.entries[-1]
     frame = {name: round(float(getattr(window, name)), 3) for name in ("left", "bottom", "right", "top")}
     mark = newest.digest[:8] + str(hash(window) % 10**6)
@@ -197,7 +197,7 @@ def _photo_row(file: PhotoFile, entry: Entry | None, original: str | None, desk:
 
 def _size(file: PhotoFile, entry: Entry) -> list[int] | None:
     """Return the upright photo's size, read from its header where the record does not hold it."""
-    from swardmark.errors import PhotoRefused
+    from swardmark.common.errors import PhotoRefused
     from swardmark.photo.decode import read_bytes
     from swardmark.photo.header import read_header
 

@@ -1,7 +1,7 @@
 """The measuring behind the page, in a process of its own, so that the page answers while photos are measured.
 
 One worker, one job at a time; the page's process only hands jobs over and collects what came of them. The job runs the
-same survey, review and tables as the command line. Ends with the page: by the daemon flag when it stops, by the closed
+same survey, season and tables as the command line. Ends with the page: by the daemon flag when it stops, by the closed
 pipe when it is killed.
 """
 
@@ -18,8 +18,8 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
-from swardmark.errors import SwardmarkError, UsageError
-from swardmark.lawn.record import Entry
+from swardmark.common.errors import SwardmarkError, UsageError
+from swardmark.record.store import Entry
 
 Told = Callable[[int, int, str], None]
 
@@ -38,12 +38,13 @@ class Standing:
 
 def measure_and_write(folder: Path, told: Told) -> Standing:
     """Measure what is new, write the tables, and say how the lawn stands."""
-    from swardmark.lawn.lawn import read_lawn
     from swardmark.lawn.lock import lawn_lock
+    from swardmark.lawn.toml import read_lawn
+    from swardmark.measure.covers import lawn_covers
+    from swardmark.measure.survey import open_record, survey
     from swardmark.page.retake import retake_sentences
     from swardmark.report.writing import write_tables
-    from swardmark.review import review
-    from swardmark.survey import open_record, survey
+    from swardmark.season import season_of
 
     lawn = read_lawn(folder)
     if not lawn.photos():
@@ -52,7 +53,7 @@ def measure_and_write(folder: Path, told: Told) -> Standing:
     with lawn_lock(folder, on_wait=lambda line: told(0, 0, line)), open_record(lawn) as record:
         done = survey(lawn, record, progress=told)
         try:
-            season = review(lawn, record, done)
+            season = season_of(lawn_covers(lawn, record, done))
         except UsageError as error:
             fault = str(error)
     if season is not None:
@@ -63,10 +64,11 @@ def measure_and_write(folder: Path, told: Told) -> Standing:
 
 def write_report(folder: Path, told: Told) -> list[Path]:
     """Measure what is new and write the report with its tables, figures and calendar."""
+    from swardmark.measure.covers import measure_covers
     from swardmark.report.writing import write_all
-    from swardmark.review import measure_lawn
+    from swardmark.season import season_of
 
-    season = measure_lawn(folder, progress=told)
+    season = season_of(measure_covers(folder, progress=told))
     return write_all(season, folder=folder / "out")
 
 

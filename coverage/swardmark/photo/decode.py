@@ -3,7 +3,7 @@
 JPEG, PNG, TIFF and WebP are decoded by OpenCV from
 memory (paths of any alphabet work), HEIC and HEIF by pillow-heif. The EXIF orientation (JEITA CP-3451, tag 274) is
 applied here and nowhere else, so every pixel coordinate in swardmark is upright: x to the right, y down, an integer
-is a pixel's centre.
+is a pixel's center.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from swardmark.errors import PhotoRefused
+from swardmark.common.errors import PhotoRefused
 from swardmark.photo.header import Camera, Header, open_heif, read_header
 
 MOST_BYTES = 200_000_000

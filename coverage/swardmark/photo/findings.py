@@ -8,7 +8,7 @@
     deep shade           share of the ground too dark to tell leaf from sand       > 0.10 fair, > 0.50 unfit
     hard shadow          share of the ground under 0.35 of the lit ground's light  > 0.40 fair
     noise                noise of the smoothest patches, 8-bit levels              > 7 fair
-    scene                share of ground colours (leaf, straw, sand, soil), 0..1   < 0.50 fair, < 0.25 unfit
+    scene                share of ground colors (leaf, straw, sand, soil), 0..1   < 0.50 fair, < 0.25 unfit
     smooth surfaces      share of blocks without any texture, 0..1                 > 0.55 fair, > 0.70 unfit
     dye or paint         median hue of the green, degrees                          > 125 fair
 
@@ -134,7 +134,7 @@ SCENE = Rule(
     "scene",
     0.50,
     0.25,
-    "This does not look like a lawn: only {:.0%} of it has the colours of grass, sand or soil",
+    "This does not look like a lawn: only {:.0%} of it has the colors of grass, sand or soil",
     "Photograph the lawn with the square lying on it, outdoors",
     low_is_bad=True,
 )
@@ -151,7 +151,7 @@ DYE = Rule(
     "dye or paint",
     125.0,
     NEVER,
-    "The green looks dyed or painted, and a photo cannot tell colour from leaves",
+    "The green looks dyed or painted, and a photo cannot tell color from leaves",
     "If dye, paint or a pigment was used, wait until it has been mown off; else set the white balance to daylight",
 )
 """A single pigment spray lowered the cover that every method read (five trials in Oregon and New Jersey: Comparing

@@ -40,7 +40,7 @@ Mask = NDArray[np.bool_]
 REDUCED_PX = 800
 """Longer side of the picture on which sharpness and texture are judged: a pixel is then about 3-8 mm of ground."""
 SPARSE_PX = 200
-"""Points along the longer side at which colours are read."""
+"""Points along the longer side at which colors are read."""
 BLUR_WINDOW = 9
 TOO_DARK = 30
 """Brightest channel below which a point counts as unreadable; the same as in the ground map (canopy/index.py)."""
@@ -70,26 +70,26 @@ def pixel_findings(
         Convex outline of the measured ground, pixels. Without it the lower two thirds of the photo are looked at. With
         it a square was found, so that an odd scene is a note at most.
     """
-    grey = _reduced(rgb)
-    ground = _region(grey.shape, rgb.shape, outline_px)
+    gray = _reduced(rgb)
+    ground = _region(gray.shape, rgb.shape, outline_px)
     step = max(1, max(rgb.shape[:2]) // SPARSE_PX)
     sparse = np.ascontiguousarray(rgb[::step, ::step])
     sparse_ground = _region(sparse.shape, rgb.shape, outline_px)
-    colours = sparse[sparse_ground]
-    blur = BLUR.judge(_blur(grey, ground))
+    colors = sparse[sparse_ground]
+    blur = BLUR.judge(_blur(gray, ground))
     at_most = UNFIT if outline_px is None else FAIR
-    smooth = float("nan") if blur.level == UNFIT else _smooth_share(grey, ground)
-    sharp = _sharpness(grey, ground)
+    smooth = float("nan") if blur.level == UNFIT else _smooth_share(gray, ground)
+    sharp = _sharpness(gray, ground)
     return (
         blur,
         Finding("sharpness", GOOD, sharp),
         SOFTER.judge(against(sharp, history)),
-        *_light_findings(colours),
+        *_light_findings(colors),
         HARD_SHADOW.judge(_shadow_share(sparse, sparse_ground)),
         NOISE.judge(noise_level(rgb)),
-        SCENE.judge(_ground_colour_share(colours), at_most=at_most),
+        SCENE.judge(_ground_color_share(colors), at_most=at_most),
         SMOOTH.judge(smooth, at_most=at_most),
-        DYE.judge(_green_hue(colours)),
+        DYE.judge(_green_hue(colors)),
     )
 
 
@@ -110,8 +110,8 @@ def sharpness(rgb: NDArray[np.uint8], *, outline_px: ArrayLike | None = None) ->
     float
         Squared 8-bit levels; NaN if the outline holds no pixel.
     """
-    grey = _reduced(rgb)
-    return _sharpness(grey, _region(grey.shape, rgb.shape, outline_px))
+    gray = _reduced(rgb)
+    return _sharpness(gray, _region(gray.shape, rgb.shape, outline_px))
 
 
 def noise_level(rgb: NDArray[np.uint8]) -> float:
@@ -144,12 +144,12 @@ def against(value: float, history: Sequence[float]) -> float:
     return value / float(np.median(known)) if len(known) >= LEAST_HISTORY else float("nan")
 
 
-def _light_findings(colours: NDArray[np.uint8]) -> tuple[Finding, Finding, Finding]:
-    """Judge the light on the ground from its colours, shape (N, 3)."""
-    if not len(colours):
+def _light_findings(colors: NDArray[np.uint8]) -> tuple[Finding, Finding, Finding]:
+    """Judge the light on the ground from its colors, shape (N, 3)."""
+    if not len(colors):
         nothing = float("nan")
         return GLARE.judge(nothing), EXPOSURE.judge(nothing), DEEP_SHADE.judge(nothing)
-    brightest = np.maximum(np.maximum(colours[:, 0], colours[:, 1]), colours[:, 2])
+    brightest = np.maximum(np.maximum(colors[:, 0], colors[:, 1]), colors[:, 2])
     dark = float((brightest < TOO_DARK).mean())
     clipped = float((brightest >= CLIPPED).mean())
     return GLARE.judge(clipped), EXPOSURE.judge(float(np.median(brightest))), DEEP_SHADE.judge(dark)
@@ -182,21 +182,21 @@ def _region(shape: tuple[int, ...], full: tuple[int, ...], outline_px: ArrayLike
     return mask.astype(bool)
 
 
-def _sharpness(grey: NDArray[np.uint8], ground: Mask) -> float:
+def _sharpness(gray: NDArray[np.uint8], ground: Mask) -> float:
     import cv2
 
-    response = cv2.Laplacian(grey, cv2.CV_16S)[ground]
+    response = cv2.Laplacian(gray, cv2.CV_16S)[ground]
     return float(response.var()) if len(response) else float("nan")
 
 
-def _blur(grey: NDArray[np.uint8], ground: Mask) -> float:
-    """Return the blur effect: the share of neighbour differences that survives a mean, in the worse direction."""
+def _blur(gray: NDArray[np.uint8], ground: Mask) -> float:
+    """Return the blur effect: the share of neighbor differences that survives a mean, in the worse direction."""
     import cv2
 
     rows, cols = np.flatnonzero(ground.any(axis=1)), np.flatnonzero(ground.any(axis=0))
     if len(rows) < BLUR_WINDOW or len(cols) < BLUR_WINDOW:
         return float("nan")
-    picture = grey[rows[0] : rows[-1] + 1, cols[0] : cols[-1] + 1].astype(np.float32)
+    picture = gray[rows[0] : rows[-1] + 1, cols[0] : cols[-1] + 1].astype(np.float32)
     left, right = (slice(None), slice(None, -1)), (slice(None), slice(1, None))
     upper, lower = (slice(None, -1), slice(None)), (slice(1, None), slice(None))
     worst = []
@@ -209,12 +209,12 @@ def _blur(grey: NDArray[np.uint8], ground: Mask) -> float:
     return max(worst)
 
 
-def _smooth_share(grey: NDArray[np.uint8], ground: Mask) -> float:
+def _smooth_share(gray: NDArray[np.uint8], ground: Mask) -> float:
     """Share of the blocks on the ground whose standard deviation is a fiftieth of their mean or less."""
     import cv2
 
-    size = (max(1, grey.shape[1] // BLOCK_PX), max(1, grey.shape[0] // BLOCK_PX))
-    picture = grey.astype(np.float32)
+    size = (max(1, gray.shape[1] // BLOCK_PX), max(1, gray.shape[0] // BLOCK_PX))
+    picture = gray.astype(np.float32)
     mean, square, inside = (
         cv2.resize(values, size, interpolation=cv2.INTER_AREA)
         for values in (picture, picture * picture, ground.astype(np.float32))
@@ -224,25 +224,25 @@ def _smooth_share(grey: NDArray[np.uint8], ground: Mask) -> float:
     return float(smooth[counted].mean()) if counted.any() else float("nan")
 
 
-def _exg(colours: NDArray[np.uint8]) -> Floats:
-    red, green, blue = np.ascontiguousarray(np.moveaxis(colours, -1, 0), np.float32)
+def _exg(colors: NDArray[np.uint8]) -> Floats:
+    red, green, blue = np.ascontiguousarray(np.moveaxis(colors, -1, 0), np.float32)
     total = red + green + blue
     return (3 * green - total) / np.maximum(total, 1)
 
 
-def _ground_colour_share(colours: NDArray[np.uint8]) -> float:
-    """Share of leaf, straw, sand and soil colours; greys, which a white balance may have made, count half."""
-    red, green, blue = np.ascontiguousarray(colours.T)
+def _ground_color_share(colors: NDArray[np.uint8]) -> float:
+    """Share of leaf, straw, sand and soil colors; grays, which a white balance may have made, count half."""
+    red, green, blue = np.ascontiguousarray(colors.T)
     brightest = np.maximum(np.maximum(red, green), blue)
     darkest = np.minimum(np.minimum(red, green), blue)
     readable = (brightest >= TOO_DARK) & (darkest < CLIPPED)
     if not readable.any() or readable.mean() < 0.05:
         return float("nan")
-    red, green, blue = np.ascontiguousarray(colours[readable].T, np.float32)
-    grey = (brightest - darkest)[readable] < 0.10 * brightest[readable]
+    red, green, blue = np.ascontiguousarray(colors[readable].T, np.float32)
+    gray = (brightest - darkest)[readable] < 0.10 * brightest[readable]
     leaf = (2 * green - red - blue > LEAF_EXG * (red + green + blue)) & (green >= blue)
     earth = (red >= green) & (green > blue) & (blue > 0.2 * red) & (green - blue > 0.25 * (red - blue))
-    return float((leaf | earth | grey).mean() - 0.5 * (grey & ~leaf).mean())
+    return float((leaf | earth | gray).mean() - 0.5 * (gray & ~leaf).mean())
 
 
 def _shadow_share(sparse: NDArray[np.uint8], ground: Mask) -> float:
@@ -252,21 +252,21 @@ def _shadow_share(sparse: NDArray[np.uint8], ground: Mask) -> float:
     size = (max(1, sparse.shape[1] // 4), max(1, sparse.shape[0] // 4))
     small = np.asarray(cv2.resize(sparse, size, interpolation=cv2.INTER_AREA), np.uint8)
     inside = cv2.resize(ground.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
-    colours = small[inside]
-    light = (colours[:, 1] / np.float32(255)) ** 2.2
-    green = _exg(colours) > LEAF_EXG
+    colors = small[inside]
+    light = (colors[:, 1] / np.float32(255)) ** 2.2
+    green = _exg(colors) > LEAF_EXG
     dark = 0
     for kind in (green, ~green):
         if kind.mean() > LEAST_GREEN:
             dark += int((light[kind] < SHADOW_SHARE * np.quantile(light[kind], 0.9)).sum())
-    return dark / len(colours) if len(colours) else float("nan")
+    return dark / len(colors) if len(colors) else float("nan")
 
 
-def _green_hue(colours: NDArray[np.uint8]) -> float:
+def _green_hue(colors: NDArray[np.uint8]) -> float:
     """Return the median hue of the green points, degrees; NaN if hardly anything is green."""
-    red, green, blue = np.ascontiguousarray(colours[colours[:, 1] >= 2 * TOO_DARK].T, np.float32)
+    red, green, blue = np.ascontiguousarray(colors[colors[:, 1] >= 2 * TOO_DARK].T, np.float32)
     is_green = (green > 1.12 * red) & (green >= blue)
-    if is_green.sum() < LEAST_GREEN * len(colours) or not is_green.any():
+    if is_green.sum() < LEAST_GREEN * len(colors) or not is_green.any():
         return float("nan")
     red, green, blue = red[is_green], green[is_green], blue[is_green]
     return float(np.median(120 + 60 * (blue - red) / (green - np.minimum(red, blue))))

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from swardmark.errors import PhotoRefused
+from swardmark.common.errors import PhotoRefused
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -69,12 +69,12 @@ class Header:
 
 
 def read_header(data: bytes, *, name: str) -> Header:
-    """Read size, colour mode, orientation, date and camera without decoding the pixels.
+    """Read size, color mode, orientation, date and camera without decoding the pixels.
 
     Raises
     ------
     PhotoRefused
-        Not a photo, cut off, grey, CMYK, or outside the size limits.
+        Not a photo, cut off, gray, CMYK, or outside the size limits.
     """
     kind = kind_of(data)
     if kind is None:
@@ -88,7 +88,7 @@ def read_header(data: bytes, *, name: str) -> Header:
     image = open_heif(data, name) if kind == "HEIC" else _open(data, name, kind, notes)
     width, height = image.size
     _check_size(width, height, name)
-    _check_colour(image.mode, name)
+    _check_color(image.mode, name)
     if kind in ("PNG", "WebP") and getattr(image, "is_animated", False):
         raise PhotoRefused("an animated picture", where=name, remedy="Send the photo itself")
     orientation, camera, when, source = _exif(image, name, notes)
@@ -174,14 +174,14 @@ def _check_size(width: int, height: int, name: str) -> None:
         raise PhotoRefused(f"the picture has {width} x {height} pixels", where=name, remedy=remedy)
 
 
-def _check_colour(mode: str, name: str) -> None:
+def _check_color(mode: str, name: str) -> None:
     if mode in ("CMYK", "YCCK", "LAB", "HSV"):
         raise PhotoRefused(
             f"a {mode} picture, made for print", where=name, remedy="Export it as an RGB (sRGB) JPEG"
         )
     if mode in ("1", "L", "LA") or mode.startswith(("I", "F")):
         raise PhotoRefused(
-            "a grey picture: leaf and sand cannot be told apart", where=name, remedy="Take it in colour"
+            "a gray picture: leaf and sand cannot be told apart", where=name, remedy="Take it in color"
         )
 
 

@@ -12,7 +12,7 @@ import re
 import struct
 from collections.abc import Iterator
 
-from swardmark.errors import PhotoRefused
+from swardmark.common.errors import PhotoRefused
 from swardmark.photo.header import kind_of
 
 GPS_POINTER = 0x8825

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.practice.colour import linear_of
+from swardmark.common.color import linear_of
 from swardmark.practice.fields import random_field
 from swardmark.practice.scene import OPEN_LAWN_M, Camera, Ground
 
@@ -28,7 +28,7 @@ class Backdrop:
         GROUND, FENCE or SKY.
     x_m, y_m : ndarray, shape (H, W)
         Ground place of the pixel [m]; for the fence the place of its foot.
-    colour : ndarray of float32, shape (H, W, 3)
+    color : ndarray of float32, shape (H, W, 3)
         Reflectance, linear; for the sky its light.
     is_sand : ndarray of bool, shape (H, W)
         Whether it is ground on which blades can stand.
@@ -37,7 +37,7 @@ class Backdrop:
     kind: NDArray[np.uint8]
     x_m: Plane
     y_m: Plane
-    colour: Plane
+    color: Plane
     is_sand: NDArray[np.bool_]
 
 
@@ -46,25 +46,25 @@ def draw_backdrop(camera: Camera, ground: Ground) -> Backdrop:
     kind, x, y, z = _hits(camera, ground)
     rng = np.random.default_rng([ground.seed, 2])
     footprint = _footprint(camera, y)
-    colour = _sand_and_soil(rng, x, y, footprint, ground)
+    color = _sand_and_soil(rng, x, y, footprint, ground)
     is_sand = kind == GROUND
     if ground.path_x_m is not None:
         on_path = is_sand & (x > ground.path_x_m[0]) & (x < ground.path_x_m[1])
-        colour[on_path] = _paving(ground.seed, x[on_path], y[on_path])
+        color[on_path] = _paving(ground.seed, x[on_path], y[on_path])
         is_sand &= ~on_path
     if ground.fence_y_m is not None:
         edging = (kind == GROUND) & (y > ground.fence_y_m - 0.22)
-        colour[edging] = _edging(ground.seed, x[edging], y[edging] - ground.fence_y_m)
+        color[edging] = _edging(ground.seed, x[edging], y[edging] - ground.fence_y_m)
         is_sand &= ~edging
     if ground.fence_y_m is None:
         meadow = is_sand & (y > camera.position_m[1] + OPEN_LAWN_M)
-        colour[meadow] = linear_of([92, 112, 58]) * rng.normal(1, 0.1, (meadow.sum(), 1))
+        color[meadow] = linear_of([92, 112, 58]) * rng.normal(1, 0.1, (meadow.sum(), 1))
         is_sand &= ~meadow
     fence = kind == FENCE
-    colour[fence] = _boards(rng, x[fence], z[fence])
+    color[fence] = _boards(rng, x[fence], z[fence])
     sky = kind == SKY
-    colour[sky] = np.array([0.55, 0.68, 0.90], np.float32)
-    return Backdrop(kind, x, y, colour, is_sand)
+    color[sky] = np.array([0.55, 0.68, 0.90], np.float32)
+    return Backdrop(kind, x, y, color, is_sand)
 
 
 def _hits(camera: Camera, ground: Ground) -> tuple[NDArray[np.uint8], Plane, Plane, Plane]:
@@ -109,7 +109,7 @@ def _sand_and_soil(rng: np.random.Generator, x: Plane, y: Plane, footprint: Plan
 
 
 def _grain(rng: np.random.Generator, x: Plane, y: Plane) -> Plane:
-    """Return grain noise of a few millimetres, repeated every 2 m."""
+    """Return grain noise of a few millimeters, repeated every 2 m."""
     import cv2
 
     tile = rng.standard_normal((1000, 1000), np.float32)
@@ -122,7 +122,7 @@ def _grain(rng: np.random.Generator, x: Plane, y: Plane) -> Plane:
 
 
 def _paving(seed: int, x: Plane, y: Plane) -> Plane:
-    """Grey slabs of uneven lengths with dark joints."""
+    """Gray slabs of uneven lengths with dark joints."""
     course, tone = np.floor(y / 0.31).astype(int), np.random.default_rng([seed, 3])
     shift = tone.uniform(0, 1, 64)[course % 64]
     slab = np.floor(x / 0.42 + shift).astype(int)
@@ -135,7 +135,7 @@ def _paving(seed: int, x: Plane, y: Plane) -> Plane:
 
 
 def _edging(seed: int, x: Plane, from_fence: Plane) -> Plane:
-    """Round cobbles of different greys and browns along the fence's foot."""
+    """Round cobbles of different grays and browns along the fence's foot."""
     rng = np.random.default_rng([seed, 4])
     number = np.floor(x / 0.23).astype(int)
     width = rng.uniform(0.34, 0.48, 97)[number % 97]

@@ -28,7 +28,7 @@ class Habit:
     lean_deg : float
         Mean angle of the blade from the vertical [deg]; the upper half bends over.
     dead_share : float
-        Share of straw-coloured dead blades, 0..1.
+        Share of straw-colored dead blades, 0..1.
     green : float
         0 yellow-green to 1 deep green.
     """
@@ -52,10 +52,10 @@ class Blades:
         Unit vector across the blade.
     width_m : ndarray, shape (N,)
         Width at the base [m].
-    colour : ndarray, shape (N, 3)
+    color : ndarray, shape (N, 3)
         Reflectance in red, green and blue, linear 0..1.
     living : ndarray of bool, shape (N,)
-        False for dead, straw-coloured blades.
+        False for dead, straw-colored blades.
     chance : ndarray, shape (N,)
         A fixed random number 0..1 of each blade, for its light.
     """
@@ -65,7 +65,7 @@ class Blades:
     tip: Floats
     side: Floats
     width_m: Floats
-    colour: Floats
+    color: Floats
     living: NDArray[np.bool_]
     chance: Floats
 
@@ -118,7 +118,7 @@ def build_blades(
     azimuth: Floats,
     lean: Floats,
     twist: Floats,
-    colour: Floats,
+    color: Floats,
     living: NDArray[np.bool_],
     chance: Floats,
 ) -> Blades:
@@ -135,7 +135,7 @@ def build_blades(
     tip = knee + np.column_stack([away_high * east, away_high * north, half * np.cos(upper)])
     flat, steep, level = np.cos(twist), np.sin(twist), np.sin(twist) * np.cos(upper)
     side = np.column_stack([level * east - flat * north, level * north + flat * east, -steep * np.sin(upper)])
-    return Blades(start, knee, tip, side, width_m, colour, living, chance)
+    return Blades(start, knee, tip, side, width_m, color, living, chance)
 
 
 def _cross(a: Floats, b: Floats) -> Floats:

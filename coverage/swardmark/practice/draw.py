@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from swardmark.common.color import coded_of
 from swardmark.practice.backdrop import FENCE, SKY, Backdrop, draw_backdrop
 from swardmark.practice.blades import Blades, as_strips
-from swardmark.practice.colour import coded_of
 from swardmark.practice.lighting import Lit, light_up, shade_blades, shade_ground
 from swardmark.practice.raster import paint_strips
 from swardmark.practice.scene import Camera, Light, Scene
@@ -32,9 +32,9 @@ class DrawnPhoto:
     scene : Scene
         What was drawn.
     corners_px : ndarray, shape (4, 2), or None
-        The square's corners 0 to 3 in the photo [px]; an integer is a pixel's centre.
+        The square's corners 0 to 3 in the photo [px]; an integer is a pixel's center.
     homography : ndarray, shape (3, 3)
-        From ground metres, in the frame of the lawn and not of a moved square, to pixels.
+        From ground meters, in the frame of the lawn and not of a moved square, to pixels.
     """
 
     rgb: NDArray[np.uint8]
@@ -59,7 +59,7 @@ def draw_photo(blades: Blades, scene: Scene, *, seed: int = 0) -> DrawnPhoto:
     back = draw_backdrop(camera, scene.ground)
     blades = blades.only(_in_view(blades, camera))
     lit = light_up(blades, scene.light, _bounds(back))
-    picture = back.colour * _light_on(back, lit)
+    picture = back.color * _light_on(back, lit)
     leaves = _leaf_layer(blades, lit, camera)
     picture = picture * (1 - leaves[..., 3:]) + leaves[..., :3]
     lay_square(

@@ -33,7 +33,7 @@ def save_photo(
     taken_at : datetime, optional
         Local time for EXIF DateTimeOriginal; without it the photo carries no date.
     focal35_mm : float, optional
-        35 mm equivalent focal length for EXIF, rounded to whole millimetres as cameras do [mm].
+        35 mm equivalent focal length for EXIF, rounded to whole millimeters as cameras do [mm].
     quality : int
         Best JPEG quality to begin with.
 

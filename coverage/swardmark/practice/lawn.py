@@ -1,4 +1,4 @@
-"""Tern Cottage: an invented zoysiagrass lawn, drawn through the weeks after it was levelled with sand.
+"""Tern Cottage: an invented zoysiagrass lawn, drawn through the weeks after it was leveled with sand.
 
 Three zones come back in three ways: the open middle fills in, the zone under the tree is slow, and the old
 dip, buried too deep, stalls. Photos, lawn.toml and the true cover go into a lawn folder like any keeper's.
@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.errors import UsageError
+from swardmark.common.errors import UsageError
 from swardmark.practice.draw import draw_photo
 from swardmark.practice.files import save_photo
 from swardmark.practice.scene import OVERCAST, SUN, Camera, Ground, Light, Scene, Square
@@ -41,7 +41,7 @@ REST = Stand(Course(start_pct=15, ceiling_pct=96, half_day=11.5, power=1.8))
 
 @dataclass(frozen=True)
 class Season:
-    """One levelling, the days of its photos, and round places where nothing comes through.
+    """One leveling, the days of its photos, and round places where nothing comes through.
 
     Attributes
     ----------
@@ -67,7 +67,7 @@ class PracticePhoto:
     name : str
         File name in photos/.
     day : int
-        Days since the levelling.
+        Days since the leveling.
     taken_at : datetime
         As in the photo's EXIF.
     scene : Scene
@@ -107,13 +107,13 @@ def draw_practice_lawn(
     folder : Path or str
         New or empty folder.
     days : sequence of int
-        Days after the levelling of 2026-06-03, one photo each; not used where `seasons` is given.
+        Days after the leveling of 2026-06-03, one photo each; not used where `seasons` is given.
     seed : int
         Same seed, same lawn; on the same library versions, byte for byte.
     discs : sequence of tuple
         x, y and diameter [m] of bare discs; not used where `seasons` is given.
     seasons : sequence of Season, optional
-        Several levellings of the same lawn.
+        Several levelings of the same lawn.
     camera, square : Camera, Square, optional
         Where the photos are taken from, and the reference square.
     lights : sequence of Light, optional
@@ -229,7 +229,7 @@ def _lawn_toml(seasons: Sequence[Season], square: Square) -> str:
 
 
 _TOML_HEAD = """\
-# {name}: a drawn practice lawn. Lengths on the ground are metres, heights and depths millimetres.
+# {name}: a drawn practice lawn. Lengths on the ground are meters, heights and depths millimeters.
 name = "{name} (drawn)"
 grass = "zoysiagrass"
 units = "metric"
@@ -238,7 +238,7 @@ square_side_m = {side:g}      # outer edge to outer edge of the reference square
 # The day of the sand, and how deep it was spread on average.
 """
 _TOML_ZONES = """\
-# Parts of the lawn that are followed one by one: corners as [x, y] in metres from the square's corner mark 0,
+# Parts of the lawn that are followed one by one: corners as [x, y] in meters from the square's corner mark 0,
 # x toward mark 1, y away from the camera toward mark 3.
 """
 _TOML_MOWING = """\
@@ -252,7 +252,7 @@ _README = """\
 # Tern Cottage: a drawn lawn
 
 Nothing here was photographed. Every picture in photos/ was drawn by `swardmark practice`: an invented
-zoysiagrass lawn, levelled with sand, seen from one place. No such cottage, lawn or keeper exists.
+zoysiagrass lawn, leveled with sand, seen from one place. No such cottage, lawn or keeper exists.
 
 - photos/ are the drawn photos, with date and focal length as a phone would write them.
 - lawn.toml is what a keeper would write: the square's side, the day of the sand, three zones.

@@ -1,7 +1,7 @@
 """How sun, sky, shadows and the green of the leaves fall on blades and ground (linear light).
 
 A leaf is lit by the sun through the leaves above it (Beer's law with the leaf area around it), shines
-through when the sun is behind it, and tints the sand beside it. This is for the eye and for honest colours,
+through when the sun is behind it, and tints the sand beside it. This is for the eye and for honest colors,
 not a leaf optics model.
 """
 
@@ -31,21 +31,21 @@ class Lit:
     open_sun: Raster
     leaf_area: Raster
     blade_shadow: Raster
-    leaf_colour: Floats
+    leaf_color: Floats
     height_m: float
 
 
 def light_up(blades: Blades, light: Light, bounds: Bounds) -> Lit:
     """Work out shadows and leaf area over the ground within x0, y0, x1, y1 [m]."""
     living = blades.living if len(blades) else np.zeros(0, np.bool_)
-    colour = blades.colour[living].mean(axis=0) if living.any() else np.zeros(3)
+    color = blades.color[living].mean(axis=0) if living.any() else np.zeros(3)
     height = float(np.quantile(blades.tip[:, 2], 0.8)) if len(blades) else 0.01
     return Lit(
         light,
         open_sun=_hard_shadow(light, bounds),
         leaf_area=_leaf_area(blades, bounds),
         blade_shadow=_blade_shadow(blades, light, bounds),
-        leaf_colour=colour,
+        leaf_color=color,
         height_m=max(height, 0.005),
     )
 
@@ -71,7 +71,7 @@ def shade_ground(x: Plane, y: Plane, lit: Lit, *, among_blades: NDArray[np.bool_
     sun = (open_sun * (1 - dark) * level)[..., None] * np.array(light.sun, np.float32)
     sky = np.exp(-0.45 * around)[..., None] * np.array(light.sky, np.float32)
     whole = open_sun[..., None] * level * np.array(light.sun, np.float32) + np.array(light.sky, np.float32)
-    bounce = (1 - np.exp(-0.5 * around))[..., None] * whole * (0.55 * lit.leaf_colour).astype(np.float32)
+    bounce = (1 - np.exp(-0.5 * around))[..., None] * whole * (0.55 * lit.leaf_color).astype(np.float32)
     return sun + sky + bounce
 
 
@@ -92,7 +92,7 @@ def _shade_half(
     sky = ((0.30 + 0.70 * np.exp(-0.55 * above)) * (0.65 + 0.35 * np.abs(face[:, 2])))[:, None]
     own = front * sun + back * (_THROUGH * sun) + sky * sky_light
     gloss = sky * (0.022 * sky_light) + (0.036 * np.maximum(cosine, 0) ** 12 * direct)[:, None]
-    return blades.colour * (1.25 * own) + gloss
+    return blades.color * (1.25 * own) + gloss
 
 
 def _face(along: Floats, side: Floats) -> Floats:
@@ -138,7 +138,7 @@ def _blade_shadow(blades: Blades, light: Light, bounds: Bounds) -> Raster:
 
 
 def _hard_shadow(light: Light, bounds: Bounds) -> Raster:
-    """Return 1 in the open sun and 0 in the shadow of a tree or a fence, with a rim of a few centimetres."""
+    """Return 1 in the open sun and 0 in the shadow of a tree or a fence, with a rim of a few centimeters."""
     import cv2
 
     blank = empty_raster(bounds, 0.01)

@@ -1,7 +1,7 @@
 """Paint many thousands of thin strips in painter's order, each with its exact area.
 
-A strip is a leaf segment as one sees it: a centre line with a half width at either end. It is filled by
-sampling at pixel centres (an integer is a pixel's centre), with nothing added along the edges, so that the
+A strip is a leaf segment as one sees it: a center line with a half width at either end. It is filled by
+sampling at pixel centers (an integer is a pixel's center), with nothing added along the edges, so that the
 painted area is on average the strip's own area however thin it is. General polygon fillers that also draw
 the outline make a blade of one or two pixels a third too wide, and the drawn cover wrong with it.
 
@@ -28,16 +28,16 @@ def paint_strips(
     Parameters
     ----------
     start, end : ndarray, shape (N, 2)
-        Ends of the centre lines as x, y [px].
+        Ends of the center lines as x, y [px].
     half_start, half_end : ndarray, shape (N,)
-        Half widths at right angles to the centre line, at either end [px].
+        Half widths at right angles to the center line, at either end [px].
     size : tuple of int
         Width and height of the picture [px].
 
     Returns
     -------
     ndarray of int32, shape (height, width)
-        0 where there is no strip, else 1 + the index of the last strip that covers the pixel's centre.
+        0 where there is no strip, else 1 + the index of the last strip that covers the pixel's center.
     """
     width, height = size
     upright = np.abs(end[:, 1] - start[:, 1]) >= np.abs(end[:, 0] - start[:, 0])
@@ -68,8 +68,8 @@ def _paint_upright(
     slope = run[:, 0] / run[:, 1]
     widen = (half_bottom - half_top) * across / run[:, 1]
     ahead = first - top[:, 1]
-    centre, half = top[:, 0] + slope * ahead, half_top * across + widen * ahead
-    values = [centre - half, slope - widen, centre + half, slope + widen]
+    center, half = top[:, 0] + slope * ahead, half_top * across + widen * ahead
+    values = [center - half, slope - widen, center + half, slope + widen]
     left0, left_step, right0, right_step = (value.astype(np.float32) for value in values)
     flat = canvas.reshape(-1)
     for low in range(0, len(used), _CHUNK):

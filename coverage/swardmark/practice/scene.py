@@ -1,7 +1,7 @@
 """What stands in a practice photo: camera, reference square, light, ground and furniture.
 
-Ground frame, in metres: origin at the square's corner 0, x toward corner 1, y toward corner 3 and away from
-the camera, z up. Pixels: an integer is a pixel's centre, x to the right, y down. The camera is an ideal
+Ground frame, in meters: origin at the square's corner 0, x toward corner 1, y toward corner 3 and away from
+the camera, z up. Pixels: an integer is a pixel's center, x to the right, y down. The camera is an ideal
 pinhole without distortion; its focal length is given as the 35 mm equivalent, by the picture's diagonal (a
 36 x 24 mm frame's is 43.267 mm).
 """
@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.floating]
-Colour = tuple[float, float, float]
+Color = tuple[float, float, float]
 
 FRAME_DIAGONAL_MM = float(np.hypot(36.0, 24.0))
 OPEN_LAWN_M = 9.0
@@ -73,7 +73,7 @@ class Camera:
 
     @property
     def ground_homography(self) -> Floats:
-        """The 3 x 3 homography from ground metres (x, y) to pixels."""
+        """The 3 x 3 homography from ground meters (x, y) to pixels."""
         rotation = self.rotation
         shift = -rotation @ np.array(self.position_m)
         return self.matrix @ np.column_stack([rotation[:, 0], rotation[:, 1], shift])
@@ -148,7 +148,7 @@ class Square:
         return self.to_ground(self.side_m * np.array([[0, 0], [1, 0], [1, 1], [0, 1]], np.float64))
 
     def to_ground(self, local: Floats) -> Floats:
-        """Turn points (N, 2) in the square's own frame into ground metres."""
+        """Turn points (N, 2) in the square's own frame into ground meters."""
         return local @ self._turn.T + self.shift_m
 
     def from_ground_xy(self, x: Floats, y: Floats) -> tuple[Floats, Floats]:
@@ -184,7 +184,7 @@ class Light:
     white_balance : tuple of float
         Red, green and blue gain that the camera adds to the preset's own (linear).
     neutral_share : float
-        How much of the light's own colour the camera's automatic white balance takes out, 0..1.
+        How much of the light's own color the camera's automatic white balance takes out, 0..1.
     noise : float
         Sensor noise, as a factor on a phone's in daylight.
     blur_px : float
@@ -193,13 +193,13 @@ class Light:
 
     sun_azimuth_deg: float = -60.0
     sun_height_deg: float = 52.0
-    sun: Colour = (1.0, 0.96, 0.88)
-    sky: Colour = (0.17, 0.20, 0.25)
+    sun: Color = (1.0, 0.96, 0.88)
+    sky: Color = (0.17, 0.20, 0.25)
     shadow: Literal["none", "tree", "fence"] = "none"
     shadow_at_m: tuple[float, float] = (-0.9, 2.2)
     shadow_size_m: float = 1.1
     exposure: float = 1.0
-    white_balance: Colour = (1.0, 1.0, 1.0)
+    white_balance: Color = (1.0, 1.0, 1.0)
     neutral_share: float = 0.8
     noise: float = 1.0
     blur_px: float = 0.7
@@ -225,7 +225,7 @@ class Ground:
     Attributes
     ----------
     sand, soil : tuple of float
-        Coded sRGB colours, 0..255.
+        Coded sRGB colors, 0..255.
     soil_share : float
         Share of the ground where soil shows through the sand, 0..1.
     wet : float
@@ -238,8 +238,8 @@ class Ground:
         Fixes texture and furniture, so that all photos of a lawn show the same ones.
     """
 
-    sand: Colour = (205.0, 186.0, 152.0)
-    soil: Colour = (108.0, 88.0, 66.0)
+    sand: Color = (205.0, 186.0, 152.0)
+    soil: Color = (108.0, 88.0, 66.0)
     soil_share: float = 0.12
     wet: float = 0.0
     fence_y_m: float | None = 5.2

@@ -13,8 +13,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from swardmark.common.color import linear_of
 from swardmark.practice.blades import Blades, Habit, build_blades
-from swardmark.practice.colour import linear_of
 from swardmark.practice.fields import Bounds, Floats, Raster, empty_raster, random_field
 from swardmark.practice.scene import OPEN_LAWN_M, Camera, Ground
 
@@ -51,7 +51,7 @@ class Course:
     grown_days: float = 4.0
 
     def cover_pct(self, day: NDArray | float) -> NDArray:
-        """Return the intended cover [%] on days after the levelling."""
+        """Return the intended cover [%] on days after the leveling."""
         done = 1 - 2.0 ** -((np.maximum(day, 0.0) / self.half_day) ** self.power)
         return self.start_pct + (self.ceiling_pct - self.start_pct) * done
 
@@ -80,12 +80,12 @@ class Sward:
     length_m: Floats
     width_m: Floats
     angles: Floats
-    colour: Floats
+    color: Floats
     living: NDArray[np.bool_]
     chance: Floats
 
     def on_day(self, day: float) -> Blades:
-        """Return the blades that have come through by this day after the levelling."""
+        """Return the blades that have come through by this day after the leveling."""
         out = np.flatnonzero(self.emergence <= day)
         age = day - self.emergence[out] + self.grown_days[out]
         azimuth, lean, twist = self.angles[out].T
@@ -96,7 +96,7 @@ class Sward:
             azimuth=azimuth,
             lean=lean * (0.75 + 0.25 * _grown(age)),
             twist=twist,
-            colour=self.colour[out] * _youth(age),
+            color=self.color[out] * _youth(age),
             living=self.living[out],
             chance=self.chance[out],
         )
@@ -149,7 +149,7 @@ def sow(
 
 
 def _single(values: NDArray) -> NDArray:
-    """Keep numbers in single precision: the error on the ground is under a micrometre."""
+    """Keep numbers in single precision: the error on the ground is under a micrometer."""
     return values if values.dtype == np.bool_ else values.astype(np.float32)
 
 
@@ -170,8 +170,8 @@ def _sow_stand(
     grown[~living] = 10.0
     length = 1e-3 * habit.length_mm * rng.lognormal(-0.03, 0.25, n)
     width = 1e-3 * habit.width_mm * rng.lognormal(-0.01, 0.15, n) / thinned
-    colour = np.where(living[:, None], _leaf_colour(rng, n, habit.green), _straw_colour(rng, n))
-    return root, emergence, grown, length, width, angles, colour, living, rng.random(n)
+    color = np.where(living[:, None], _leaf_color(rng, n, habit.green), _straw_color(rng, n))
+    return root, emergence, grown, length, width, angles, color, living, rng.random(n)
 
 
 def _emergence(course: Course, patchiness: float) -> tuple[Floats, Floats]:
@@ -221,7 +221,7 @@ def _grown(age: NDArray) -> NDArray:
 
 
 def _youth(age: NDArray) -> NDArray:
-    """Return the colour factors of young blades, lighter and yellower, shape (N, 3)."""
+    """Return the color factors of young blades, lighter and yellower, shape (N, 3)."""
     tint = np.array([0.35, 0.30, 0.15], np.float32)
     return 1 + np.exp(-np.maximum(age, 0.0) / 6.0)[:, None] * tint
 
@@ -231,7 +231,7 @@ def _lean(rng: np.random.Generator, n: int, habit: Habit) -> Floats:
     return np.radians(spread.clip(4, 85))
 
 
-def _leaf_colour(rng: np.random.Generator, n: int, green: float) -> Floats:
+def _leaf_color(rng: np.random.Generator, n: int, green: float) -> Floats:
     """Mix deep green and yellow-green, linear reflectance."""
     deep, mid, light = (linear_of(c) for c in ((50, 84, 34), (86, 122, 50), (136, 156, 72)))
     tone = (rng.normal(1 - green, 0.22, n)).clip(0, 1)[:, None]
@@ -239,7 +239,7 @@ def _leaf_colour(rng: np.random.Generator, n: int, green: float) -> Floats:
     return mixed * rng.lognormal(0, 0.14, n)[:, None]
 
 
-def _straw_colour(rng: np.random.Generator, n: int) -> Floats:
+def _straw_color(rng: np.random.Generator, n: int) -> Floats:
     pale, brown = linear_of([206, 186, 136]), linear_of([142, 118, 84])
     mix = rng.random(n)[:, None]
     return (pale * mix + brown * (1 - mix)) * rng.lognormal(0, 0.12, n)[:, None]
@@ -276,7 +276,7 @@ def _scatter(rng: np.random.Generator, camera: Camera, bounds: Bounds, per_m2: f
 
 
 def _labels(rng: np.random.Generator, stands: Sequence[Stand], bounds: Bounds) -> Raster:
-    """Return 1 + the stand's number, 2 cm lattice; a stand reaches a wavering decimetre past its outline."""
+    """Return 1 + the stand's number, 2 cm lattice; a stand reaches a wavering decimeter past its outline."""
     import cv2
 
     blank = empty_raster(bounds, 0.02)

@@ -83,8 +83,8 @@ def _sampled(window: tuple[slice, slice], square: Square, camera: Camera) -> Pla
             column = np.arange(cols.start, cols.stop)[None, :] + dx
             x, y, w = (h[0] * column + h[1] * row + h[2] for h in to_ground)
             print_on = _print_at(*square.from_ground_xy(x / w, y / w), square)
-            for stuff, colour in _REFLECTANCE.items():
-                layer[print_on == stuff] += np.array([*colour, 1.0], np.float32)
+            for stuff, color in _REFLECTANCE.items():
+                layer[print_on == stuff] += np.array([*color, 1.0], np.float32)
     return np.asarray(layer / _SUB**2, np.float32)
 
 

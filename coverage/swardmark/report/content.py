@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from swardmark.outlook import advice
-from swardmark.outlook.preparation import PreparationStep, preparation_calendar
-from swardmark.points import evenly
+from swardmark.common.units import format_cut
+from swardmark.measure.points import evenly
+from swardmark.mowing.preparation import PreparationStep, preparation_calendar
+from swardmark.relevel import advice
 from swardmark.report.figures import (
     MOST_PANELS,
     cover_curves,
@@ -24,7 +25,16 @@ from swardmark.report.figures import (
 from swardmark.report.maps import ground_map_figure, relevel_map
 from swardmark.report.pictures import data_address
 from swardmark.report.plotting import diary_key
-from swardmark.report.rows import (
+from swardmark.words.phrases import (
+    chance_text,
+    clean,
+    day_text,
+    gain_text,
+    next_photo_dates,
+    percent_text,
+    window_text,
+)
+from swardmark.words.rows import (
     PHOTO_HEADS,
     SPOT_HEADS,
     STATUS_HEADS,
@@ -34,24 +44,15 @@ from swardmark.report.rows import (
     spot_row,
     status_row,
 )
-from swardmark.report.words import (
-    chance_text,
-    clean,
-    day_text,
-    gain_text,
-    next_photo_dates,
-    percent_text,
-    window_text,
-)
-from swardmark.units import format_cut
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from swardmark.outlook.plan import RelevelPlan
-    from swardmark.outlook.verdict import Check, ZoneOutlook
-    from swardmark.points import PointReview
-    from swardmark.review import SeasonReview
+    from swardmark.forecast.rows import ZoneOutlook
+    from swardmark.measure.points import PointReview
+    from swardmark.mowing.rows import Check
+    from swardmark.relevel.plan import RelevelPlan
+    from swardmark.season import Season
 
 STATE_SIGNS = {"met": "✓", "not met": "✕", "unknown": "?"}
 MOST_PHOTO_ROWS = 60
@@ -82,131 +83,131 @@ class Plot:
     wide: bool = False
 
 
-def head(review: SeasonReview) -> dict[str, str]:
+def head(season: Season) -> dict[str, str]:
     """Return the title line: lawn, grass, day."""
-    units = review.lawn.units
-    day = (review.as_of - review.day_zero).days
+    units = season.lawn.units
+    day = (season.as_of - season.day_zero).days
     return {
-        "title": clean(review.lawn.name),
-        "grass": review.lawn.grass,
-        "as_of": f"{day_text(review.as_of, units)} {review.as_of.year}",
-        "day": f"day {day} after levelling"
-        if review.lawn.leveled_before(review.as_of)
+        "title": clean(season.lawn.name),
+        "grass": season.lawn.grass,
+        "as_of": f"{day_text(season.as_of, units)} {season.as_of.year}",
+        "day": f"day {day} after leveling"
+        if season.lawn.leveled_before(season.as_of)
         else f"day {day} of photos",
-        "photos": _count(sum(len(point.entries) for point in review.points), "photo"),
+        "photos": _count(sum(len(point.entries) for point in season.points), "photo"),
     }
 
 
-def verdict(review: SeasonReview) -> dict[str, object]:
+def verdict(season: Season) -> dict[str, object]:
     """Return the verdict sentence and the large numbers."""
-    mow, whole, units = review.outlook.first_mow, review.outlook.whole, review.lawn.units
+    mow, whole, units = season.outlook.first_mow, season.outlook.whole, season.lawn.units
     numbers = [Number("Lawn covered", percent_text(whole.cover_pct), gain_text(whole.gain_pct_per_day))]
     if mow.mowed_on is not None:
         numbers.append(Number("First mow", day_text(mow.mowed_on, units), "done, by your diary"))
     elif mow.ready:
         numbers.append(Number("First mow", "ready", "all checks are met"))
     elif mow.mow_on is not None:
-        numbers.append(Number(*_first_mow_number(review)))
+        numbers.append(Number(*_first_mow_number(season)))
     else:
         numbers.append(Number("First mow", UNKNOWN_DATE, "no date can be named yet"))
     numbers.append(Number("Lawn full", _short_full(whole, units), _full_below(whole, units)))
-    return {"sentence": mow.sentence, "numbers": numbers, "notes": review.outlook.notes, "ready": mow.ready}
+    return {"sentence": mow.sentence, "numbers": numbers, "notes": season.outlook.notes, "ready": mow.ready}
 
 
-def what_next(review: SeasonReview) -> dict[str, object]:
+def what_next(season: Season) -> dict[str, object]:
     """Return the next photo's day, the checks before the first mow, what to look at, and the mower's caution."""
-    mow, units = review.outlook.first_mow, review.lawn.units
-    first, *later = next_photo_dates(review)
+    mow, units = season.outlook.first_mow, season.lawn.units
+    first, *later = next_photo_dates(season)
     return {
         "photo": day_text(first, units),
         "later": ", ".join(day_text(day, units) for day in later),
         "checks": () if mow.mowed_on else tuple(_check(check) for check in mow.checks),
-        "look": tuple((clean(z.zone), z.look_for) for z in ordered_zones(review) if z.flagged and z.look_for),
+        "look": tuple((clean(z.zone), z.look_for) for z in ordered_zones(season) if z.flagged and z.look_for),
         "caution": mow.caution,
         "heads": ("Day", "What", "Take care"),
-        "steps": _preparation(review),
+        "steps": _preparation(season),
         "back_heads": ("Mowing", "Leaf before", "Cut at"),
-        "back": _way_back(review),
+        "back": _way_back(season),
     }
 
 
-def curves(review: SeasonReview) -> dict[str, object]:
+def curves(season: Season) -> dict[str, object]:
     """Return the figures over time."""
-    whole, zones = review.outlook.whole, ordered_zones(review)
+    whole, zones = season.outlook.whole, ordered_zones(season)
     plots = []
     if len(zones) > 1:
         alt = "All zones in one picture. " + " ".join(_curve_alt(zone) for zone in zones[:8])
-        plots.append(_plot("All zones together", cover_curves(review), alt, wide=True))
+        plots.append(_plot("All zones together", cover_curves(season), alt, wide=True))
     shown = [whole, *zones[:MOST_PANELS]] if len(zones) > 1 else zones
     for zone in shown:
         plots.append(
-            _plot(_zone_title(zone, review), zone_curve(review, zone), _curve_alt(zone), note=zone.why)
+            _plot(_zone_title(zone, season), zone_curve(season, zone), _curve_alt(zone), note=zone.why)
         )
-    if len(season_means(review)) > 1:
-        alt = "Mean cover of each season over the days since its levelling."
-        plots.append(_plot("Season against season", season_comparison(review), alt))
+    if len(season_means(season)) > 1:
+        alt = "Mean cover of each season over the days since its leveling."
+        plots.append(_plot("Season against season", season_comparison(season), alt))
     hidden = max(0, len(zones) - MOST_PANELS)
-    return {"plots": plots, "hidden": hidden, "diary": diary_key(review)}
+    return {"plots": plots, "hidden": hidden, "diary": diary_key(season)}
 
 
-def status(review: SeasonReview) -> dict[str, object]:
+def status(season: Season) -> dict[str, object]:
     """Return the status table: the whole lawn, the same without flagged zones, then every zone."""
-    outlook = review.outlook
-    rows = [status_row(outlook.whole, review, kind="total")]
+    outlook = season.outlook
+    rows = [status_row(outlook.whole, season, kind="total")]
     if outlook.whole_without_flagged is not None:
         name = "without the flagged zones"
-        rows.append(status_row(outlook.whole_without_flagged, review, name=name, kind="total"))
-    rows += [status_row(zone, review) for zone in ordered_zones(review)]
+        rows.append(status_row(outlook.whole_without_flagged, season, name=name, kind="total"))
+    rows += [status_row(zone, season) for zone in ordered_zones(season)]
     return {"heads": STATUS_HEADS, "rows": rows}
 
 
-def relevel(review: SeasonReview) -> dict[str, object] | None:
+def relevel(season: Season) -> dict[str, object] | None:
     """Return the re-level plan; None while it is too early for one."""
-    plan = review.relevel
+    plan = season.relevel
     if plan is None:
         return None
     spotted = {item.spot.point for item in plan.spots} | {s.point for s in plan.searches if s.left_out_m}
     spotted |= {old.point for old in plan.comparison.mended} if plan.comparison else set()
     maps = [
-        _plot("The spots from above" if len(review.points) == 1 else f"Spots seen from {clean(point.name)}",
-              relevel_map(review, point),
+        _plot("The spots from above" if len(season.points) == 1 else f"Spots seen from {clean(point.name)}",
+              relevel_map(season, point),
               "Map of the ground in view with each spot outlined and numbered as in the table.")
-        for point in review.points if point.name in spotted
+        for point in season.points if point.name in spotted
     ]  # fmt: skip
     return {
         "sentences": advice.plan_sentences(plan),
         "maps": maps,
         "key": _map_key(plan),
         "heads": SPOT_HEADS,
-        "spots": [spot_row(item, review) for item in plan.spots],
+        "spots": [spot_row(item, season) for item in plan.spots],
         "cautions": advice.cautions(plan),
     }
 
 
-def how_sure(review: SeasonReview) -> dict[str, object]:
+def how_sure(season: Season) -> dict[str, object]:
     """Return what the figures rest on: zones, threshold, view angle, photos refused and copied."""
-    entries = [entry for point in review.points for entry in point.entries]
-    groups = covers_by_photo(review)
+    entries = [entry for point in season.points for entry in point.entries]
+    groups = covers_by_photo(season)
     rows = [
-        photo_row(entry, groups.get((entry.point, entry.name), ()), units=review.lawn.units)
+        photo_row(entry, groups.get((entry.point, entry.name), ()), units=season.lawn.units)
         for entry in evenly(entries, MOST_PHOTO_ROWS)
     ]
     refused = [
         {"photo": clean(e.name), "reason": clean(e.refusal), "remedy": clean(e.remedy)}
-        for e in review.refused
+        for e in season.refused
     ]
     return {
-        "lines": _sure_lines(review),
+        "lines": _sure_lines(season),
         "heads": PHOTO_HEADS,
         "photos": rows,
         "hidden": len(entries) - len(rows),
         "refused": refused,
-        "copies": [(clean(copy), clean(first)) for copy, first in review.duplicates],
-        "maps": [_ground_plot(review, point) for point in review.points],
+        "copies": [(clean(copy), clean(first)) for copy, first in season.duplicates],
+        "maps": [_ground_plot(season, point) for point in season.points],
     }
 
 
-def cautions(review: SeasonReview) -> tuple[str, ...]:
+def cautions(season: Season) -> tuple[str, ...]:
     """Return the cautions that hold whatever the season."""
     return GENERAL_CAUTIONS
 
@@ -226,8 +227,8 @@ def _map_key(plan: RelevelPlan) -> str:
     return " ".join(said)
 
 
-def _first_mow_number(review: SeasonReview) -> tuple[str, str, str]:
-    mow, units = review.outlook.first_mow, review.lawn.units
+def _first_mow_number(season: Season) -> tuple[str, str, str]:
+    mow, units = season.outlook.first_mow, season.lawn.units
     assert mow.mow_on is not None
     window = window_text(mow.mow_earliest, mow.mow_latest, units)
     if mow.days_to_go == 0:
@@ -258,9 +259,9 @@ def _check(check: Check) -> dict[str, str]:
     }
 
 
-def _preparation(review: SeasonReview) -> tuple[Row, ...]:
-    lawn = review.lawn
-    coming = [day for day in lawn.leveling_dates if day > review.as_of]
+def _preparation(season: Season) -> tuple[Row, ...]:
+    lawn = season.lawn
+    coming = [day for day in lawn.leveling_dates if day > season.as_of]
     if not coming:
         return ()
     heights = {"usual_mm": lawn.mowing.usual_height_mm, "scalp_mm": lawn.mowing.scalp_height_mm}
@@ -268,16 +269,16 @@ def _preparation(review: SeasonReview) -> tuple[Row, ...]:
     return tuple(Row((day_text(s.date, lawn.units), s.what, s.caution)) for s in steps)
 
 
-def _way_back(review: SeasonReview) -> tuple[Row, ...]:
+def _way_back(season: Season) -> tuple[Row, ...]:
     """Return the mowings from the first to the usual height of cut; none while the first cannot be dated."""
-    units = review.lawn.units
-    steps = review.outlook.way_back
+    units = season.lawn.units
+    steps = season.outlook.way_back
     return tuple(Row((day_text(s.on, units), *format_cut(s.leaf_mm, s.cut_mm, units=units))) for s in steps)
 
 
-def _zone_title(zone: ZoneOutlook, review: SeasonReview) -> str:
+def _zone_title(zone: ZoneOutlook, season: Season) -> str:
     name = clean(zone.zone, most=60)
-    point = f" ({clean(zone.point, most=40)})" if len(review.points) > 1 and zone.point != "all" else ""
+    point = f" ({clean(zone.point, most=40)})" if len(season.points) > 1 and zone.point != "all" else ""
     return f"{name[0].upper()}{name[1:]}{point}: {zone.status}"
 
 
@@ -298,16 +299,16 @@ def _plot(title: str, figure: Figure, alt: str, *, note: str = "", wide: bool = 
     return Plot(title, data_address(figure_bytes(figure, "svg"), "image/svg+xml"), alt, note, wide)
 
 
-def _ground_plot(review: SeasonReview, point: PointReview) -> Plot:
+def _ground_plot(season: Season, point: PointReview) -> Plot:
     names = ", ".join(clean(zone.name, most=40) for zone in point.zones[:12])
     alt = f"Map of the ground in view on the newest date with the zones {names}."
-    address = data_address(figure_bytes(ground_map_figure(review, point), "png"), "image/png")
-    title = "Where the zones lie" if len(review.points) == 1 else f"Zones of {clean(point.name)}"
+    address = data_address(figure_bytes(ground_map_figure(season, point), "png"), "image/png")
+    title = "Where the zones lie" if len(season.points) == 1 else f"Zones of {clean(point.name)}"
     return Plot(title, address, alt)
 
 
-def _sure_lines(review: SeasonReview) -> list[str]:
-    finite = [c.cover for c in review.covers if math.isfinite(c.cover.view_deg)]
+def _sure_lines(season: Season) -> list[str]:
+    finite = [c.cover for c in season.covers if math.isfinite(c.cover.view_deg)]
     lines = []
     if finite:
         view = np.average([c.view_deg for c in finite], weights=[max(c.area_m2, 1e-9) for c in finite])
@@ -315,15 +316,15 @@ def _sure_lines(review: SeasonReview) -> list[str]:
         steep = " Photograph from higher up (a firm step, a porch) and closer in." if view > 55 else ""
         lines.append(f"The ground was seen {view:.0f} degrees from the vertical on average.{steep}")
         lines.append(f"The 95 % interval of one measured cover is about {half:.0f} points either way.")
-    for point in review.points:
+    for point in season.points:
         value = point.threshold
-        where = "" if len(review.points) == 1 else f" at {clean(point.name)}"
+        where = "" if len(season.points) == 1 else f" at {clean(point.name)}"
         lines.append(f"A point counts as half leaf{where} at an excess green of {value.value:.3f} "
                      f"(from: {value.source}; likely range {value.low:.3f} to {value.high:.3f}).")  # fmt: skip
         if point.zones_are_patches:
             lines.append(f"No zones are drawn{where}: the ground in view was divided into named patches, near left "
                          "to far right. Draw your own under [[zone]] in lawn.toml.")  # fmt: skip
-    lines.append(f"Time axis of the forecast: {review.outlook.axis_method}.")
+    lines.append(f"Time axis of the forecast: {season.outlook.axis_method}.")
     return lines
 
 

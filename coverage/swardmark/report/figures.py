@@ -1,7 +1,7 @@
-"""Every plot as a function from SeasonReview to a matplotlib Figure, without any pyplot state.
+"""Every plot as a function from Season to a matplotlib Figure, without any pyplot state.
 
 Bands are the 80 and 95 % bands of the forecast; dots are measured covers with their 95 % intervals, hollow where the
-forecast holds them out. Lines are named where they end and differ in dash and marker, so no figure needs its colours.
+forecast holds them out. Lines are named where they end and differ in dash and marker, so no figure needs its colors.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from swardmark.files import write_whole
+from swardmark.common.files import write_whole
 from swardmark.report.maps import ground_map_figure, relevel_map
 from swardmark.report.palette import WHOLE_LOOK, drawing_style, look_of, new_figure, plain_label
 from swardmark.report.plotting import (
@@ -26,61 +26,61 @@ from swardmark.report.plotting import (
     name_ends,
     spread_apart,
 )
-from swardmark.report.words import clean
+from swardmark.words.phrases import clean
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from swardmark.outlook.verdict import ZoneOutlook
-    from swardmark.review import SeasonReview
+    from swardmark.forecast.rows import ZoneOutlook
+    from swardmark.season import Season
 
 MOST_PANELS = 24
 MOST_LINES = 12
 AXIS_NAME = "cover, percent"
 
 
-def cover_curves(review: SeasonReview) -> Figure:
+def cover_curves(season: Season) -> Figure:
     """Draw all zones in one picture: measured cover, median forecast, and the line of the first mow.
 
     With more zones than can be told apart, the flagged ones are shown first, and the whole lawn always.
     """
-    zones = _lines_of(review)
-    looks = [WHOLE_LOOK if zone is review.outlook.whole else look_of(n) for n, zone in enumerate(zones)]
+    zones = _lines_of(season)
+    looks = [WHOLE_LOOK if zone is season.outlook.whole else look_of(n) for n, zone in enumerate(zones)]
     with drawing_style():
         figure = new_figure(7.6, 4.2)
         axes = figure.add_subplot()
         for zone, look in zip(zones, looks, strict=True):
             draw_line(axes, zone, look)
         name_ends(axes, zones, looks)
-        dress(axes, review, zones, width_in=6.0)
-        mark_diary(axes, review)
+        dress(axes, season, zones, width_in=6.0)
+        mark_diary(axes, season)
         axes.set_ylabel(AXIS_NAME)
     return figure
 
 
-def zone_curve(review: SeasonReview, zone: ZoneOutlook) -> Figure:
+def zone_curve(season: Season, zone: ZoneOutlook) -> Figure:
     """Draw one zone with its 80 and 95 % bands; its name is left to the text around it."""
     with drawing_style():
         figure = new_figure(3.6, 2.7)
         axes = figure.add_subplot()
-        draw_bands(axes, zone, review, look_of(0))
-        dress(axes, review, [zone], width_in=3.6)
-        mark_diary(axes, review)
+        draw_bands(axes, zone, season, look_of(0))
+        dress(axes, season, [zone], width_in=3.6)
+        mark_diary(axes, season)
         axes.set_ylabel(AXIS_NAME)
     return figure
 
 
-def zone_panels(review: SeasonReview) -> Figure:
+def zone_panels(season: Season) -> Figure:
     """Draw a small picture for each zone, flagged ones first, on the same scales."""
-    zones = ordered_zones(review)[:MOST_PANELS]
+    zones = ordered_zones(season)[:MOST_PANELS]
     columns = min(3, max(1, len(zones)))
     rows = math.ceil(len(zones) / columns)
     with drawing_style():
         figure = new_figure(3.1 * columns + 0.4, 2.5 * rows + 0.2)
         panels = figure.subplots(rows, columns, sharex=True, sharey=True, squeeze=False)
         for axes, zone in zip(panels.flat, zones, strict=False):
-            draw_bands(axes, zone, review, look_of(0))
-            dress(axes, review, zones, width_in=3.1)
+            draw_bands(axes, zone, season, look_of(0))
+            dress(axes, season, zones, width_in=3.1)
             axes.set_title(f"{plain_label(zone.zone)}: {zone.status}", fontsize=9, loc="left")
         for axes in panels.flat[len(zones) :]:
             axes.axis("off")
@@ -90,31 +90,31 @@ def zone_panels(review: SeasonReview) -> Figure:
     return figure
 
 
-def season_comparison(review: SeasonReview) -> Figure:
-    """Draw the lawn's mean cover of each season over the days since its levelling."""
+def season_comparison(season: Season) -> Figure:
+    """Draw the lawn's mean cover of each season over the days since its leveling."""
     with drawing_style():
         figure = new_figure(7.0, 3.6)
         axes = figure.add_subplot()
-        seasons = sorted(season_means(review), key=lambda season: season[2][-1])
+        seasons = sorted(season_means(season), key=lambda mean: mean[2][-1])
         heights = spread_apart([cover[-1] for _, _, cover in seasons], gap=6.5, low=2.0, high=100.0)
-        for (season, days, cover), height in zip(seasons, heights, strict=True):
-            look = look_of(sorted(name for name, _, _ in seasons).index(season))
-            axes.plot(days, cover, color=look.colour, linestyle=look.dash, marker=look.marker, markersize=5)
-            axes.annotate(season, (days[-1], height), xytext=(6, 0), textcoords="offset points",
-                          va="center", color=look.colour)  # fmt: skip
-        mow_line(axes, review)
-        axes.set(xlabel="days since levelling", ylabel=AXIS_NAME, ylim=(0, 102))
+        for (name, days, cover), height in zip(seasons, heights, strict=True):
+            look = look_of(sorted(other for other, _, _ in seasons).index(name))
+            axes.plot(days, cover, color=look.color, linestyle=look.dash, marker=look.marker, markersize=5)
+            axes.annotate(name, (days[-1], height), xytext=(6, 0), textcoords="offset points",
+                          va="center", color=look.color)  # fmt: skip
+        mow_line(axes, season)
+        axes.set(xlabel="days since leveling", ylabel=AXIS_NAME, ylim=(0, 102))
         axes.margins(x=0.12)
     return figure
 
 
-def season_means(review: SeasonReview) -> list[tuple[str, list[int], list[float]]]:
+def season_means(season: Season) -> list[tuple[str, list[int], list[float]]]:
     """Return (season, days, cover) with the area-weighted mean cover of each photo day, oldest season first."""
     seasons: dict[str, dict[int, list[tuple[float, float]]]] = {}
-    for row in review.covers:
-        zero = review.lawn.leveled_before(row.taken_at.date())
+    for row in season.covers:
+        zero = season.lawn.leveled_before(row.taken_at.date())
         if zero is not None and math.isfinite(row.cover.cover_pct):
-            name = f"levelled {zero.isoformat()}"
+            name = f"leveled {zero.isoformat()}"
             seasons.setdefault(name, {}).setdefault(row.day, []).append(
                 (row.cover.cover_pct, row.cover.area_m2)
             )
@@ -124,28 +124,28 @@ def season_means(review: SeasonReview) -> list[tuple[str, list[int], list[float]
     ]
 
 
-def ordered_zones(review: SeasonReview) -> list[ZoneOutlook]:
+def ordered_zones(season: Season) -> list[ZoneOutlook]:
     """Return the zones as they are shown: flagged first, then in their own order."""
-    return sorted(review.outlook.zones, key=lambda zone: not zone.flagged)
+    return sorted(season.outlook.zones, key=lambda zone: not zone.flagged)
 
 
-def all_figures(review: SeasonReview) -> dict[str, Figure]:
+def all_figures(season: Season) -> dict[str, Figure]:
     """Return every figure that the season has data for, by its file name."""
-    figures = {"cover-curves": cover_curves(review), "zone-panels": zone_panels(review)}
-    if len(season_means(review)) > 1:
-        figures["seasons"] = season_comparison(review)
-    for point in review.points:
-        name = "ground" if len(review.points) == 1 else f"ground-{clean(point.name, most=60)}"
-        figures[name] = ground_map_figure(review, point)
-    if review.relevel is not None and review.relevel.spots:
-        figures["relevel-map"] = relevel_map(review)
+    figures = {"cover-curves": cover_curves(season), "zone-panels": zone_panels(season)}
+    if len(season_means(season)) > 1:
+        figures["seasons"] = season_comparison(season)
+    for point in season.points:
+        name = "ground" if len(season.points) == 1 else f"ground-{clean(point.name, most=60)}"
+        figures[name] = ground_map_figure(season, point)
+    if season.relevel is not None and season.relevel.spots:
+        figures["relevel-map"] = relevel_map(season)
     return figures
 
 
-def save_figures(review: SeasonReview, folder: Path | str) -> list[Path]:
+def save_figures(season: Season, folder: Path | str) -> list[Path]:
     """Write every figure as SVG and PNG, such as out/figures/cover-curves.svg; returns their paths."""
     paths = []
-    for name, figure in all_figures(review).items():
+    for name, figure in all_figures(season).items():
         for kind in ("svg", "png"):
             paths.append(write_whole(Path(folder) / f"{name}.{kind}", figure_bytes(figure, kind)))
     return paths
@@ -160,9 +160,9 @@ def figure_bytes(figure: Figure, kind: str) -> bytes:
     return out.getvalue()
 
 
-def _lines_of(review: SeasonReview) -> list[ZoneOutlook]:
-    zones = ordered_zones(review)[: MOST_LINES - 1]
-    return [*zones, review.outlook.whole] if len(review.outlook.zones) > 1 else zones
+def _lines_of(season: Season) -> list[ZoneOutlook]:
+    zones = ordered_zones(season)[: MOST_LINES - 1]
+    return [*zones, season.outlook.whole] if len(season.outlook.zones) > 1 else zones
 
 
 def _mean(pairs: Sequence[tuple[float, float]]) -> float:

@@ -1,6 +1,6 @@
-"""The ground seen straight down, and the outlines of bare ground in metres and on the photo.
+"""The ground seen straight down, and the outlines of bare ground in meters and on the photo.
 
-Bare ground is outlined, never painted: the photo keeps its own colours. An outline runs where half of the points
+Bare ground is outlined, never painted: the photo keeps its own colors. An outline runs where half of the points
 within a hand's breadth are canopy; smaller places than `LEAST_BARE_M2` are not outlined, they are the sand that
 shows between leaves everywhere.
 """
@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from swardmark.canopy.index import NOT_SEEN, GroundMap
 from swardmark.ground.homography import rescaled
 from swardmark.ground.plane import FloatArray, apply
-from swardmark.lawn.shelf import MapShelf
+from swardmark.record.shelf import MapShelf
 
 RGB = NDArray[np.uint8]
 Outline = NDArray[np.float64]
@@ -31,7 +31,7 @@ LONGEST_PX = 720
 LEAST_SHARE = 0.25
 """Places with fewer readable points in their window than this are left out."""
 EMPTY = (244, 241, 232)
-"""Colour of ground that no photo shows, outside the photo itself."""
+"""Color of ground that no photo shows, outside the photo itself."""
 
 
 @dataclass(frozen=True)
@@ -41,7 +41,7 @@ class Window:
     Attributes
     ----------
     left, bottom, right, top : float
-        Metres on the ground; top is the far side.
+        Meters on the ground; top is the far side.
     px_per_m : float
         Scale of pictures of it.
     """
@@ -62,7 +62,7 @@ class Window:
 
     @property
     def to_picture(self) -> FloatArray:
-        """Homography from ground metres to picture pixels, the far side up, shape (3, 3)."""
+        """Homography from ground meters to picture pixels, the far side up, shape (3, 3)."""
         scale = self.px_per_m
         return np.array([[scale, 0, -self.left * scale], [0, -scale, self.top * scale], [0, 0, 1.0]])
 
@@ -85,7 +85,7 @@ def look_down(picture: RGB, to_photo: ArrayLike, photo_size: tuple[int, int], wi
     picture : ndarray of uint8, shape (rows, cols, 3)
         The photo, at its own or at a reduced size.
     to_photo : array_like of 9 values
-        Homography from ground metres to pixels of the photo at its own size.
+        Homography from ground meters to pixels of the photo at its own size.
     photo_size : tuple of int
         Width and height of the photo at its own size.
     window : Window
@@ -122,7 +122,7 @@ def bare_outlines(
     Returns
     -------
     list of ndarray, shape (N, 2)
-        Closed rings in metres, the largest first. Holes are rings of their own.
+        Closed rings in meters, the largest first. Holes are rings of their own.
     """
     import cv2
     from shapely import Polygon
@@ -142,7 +142,7 @@ def bare_outlines(
 
 
 def on_picture(outlines: Sequence[ArrayLike], to_picture: FloatArray) -> list[Outline]:
-    """Map outlines in metres to a picture's pixels through its homography; those behind the camera are left out."""
+    """Map outlines in meters to a picture's pixels through its homography; those behind the camera are left out."""
     placed = []
     for outline in outlines:
         points = np.asarray(outline, float)
@@ -166,8 +166,8 @@ def draw_outlines(picture: RGB, outlines: Sequence[Outline]) -> RGB:
 
     drawn = picture.copy()
     lines = [np.rint(outline).astype(np.int32) for outline in outlines]
-    for colour, width in (((255, 255, 255), 4), ((163, 71, 0), 2)):
-        cv2.polylines(drawn, lines, True, colour, width, cv2.LINE_AA)
+    for color, width in (((255, 255, 255), 4), ((163, 71, 0), 2)):
+        cv2.polylines(drawn, lines, True, color, width, cv2.LINE_AA)
     return drawn
 
 

@@ -40,7 +40,7 @@ ADVICE = (
 
 
 def draw_photo_page(axes: Axes, *, mark_mm: float, side_m: float) -> None:
-    """Draw the page on axes in millimetres; the square in it has the side `side_m`, its marks `mark_mm`."""
+    """Draw the page on axes in millimeters; the square in it has the side `side_m`, its marks `mark_mm`."""
     width, height = axes.get_xlim()[1], axes.get_ylim()[1]
     axes.text(18, height - 20, "How to take the photo", size=24, weight="bold", va="center")
     _draw_side_view(axes, 24, height - 104, 37.0, side_m)

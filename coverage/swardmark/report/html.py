@@ -10,24 +10,24 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from swardmark.files import write_whole
+from swardmark.common.files import write_whole
 from swardmark.report import content
 from swardmark.report.pictures import FolderPhotos, PhotoSource
 from swardmark.report.scenes import scenes
 
 if TYPE_CHECKING:
-    from swardmark.review import SeasonReview
+    from swardmark.season import Season
 
 REPORT_FILE = "report.html"
 TEMPLATES = Path(__file__).parent / "templates"
 
 
-def write_report(review: SeasonReview, *, folder: Path | str, photos: PhotoSource | None = None) -> Path:
+def write_report(season: Season, *, folder: Path | str, photos: PhotoSource | None = None) -> Path:
     """Write report.html into a folder, in one step, and return its path.
 
     Parameters
     ----------
-    review : SeasonReview
+    season : Season
         The season as it stands.
     folder : Path or str
         Where to write, such as the lawn's out/.
@@ -35,23 +35,23 @@ def write_report(review: SeasonReview, *, folder: Path | str, photos: PhotoSourc
         Where pixels come from; by default the photos of the lawn's folder are read again. A photo that cannot be had
         leaves a line of text in its place.
     """
-    source = photos if photos is not None else FolderPhotos(review.lawn.folder)
-    return write_whole(Path(folder) / REPORT_FILE, render_report(review, photos=source))
+    source = photos if photos is not None else FolderPhotos(season.lawn.folder)
+    return write_whole(Path(folder) / REPORT_FILE, render_report(season, photos=source))
 
 
-def render_report(review: SeasonReview, *, photos: PhotoSource) -> str:
+def render_report(season: Season, *, photos: PhotoSource) -> str:
     """Return the report as HTML text."""
     parts = {
-        "lawn": review.lawn,
-        "head": content.head(review),
-        "verdict": content.verdict(review),
-        "next": content.what_next(review),
-        "scenes": scenes(review, photos),
-        "curves": content.curves(review),
-        "status": content.status(review),
-        "relevel": content.relevel(review),
-        "sure": content.how_sure(review),
-        "cautions": content.cautions(review),
+        "lawn": season.lawn,
+        "head": content.head(season),
+        "verdict": content.verdict(season),
+        "next": content.what_next(season),
+        "scenes": scenes(season, photos),
+        "curves": content.curves(season),
+        "status": content.status(season),
+        "relevel": content.relevel(season),
+        "sure": content.how_sure(season),
+        "cautions": content.cautions(season),
     }
     return _render("report.html.j2", parts)
 

@@ -27,11 +27,11 @@ def label_places(
     Parameters
     ----------
     shapes : sequence of Polygon
-        The outlines, in metres.
+        The outlines, in meters.
     width, height : float
-        Size of a label, in metres on the map.
+        Size of a label, in meters on the map.
     view : tuple of float
-        Left, bottom, right and top of the map, in metres.
+        Left, bottom, right and top of the map, in meters.
     taken : sequence of geometry
         What no label should cover besides the shapes.
 

@@ -1,4 +1,4 @@
-"""Maps in metres: the ground in view with its zones, and the spots to re-level with their numbers."""
+"""Maps in meters: the ground in view with its zones, and the spots to re-level with their numbers."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from swardmark.canopy.index import NOT_SEEN
+from swardmark.common.units import FOOT_M
 from swardmark.report.ground_view import common_window
 from swardmark.report.labels import label_places
 from swardmark.report.palette import (
@@ -23,15 +24,14 @@ from swardmark.report.palette import (
     new_figure,
     plain_label,
 )
-from swardmark.units import FOOT_M
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from swardmark.outlook.plan import SpotPlan
-    from swardmark.points import PointReview
-    from swardmark.review import SeasonReview
+    from swardmark.measure.points import PointReview
+    from swardmark.relevel.plan import SpotPlan
+    from swardmark.season import Season
 
 MENDED_DASH = (0, (5, 2, 1, 2))
 MAP_WIDTH_IN, AXES_SHARE = 4.6, 0.85
@@ -40,28 +40,28 @@ LABEL_PT = (18.0, 15.0)
 LEAF_TONE, SAND_TONE, NO_TONE = (0.62, 0.78, 0.66), (0.94, 0.85, 0.66), (1.0, 0.996, 0.98)
 
 
-def ground_map_figure(review: SeasonReview, point: PointReview) -> Figure:
+def ground_map_figure(season: Season, point: PointReview) -> Figure:
     """Draw a photo point's newest ground map: canopy and bare ground, the zones by name, the square."""
     with drawing_style():
         figure, axes = _map_figure(point)
         _draw_cover(axes, point)
         _draw_zones(axes, point)
         _draw_square(axes, point.side_m)
-        _dress_map(axes, review.lawn.units)
+        _dress_map(axes, season.lawn.units)
     return figure
 
 
-def relevel_map(review: SeasonReview, point: PointReview | None = None) -> Figure:
+def relevel_map(season: Season, point: PointReview | None = None) -> Figure:
     """Draw the spots to re-level at a photo point (the first that has one), outlined and numbered.
 
     Solid outlines get sand in the coming season, dashed ones wait, dotted ones were left out; what has mended
     since the season before is outlined in dash and dot.
     """
-    plan = review.relevel
+    plan = season.relevel
     assert plan is not None
-    points = {item.name: item for item in review.points}
+    points = {item.name: item for item in season.points}
     place = point or next(
-        (points[s.spot.point] for s in plan.spots if s.spot.point in points), review.points[0]
+        (points[s.spot.point] for s in plan.spots if s.spot.point in points), season.points[0]
     )
     with drawing_style():
         figure, axes = _map_figure(place)
@@ -75,7 +75,7 @@ def relevel_map(review: SeasonReview, point: PointReview | None = None) -> Figur
             if old.point == place.name:
                 _draw_outline(axes, np.array(old.outline_m), LEAF_DARK, MENDED_DASH)
         _draw_spots(axes, [item for item in plan.spots if item.spot.point == place.name], place.side_m)
-        _dress_map(axes, review.lawn.units)
+        _dress_map(axes, season.lawn.units)
     return figure
 
 
@@ -90,12 +90,12 @@ def _map_figure(point: PointReview) -> tuple[Figure, Axes]:
 
 def _draw_cover(axes: Axes, point: PointReview) -> None:
     newest = point.maps[-1]
-    colours = np.array([NO_TONE, SAND_TONE, LEAF_TONE])
+    colors = np.array([NO_TONE, SAND_TONE, LEAF_TONE])
     kind = np.where(newest.values == NOT_SEEN, 0, np.where(newest.canopy(point.threshold.value), 2, 1))
     half = newest.spacing_m / 2
     box = (newest.x_m[0] - half, newest.x_m[-1] + half, newest.y_m[0] - half, newest.y_m[-1] + half)
     axes.imshow(
-        colours[kind], extent=box, origin="lower", interpolation="antialiased", aspect="equal", zorder=0.5
+        colors[kind], extent=box, origin="lower", interpolation="antialiased", aspect="equal", zorder=0.5
     )
 
 
@@ -151,16 +151,16 @@ def _draw_left_out(axes: Axes, ring: np.ndarray) -> None:
     _label(axes, x, y, "left out", QUIET)
 
 
-def _draw_outline(axes: Axes, outline: np.ndarray, colour: str, style: str | tuple) -> None:
+def _draw_outline(axes: Axes, outline: np.ndarray, color: str, style: str | tuple) -> None:
     ring = np.vstack([outline, outline[:1]])
     axes.plot(*ring.T, color=PAPER, lw=4)
-    axes.plot(*ring.T, color=colour, lw=2, linestyle=style)
+    axes.plot(*ring.T, color=color, lw=2, linestyle=style)
 
 
 def _label(
-    axes: Axes, x: float, y: float, text: str, colour: str, *, weight: str = "normal", size: int = 8
+    axes: Axes, x: float, y: float, text: str, color: str, *, weight: str = "normal", size: int = 8
 ) -> None:
-    axes.text(x, y, text, color=colour, ha="center", va="center", fontsize=size, weight=weight,
+    axes.text(x, y, text, color=color, ha="center", va="center", fontsize=size, weight=weight,
               bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 1.5, "alpha": 0.85}, clip_on=True)  # fmt: skip
 
 

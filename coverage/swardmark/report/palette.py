@@ -1,8 +1,8 @@
-"""Sand, leaf and dew: the colours, marks and line styles of everything that swardmark shows.
+"""Sand, leaf and dew: the colors, marks and line styles of everything that swardmark shows.
 
-The hues are those of the colour-blind safe palette of Okabe and Ito 2008 (Color Universal Design,
+The hues are those of the color-blind safe palette of Okabe and Ito 2008 (Color Universal Design,
 https://jfly.uni-koeln.de/color/). The dark shades are the same hues darkened until text in them has a contrast of at
-least 4.5 to 1 on the paper colour (WCAG 2.2, success criterion 1.4.3). No meaning hangs on colour alone: lines differ
+least 4.5 to 1 on the paper color (WCAG 2.2, success criterion 1.4.3). No meaning hangs on color alone: lines differ
 in dash and marker too, and carry their names.
 """
 
@@ -30,14 +30,14 @@ Dash = str | tuple[float, tuple[float, ...]]
 class LineLook:
     """How one line of a figure is told from the others."""
 
-    colour: str
+    color: str
     dash: Dash
     marker: str
 
 
 LOOKS = tuple(
-    LineLook(colour, dash, marker)
-    for colour, dash, marker in (
+    LineLook(color, dash, marker)
+    for color, dash, marker in (
         (LEAF_DARK, "-", "o"),
         (BARE_DARK, "--", "s"),
         (DEW_DARK, "-.", "^"),
@@ -53,14 +53,14 @@ WHOLE_LOOK = LineLook(INK, "-", "*")
 
 
 def look_of(number: int) -> LineLook:
-    """Return the look of the n-th line; dashes and colours come round at different times, so 49 lines differ."""
-    colour = LOOKS[number % len(LOOKS)].colour
+    """Return the look of the n-th line; dashes and colors come round at different times, so 49 lines differ."""
+    color = LOOKS[number % len(LOOKS)].color
     other = LOOKS[(number + number // len(LOOKS)) % len(LOOKS)]
-    return LineLook(colour, other.dash, other.marker)
+    return LineLook(color, other.dash, other.marker)
 
 
 def new_figure(width_in: float, height_in: float) -> Figure:
-    """Return an empty figure without any pyplot state, on the paper colour."""
+    """Return an empty figure without any pyplot state, on the paper color."""
     from matplotlib.figure import Figure
 
     return Figure(figsize=(width_in, height_in), layout="constrained", facecolor=PAPER)

@@ -12,9 +12,9 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.errors import PhotoRefused
-from swardmark.lawn.record import Entry
+from swardmark.common.errors import PhotoRefused
 from swardmark.photo.decode import read_photo
+from swardmark.record.store import Entry
 
 RGB = NDArray[np.uint8]
 QUALITIES = (80, 60, 40)

@@ -1,6 +1,6 @@
 """What the curve figures are made of: lines, bands, names at line ends, day axis, mow line, diary letters.
 
-The axis counts days since the levelling, in calendar days; each tick says the date and the day.
+The axis counts days since the leveling, in calendar days; each tick says the date and the day.
 """
 
 from __future__ import annotations
@@ -10,14 +10,14 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from swardmark.outlook.status import MONTHS
+from swardmark.forecast.status import MONTHS
 from swardmark.report.palette import INK, QUIET, RULE, LineLook, plain_label
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from swardmark.outlook.verdict import ZoneOutlook
-    from swardmark.review import SeasonReview
+    from swardmark.forecast.rows import ZoneOutlook
+    from swardmark.season import Season
 
 DIARY_SIGNS = {
     "watered": "W", "rain": "R", "fed": "F", "mowed": "M", "edged": "E", "sanded": "S", "note": "N",
@@ -30,7 +30,7 @@ TOP_PCT = 106
 
 def draw_line(axes: Axes, zone: ZoneOutlook, look: LineLook) -> None:
     """Draw a zone's measured dots and, thin and only ahead of the last photo, its median forecast."""
-    style: dict[str, Any] = {"color": look.colour, "linestyle": look.dash}
+    style: dict[str, Any] = {"color": look.color, "linestyle": look.dash}
     axes.plot(zone.day, zone.observed_pct, marker=look.marker, markersize=4.5, linewidth=1.6, **style)
     if zone.band is not None and zone.day:
         pairs = zip(zone.band.day, zone.band.median, strict=True)
@@ -40,15 +40,15 @@ def draw_line(axes: Axes, zone: ZoneOutlook, look: LineLook) -> None:
         )
 
 
-def draw_bands(axes: Axes, zone: ZoneOutlook, review: SeasonReview, look: LineLook) -> None:
+def draw_bands(axes: Axes, zone: ZoneOutlook, season: Season, look: LineLook) -> None:
     """Draw a zone's 80 and 95 % bands, median, and measured covers with their intervals."""
     band = zone.band
     if band is not None:
-        axes.fill_between(band.day, band.low95, band.high95, color=look.colour, alpha=0.13, lw=0)
-        axes.fill_between(band.day, band.low80, band.high80, color=look.colour, alpha=0.24, lw=0)
-        axes.plot(band.day, band.median, color=look.colour, lw=1.4)
-    seen = [row for row in review.covers_of(zone.point, zone.zone) if math.isfinite(row.cover.cover_pct)]
-    sticks = [((row.taken_at.date() - review.day_zero).days, row.cover) for row in seen]
+        axes.fill_between(band.day, band.low95, band.high95, color=look.color, alpha=0.13, lw=0)
+        axes.fill_between(band.day, band.low80, band.high80, color=look.color, alpha=0.24, lw=0)
+        axes.plot(band.day, band.median, color=look.color, lw=1.4)
+    seen = [row for row in season.covers_of(zone.point, zone.zone) if math.isfinite(row.cover.cover_pct)]
+    sticks = [((row.taken_at.date() - season.day_zero).days, row.cover) for row in seen]
     sticks = [(day, cover) for day, cover in sticks if day >= 0]
     lows, highs = [cover.low_pct for _, cover in sticks], [cover.high_pct for _, cover in sticks]
     axes.vlines([day for day, _ in sticks], lows, highs, color=INK, lw=1)
@@ -67,9 +67,9 @@ def name_ends(axes: Axes, zones: Sequence[ZoneOutlook], looks: Sequence[LineLook
     heights = spread_apart([level for level, _, _ in ends], gap=5.6, low=1.0, high=101.0)
     right = axes.get_yaxis_transform()
     for (level, n, name), height in zip(ends, heights, strict=True):
-        colour = looks[n].colour
-        axes.plot([1.005, 1.03], [level, height], transform=right, color=colour, lw=0.8, clip_on=False)
-        axes.text(1.035, height, name, transform=right, color=colour, va="center", fontsize=8.5)
+        color = looks[n].color
+        axes.plot([1.005, 1.03], [level, height], transform=right, color=color, lw=0.8, clip_on=False)
+        axes.text(1.035, height, name, transform=right, color=color, va="center", fontsize=8.5)
 
 
 def spread_apart(values: Sequence[float], *, gap: float, low: float, high: float) -> list[float]:
@@ -83,9 +83,9 @@ def spread_apart(values: Sequence[float], *, gap: float, low: float, high: float
     return placed
 
 
-def dress(axes: Axes, review: SeasonReview, zones: Sequence[ZoneOutlook], *, width_in: float) -> None:
-    """Set scales, ticks that never touch, the mow line and the day of the review; `width_in` is the panel's."""
-    today = float((review.as_of - review.day_zero).days)
+def dress(axes: Axes, season: Season, zones: Sequence[ZoneOutlook], *, width_in: float) -> None:
+    """Set scales, ticks that never touch, the mow line and the day of the season; `width_in` is the panel's."""
+    today = float((season.as_of - season.day_zero).days)
     days = [day for zone in zones for day in (*zone.day, *(zone.band.day if zone.band else ()))] or [today]
     first, last = min(days), max(*days, today)
     pad = max(1.0, (last - first) / 40)
@@ -93,9 +93,9 @@ def dress(axes: Axes, review: SeasonReview, zones: Sequence[ZoneOutlook], *, wid
     axes.set_ylim(0, TOP_PCT)
     axes.set_yticks([0, 25, 50, 75, 100])
     ticks = tick_days(first, last, most=max(2, int((width_in - MARGIN_IN) / LABEL_IN)))
-    axes.set_xticks(ticks, [_tick_label(day, review) for day in ticks])
+    axes.set_xticks(ticks, [_tick_label(day, season) for day in ticks])
     axes.tick_params(labelsize=8)
-    mow_line(axes, review)
+    mow_line(axes, season)
     axes.axvline(today, color=QUIET, lw=0.9, linestyle=(0, (1, 2)))
 
 
@@ -106,9 +106,9 @@ def tick_days(first: float, last: float, *, most: int) -> list[int]:
     return [n * step for n in range(math.ceil(first / step), math.floor(last / step) + 1)]
 
 
-def mow_line(axes: Axes, review: SeasonReview) -> None:
+def mow_line(axes: Axes, season: Season) -> None:
     """Draw the cover at which the lawn may be mown first, and say so beside the line."""
-    gate = review.lawn.outlook.first_mow_cover_pct
+    gate = season.lawn.outlook.first_mow_cover_pct
     axes.axhline(gate, color=INK, lw=1, linestyle=(0, (6, 3)))
     sheet = {"facecolor": axes.get_facecolor(), "edgecolor": "none", "pad": 0.6, "alpha": 0.8}
     axes.annotate(
@@ -117,12 +117,12 @@ def mow_line(axes: Axes, review: SeasonReview) -> None:
     )  # fmt: skip
 
 
-def mark_diary(axes: Axes, review: SeasonReview) -> None:
+def mark_diary(axes: Axes, season: Season) -> None:
     """Write the diary's entries as letters along the top; those of one day stand over each other."""
     first, last = axes.get_xlim()
     marks: dict[int, str] = {}
-    for entry in review.diary:
-        day, sign = (entry.date - review.day_zero).days, DIARY_SIGNS[entry.what]
+    for entry in season.diary:
+        day, sign = (entry.date - season.day_zero).days, DIARY_SIGNS[entry.what]
         if first <= day <= last and sign not in marks.get(day, ""):
             marks[day] = marks.get(day, "") + sign
     for day, letters in marks.items():
@@ -133,13 +133,13 @@ def mark_diary(axes: Axes, review: SeasonReview) -> None:
         )
 
 
-def diary_key(review: SeasonReview) -> str:
+def diary_key(season: Season) -> str:
     """Say what the diary's letters on the curves mean, of those that occur: `W watered, R rain`."""
-    used = {entry.what for entry in review.diary}
+    used = {entry.what for entry in season.diary}
     return ", ".join(f"{sign} {what}" for what, sign in DIARY_SIGNS.items() if what in used)
 
 
-def _tick_label(day: int, review: SeasonReview) -> str:
-    date = review.day_zero + dt.timedelta(days=day)
+def _tick_label(day: int, season: Season) -> str:
+    date = season.day_zero + dt.timedelta(days=day)
     month = MONTHS[date.month - 1][:3]
-    return f"{month} {date.day}\nday {day}" if review.lawn.units == "us" else f"{date.day} {month}\nday {day}"
+    return f"{month} {date.day}\nday {day}" if season.lawn.units == "us" else f"{date.day} {month}\nday {day}"

@@ -1,6 +1,6 @@
 """The pictures of the report: for each photo point the newest photo beside its ground view, the slider and the strip.
 
-Outlines of bare ground lie over the pictures as vector lines; the pictures keep their own colours. The bytes of all
+Outlines of bare ground lie over the pictures as vector lines; the pictures keep their own colors. The bytes of all
 pictures together are bounded, so a report with many dates shows some of them, the first and the last always.
 """
 
@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from swardmark.canopy.cover import total_cover
-from swardmark.points import evenly
+from swardmark.measure.points import evenly
 from swardmark.report.ground_view import (
     RGB,
     Outline,
@@ -26,14 +26,14 @@ from swardmark.report.ground_view import (
     svg_path,
 )
 from swardmark.report.pictures import PhotoSource, data_address, encode, shrink
-from swardmark.report.rows import covers_by_photo
-from swardmark.report.words import clean, day_text, percent_text
+from swardmark.words.phrases import clean, day_text, percent_text
+from swardmark.words.rows import covers_by_photo
 
 if TYPE_CHECKING:
     from swardmark.canopy.index import GroundMap
-    from swardmark.lawn.record import Entry
-    from swardmark.points import PointReview
-    from swardmark.review import SeasonReview
+    from swardmark.measure.points import PointReview
+    from swardmark.record.store import Entry
+    from swardmark.season import Season
 
 PHOTO_PX, THUMB_PX, READ_PX = 1120, 240, 1600
 PHOTO_BYTES, VIEWS_BYTES, VIEW_BYTES, THUMBS_BYTES, THUMB_BYTES = 300_000, 900_000, 100_000, 250_000, 12_000
@@ -73,43 +73,43 @@ class Scene:
     left_out: int
 
 
-def scenes(review: SeasonReview, photos: PhotoSource) -> tuple[Scene, ...]:
+def scenes(season: Season, photos: PhotoSource) -> tuple[Scene, ...]:
     """Return the pictures of every photo point that the report has room for."""
-    points = review.points[:MOST_POINTS_WITH_PICTURES]
-    labels = date_labels(review)
-    return tuple(_scene(review, point, photos, labels, share=1 / len(points)) for point in points)
+    points = season.points[:MOST_POINTS_WITH_PICTURES]
+    labels = date_labels(season)
+    return tuple(_scene(season, point, photos, labels, share=1 / len(points)) for point in points)
 
 
-def outlines_of(review: SeasonReview, point: PointReview, ground_map: GroundMap) -> list[Outline]:
+def outlines_of(season: Season, point: PointReview, ground_map: GroundMap) -> list[Outline]:
     """Outline the bare ground of a map, inside the lawn's outline where the keeper drew one."""
     rings = bare_outlines(ground_map, point.threshold.value)
-    if review.lawn.lawn_outline_m is None:
+    if season.lawn.lawn_outline_m is None:
         return rings
     from shapely import Polygon
 
-    lawn = Polygon(review.lawn.lawn_outline_m).buffer(0)
+    lawn = Polygon(season.lawn.lawn_outline_m).buffer(0)
     parts = [Polygon(ring).buffer(0).intersection(lawn) for ring in rings]
     flat = [piece for part in parts for piece in getattr(part, "geoms", [part])]
     return [np.asarray(p.exterior.coords) for p in flat if p.geom_type == "Polygon" and not p.is_empty]
 
 
-def date_labels(review: SeasonReview) -> dict[tuple[str, str], str]:
+def date_labels(season: Season) -> dict[tuple[str, str], str]:
     """Say each photo's day and mean cover, `12 June, day 9: 22 % covered`, by photo point and name."""
-    groups, labels = covers_by_photo(review), {}
-    for entry in (entry for point in review.points for entry in point.entries):
+    groups, labels = covers_by_photo(season), {}
+    for entry in (entry for point in season.points for entry in point.entries):
         assert entry.taken_at is not None
         day = entry.taken_at.date()
-        zero = review.lawn.leveled_before(day) or review.day_zero
+        zero = season.lawn.leveled_before(day) or season.day_zero
         seen = [row.cover for row in groups.get((entry.point, entry.name), ())]
         cover = percent_text(total_cover(seen, [cover.area_m2 for cover in seen]))
         labels[entry.point, entry.name] = (
-            f"{day_text(day, review.lawn.units)}, day {(day - zero).days}: {cover} covered"
+            f"{day_text(day, season.lawn.units)}, day {(day - zero).days}: {cover} covered"
         )
     return labels
 
 
 def _scene(
-    review: SeasonReview,
+    season: Season,
     point: PointReview,
     photos: PhotoSource,
     labels: Mapping[tuple[str, str], str],
@@ -127,10 +127,10 @@ def _scene(
         label = labels[entry.point, entry.name]
         strip.append(Frame(_thumb(rgb, entry, label, thumb_bytes), label))
         if number in viewed:
-            rings = outlines_of(review, point, point.maps[number])
+            rings = outlines_of(season, point, point.maps[number])
             frames.append(Frame(_view(rgb, entry, window, rings, label, view_bytes), label))
     newest = _photo(rgb, entry, rings, label, int(PHOTO_BYTES * share))
-    title = "Pictures" if len(review.points) == 1 else f"Pictures from {clean(point.name)}"
+    title = "Pictures" if len(season.points) == 1 else f"Pictures from {clean(point.name)}"
     day = label.split(",")[0]
     return Scene(
         clean(point.name), title, newest, day, tuple(frames), tuple(strip), len(point.entries) - len(frames)

@@ -14,10 +14,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from swardmark.errors import UsageError
-from swardmark.files import write_whole
+from swardmark.common.errors import UsageError
+from swardmark.common.files import write_whole
+from swardmark.common.units import format_depth
 from swardmark.report.palette import BARE_DARK, INK, PAPER, QUIET, SAND, drawing_style
-from swardmark.units import format_depth
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -114,7 +114,7 @@ def _check(paper: str, mark_mm: float, side_m: float) -> None:
 
 
 def _page(size_mm: tuple[float, float]) -> tuple[Figure, Axes]:
-    """Return a page with axes in millimetres from its lower left corner, true to size."""
+    """Return a page with axes in millimeters from its lower left corner, true to size."""
     from matplotlib.figure import Figure
 
     width, height = size_mm
@@ -251,8 +251,8 @@ def _laying(mark_mm: float, side_m: float) -> tuple[str, ...]:
     )
 
 
-def _both(millimetres: float) -> str:
-    return f"{millimetres:.0f} mm ({format_depth(millimetres, units='us')})"
+def _both(millimeters: float) -> str:
+    return f"{millimeters:.0f} mm ({format_depth(millimeters, units='us')})"
 
 
 def _draw_square_plan(axes: Axes, left: float, bottom: float, size: float, *, mark_share: float) -> None:

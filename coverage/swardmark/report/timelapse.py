@@ -8,17 +8,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from swardmark.errors import UsageError
-from swardmark.files import write_whole
-from swardmark.points import evenly
+from swardmark.common.errors import UsageError
+from swardmark.common.files import write_whole
+from swardmark.measure.points import evenly
 from swardmark.report.ground_view import RGB, common_window, draw_outlines, look_down, on_picture
 from swardmark.report.palette import FONT, INK, PAPER
 from swardmark.report.pictures import FolderPhotos, PhotoSource
 from swardmark.report.scenes import READ_PX, date_labels, outlines_of
 
 if TYPE_CHECKING:
-    from swardmark.points import PointReview
-    from swardmark.review import SeasonReview
+    from swardmark.measure.points import PointReview
+    from swardmark.season import Season
 
 KINDS = {".webp": "WEBP", ".gif": "GIF"}
 FRAME_MS, LAST_MS = 900, 2500
@@ -29,13 +29,13 @@ STRIP_PX = 34
 
 
 def timelapse(
-    review: SeasonReview, path: Path | str, *, point: str | None = None, photos: PhotoSource | None = None
+    season: Season, path: Path | str, *, point: str | None = None, photos: PhotoSource | None = None
 ) -> Path:
     """Write the ground view of all dates as an animated WebP or GIF.
 
     Parameters
     ----------
-    review : SeasonReview
+    season : Season
         The season as it stands.
     path : Path or str
         Where to write; its ending, .webp or .gif, chooses the kind.
@@ -55,9 +55,9 @@ def timelapse(
     kind = KINDS.get(path.suffix.lower())
     if kind is None:
         raise UsageError("a timelapse is a .webp or a .gif file", where=str(path), remedy="Change its ending")
-    frames = _frames(review, _point(review, point), photos or FolderPhotos(review.lawn.folder))
+    frames = _frames(season, _point(season, point), photos or FolderPhotos(season.lawn.folder))
     if not frames:
-        raise UsageError("none of the photos can be read any more", where=str(review.lawn.folder / "photos"),
+        raise UsageError("none of the photos can be read any more", where=str(season.lawn.folder / "photos"),
                          remedy="Put them back")  # fmt: skip
     pictures = [Image.fromarray(frame) for frame in frames]
     times = [FRAME_MS] * (len(frames) - 1) + [LAST_MS]
@@ -66,22 +66,22 @@ def timelapse(
     return write_whole(path, out.getvalue())
 
 
-def _point(review: SeasonReview, name: str | None) -> PointReview:
-    for point in review.points:
+def _point(season: Season, name: str | None) -> PointReview:
+    for point in season.points:
         if name is None or point.name == name:
             return point
-    known = ", ".join(point.name for point in review.points)
+    known = ", ".join(point.name for point in season.points)
     raise UsageError(f"no photo point is named '{name}'", where="point", remedy=f"Choose one of: {known}")
 
 
-def _frames(review: SeasonReview, point: PointReview, photos: PhotoSource) -> list[RGB]:
+def _frames(season: Season, point: PointReview, photos: PhotoSource) -> list[RGB]:
     window = common_window(point.maps, longest_px=LONGEST_PX)
-    labels, frames = date_labels(review), []
+    labels, frames = date_labels(season), []
     for number, entry in evenly(list(enumerate(point.entries)), MOST_FRAMES):
         rgb = photos.picture(entry, longest_px=READ_PX)
         if rgb is not None:
             laid = look_down(rgb, entry.facts.to_photo, entry.facts.size, window)
-            rings = on_picture(outlines_of(review, point, point.maps[number]), window.to_picture)
+            rings = on_picture(outlines_of(season, point, point.maps[number]), window.to_picture)
             frames.append(_dated(draw_outlines(laid, rings), labels[entry.point, entry.name]))
     return frames
 

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from swardmark.files import write_whole
-from swardmark.report.calendar import season_calendar
+from swardmark.common.files import write_whole
 from swardmark.report.figures import save_figures
 from swardmark.report.html import write_report
-from swardmark.report.tables import write_cover, write_outlook, write_spots
 from swardmark.report.timelapse import timelapse
-from swardmark.review import SeasonReview
+from swardmark.season import Season
+from swardmark.words.calendar import season_calendar
+from swardmark.words.tables import write_cover, write_outlook, write_spots
 
 
-def write_tables(season: SeasonReview, *, folder: Path) -> list[Path]:
+def write_tables(season: Season, *, folder: Path) -> list[Path]:
     """Write cover.csv, outlook.csv and, once the season is old enough for a plan, spots.csv."""
     written = [write_cover(season, folder=folder), write_outlook(season, folder=folder)]
     if season.relevel is not None:
@@ -21,12 +21,12 @@ def write_tables(season: SeasonReview, *, folder: Path) -> list[Path]:
     return written
 
 
-def write_all(season: SeasonReview, *, folder: Path, figures_only: bool = False) -> list[Path]:
+def write_all(season: Season, *, folder: Path, figures_only: bool = False) -> list[Path]:
     """Write report.html, tables, figures and calendar; returns the paths, the most wanted first.
 
     Parameters
     ----------
-    season : SeasonReview
+    season : Season
         What is reported.
     folder : Path
         The lawn's out folder; made if it is not there.

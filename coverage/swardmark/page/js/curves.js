@@ -1,4 +1,4 @@
-// Cover over days since the levelling: photos as marks, the forecast as a line in its 80 % band, values under the finger.
+// Cover over days since the leveling: photos as marks, the forecast as a line in its 80 % band, values under the finger.
 export default {
   template: `
     <div class="sm-curves" ref="box">
@@ -10,15 +10,15 @@ export default {
         <g class="gate"><line :x1="left" :x2="wide - 6" :y1="y(mow)" :y2="y(mow)" /><text :x="left + 4" :y="y(mow) - 4">cover for the first mow</text></g>
         <g class="diary"><template v-for="(m, i) in marks" :key="i"><line :x1="x(m.day)" :x2="x(m.day)" :y1="y(0)" :y2="y(0) - 9" /></template></g>
         <g v-for="line in visible" :key="line.name">
-          <path v-if="line.band" :d="band(line)" :fill="line.colour" opacity="0.14" />
-          <path v-if="line.band" :d="trace(line)" fill="none" :stroke="line.colour" stroke-width="2" :stroke-dasharray="line.dash" />
-          <template v-for="(d, i) in line.day" :key="i"><circle v-if="line.pct[i] !== null" :cx="x(d)" :cy="y(line.pct[i])" r="3.5" :fill="line.held[i] ? '#FFFEFA' : line.colour" :stroke="line.colour" stroke-width="1.5" /></template>
+          <path v-if="line.band" :d="band(line)" :fill="line.color" opacity="0.14" />
+          <path v-if="line.band" :d="trace(line)" fill="none" :stroke="line.color" stroke-width="2" :stroke-dasharray="line.dash" />
+          <template v-for="(d, i) in line.day" :key="i"><circle v-if="line.pct[i] !== null" :cx="x(d)" :cy="y(line.pct[i])" r="3.5" :fill="line.held[i] ? '#FFFEFA' : line.color" :stroke="line.color" stroke-width="1.5" /></template>
         </g>
         <line v-if="day !== null" :x1="x(day)" :x2="x(day)" :y1="10" :y2="y(0)" class="cursor" />
       </svg>
       <p class="sm-quiet sm-axisname">percent cover, by days since {{ zero }}</p>
       <div class="sm-legend"><button v-for="line in lines" :key="line.name" :class="{off: hidden.includes(line.name)}" :aria-pressed="!hidden.includes(line.name)" @click="toggle(line.name)">
-        <svg width="26" height="10" aria-hidden="true"><line x1="0" x2="26" y1="5" y2="5" :stroke="line.colour" stroke-width="3" :stroke-dasharray="line.dash" /></svg>{{ line.name }}</button></div>
+        <svg width="26" height="10" aria-hidden="true"><line x1="0" x2="26" y1="5" y2="5" :stroke="line.color" stroke-width="3" :stroke-dasharray="line.dash" /></svg>{{ line.name }}</button></div>
       <div class="sm-values" v-if="day !== null" data-role="values"><strong>day {{ day }}<template v-if="dateOf(day)">, {{ dateOf(day) }}</template></strong>
         <span v-for="line in visible" :key="line.name">{{ line.name }}: {{ value(line) }}</span>
         <em v-for="m in marks.filter((m) => m.day === day)" :key="m.what">{{ m.what }}</em></div>

@@ -1,4 +1,4 @@
-// Zones and the lawn's outline, drawn on the ground seen straight down, in metres: x to the right, y away from you.
+// Zones and the lawn's outline, drawn on the ground seen straight down, in meters: x to the right, y away from you.
 // What was drawn and not saved stays here, whatever others save meanwhile; the keeper decides between the two.
 const copy = (value) => JSON.parse(JSON.stringify(value));
 const gap = (a, b) => Math.hypot(a[0] - b[0], a[1] - b[1]);

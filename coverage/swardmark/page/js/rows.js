@@ -56,7 +56,7 @@ export default {
   computed: {
     listed() { return this.all ? this.rows : this.rows.slice(0, this.few); },
     scale() { return this.wide / this.board.size[0]; },
-    shown() { return this.corners.map((c) => c.map((v) => (v + 0.5) * this.scale)); }, // an integer is a pixel's centre
+    shown() { return this.corners.map((c) => c.map((v) => (v + 0.5) * this.scale)); }, // an integer is a pixel's center
     points() { return this.shown.map((c) => c.join(",")).join(" "); },
     side() { return this.shown[this.at][0] < this.wide / 2 ? "right" : "left"; },
     glass() {

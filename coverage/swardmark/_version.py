@@ -1,0 +1,3 @@
+"""The version, for modules that must not load the package's public names."""
+
+__version__ = "0.1.0"

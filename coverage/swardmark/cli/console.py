@@ -1,0 +1,170 @@
+"""What all commands share: their common options, reading options with units, text or JSON out, refusals at the end."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import os
+import sys
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+
+import typer
+
+from swardmark.common.errors import SwardmarkError, UsageError
+from swardmark.common.files import UNSHOWABLE
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from swardmark.common.crew import Crew
+    from swardmark.lawn.photos import PhotoFile
+    from swardmark.measure.covers import LawnCovers
+    from swardmark.season import Season
+
+SOME_REFUSED, BAD_INPUT, STOPPED = 1, 2, 130
+
+JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON document instead of text.")]
+QuietOption = Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")]
+LawnFolder = Annotated[Path, typer.Argument(metavar="DIR", help="The lawn folder.", show_default=False)]
+NewFolder = Annotated[Path, typer.Argument(metavar="DIR", help="The folder to make.", show_default=False)]
+AsOfOption = Annotated[str | None, typer.Option("--as-of", metavar="DATE", help="Speak as on that day.")]
+Workers = Annotated[int, typer.Option("--workers", min=1, max=64, help="Photos measured at the same time.")]
+
+
+def say(text: str, *, silent: bool = False, err: bool = False) -> None:
+    """Print a line of text, on stderr if `err`, unless silent."""
+    if not silent:
+        typer.echo(text, err=err)
+
+
+def document(content: Mapping[str, Any], *, wanted: bool) -> None:
+    """Print a JSON document if --json was given."""
+    if wanted:
+        typer.echo(json.dumps(content, ensure_ascii=False, indent=2, allow_nan=False, default=str))
+
+
+def end_with(refusals: Sequence[str]) -> None:
+    """Tell what was refused on stderr and end with exit code 1, if there was any."""
+    for line in refusals:
+        typer.echo(f"refused  {shown(line)}", err=True)
+    if refusals:
+        raise typer.Exit(SOME_REFUSED)
+
+
+def fail(line: str, code: int = BAD_INPUT) -> NoReturn:
+    """Print one line on stderr and end."""
+    typer.echo(f"swardmark: {shown(line)}", err=True)
+    raise SystemExit(code)
+
+
+def shown(line: str) -> str:
+    """Return an error as one line without control characters: names of files can hold what steers a terminal."""
+    return " ".join(UNSHOWABLE.sub("\ufffd", " ".join(line.split())).split())
+
+
+def quiet_libraries() -> None:
+    """Send what C libraries write on file descriptor 2 nowhere: stderr holds swardmark's own lines and nothing else.
+
+    The picture libraries tell there of every fault in a file, which swardmark tells itself, in one line.
+    """
+    try:
+        own = os.fdopen(os.dup(2), "w", buffering=1, encoding=sys.stderr.encoding, errors="replace")
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, 2)
+        os.close(nowhere)
+    except (OSError, AttributeError):
+        return
+    sys.stderr = own
+
+
+def console() -> Console:
+    """Return the rich console for text on stdout."""
+    from rich.console import Console
+
+    return Console(soft_wrap=not sys.stdout.isatty())
+
+
+def day(text: str | None, option: str) -> dt.date | None:
+    """Read a day such as 2026-06-09."""
+    when = moment(text, option)
+    return when.date() if when else None
+
+
+def moment(text: str | None, option: str) -> dt.datetime | None:
+    """Read a day, or a day and time, without a zone."""
+    if text is None:
+        return None
+    try:
+        when = dt.datetime.fromisoformat(text).replace(tzinfo=None)
+    except ValueError:
+        raise UsageError(f"{text!r} is not a day", where=option, remedy="Write it as 2026-06-09") from None
+    if not 1900 <= when.year < 2200:
+        raise UsageError(f"{text!r} is no likely day", where=option, remedy="Write it as 2026-06-09")
+    return when
+
+
+def season_in(folder: Path, *, workers: int, silent: bool, as_of: dt.date | None = None) -> Season:
+    """Measure what is new in a lawn and draw its season together, with a progress bar on a terminal."""
+    from swardmark.season import season_of
+
+    return season_of(covers_of(folder, workers=workers, silent=silent, as_of=as_of))
+
+
+def covers_of(
+    folder: Path,
+    *,
+    workers: int = 1,
+    silent: bool,
+    as_of: dt.date | None = None,
+    crew: Crew | None = None,
+    files: Sequence[PhotoFile] | None = None,
+) -> LawnCovers:
+    """Measure what is new in a lawn, with a progress bar on a terminal, and return its covers."""
+    from swardmark.measure.covers import measure_covers
+
+    return with_progress(
+        lambda progress: measure_covers(
+            folder,
+            as_of=as_of,
+            workers=workers,
+            crew=crew,
+            files=files,
+            progress=progress,
+            on_wait=lambda line: say(line, silent=silent, err=True),
+        ),
+        silent=silent,
+    )
+
+
+def with_progress(work: Callable[[Any], Any], *, silent: bool, what: str = "Measuring") -> Any:
+    """Run work(progress) with a bar on stderr, where stderr is a terminal."""
+    if silent or not sys.stderr.isatty():
+        return work(None)
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    name = TextColumn("{task.description}")
+    columns = (TextColumn(what), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn(), name)
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        shown = bar.add_task("", total=None)
+        return work(
+            lambda done, total, name: bar.update(shown, completed=done, total=total, description=name)
+        )
+
+
+def out_folder(folder: Path) -> Path:
+    """Return where the tool writes its tables and pages."""
+    return folder / "out"
+
+
+def refusals(season: LawnCovers) -> dict[str, Any]:
+    """Return refused photos and left-out copies for a JSON document."""
+    refused = [{"photo": e.name, "reason": e.refusal, "remedy": e.remedy} for e in season.refused]
+    return {"refused": refused, "duplicates": [list(pair) for pair in season.duplicates]}
+
+
+def refusal_lines(season: LawnCovers) -> list[str]:
+    """Return one line per refused photo: which, why, and how to retake it."""
+    return [str(SwardmarkError(e.refusal, where=e.name, remedy=e.remedy)) for e in season.refused]

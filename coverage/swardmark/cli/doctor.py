@@ -1,0 +1,70 @@
+"""Versions and libraries, and what is missing: the facts that a bug report needs."""
+
+from __future__ import annotations
+
+import importlib
+import platform
+import sys
+from dataclasses import dataclass
+from importlib import metadata
+
+from swardmark._version import __version__
+
+NEEDED = (
+    "numpy", "scikit-image", "scipy", "pandas", "matplotlib", "pillow", "pillow-heif", "pydantic", "shapely", "jinja2",
+    "typer", "rich",
+)  # fmt: skip
+OPTIONAL = (("nicegui", "page"), ("distributed", "cluster"), ("pyarrow", "parquet"))
+OPENCV_WHEELS = (
+    "opencv-python", "opencv-python-headless", "opencv-contrib-python", "opencv-contrib-python-headless",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class HealthLine:
+    """One thing that was looked at."""
+
+    name: str
+    detail: str
+    is_well: bool = True
+    is_needed: bool = True
+
+
+def examine() -> list[HealthLine]:
+    """Look at the interpreter, the libraries and the OpenCV wheels."""
+    lines = [
+        HealthLine("swardmark", __version__),
+        HealthLine("Python", f"{sys.version.split()[0]} on {platform.platform()}"),
+        _opencv(),
+    ]
+    lines += [_library(name, needed=True, extra="") for name in NEEDED]
+    lines += [_library(name, needed=False, extra=extra) for name, extra in OPTIONAL]
+    return lines
+
+
+def _opencv() -> HealthLine:
+    wheels = [name for name in OPENCV_WHEELS if _version(name)]
+    try:
+        version = importlib.import_module("cv2").__version__
+    except ImportError as error:
+        advice = "apt install libgl1 libglib2.0-0" if ".so" in str(error) else "pip install opencv-python"
+        return HealthLine("OpenCV", f"cannot be loaded ({error}); {advice}", is_well=False)
+    if len(wheels) > 1:
+        detail = f"{' and '.join(wheels)} overwrite each other; uninstall all, then pip install opencv-python"
+        return HealthLine("OpenCV", detail, is_well=False)
+    return HealthLine("OpenCV", f"{version} ({wheels[0] if wheels else 'not from a wheel'})")
+
+
+def _library(name: str, *, needed: bool, extra: str) -> HealthLine:
+    version = _version(name)
+    if version:
+        return HealthLine(name, version, is_needed=needed)
+    package = f"'swardmark[{extra}]'" if extra else name
+    return HealthLine(name, f"not installed; pip install {package}", is_well=False, is_needed=needed)
+
+
+def _version(name: str) -> str | None:
+    try:
+        return metadata.version(name)
+    except metadata.PackageNotFoundError:
+        return None

@@ -1,0 +1,191 @@
+"""The measure command: one lawn, or a folder of lawns, by this machine or by the workers of a Dask cluster."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from swardmark.cli.console import (
+    JsonOption,
+    QuietOption,
+    Workers,
+    console,
+    covers_of,
+    document,
+    end_with,
+    out_folder,
+    refusal_lines,
+    refusals,
+    say,
+    with_progress,
+)
+from swardmark.common.errors import UsageError
+
+if TYPE_CHECKING:
+    from swardmark.cli.lawns import CombinedTable, LawnDone
+    from swardmark.common.crew import Crew
+    from swardmark.measure.covers import LawnCovers
+
+LAWNS_AT_ONCE = 8
+"""Lawns in hand at the same time on a cluster: each begins with one photo alone, its reference."""
+LEAST_THREADS_HERE = 4
+"""Threads that read photos and maps where the command runs while a cluster measures, if there are as many cores."""
+
+LawnOrLawns = Annotated[
+    Path, typer.Argument(metavar="DIR", help="The lawn folder, or a folder of lawns.", show_default=False)
+]
+Table = Annotated[
+    Path | None,
+    typer.Option(
+        "--table", metavar="FILE", help="One table of all lawns, .csv or .parquet; else DIR/out/cover.csv."
+    ),
+]
+Cluster = Annotated[
+    str | None,
+    typer.Option(
+        "--cluster", metavar="ADDRESS", help="A Dask scheduler that measures, such as tcp://host:8786."
+    ),
+]
+
+
+PhotosUrl = Annotated[
+    str | None,
+    typer.Option(
+        "--photos-url",
+        metavar="URL",
+        help="Read the photos below s3://bucket/folder or the like, not in photos/.",
+    ),
+]
+
+
+def measure(
+    folder: LawnOrLawns,
+    workers: Workers = 1,
+    table: Table = None,
+    cluster: Cluster = None,
+    photos_url: PhotosUrl = None,
+    as_json: JsonOption = False,
+    quiet: QuietOption = False,
+) -> None:
+    """Measure what is new; print and write cover.csv."""
+    from swardmark.cli.lawns import lawn_folders
+
+    folders = lawn_folders(folder)
+    with _crew(cluster, workers) as crew:
+        if folders:
+            at_once = LAWNS_AT_ONCE if cluster else workers
+            source = {"crew": crew, "at_once": at_once, "photos_url": photos_url}
+            _measure_many(folder, folders, table, source, as_json=as_json, quiet=quiet)
+        else:
+            _measure_one(folder, table, crew, photos_url, as_json=as_json, quiet=quiet)
+
+
+def _measure_one(
+    folder: Path, table: Path | None, crew: Crew, photos_url: str | None, *, as_json: bool, quiet: bool
+) -> None:
+    from swardmark.cli.lawns import CombinedTable
+    from swardmark.scale.remote import remote_photos
+    from swardmark.words.tables import cover_rows, for_json, write_cover
+    from swardmark.words.terminal import show_covers
+
+    combined = CombinedTable(table) if table else None
+    files = remote_photos(photos_url) if photos_url else None
+    covers = covers_of(folder, crew=crew, files=files, silent=quiet or as_json)
+    path = write_cover(covers, folder=out_folder(folder))
+    if combined is not None:
+        with combined:
+            combined.add(folder.resolve().name, covers)
+    if not (quiet or as_json):
+        show_covers(covers, console())
+        say(f"{covers.newly_measured} measured now, {_photos(covers)} in all. Wrote {path}")
+    content = {"lawn": covers.lawn.name, "cover": for_json(cover_rows(covers))}
+    document({**content, **_kept(covers), **refusals(covers)}, wanted=as_json)
+    end_with(refusal_lines(covers))
+
+
+def _measure_many(
+    folder: Path,
+    folders: tuple[Path, ...],
+    table: Path | None,
+    how: Mapping[str, Any],
+    *,
+    as_json: bool,
+    quiet: bool,
+) -> None:
+    from swardmark.cli.lawns import CombinedTable, measure_lawns
+
+    silent = quiet or as_json
+    told: list[dict[str, Any]] = []
+    refused: list[str] = []
+
+    def work(progress: Any) -> None:
+        lawns = measure_lawns(folders, **how, on_wait=lambda line: say(line, silent=silent, err=True))
+        for number, done in enumerate(lawns, start=1):
+            _tell(done, combined, told, refused, silent=silent)
+            if progress is not None:
+                progress(number, len(folders), done.name)
+
+    with CombinedTable(table or out_folder(folder) / "cover.csv") as combined:
+        with_progress(work, silent=silent)
+        if not any("photos" in row for row in told):
+            number = len(folders)
+            what = "the only lawn could not" if number == 1 else f"none of the {number} lawns could"
+            raise UsageError(f"{what} be measured ({refused[0].rstrip('.')})")
+    done = sum("photos" in row for row in told)
+    lawns = f"{done} of {len(folders)} lawns" if done < len(folders) else f"{done} lawn{'s' * (done != 1)}"
+    say(f"{lawns}. Wrote {combined.path}", silent=silent)
+    document({"lawns": told, "table": str(combined.path)}, wanted=as_json)
+    end_with(refused)
+
+
+def _tell(
+    done: LawnDone, table: CombinedTable, told: list[dict[str, Any]], refused: list[str], *, silent: bool
+) -> None:
+    """Add one lawn to the table, the document, the lines on the terminal and the refusals."""
+    if done.covers is None:
+        told.append({"lawn": done.name, "fault": done.fault})
+        refused.append(done.fault)
+        return
+    covers = done.covers
+    table.add(done.name, covers)
+    row = {"lawn": done.name, "name": covers.lawn.name, "measured_now": covers.newly_measured}
+    told.append({**row, **_kept(covers), "written": str(done.table), **refusals(covers)})
+    refused.extend(f"{done.name}/{line}" for line in refusal_lines(covers))
+    say(f"{done.name}: {_line(covers)}", silent=silent)
+
+
+def _line(covers: LawnCovers) -> str:
+    newest = max(row.taken_at for row in covers.covers).date()
+    refused = f", {len(covers.refused)} refused" if covers.refused else ""
+    return f"{_photos(covers)} photos, {covers.newly_measured} measured now{refused}; newest of {newest:%Y-%m-%d}"
+
+
+def _photos(covers: LawnCovers) -> int:
+    return sum(len(point.entries) for point in covers.points)
+
+
+def _kept(covers: LawnCovers) -> dict[str, Any]:
+    """Return how many photos were measured in all, and what the record takes for them."""
+    photos = _photos(covers)
+    each = round(covers.record_bytes / photos)
+    return {"photos": photos, "record_bytes": covers.record_bytes, "record_bytes_per_photo": each}
+
+
+@contextmanager
+def _crew(cluster: str | None, workers: int) -> Iterator[Crew]:
+    from swardmark.common.crew import Threads
+
+    if cluster is None:
+        with Threads(workers) as threads:
+            yield threads
+        return
+    from swardmark.scale.cluster import Cluster
+
+    least = min(LEAST_THREADS_HERE, os.cpu_count() or 1)
+    with Threads(max(workers, least)) as here, Cluster(cluster, here=here) as workers_elsewhere:
+        yield workers_elsewhere

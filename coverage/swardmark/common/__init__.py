@@ -1,0 +1,1 @@
+"""Words of all floors: errors, files, units, text, color, and who works."""

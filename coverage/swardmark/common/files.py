@@ -1,0 +1,163 @@
+"""Writing files so that nothing is ever half written or lost, and reading the keeper's with care."""
+
+from __future__ import annotations
+
+import contextlib
+import datetime as dt
+import os
+import re
+import stat
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from swardmark.common.errors import FileError, UsageError
+
+PART_PREFIX, PART_SUFFIX = ".writing-", ".part"
+OLDEST_PART_S = 3600.0
+"""A temporary file older than this was left by a run that was killed, whatever its number."""
+MOST_TEXT_BYTES = 64_000_000
+"""No lawn's tables come near it; the longest NOAA station files have about 12 MB."""
+UNSHOWABLE = re.compile("[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
+"""Control characters, line breaks, turns of the writing direction, and bytes of a file name that are not UTF-8."""
+
+
+def write_whole(path: Path, data: bytes | str) -> Path:
+    """Write a file in one step: a temporary file beside it, synced to disk, then renamed over it.
+
+    Raises
+    ------
+    UsageError
+        The folder cannot be written or the disk is full; the file that was there before is untouched.
+    """
+    raw = data.encode("utf-8") if isinstance(data, str) else data
+    part: Path | None = None
+    try:
+        part = begin_part(path)
+        part.write_bytes(raw)
+        put_in_place(part, path)
+    except OSError as error:
+        if part is not None:
+            with contextlib.suppress(OSError):
+                part.unlink(missing_ok=True)
+        raise unwritable(path, error) from None
+    return path
+
+
+def begin_part(path: Path) -> Path:
+    """Make an empty temporary file beside the one that it is to become, and its folder where there is none."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    _sweep(path.parent)
+    prefix = f"{PART_PREFIX}{os.getpid()}-"
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=prefix, suffix=PART_SUFFIX)
+    os.close(handle)
+    return Path(name)
+
+
+def put_in_place(part: Path, path: Path) -> None:
+    """Bring a written temporary file to the disk and rename it into its place."""
+    with part.open("rb+") as file:
+        os.fsync(file.fileno())
+    part.chmod(0o666 & ~_umask())
+    part.replace(path)
+    _sync_folder(path.parent)
+
+
+def unwritable(path: Path, error: OSError) -> UsageError:
+    """Return the error that says why a file cannot be written."""
+    reason = error.strerror or type(error).__name__
+    return UsageError(
+        f"cannot be written ({reason})", where=str(path), remedy="Check the disk and its rights"
+    )
+
+
+def back_up(path: Path) -> Path | None:
+    """Copy a keeper's file to a dated name beside it before it is changed; None if there is no file yet.
+
+    Raises
+    ------
+    UsageError
+        The copy cannot be made; then nothing may be changed either.
+    """
+    if not path.exists():
+        return None
+    stamp = dt.datetime.now().strftime("%Y%m%d-%H%M%S")
+    copy = path.with_name(f"{path.name}.{stamp}.bak")
+    number = 1
+    while copy.exists():
+        number += 1
+        copy = path.with_name(f"{path.name}.{stamp}-{number}.bak")
+    try:
+        raw = path.read_bytes()
+    except OSError as error:
+        what = f"cannot be read ({error.strerror or type(error).__name__})"
+        raise FileError(what, where=str(path), remedy="Check the file's rights") from None
+    return write_whole(copy, raw)
+
+
+def read_text(path: Path) -> str:
+    """Read a keeper's text file, with or without a byte order mark.
+
+    Raises
+    ------
+    FileNotFoundError
+        There is no such file: whether that matters, the caller knows.
+    FileError
+        It is no regular file, too large, not UTF-8, or cannot be read.
+    """
+    remedy = "Save it as text in UTF-8"
+    try:
+        status = path.stat()
+        if not stat.S_ISREG(status.st_mode):
+            raise FileError("is not a file", where=str(path), remedy="Move it away")
+        if status.st_size > MOST_TEXT_BYTES:
+            what = f"has {status.st_size / 1e6:.0f} MB, more than any such file"
+            raise FileError(what, where=str(path), remedy="Move it away")
+        return path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        raise
+    except OSError as error:
+        what = f"cannot be read ({error.strerror or type(error).__name__})"
+        raise FileError(what, where=str(path), remedy="Check the file and its rights") from None
+    except UnicodeDecodeError as error:
+        raise FileError(f"cannot be read ({error})", where=str(path), remedy=remedy) from None
+
+
+def _sweep(folder: Path) -> None:
+    """Delete temporary files whose run was killed; those of a run still at work stay."""
+    for part in folder.glob(f"{PART_PREFIX}*{PART_SUFFIX}"):
+        with contextlib.suppress(OSError):
+            if time.time() - part.stat().st_mtime > OLDEST_PART_S or _writer_is_gone(part.name):
+                part.unlink()
+
+
+def _writer_is_gone(name: str) -> bool:
+    number = re.match(rf"{re.escape(PART_PREFIX)}(\d{{1,9}})-", name)
+    if sys.platform == "win32" or number is None:
+        return False
+    try:
+        os.kill(int(number[1]), 0)
+    except ProcessLookupError:
+        return True
+    except OSError:
+        return False
+    return False
+
+
+def _sync_folder(folder: Path) -> None:
+    """Make the renaming itself last through a power cut, where the system can."""
+    if sys.platform == "win32":
+        return
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

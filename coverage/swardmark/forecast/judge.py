@@ -1,0 +1,162 @@
+"""One row of the outlook: a zone, or several zones together, from its weighed curve bank."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+import numpy as np
+
+from swardmark.forecast.recovery import CurveBank, Recovery
+from swardmark.forecast.rows import ForecastBand, Period, ZoneOutlook
+from swardmark.forecast.status import (
+    LEAST_DAYS,
+    LEAST_PHOTOS,
+    date_words,
+    deadline_day,
+    look_for,
+    measured_gain,
+    stand,
+    why,
+)
+from swardmark.forecast.timeaxis import TimeAxis
+from swardmark.lawn.toml import Lawn
+
+BAND_AHEAD_DAYS = 28
+LEAST_BAND_DAYS = 42.0
+UNLIKELY = 0.5
+NAN = float("nan")
+
+
+@dataclass(frozen=True, eq=False)
+class Frame:
+    """What all rows of one outlook share."""
+
+    lawn: Lawn
+    axis: TimeAxis
+    bank: CurveBank
+    as_of: dt.date
+    dry_days: int | None = None
+    coarse: bool = False
+
+    def usual_cover(self, model_day: float) -> float:
+        """Return the median cover of the grass on a day, before any photo [%]."""
+        none = np.zeros(0)
+        prior = Recovery(self.bank, self.bank.prior, none, none, none.astype(bool), 0.0)
+        return float(prior.cover(model_day).median[0])
+
+
+@dataclass(frozen=True)
+class Name:
+    """Which ground a row is about."""
+
+    point: str
+    zone: str
+    area_m2: float
+
+
+def judged(name: Name, day: np.ndarray, fit: Recovery, frame: Frame, *, expected_pct: float) -> ZoneOutlook:
+    """Return the row of a zone with photos enough for a forecast.
+
+    Parameters
+    ----------
+    name : Name
+        What the row is about.
+    day : ndarray, shape (photos,)
+        Calendar days since leveling of the photos in `fit`.
+    fit : Recovery
+        On the model's days.
+    frame : Frame
+        The lawn, the time axis and the bank.
+    expected_pct : float
+        The cover that the zone should have by now [%].
+    """
+    lawn, axis = frame.lawn, frame.axis
+    full = lawn.outlook.full_cover_pct
+    today = float(day[~fit.held_out][-1])
+    by = max(deadline_day(lawn.grass), today + 7.0)
+    model_by, day28 = (float(d) for d in axis.model_days(np.array([by, 28.0])))
+    state = stand(fit, day=day, full_pct=full, deadline=model_by, expected_pct=expected_pct)
+    mow, chance_mow = _period(fit, lawn.outlook.first_mow_cover_pct, axis)
+    filled, chance_full = _period(fit, full, axis)
+    full_on = date_words(filled.on, lawn.units) if filled.on else ""
+    due_on = date_words(axis.zero + dt.timedelta(days=int(by)), lawn.units)
+    return ZoneOutlook(
+        point=name.point,
+        zone=name.zone,
+        status=state.status,
+        cover_pct=state.cover_pct,
+        gain_pct_per_day=state.gain_pct_per_day,
+        mow_on=mow.on,
+        mow_earliest=mow.earliest,
+        mow_latest=mow.latest,
+        full_on=filled.on,
+        full_earliest=filled.earliest,
+        full_latest=filled.latest,
+        chance_full_by_day28=fit.chance_by(full, day28),
+        why=why(state, full_pct=full, full_on=full_on, chance_full=chance_full, due_on=due_on),
+        look_for=look_for(state.status, units=lawn.units, dry_days=frame.dry_days),
+        area_m2=name.area_m2,
+        day=tuple(map(float, day)),
+        observed_pct=tuple(map(float, fit.observed_pct)),
+        held_out=tuple(map(bool, fit.held_out)),
+        band=_band(fit, today, frame),
+        chance_mow=chance_mow,
+        chance_full=chance_full,
+    )
+
+
+def too_early(
+    name: Name, day: np.ndarray, cover: np.ndarray, held_out: np.ndarray, *, reason: str = ""
+) -> ZoneOutlook:
+    """Return the row of a zone without photos enough: what was measured, and no date."""
+    used, days = cover[~held_out], day[~held_out]
+    return ZoneOutlook(
+        point=name.point,
+        zone=name.zone,
+        status="too early to say",
+        cover_pct=float(used[-1]) if len(used) else NAN,
+        gain_pct_per_day=measured_gain(days, used),
+        mow_on=None,
+        mow_earliest=None,
+        mow_latest=None,
+        full_on=None,
+        full_earliest=None,
+        full_latest=None,
+        chance_full_by_day28=NAN,
+        why=reason or _why_too_early(days),
+        look_for="",
+        area_m2=name.area_m2,
+        day=tuple(map(float, day)),
+        observed_pct=tuple(map(float, cover)),
+        held_out=tuple(map(bool, held_out)),
+        band=None,
+    )
+
+
+def _why_too_early(day: np.ndarray) -> str:
+    many = {0: "No photo", 1: "Only one photo"}.get(len(day), f"Only {len(day)} photos")
+    if len(day) >= LEAST_PHOTOS:
+        many = f"{len(day)} photos"
+    over = f" over {np.ptp(day):.0f} days" if len(day) > 1 else ""
+    return (
+        f"{many}{over} since leveling; a forecast needs {LEAST_PHOTOS} over at least {LEAST_DAYS:.0f} days."
+    )
+
+
+def _period(fit: Recovery, level: float, axis: TimeAxis) -> tuple[Period, float]:
+    """Return the dates on which a cover is first reached, and the chance; no dates where it is less than even."""
+    crossing = fit.crossing(level)
+    if crossing.chance < UNLIKELY:
+        return Period(), crossing.chance
+    on, earliest, latest = (axis.date_of(day) for day in (crossing.day, crossing.earliest, crossing.latest))
+    return Period(on, earliest, latest), crossing.chance
+
+
+def _band(fit: Recovery, today: float, frame: Frame) -> ForecastBand:
+    last = min(max(LEAST_BAND_DAYS, today + BAND_AHEAD_DAYS), max(frame.bank.horizon_days, today))
+    days = np.arange(0.0, last + 0.5, 3.0 if frame.coarse else 1.0)
+    band = fit.cover(frame.axis.model_days(days))
+    dates = tuple(frame.axis.zero + dt.timedelta(days=int(day)) for day in days)
+    values = (band.median, band.low80, band.high80, band.low95, band.high95)
+    return ForecastBand(dates, tuple(days.tolist()), *(tuple(value.tolist()) for value in values))

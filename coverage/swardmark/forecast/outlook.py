@@ -1,0 +1,196 @@
+"""The outlook of a lawn: what its photos say of the weeks to come.
+
+One function, `forecast`: measured series in, a LawnForecast out. It replays any day: nothing dated later is read.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from swardmark.common.units import format_area
+from swardmark.forecast.judge import NAN, Frame, Name, judged, too_early
+from swardmark.forecast.recovery import Recovery, draw_bank, fit_zones
+from swardmark.forecast.rows import LawnForecast, ZoneOutlook, ZoneSeries
+from swardmark.forecast.series import Seen, fill_missing, seen_after
+from swardmark.forecast.status import date_words, enough, look_for
+from swardmark.forecast.timeaxis import time_axis
+from swardmark.forecast.total import total
+from swardmark.lawn.readings import DiaryEntry, days_since_water
+from swardmark.lawn.toml import Lawn
+from swardmark.lawn.weather import Weather
+from swardmark.lawn.zones import overlaps
+
+STALE_DAYS = 14
+MANY_ZONES = 200
+
+
+def forecast(
+    series: Sequence[ZoneSeries],
+    *,
+    lawn: Lawn,
+    as_of: dt.date,
+    diary: Sequence[DiaryEntry] = (),
+    weather: Weather | None = None,
+) -> LawnForecast:
+    """Forecast every zone and the lawn, as it would have been said on a day.
+
+    Parameters
+    ----------
+    series : sequence of ZoneSeries
+        The measured cover of each zone.
+    lawn : Lawn
+        Grass, leveling dates and settings.
+    as_of : date
+        The day of the forecast; later photos, diary lines and temperatures are not read.
+    diary, weather : optional
+        From diary.csv and weather.csv.
+    """
+    diary = tuple(entry for entry in diary if entry.date <= as_of)
+    zero, notes = _day_zero(series, lawn, as_of)
+    seen = [seen_after(one, zero=zero, as_of=as_of) for one in series]
+    base = lawn.outlook.base_temperature_c
+    axis = time_axis(zero, weather, as_of=as_of, warm_season=lawn.is_warm_season, base_c=base)
+    dry_days = days_since_water(diary, as_of)
+    frame = Frame(lawn, axis, draw_bank(lawn.grass), as_of, dry_days, len(series) > MANY_ZONES)
+    fits = _fits(seen, frame)
+    usual = _usual_covers(seen, frame)
+    zones = [_zone_row(one, fit, frame, usual) for one, fit in zip(seen, fits, strict=True)]
+    zones, lawn_notes = _most_flagged(zones, frame)
+    whole, fit = total(zones, fits, frame)
+    last = _last_photo(seen)
+    reached = NAN
+    if fit is not None and last is not None:
+        reached = fit.chance_above(lawn.outlook.first_mow_cover_pct, axis.model_day(last))
+    notes += [note for one in seen for note in one.notes] + lawn_notes + _photo_notes(seen, fits, frame)
+    notes += _overlap_notes(lawn)
+    return LawnForecast(
+        zones=tuple(zones),
+        whole=whole,
+        whole_without_flagged=_without_flagged(zones, fits, frame) if fit is not None else None,
+        notes=tuple(dict.fromkeys(notes)),
+        axis_method=axis.method,
+        day_zero=zero,
+        as_of=as_of,
+        cover_reached=reached,
+    )
+
+
+def _day_zero(series: Sequence[ZoneSeries], lawn: Lawn, as_of: dt.date) -> tuple[dt.date, list[str]]:
+    leveled = lawn.leveled_before(as_of)
+    if leveled is not None:
+        return leveled, []
+    first = min((day for one in series for day in one.taken_on if day <= as_of), default=as_of)
+    note = (
+        f"lawn.toml has no leveling date up to {date_words(as_of, lawn.units)}, so days count from the first photo, "
+        f"{date_words(first, lawn.units)}."
+    )
+    return first, [note]
+
+
+def _fits(seen: Sequence[Seen], frame: Frame) -> tuple[Recovery, ...]:
+    filled = fill_missing(seen)
+    days = [frame.axis.model_days(one.day) for one in filled]
+    covers, sds = [one.cover_pct for one in filled], [one.sd_pct for one in filled]
+    points = [one.source.point for one in filled]
+    photos = [one.photo for one in filled]
+    return fit_zones(days, covers, bank=frame.bank, sd_pct=sds, points=points, photos=photos)
+
+
+def _zone_row(one: Seen, fit: Recovery, frame: Frame, usual: dict[float, float]) -> ZoneOutlook:
+    name = Name(one.source.point, one.source.zone, one.source.area_m2)
+    complete = len(fit.day) == len(one.day)
+    own = slice(None) if complete else np.isin(fit.day, frame.axis.model_days(one.day))
+    held = fit.held_out[own]
+    if not enough(one.day, held):
+        return too_early(name, one.day, one.cover_pct, held)
+    shown = replace(fit, day=fit.day[own], observed_pct=fit.observed_pct[own], held_out=held)
+    return judged(name, one.day, shown, frame, expected_pct=usual[float(one.day[~held][-1])])
+
+
+def _usual_covers(seen: Sequence[Seen], frame: Frame) -> dict[float, float]:
+    """Return, by day, the cover a zone should have: the grass's median, or that of all zones where it is higher."""
+    by_day: dict[float, list[float]] = {}
+    for one in seen:
+        for day, cover in zip(one.day[-2:], one.cover_pct[-2:], strict=True):
+            by_day.setdefault(float(day), []).append(float(cover))
+    usual = {day: frame.usual_cover(float(frame.axis.model_days(np.array([day]))[0])) for day in by_day}
+    others = {day: float(np.median(covers)) for day, covers in by_day.items() if len(covers) > 2}
+    return {day: max(usual[day], others.get(day, 0.0)) for day in by_day}
+
+
+def _without_flagged(
+    zones: Sequence[ZoneOutlook], fits: Sequence[Recovery], frame: Frame
+) -> ZoneOutlook | None:
+    kept = [i for i, zone in enumerate(zones) if not zone.flagged]
+    if not 0 < len(kept) < len(zones):
+        return None
+    return total([zones[i] for i in kept], [fits[i] for i in kept], frame)[0]
+
+
+def _most_flagged(zones: list[ZoneOutlook], frame: Frame) -> tuple[list[ZoneOutlook], list[str]]:
+    """Where most zones are flagged, say one thing about the lawn instead of the same thing of each zone.
+
+    Most are three at least and more than two thirds: one good zone of three shows that it is not the whole lawn.
+    """
+    flagged = [zone for zone in zones if zone.flagged]
+    if len(flagged) < 3 or len(flagged) <= 2 / 3 * len(zones):
+        return _said_once(zones), []
+    advice = look_for("slow", units=frame.lawn.units, dry_days=frame.dry_days)
+    note = (
+        f"{len(flagged)} of {len(zones)} zones are behind, so the cause is likely to lie with the whole lawn "
+        f"(weather, water, depth of sand) and not with single places. {advice}"
+    )
+    return [replace(zone, look_for="") if zone.flagged else zone for zone in zones], [note]
+
+
+def _said_once(zones: list[ZoneOutlook]) -> list[ZoneOutlook]:
+    """Name the first zone of the same advice instead of giving the advice again."""
+    first: dict[str, str] = {}
+    rows = []
+    for zone in zones:
+        of = first.setdefault(zone.look_for, zone.zone)
+        again = zone.look_for and of != zone.zone
+        rows.append(replace(zone, look_for=f"Make the same checks as in “{of}”.") if again else zone)
+    return rows
+
+
+def _overlap_notes(lawn: Lawn) -> list[str]:
+    pairs = overlaps(lawn.zone)
+    if not pairs:
+        return []
+    one, other, area_m2 = pairs[0]
+    more = f" ({len(pairs) - 1} more pairs overlap)" if len(pairs) > 1 else ""
+    area = format_area(area_m2, units=lawn.units)
+    return [
+        f"The zones {one} and {other} overlap by {area}: that ground counts twice in the whole lawn{more}."
+    ]
+
+
+def _photo_notes(seen: Sequence[Seen], fits: Sequence[Recovery], frame: Frame) -> list[str]:
+    notes = []
+    held = [one for one, fit in zip(seen, fits, strict=True) if fit.held_out.any()]
+    if held:
+        day = max(one.source.taken_on[-1] for one in held)
+        notes.append(
+            f"The photo of {date_words(day, frame.lawn.units)} is far outside what was expected in {len(held)} of "
+            f"{len(seen)} zones; it is held out until the next photo confirms it. Take another one now."
+        )
+    for one, fit in zip(seen, fits, strict=True):
+        if fit.surprising and not fit.held_out.any():
+            on = date_words(one.source.taken_on[-1], frame.lawn.units)
+            far = f"{one.source.zone}: the cover on {on} is far from what was expected"
+            notes.append(f"{far}. Look there, and photograph it again.")
+    last = _last_photo(seen)
+    if last is not None and (frame.as_of - last).days > STALE_DAYS:
+        notes.append(f"The newest photo is {(frame.as_of - last).days} days old; take a new one.")
+    if frame.dry_days is not None:
+        notes.append(f"Days since the last water or rain in the diary: {frame.dry_days}.")
+    return notes
+
+
+def _last_photo(seen: Sequence[Seen]) -> dt.date | None:
+    return max((one.source.taken_on[-1] for one in seen if one.source.taken_on), default=None)

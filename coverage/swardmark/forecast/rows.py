@@ -1,0 +1,105 @@
+"""The values that go into a forecast and come out of it; no computing here.
+
+Days count from the leveling; dates are the keeper's calendar days. Whatever is unknown is NaN or None, never 0.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Literal
+
+Status = Literal["filling in", "slow", "stalled", "losing ground", "full", "too early to say"]
+FLAGGED: tuple[Status, ...] = ("slow", "stalled", "losing ground")
+
+
+@dataclass(frozen=True)
+class ZoneSeries:
+    """A zone's measured history, one entry per photo; NaN where the zone was not seen.
+
+    `low_pct` and `high_pct` are the 95 % interval of `cover_pct`.
+    """
+
+    point: str
+    zone: str
+    area_m2: float
+    taken_on: tuple[dt.date, ...]
+    cover_pct: tuple[float, ...]
+    low_pct: tuple[float, ...]
+    high_pct: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Period:
+    """A day with its 80 % window; None where it is not in sight."""
+
+    on: dt.date | None = None
+    earliest: dt.date | None = None
+    latest: dt.date | None = None
+
+
+@dataclass(frozen=True)
+class ForecastBand:
+    """The forecast cover on a grid of calendar days: median and the 80 % and 95 % bands [%]."""
+
+    dates: tuple[dt.date, ...]
+    day: tuple[float, ...]
+    median: tuple[float, ...]
+    low80: tuple[float, ...]
+    high80: tuple[float, ...]
+    low95: tuple[float, ...]
+    high95: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class ZoneOutlook:
+    """One row of outlook.csv, and what the figures need besides.
+
+    `mow_*` is the first day of the cover for the first mow, `full_*` that of full cover: the median and the 80 % window
+    of the recoveries that get there. `chance_mow` and `chance_full` say how likely it is that they do.
+    """
+
+    point: str
+    zone: str
+    status: Status
+    cover_pct: float
+    gain_pct_per_day: float
+    mow_on: dt.date | None
+    mow_earliest: dt.date | None
+    mow_latest: dt.date | None
+    full_on: dt.date | None
+    full_earliest: dt.date | None
+    full_latest: dt.date | None
+    chance_full_by_day28: float
+    why: str
+    look_for: str
+    area_m2: float
+    day: tuple[float, ...]
+    observed_pct: tuple[float, ...]
+    held_out: tuple[bool, ...]
+    band: ForecastBand | None
+    chance_mow: float = float("nan")
+    chance_full: float = float("nan")
+
+    @property
+    def flagged(self) -> bool:
+        """Whether the keeper should look at this zone: slow, stalled or losing ground."""
+        return self.status in FLAGGED
+
+
+@dataclass(frozen=True, kw_only=True)
+class LawnForecast:
+    """The forecast of a lawn: its zones, and the total with and without the flagged zones.
+
+    `cover_reached` is the chance that the lawn has the cover for the first mow on the day of its last photo; NaN while
+    it is too early to say.
+    """
+
+    zones: tuple[ZoneOutlook, ...]
+    whole: ZoneOutlook
+    whole_without_flagged: ZoneOutlook | None
+    notes: tuple[str, ...]
+    axis_method: str
+    day_zero: dt.date
+    as_of: dt.date
+    cover_reached: float = float("nan")

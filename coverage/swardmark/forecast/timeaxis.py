@@ -1,0 +1,162 @@
+"""The time axis of the forecast: calendar days, or days weighed by warmth.
+
+A "27 degC day" is a day on which warm-season grass grows as it does at a mean temperature of 27 degC: as many growing
+degree-days (of the daily mean, capped at 33 degC) as 27 degC has above the base of 10 degC, and never less than 0.02 or
+more than 1.3 of it. Cool-season grasses: 20 degC days, capped at 24 degC, base 0 degC. The bases and the ranges of best
+growth follow the soil temperatures printed by the NC State turf council (warm-season shoots best at 27-32 degC and
+dormant at about 10; cool-season shoots best at 16-24); the exact form is our judgment. Base temperatures measured for
+warm-season turf run from 0 to 13 degC (Unruh, Gaussoin & Wiest 1996, Crop Sci. 36(4):997-999), so the base is a
+setting.
+
+Days to come: the mean of the same calendar days in the file's other years, where there are any; else the mean of the
+last three days, decaying to the mean of the file's last thirty. (The mean of the last week alone forecasts worse than
+plain calendar days.)
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from swardmark.lawn.weather import Weather, growing_degree_days
+
+CALENDAR = "calendar days"
+LONGEST_DAYS = 400
+LEAST_RATE, MOST_RATE = 0.02, 1.3
+WARM, COOL = (27.0, 33.0, 10.0), (20.0, 24.0, 0.0)
+DECAY_DAYS = 5.0
+CLIMATE_WINDOW_DAYS = 5
+LONGEST_GAP_DAYS = 7
+
+
+@dataclass(frozen=True, eq=False)
+class TimeAxis:
+    """Calendar dates to model days since leveling, and back.
+
+    Attributes
+    ----------
+    zero : date
+        The leveling day; model day 0.
+    method : str
+        What a model day is, in words.
+    reached : ndarray, shape (days,), or None
+        Model day at each calendar day after `zero`; None where the two are the same.
+    """
+
+    zero: dt.date
+    method: str = CALENDAR
+    reached: np.ndarray | None = None
+
+    def model_day(self, day: dt.date) -> float:
+        """Return the model day of a date; dates before `zero` are negative."""
+        return float(self.model_days(np.array([(day - self.zero).days]))[0])
+
+    def model_days(self, days: np.ndarray) -> np.ndarray:
+        """Return the model days of calendar days since leveling."""
+        days = np.asarray(days, dtype=float)
+        if self.reached is None:
+            return days
+        inside = np.interp(days, np.arange(len(self.reached)), self.reached)
+        return np.where(days < 0, days, inside)
+
+    def calendar_day(self, model_day: float) -> float:
+        """Return the calendar day since leveling on which a model day is reached; inf beyond the axis."""
+        if self.reached is None:
+            return float(model_day)
+        if not model_day <= self.reached[-1]:
+            return float("inf")
+        return float(np.interp(model_day, self.reached, np.arange(len(self.reached))))
+
+    def date_of(self, model_day: float) -> dt.date | None:
+        """Return the date by which a model day is reached, or None if that is not in sight."""
+        day = self.calendar_day(model_day)
+        return self.zero + dt.timedelta(days=int(np.ceil(day - 1e-6))) if np.isfinite(day) else None
+
+
+def time_axis(
+    zero: dt.date,
+    weather: Weather | None = None,
+    *,
+    as_of: dt.date,
+    warm_season: bool = True,
+    base_c: float | None = None,
+) -> TimeAxis:
+    """Return the axis of a lawn: by warmth where temperatures reach from `zero` to near `as_of`, else calendar.
+
+    Only what was known on `as_of` is used.
+    """
+    known = weather.until(as_of) if weather is not None else None
+    if known is None or not _covers(known, zero, as_of):
+        reason = (
+            "" if weather is None else " (the weather file does not reach from the leveling to the last days)"
+        )
+        return TimeAxis(zero, CALENDAR + reason)
+    best, cap, base = WARM if warm_season else COOL
+    base = base if base_c is None else base_c
+    rates = {
+        day.date: float(growth_rate((day.tmin_c + day.tmax_c) / 2.0, best=best, cap=cap, base=base))
+        for day in known.days
+    }
+    daily, future = _filled(rates, zero)
+    method = (
+        f"{best:g} °C days: growing degree-days of the daily mean (base {base:g} °C, at most {cap:g} °C) / "
+        f"{best - base:g}; "
+        f"days to come: {future}; {known.source}"
+    )
+    return TimeAxis(zero, method, np.concatenate([[0.0], np.cumsum(daily)]))
+
+
+def growth_rate(
+    mean_c: np.ndarray | float, *, best: float = 27.0, cap: float = 33.0, base: float = 10.0
+) -> np.ndarray:
+    """Return how much of a model day a day of this mean temperature is [-], between 0.02 and 1.3."""
+    degree_days = growing_degree_days(mean_c, mean_c, base=base, cap=cap)
+    return np.clip(degree_days / (best - base), LEAST_RATE, MOST_RATE)
+
+
+def _covers(weather: Weather, zero: dt.date, as_of: dt.date) -> bool:
+    dates = [day.date for day in weather.days if zero <= day.date]
+    wanted = max((min(as_of, zero + dt.timedelta(days=LONGEST_DAYS)) - zero).days, 1)
+    if len(dates) < 0.7 * wanted:
+        return False
+    ends = [zero - dt.timedelta(days=1), *dates, as_of]
+    return max((b - a).days for a, b in pairwise(ends)) <= LONGEST_GAP_DAYS
+
+
+def _filled(rates: dict[dt.date, float], zero: dt.date) -> tuple[np.ndarray, str]:
+    """Return the daily rates from `zero` on, gaps interpolated and the days to come filled, and how."""
+    last = max(rates)
+    order = sorted(rates)
+    place = np.array([(day - zero).days for day in order], dtype=float)
+    values = np.array([rates[day] for day in order])
+    ahead = np.arange(LONGEST_DAYS)
+    daily = np.interp(ahead, place, values)
+    climate = _climate(rates, zero)
+    to_come = ahead > (last - zero).days
+    if np.isfinite(climate[to_come]).mean() > 0.9:
+        mean = np.where(np.isfinite(climate), climate, values[-30:].mean())
+        return np.where(to_come, mean, daily), "mean of the same days in other years"
+    recent, settled = values[-3:].mean(), values[-30:].mean()
+    since = np.maximum(ahead - (last - zero).days, 0)
+    decaying = settled + (recent - settled) * np.exp(-since / DECAY_DAYS)
+    return np.where(
+        to_come, decaying, daily
+    ), "mean of the last three days, decaying to that of the last thirty"
+
+
+def _climate(rates: dict[dt.date, float], zero: dt.date) -> np.ndarray:
+    """Return the mean rate of the same calendar days (within five) in other years; NaN where there are none."""
+    total, count = np.zeros(366), np.zeros(366)
+    for day, rate in rates.items():
+        if day < zero - dt.timedelta(days=30):
+            total[day.timetuple().tm_yday - 1] += rate
+            count[day.timetuple().tm_yday - 1] += 1
+    near = range(-CLIMATE_WINDOW_DAYS, CLIMATE_WINDOW_DAYS + 1)
+    total = sum((np.roll(total, shift) for shift in near), np.zeros(366))
+    count = sum((np.roll(count, shift) for shift in near), np.zeros(366))
+    start = zero.timetuple().tm_yday - 1
+    at = (start + np.arange(LONGEST_DAYS)) % 366
+    return np.where(count[at] > 0, total[at] / np.maximum(count[at], 1), np.nan)

@@ -1,0 +1,318 @@
+"""Find the square by its four corner marks, with corners refined on straight edges.
+
+The marks are OpenCV's ArUco marks of DICT_4X4_50 with ids 0, 1, 2, 3 (Garrido-Jurado, Munoz-Salinas, Madrid-Cuevas and
+Marin-Jimenez 2014, Pattern Recognition 47(6):2280-2292), laid inside the square so that each mark's outer black corner
+is the square's corner: 0 near left, 1 near right, 2 far right, 3 far left. A mark may be turned in its place when all
+four are seen: the outer corner is the one farthest from the square's middle. When one is hidden, the other three must
+lie with their tops toward the far side.
+
+The photo is searched where the square was last, then as a whole on a reduced copy; only crops are read in full.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import product
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from swardmark.common.errors import PhotoRefused
+from swardmark.ground.edges import FloatArray, crossing, fit_edges, is_convex, linear_light
+from swardmark.ground.homography import GeometryError, apply, homography
+from swardmark.ground.square import NoSquare, Square
+
+if TYPE_CHECKING:
+    import cv2
+
+MARK_IDS = (0, 1, 2, 3)
+QUICK, THOROUGH = (15, 15, 10), (7, 47, 20)
+"""Windows of the detector's adaptive threshold, least, most and step, in pixels of the reduced copy."""
+SEARCHES = ((1280, QUICK), (1600, THOROUGH), (3200, THOROUGH), (6400, THOROUGH))
+"""Longer side to which the photo is reduced for the search, and how; in turn until all four marks are found."""
+NEAR_SIDE_PX = 640
+"""Longer side to which the surroundings of the last square are reduced."""
+NEAR_MARGIN = 0.3
+CROP_MARGIN_PX = 16
+FAULT_SHARE, FAULT_PX = 0.035, 0.5
+"""A mark may differ from a square by this share of its size plus this many pixels."""
+MARK_SHARES = (0.03, 0.4)
+"""Side of a mark as share of the square's side, least and most."""
+OUTER_UNTURNED = np.array([3, 2, 1, 0])
+"""The outer corner of marks 0..3 whose tops point to the far side (a mark's corners: top left, then clockwise)."""
+MOST_GUESS_SHARE = 0.006
+"""A hidden corner is worked out only if its standard error stays below this share of the square's shortest side."""
+UNIT_SQUARE = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], float)
+MOST_ALIKE = 3
+RETAKE = "Photograph the whole square, all four marks flat, dry and in view"
+
+Candidates = dict[int, list[FloatArray]]
+
+
+def find_marks(rgb: NDArray[np.uint8], *, near: FloatArray | None = None, name: str = "photo") -> Square:
+    """Find the square by its corner marks.
+
+    Parameters
+    ----------
+    rgb : ndarray of uint8, shape (rows, cols, 3)
+        The photo, upright.
+    near : ndarray, shape (4, 2), optional
+        Where the square was in another photo of the point; searched first.
+    name : str
+        How error lines call the photo.
+
+    Raises
+    ------
+    NoSquare
+        No corner mark is seen.
+    PhotoRefused
+        Too few marks are visible, or they do not lie on a square.
+    """
+    if near is not None:
+        marks = _search_near(rgb, near)
+        if len(marks) == len(MARK_IDS):
+            try:
+                return _choose(rgb, marks, name)
+            except PhotoRefused:
+                pass
+    marks = search_marks(rgb)
+    if not marks:
+        raise NoSquare("no corner mark found", where=name, remedy=RETAKE)
+    return _choose(rgb, marks, name)
+
+
+def square_of(marks_px: FloatArray, *, name: str = "photo") -> Square:
+    """Turn the corners of the four marks, shape (4 marks, 4 corners, 2), into the square.
+
+    Raises
+    ------
+    PhotoRefused
+        The marks differ in size, are not square on the ground, or stand in the wrong order.
+    """
+    try:
+        to_unit = homography(marks_px.mean(axis=1), UNIT_SQUARE)
+        outer = np.abs(apply(to_unit, marks_px) - 0.5).sum(axis=2).argmax(axis=1)
+        corners = marks_px[np.arange(4), outer]
+        to_unit = homography(corners, UNIT_SQUARE)
+    except GeometryError:
+        raise PhotoRefused("the corner marks stand in a line", where=name, remedy=RETAKE) from None
+    if not is_convex(corners):
+        remedy = "Seen from where you stand: 0 near left, 1 near right, 2 far right, 3 far left"
+        raise PhotoRefused("the corner marks are in the wrong order", where=name, remedy=remedy)
+    error, faults, sizes = _misfit(marks_px, to_unit)
+    allowed = FAULT_SHARE + FAULT_PX / _shortest_edges(marks_px)
+    unlike = np.abs(sizes / np.median(sizes) - 1)
+    if (faults > allowed).any() or (unlike > 1.5 * allowed).any():
+        what = f"the corner marks do not lie flat on a square (shape off by {max(faults.max(), unlike.max()):.0%})"
+        raise PhotoRefused(what, where=name, remedy="Lay them flat, in one plane, and check both diagonals")
+    if not MARK_SHARES[0] < float(np.median(sizes)) < MARK_SHARES[1]:
+        raise PhotoRefused(
+            "the corner marks have an unlikely size", where=name, remedy="Print them with swardmark target"
+        )
+    return Square(corners, "corner marks", error)
+
+
+def square_of_three(marks_px: dict[int, FloatArray], *, name: str = "photo") -> Square:
+    """Work out the square from three marks, id -> corners of shape (4, 2), all with their tops to the far side.
+
+    Raises
+    ------
+    PhotoRefused
+        The three do not lie square to each other, or do not fix the hidden corner well enough.
+    """
+    from scipy.optimize import minimize_scalar
+
+    hidden = next(mark for mark in MARK_IDS if mark not in marks_px)
+    ids = [mark for mark in MARK_IDS if mark != hidden]
+    seen = np.concatenate([marks_px[mark] for mark in ids])
+
+    def rest(share: float) -> FloatArray:
+        layout = np.concatenate([_laid_mark(mark, share) for mark in ids])
+        return np.asarray(apply(homography(layout, seen), layout) - seen)
+
+    remedy = f"Uncover corner mark {hidden}, and lay all marks with their tops to the far side"
+    try:
+        share = float(
+            minimize_scalar(lambda s: float((rest(s) ** 2).sum()), bounds=MARK_SHARES, method="bounded").x
+        )
+        layout = np.concatenate([_laid_mark(mark, share) for mark in ids])
+        missing = UNIT_SQUARE[hidden]
+        guesses = np.array([
+            apply(homography(np.delete(layout, n, axis=0), np.delete(seen, n, axis=0)), missing) for n in range(12)
+        ])  # fmt: skip
+        guess = apply(homography(layout, seen), missing)
+    except GeometryError:
+        raise PhotoRefused("three corner marks stand in a line", where=name, remedy=remedy) from None
+    corners = np.array([guess if m == hidden else marks_px[m][OUTER_UNTURNED[m]] for m in MARK_IDS])
+    error = float(np.sqrt((rest(share) ** 2).sum(axis=1).mean()))
+    jackknife = float(np.sqrt(11 / 12 * ((guesses - guesses.mean(axis=0)) ** 2).sum()))
+    sides = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
+    edges = _shortest_edges(np.stack(list(marks_px.values())))
+    is_laid_square = error < FAULT_PX + 0.01 * float(edges.mean()) and jackknife < MOST_GUESS_SHARE * float(
+        sides.min()
+    )
+    if not (is_laid_square and is_convex(corners)):
+        what = f"corner mark {hidden} not found, and the other three do not fix the square"
+        raise PhotoRefused(what, where=name, remedy=remedy)
+    note = f"corner mark {hidden} is hidden; its place was worked out from the other three"
+    return Square(corners, "three corner marks", error, (note,))
+
+
+def search_marks(rgb: NDArray[np.uint8]) -> Candidates:
+    """Look for the corner marks in the whole photo, coarse first; returns id -> quads, each of shape (4, 2), pixels."""
+    found: Candidates = {}
+    longer = max(rgb.shape)
+    for side, windows in SEARCHES:
+        scale = min(1.0, side / longer)
+        for mark, quads in _detect(rgb, scale, windows).items():
+            known = found.setdefault(mark, [])
+            known.extend(quad for quad in quads if not any(_is_same(quad, other) for other in known))
+        if len(found) == len(MARK_IDS) or (scale == 1 and windows is THOROUGH):
+            break
+    return found
+
+
+def refine_corners(rgb: NDArray[np.uint8], quads: FloatArray) -> FloatArray:
+    """Move the corners of quads, shape (quads, 4, 2), to the crossings of straight lines fitted to their edges."""
+    strip, shift = _strip_of_crops(rgb, quads)
+    light = linear_light(strip)
+    local = quads - shift
+    for _ in range(2):
+        local = _refined(light, local)
+    return np.asarray(local + shift)
+
+
+def _strip_of_crops(rgb: NDArray[np.uint8], quads: FloatArray) -> tuple[NDArray[np.uint8], FloatArray]:
+    """Return gray crops around quads below each other, and each quad's shift to them, shape (quads, 1, 2)."""
+    import cv2
+
+    low = np.floor(quads.min(axis=1)).astype(int) - CROP_MARGIN_PX
+    width, height = (np.ceil(quads.max(axis=1)).astype(int) + CROP_MARGIN_PX + 1 - low).max(axis=0)
+    crops = []
+    for x, y in low:
+        rows, cols = np.arange(y, y + height), np.arange(x, x + width)
+        inside = np.ix_(rows.clip(0, rgb.shape[0] - 1), cols.clip(0, rgb.shape[1] - 1))
+        crops.append(cv2.cvtColor(rgb[inside], cv2.COLOR_RGB2GRAY))
+    down = np.stack([np.zeros(len(low), int), height * np.arange(len(low))], axis=1)
+    return np.concatenate(crops), (low - down)[:, None].astype(float)
+
+
+def _refined(light: NDArray[np.float32], quads: FloatArray) -> FloatArray:
+    center = quads.mean(axis=1, keepdims=True)
+    after = np.roll(quads, -1, axis=1)
+    edges = np.linalg.norm(after - quads, axis=2)
+    ends = np.stack([quads, after], axis=2)
+    outward = ends.sum(axis=2) - center
+    reach = np.clip(0.12 * edges, 2.5, 12)
+    lines = fit_edges(light, ends.reshape(-1, 2, 2), outward.reshape(-1, 2), reach=reach.ravel())
+    corners = np.array([crossing(lines[n - 1 if n % 4 else n + 3], line) for n, line in enumerate(lines)])
+    corners = corners.reshape(quads.shape)
+    far = np.maximum(3.0, 0.2 * np.minimum(edges, np.roll(edges, 1, axis=1)))
+    return np.where((np.linalg.norm(corners - quads, axis=2) < far)[..., None], corners, quads)
+
+
+def _choose(rgb: NDArray[np.uint8], marks: Candidates, name: str) -> Square:
+    """Build the one square that the marks allow; refuse if there is none or more than one."""
+    seen = [(mark, quad) for mark, quads in marks.items() for quad in quads[:MOST_ALIKE]]
+    refined: Candidates = {}
+    for (mark, _), quad in zip(seen, refine_corners(rgb, np.stack([quad for _, quad in seen])), strict=True):
+        refined.setdefault(mark, []).append(quad)
+    squares, refusals = [], []
+    for chosen in _choices(refined):
+        try:
+            whole = len(chosen) == len(MARK_IDS)
+            squares.append(
+                square_of(_stacked(chosen), name=name) if whole else square_of_three(chosen, name=name)
+            )
+        except PhotoRefused as refusal:
+            refusals.append(refusal)
+    if len(squares) > 1:
+        raise PhotoRefused("more than one set of corner marks", where=name, remedy="Leave one square in view")
+    if squares:
+        return squares[0]
+    if refusals:
+        raise refusals[0]
+    missing = ", ".join(str(mark) for mark in MARK_IDS if mark not in marks)
+    raise PhotoRefused(f"corner marks {missing} not found", where=name, remedy=RETAKE)
+
+
+def _choices(marks: Candidates) -> Iterator[dict[int, FloatArray]]:
+    if len(marks) >= 3:
+        for quads in product(*marks.values()):
+            yield dict(zip(marks, quads, strict=True))
+
+
+def _stacked(marks: dict[int, FloatArray]) -> FloatArray:
+    return np.stack([marks[mark] for mark in MARK_IDS])
+
+
+def _search_near(rgb: NDArray[np.uint8], near: FloatArray) -> Candidates:
+    """Look for the marks around where the square was."""
+    low, high = near.min(axis=0), near.max(axis=0)
+    margin = NEAR_MARGIN * float((high - low).max())
+    limit = np.array([rgb.shape[1], rgb.shape[0]])
+    x0, y0 = np.clip(low - margin, 0, limit).astype(int)
+    x1, y1 = np.clip(high + margin, 0, limit).astype(int)
+    if min(x1 - x0, y1 - y0) < 32:
+        return {}
+    crop = rgb[y0:y1, x0:x1]
+    found = _detect(crop, min(1.0, NEAR_SIDE_PX / max(crop.shape)), QUICK)
+    return {mark: [quad + np.array([x0, y0]) for quad in quads] for mark, quads in found.items()}
+
+
+def _detect(rgb: NDArray[np.uint8], scale: float, windows: tuple[int, int, int]) -> Candidates:
+    """Run the detector on a reduced gray copy; quads in the pixels of `rgb`."""
+    import cv2
+
+    rows, cols = rgb.shape[:2]
+    small = rgb
+    if scale < 1:
+        size = (round(cols * scale), round(rows * scale))
+        small = np.asarray(cv2.resize(rgb, size, interpolation=cv2.INTER_LINEAR), np.uint8)
+    gray = cv2.cvtColor(np.ascontiguousarray(small), cv2.COLOR_RGB2GRAY)
+    ratio = np.array([cols / gray.shape[1], rows / gray.shape[0]])
+    quads, ids, _ = _detector(windows).detectMarkers(gray)
+    found: Candidates = {}
+    for quad, mark in zip(quads, [] if ids is None else ids.ravel(), strict=True):
+        if int(mark) in MARK_IDS:
+            found.setdefault(int(mark), []).append((quad.reshape(4, 2).astype(float) + 0.5) * ratio - 0.5)
+    return found
+
+
+def _detector(windows: tuple[int, int, int]) -> cv2.aruco.ArucoDetector:
+    import cv2
+
+    settings = cv2.aruco.DetectorParameters()
+    settings.minMarkerPerimeterRate = 0.02
+    least, most, step = windows
+    settings.adaptiveThreshWinSizeMin, settings.adaptiveThreshWinSizeMax = least, most
+    settings.adaptiveThreshWinSizeStep = step
+    return cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_50), settings)
+
+
+def _is_same(one: FloatArray, other: FloatArray) -> bool:
+    return bool(np.linalg.norm(one.mean(axis=0) - other.mean(axis=0)) < 0.5 * np.ptp(one, axis=0).max())
+
+
+def _laid_mark(mark: int, share: float) -> FloatArray:
+    """Corners of an unturned mark in the unit square: top left, top right, bottom right, bottom left."""
+    x, y = UNIT_SQUARE[mark] * (1 - share)
+    return np.array([[x, y + share], [x + share, y + share], [x + share, y], [x, y]])
+
+
+def _shortest_edges(marks_px: FloatArray) -> FloatArray:
+    return np.asarray(np.linalg.norm(np.roll(marks_px, -1, axis=1) - marks_px, axis=2).min(axis=1))
+
+
+def _misfit(marks_px: FloatArray, to_unit: FloatArray) -> tuple[float, FloatArray, FloatArray]:
+    """Compare the marks with squares of any turn: rms distance in pixels, fault of each mark's shape, and its side."""
+    laid = apply(to_unit, marks_px) @ np.array([1, 1j])
+    centers = laid.mean(axis=1, keepdims=True)
+    clockwise = (-1j) ** np.arange(4)
+    radius = ((laid - centers) @ clockwise.conj())[:, None] / 4
+    model = centers + radius * clockwise
+    faults = np.sqrt((np.abs(model - laid) ** 2).mean(axis=1)) / np.abs(radius[:, 0])
+    fitted = apply(np.asarray(np.linalg.inv(to_unit), float), np.stack([model.real, model.imag], axis=-1))
+    error = float(np.sqrt(((fitted - marks_px) ** 2).sum(axis=-1).mean()))
+    return error, faults, np.abs(radius[:, 0]) * np.sqrt(2)

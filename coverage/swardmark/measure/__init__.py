@@ -1,0 +1,1 @@
+"""Photos to ground maps to covers."""

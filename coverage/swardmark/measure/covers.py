@@ -1,0 +1,154 @@
+"""A lawn folder to its covers: what was measured, zone by zone, and what could not be used."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from swardmark.common.crew import ALONE, Crew, Threads
+from swardmark.common.errors import UsageError
+from swardmark.lawn.lock import lawn_lock
+from swardmark.lawn.photos import PhotoFile
+from swardmark.lawn.toml import Lawn, read_lawn
+from swardmark.measure.points import PointReview, ZoneCover, by_zone, read_point
+from swardmark.measure.survey import Progress, Survey, open_record, survey
+from swardmark.record.store import Entry, Record
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class LawnCovers:
+    """A lawn's measured covers, and what could not be used: all that cover.csv needs."""
+
+    lawn: Lawn
+    as_of: dt.date
+    points: tuple[PointReview, ...]
+    covers: tuple[ZoneCover, ...]
+    refused: tuple[Entry, ...]
+    duplicates: tuple[tuple[str, str], ...]
+    newly_measured: int = 0
+    record_bytes: int = 0
+
+    def covers_of(self, point: str, zone: str) -> tuple[ZoneCover, ...]:
+        """Return a zone's covers, oldest first."""
+        return self._by_zone.get((point, zone), ())
+
+    @cached_property
+    def _by_zone(self) -> dict[tuple[str, str], tuple[ZoneCover, ...]]:
+        return by_zone(self.covers)
+
+
+def measure_covers(
+    folder: Path | str,
+    *,
+    as_of: dt.date | None = None,
+    workers: int = 1,
+    crew: Crew | None = None,
+    files: Sequence[PhotoFile] | None = None,
+    progress: Progress | None = None,
+    on_wait: Callable[[str], None] | None = None,
+) -> LawnCovers:
+    """Measure what is new in a lawn folder and return its covers.
+
+    Parameters
+    ----------
+    folder : path
+        The lawn folder, with lawn.toml and photos/.
+    as_of : date, optional
+        Leave out photos taken after that day.
+    workers : int
+        Photos measured at the same time.
+    crew : Crew, optional
+        Who measures, where it is not threads of this process.
+    files : sequence of PhotoFile, optional
+        The photos, where they do not lie in photos/.
+    progress : callable, optional
+        Called with photos done, photos to do, and the name of the photo just done.
+    on_wait : callable, optional
+        Called with a sentence if another run holds the lawn and is waited for.
+
+    Raises
+    ------
+    UsageError
+        There is no lawn, or no photo of it could be measured.
+    """
+    lawn = read_lawn(folder)
+    files = lawn.photos() if files is None else files
+    if not files:
+        raise UsageError(
+            "no photos in photos/", where=str(folder), remedy=f"Add some: swardmark add {folder} PHOTO..."
+        )
+    with lawn_lock(lawn.folder, on_wait=on_wait), open_record(lawn) as record, Threads(workers) as threads:
+        crew = crew or threads
+        done = survey(lawn, record, files=files, crew=crew, progress=progress)
+        return lawn_covers(lawn, record, done, as_of=as_of, threads=crew.here)
+
+
+def lawn_covers(
+    lawn: Lawn, record: Record, done: Survey, *, as_of: dt.date | None = None, threads: Threads = ALONE
+) -> LawnCovers:
+    """Gather the covers of a lawn from its measured photos.
+
+    Parameters
+    ----------
+    lawn : Lawn
+        The keeper's lawn.
+    record : Record
+        Where the ground maps are kept.
+    done : Survey
+        The photos, as `survey` returned them.
+    as_of : date, optional
+        Leave out photos taken after that day. The last photo's day if absent.
+    threads : Threads
+        Who reads the maps.
+
+    Raises
+    ------
+    UsageError
+        No photo could be measured (up to that day).
+    """
+    used = [
+        entry
+        for entry in done.measured
+        if entry.taken_at and (as_of is None or entry.taken_at.date() <= as_of)
+    ]
+    if not used:
+        raise _nothing_measured(lawn, done, as_of)
+    by_point: dict[str, list[Entry]] = {}
+    for entry in used:
+        by_point.setdefault(entry.point, []).append(entry)
+    whole = len(used) == len(done.measured)
+    read = [
+        read_point(lawn, record, by_point[name], keep=whole, threads=threads) for name in sorted(by_point)
+    ]
+    covers = [cover for _, rows in read for cover in rows]
+    if not covers:
+        remedy = "Move the zones into the ground that the photos show (see report.html)"
+        raise UsageError(
+            "no zone lies in the ground that the photos show", where=str(lawn.folder), remedy=remedy
+        )
+    return LawnCovers(
+        lawn=lawn,
+        as_of=as_of or max(entry.taken_at.date() for entry in used if entry.taken_at),
+        points=tuple(point for point, _ in read),
+        covers=tuple(sorted(covers, key=lambda c: (c.taken_at, c.point, c.photo))),
+        refused=done.refused,
+        duplicates=done.duplicates,
+        newly_measured=done.newly_measured,
+        record_bytes=record.record_bytes(used),
+    )
+
+
+def _nothing_measured(lawn: Lawn, done: Survey, as_of: dt.date | None) -> UsageError:
+    where = str(lawn.folder)
+    if as_of is not None and done.measured:
+        return UsageError(
+            f"no photo was taken up to {as_of}", where=where, remedy="Choose a later --as-of day"
+        )
+    first = done.refused[0]
+    reason = f"{first.name}: {first.refusal}"
+    number = len(done.refused)
+    what = "the only photo could not" if number == 1 else f"none of the {number} photos could"
+    return UsageError(f"{what} be measured ({reason})", where=where, remedy=first.remedy)

@@ -1,0 +1,173 @@
+"""One photo point drawn together: its maps, its one threshold, its zones, and every zone's cover in every photo."""
+
+from __future__ import annotations
+
+import datetime as dt
+from bisect import insort
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TypeVar
+
+import numpy as np
+
+from swardmark.canopy.cover import Cover
+from swardmark.canopy.index import GroundMap
+from swardmark.canopy.threshold import Threshold, choose_threshold
+from swardmark.common.crew import ALONE, Threads
+from swardmark.lawn.toml import Lawn, Zone
+from swardmark.measure.check import against_history
+from swardmark.measure.zonal import PointNumbers
+from swardmark.record.facts import pooled_counts
+from swardmark.record.store import Entry, Record
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True)
+class ZoneCover:
+    """The cover of one zone in one photo: a row of cover.csv."""
+
+    taken_at: dt.datetime
+    photo: str
+    point: str
+    zone: str
+    day: int
+    cover: Cover
+    threshold: float
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class PointReview:
+    """One photo point: its photos, maps and zones.
+
+    Attributes
+    ----------
+    entries : tuple of Entry
+        The measured photos, oldest first.
+    maps : sequence of GroundMap
+        Their ground maps, each read from the record when it is used.
+    zones : tuple of Zone
+        The keeper's zones, or the named patches.
+    zones_are_patches : bool
+        Whether the zones are the tool's own named patches.
+    """
+
+    name: str
+    side_m: float
+    entries: tuple[Entry, ...]
+    maps: Sequence[GroundMap]
+    threshold: Threshold
+    zones: tuple[Zone, ...]
+    zones_are_patches: bool
+
+
+def read_point(
+    lawn: Lawn, record: Record, entries: Sequence[Entry], *, keep: bool = True, threads: Threads = ALONE
+) -> tuple[PointReview, list[ZoneCover]]:
+    """Draw one photo point together from its measured photos, oldest first.
+
+    Parameters
+    ----------
+    lawn : Lawn
+        The keeper's lawn.
+    record : Record
+        Where the maps are, and what was computed of them before.
+    entries : sequence of Entry
+        The photos, at least one.
+    keep : bool
+        Keep what had to be computed, in the place of what was kept; not wanted where photos were left out.
+    threads : Threads
+        Who reads the maps.
+    """
+    numbers, point = PointNumbers(record, entries, threads), entries[0].point
+    side_m, zones = lawn.side_of(point), lawn.zones_of(point)
+    scale = choose_threshold(
+        pooled_counts(entries, record=record.path),
+        full_index=[entry.facts.full_index for entry in entries],
+        leaf_light=[entry.facts.leaf_light for entry in entries],
+        setting=lawn.measure.threshold,
+    )
+    shown = zones or numbers.patches(side_m)
+    measured = numbers.covers(shown, scale)
+    if keep:
+        numbers.keep()
+    place = PointReview(point, side_m, tuple(entries), numbers.maps, scale, shown, not zones)
+    return place, _rows(lawn, place, measured)
+
+
+def _rows(lawn: Lawn, point: PointReview, measured: Sequence[Sequence[Cover]]) -> list[ZoneCover]:
+    """Return a photo point's rows of cover.csv: photo by photo, zone by zone."""
+    patches = ("zones are named patches",) if point.zones_are_patches else ()
+    history, rows = _notes_by_history(point.entries), []
+    first = min(entry.taken_at.date() for entry in point.entries if entry.taken_at)
+    for number, entry in enumerate(point.entries):
+        assert entry.taken_at is not None
+        day = day_number(lawn, entry.taken_at.date(), first=first)
+        notes = (*entry.facts.notes, *history[number], *patches)
+        for zone, covers in zip(point.zones, measured, strict=True):
+            own = covers[number]
+            seen = notes if own.points else (*notes, "zone not in view")
+            scale = point.threshold.value
+            rows.append(ZoneCover(entry.taken_at, entry.name, point.name, zone.name, day, own, scale, seen))
+    return rows
+
+
+def _notes_by_history(entries: Sequence[Entry]) -> list[tuple[str, ...]]:
+    """Note what is odd of each photo against those before it."""
+    sharp, sand, notes = PastMedian(), PastMedian(), []
+    for facts in (entry.facts for entry in entries):
+        found = against_history(
+            facts.sharpness, facts.sand_light, history=sharp.middle(), sand_history=sand.middle()
+        )
+        notes.append(tuple(finding.name for finding in found))
+        sharp.add(facts.sharpness)
+        sand.add(facts.sand_light)
+    return notes
+
+
+class PastMedian:
+    """The middle of a growing history; what no median is taken of (NaN, 0 and below) is left out."""
+
+    def __init__(self) -> None:
+        self._sorted: list[float] = []
+
+    def add(self, value: float) -> None:
+        """Add a value."""
+        if np.isfinite(value) and value > 0:
+            insort(self._sorted, value)
+
+    def middle(self) -> list[float]:
+        """Return the two or three values in the middle, which have the median of all; fewer if there are no more."""
+        half = (len(self._sorted) - 1) // 2
+        return (
+            self._sorted[half : half + 2]
+            if len(self._sorted) % 2 == 0
+            else self._sorted[max(half - 1, 0) : half + 2]
+        )
+
+
+def day_number(lawn: Lawn, day: dt.date, *, first: dt.date) -> int:
+    """Count days since the leveling before `day`; before the first leveling the count is negative.
+
+    Where lawn.toml names no leveling, days count from `first`, the photo point's first photo.
+    """
+    dates = lawn.leveling_dates
+    zero = lawn.leveled_before(day) or (dates[0] if dates else first)
+    return (day - zero).days
+
+
+def by_zone(covers: Sequence[ZoneCover]) -> dict[tuple[str, str], tuple[ZoneCover, ...]]:
+    """Gather covers by photo point and zone, in the order given."""
+    gathered: dict[tuple[str, str], list[ZoneCover]] = {}
+    for cover in covers:
+        gathered.setdefault((cover.point, cover.zone), []).append(cover)
+    return {key: tuple(rows) for key, rows in gathered.items()}
+
+
+def evenly(items: Sequence[T], most: int) -> tuple[T, ...]:
+    """Return at most so many items at even distances, the first and the last among them."""
+    if len(items) <= most:
+        return tuple(items)
+    chosen = np.unique(np.linspace(0, len(items) - 1, most).round().astype(int))
+    return tuple(items[i] for i in chosen)

@@ -1,0 +1,165 @@
+"""Zonal statistics of a photo point: named patches and every zone's cover, computed once and kept.
+
+What a zone's cover depends on is known: the maps, the camera's place, the outline, the threshold, and the code. All of
+it goes into the basis, a hash, under which the record keeps the numbers; whatever changes, the basis is another one and
+the maps are read again. A lawn of a thousand photos that nothing changed in is so opened without unpacking a map.
+
+Where maps are read, only a few are unpacked at a time, and only the part of a map that a zone covers is looked at.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+from collections.abc import Callable, Sequence
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from swardmark.canopy import cover, index, threshold
+from swardmark.canopy.cover import Cover, zone_cover
+from swardmark.canopy.index import NOT_SEEN, GroundMap, Window
+from swardmark.canopy.threshold import Threshold
+from swardmark.common.crew import ALONE, Threads
+from swardmark.common.errors import UsageError
+from swardmark.lawn import zones as zones_of_lawn
+from swardmark.lawn.toml import Zone
+from swardmark.lawn.zones import LEAST_PATCH_M2, patch_zones
+from swardmark.measure.zone_points import ZonePoints, zone_points
+from swardmark.record.shelf import MapShelf
+from swardmark.record.store import Entry, Record
+
+
+class PointNumbers:
+    """What is computed of one photo point's maps; use `keep` at the end to have it kept.
+
+    Parameters
+    ----------
+    record : Record
+        Where the maps are, and what was kept.
+    entries : sequence of Entry
+        The photo point's measured photos, oldest first.
+    threads : Threads
+        Who reads the maps.
+    """
+
+    def __init__(self, record: Record, entries: Sequence[Entry], threads: Threads = ALONE) -> None:
+        self.maps: MapShelf = record.maps(entries)
+        self._threads = threads
+        self._record, self._entries, self._point = record, entries, entries[0].point
+        photos = [(entry.digest, entry.settings, entry.facts.camera_m) for entry in entries]
+        self._photos = _hash(_code(), photos)
+        self._used: dict[str, bytes] = {}
+        self._is_new = False
+
+    def patches(self, side_m: float) -> tuple[Zone, ...]:
+        """Return the named patches of which enough is seen."""
+        patches = patch_zones(self._point, side_m)
+        kept = self._known("patches", lambda: self._seen_m2(patches).astype("<f8").tobytes(), side_m)
+        seen = np.frombuffer(kept, "<f8")
+        return tuple(zone for zone, area in zip(patches, seen, strict=True) if area >= LEAST_PATCH_M2)
+
+    def covers(self, zones: Sequence[Zone], scale: Threshold) -> list[tuple[Cover, ...]]:
+        """Measure zones in every photo: for each zone its covers, oldest first."""
+        bases = [self._basis("cover", zone.outline_m, scale) for zone in zones]
+        kept = [self._kept(basis) for basis in bases]
+        missing = [number for number, value in enumerate(kept) if value is None]
+        if missing:
+            measured = self._measured([zones[number] for number in missing], scale)
+            for number, rows in zip(missing, measured, strict=True):
+                kept[number] = self._put(bases[number], rows.astype("<f8").tobytes())
+        return [_covers_of(value) for value in kept if value is not None]
+
+    def keep(self) -> None:
+        """Keep what was computed or used, in the place of what was kept before; a full disk is no fault here."""
+        if self._is_new:
+            with contextlib.suppress(UsageError):
+                self._record.keep_derived(self._point, self._used)
+
+    def _known(self, what: str, compute: Callable[[], bytes], *parts: object) -> bytes:
+        basis = self._basis(what, *parts)
+        kept = self._kept(basis)
+        return self._put(basis, compute()) if kept is None else kept
+
+    def _basis(self, what: str, *parts: object) -> str:
+        return f"{what} {_hash(self._photos, *parts)}"
+
+    def _kept(self, basis: str) -> bytes | None:
+        value = self._record.derived(point=self._point, basis=basis)
+        if value is not None:
+            self._used[basis] = value
+        return value
+
+    def _put(self, basis: str, value: bytes) -> bytes:
+        self._used[basis], self._is_new = value, True
+        return value
+
+    def _seen_m2(self, patches: Sequence[Zone]) -> NDArray[np.float64]:
+        """Return how much ground of each patch is seen in the mean of the photos, square meters."""
+        points = self._points_of(patches)
+
+        def seen_m2(_: int, ground_map: GroundMap) -> list[float]:
+            parts = (own.part_of(ground_map) for own in points)
+            seen = (inside & (ground_map.values[rows, cols] != NOT_SEEN) for rows, cols, inside in parts)
+            return [np.count_nonzero(one) * ground_map.spacing_m**2 for one in seen]
+
+        return np.asarray(np.mean(list(self.maps.each(seen_m2, self._threads)), axis=0))
+
+    def _measured(self, zones: Sequence[Zone], scale: Threshold) -> NDArray[np.float64]:
+        """Measure zones in all photos, shape (zones, photos, fields of Cover)."""
+        points = self._points_of(zones)
+
+        def measured(photo: int, ground_map: GroundMap) -> list[list[float]]:
+            covers = (_zone_cover(ground_map, own, self._entries[photo], scale) for own in points)
+            return [[getattr(one, name) for name in _FIELDS] for one in covers]
+
+        return np.array(list(self.maps.each(measured, self._threads))).swapaxes(0, 1)
+
+    def _points_of(self, zones: Sequence[Zone]) -> list[ZonePoints]:
+        spacing_m, within = self.maps[-1].spacing_m, _around(self.maps.windows())
+        return [zone_points(zone, spacing_m=spacing_m, within=within) for zone in zones]
+
+
+def view_angles(ground_map: GroundMap, entry: Entry) -> NDArray[np.float64]:
+    """Return the view zenith angle at each point of a photo's map, degrees."""
+    x, y, height = entry.facts.camera_m
+    reach = np.hypot(ground_map.x_m - x, (ground_map.y_m - y)[:, None])
+    return np.degrees(np.arctan2(reach, height))
+
+
+_FIELDS = tuple(Cover.__dataclass_fields__)
+
+
+def _zone_cover(ground_map: GroundMap, points: ZonePoints, entry: Entry, scale: Threshold) -> Cover:
+    """Measure a zone on the part of the map that it covers."""
+    rows, cols, inside = points.part_of(ground_map)
+    row0, col0 = ground_map.row0 + rows.start, ground_map.col0 + cols.start
+    part = GroundMap(ground_map.values[rows, cols], row0, col0, ground_map.spacing_m)
+    return zone_cover(part, inside, threshold=scale, view_deg=view_angles(part, entry))
+
+
+def _covers_of(kept: bytes) -> tuple[Cover, ...]:
+    rows = np.frombuffer(kept, "<f8").reshape(-1, len(_FIELDS)).tolist()
+    return tuple(Cover(**{**dict(zip(_FIELDS, row, strict=True)), "points": int(row[-1])}) for row in rows)
+
+
+def _around(windows: Sequence[Window]) -> Window:
+    """Return the smallest window that holds all of them."""
+    row0, col0, rows, cols = np.array(windows).T
+    top, left = int(row0.min()), int(col0.min())
+    return top, left, int((row0 + rows).max()) - top, int((col0 + cols).max()) - left
+
+
+@cache
+def _code() -> str:
+    """Hash the code that the numbers come from, so that another version never uses what this one kept."""
+    files = [module.__file__ for module in (cover, index, threshold, zones_of_lawn)] + [__file__]
+    return _hash(np.__version__, *(Path(str(file)).read_bytes().hex() for file in files))
+
+
+def _hash(*parts: object) -> str:
+    text = json.dumps(parts, default=lambda value: vars(value))
+    return hashlib.sha256(text.encode()).hexdigest()[:32]

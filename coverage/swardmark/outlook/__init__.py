@@ -1,1 +1,0 @@
-"""What comes next: the curve bank, the verdicts, the re-level plan."""

@@ -1,0 +1,1 @@
+"""What is kept: the SQLite record, the shelf of maps, the facts of a photo."""

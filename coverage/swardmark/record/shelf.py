@@ -1,0 +1,195 @@
+"""A photo point's ground maps, read from the record when they are asked for.
+
+A thousand maps unpacked take 400 MB; what most commands need of them is kept beside them in the record. So a season
+holds a shelf and not the maps: a sequence like any other, which remembers the maps used last up to a fixed size and can
+be sent to another process.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+import threading
+import zlib
+from collections import OrderedDict
+from collections.abc import Callable, Generator, Iterator, Sequence
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar, overload
+
+import numpy as np
+
+from swardmark.canopy.index import Box, GroundMap, Window, box_m
+from swardmark.common.crew import ALONE, Threads
+from swardmark.common.errors import UsageError
+
+MOST_POINTS = 100_000_000
+PACKING = (1, zlib.DEFLATED, 15, 9, zlib.Z_RLE)
+"""How zlib packs: runs of unseen points, and each value by how common it is. Twice as fast as plain level 1, and within
+2 % of what the values' own entropy allows, to which higher levels and other packers come no nearer."""
+HELD_BYTES = 24_000_000
+"""Unpacked maps that one shelf remembers, at most."""
+_COLUMNS = "row0, col0, rows, cols, spacing_m"
+_OF_ONE = "FROM ground_map WHERE digest=? AND settings=? AND point=?"
+
+T = TypeVar("T")
+MapKey = tuple[str, str, str]
+"""Content hash, settings digest and photo point: the record's key of a photo."""
+
+
+class MapShelf(Sequence[GroundMap]):
+    """The maps of some photos, oldest first, each read from the record file at its first use.
+
+    Parameters
+    ----------
+    path : Path
+        The record file.
+    keys : sequence of (digest, settings, point)
+        The photos.
+    names : sequence of str
+        What error lines call them.
+
+    Raises
+    ------
+    UsageError
+        On use: the record or a map in it is gone or damaged.
+    """
+
+    def __init__(self, path: Path, keys: Sequence[MapKey], names: Sequence[str]) -> None:
+        self._path, self._keys, self._names = Path(path).absolute(), tuple(keys), tuple(names)
+        self._held: OrderedDict[int, GroundMap] = OrderedDict()
+        self._turn = threading.Lock()
+
+    def __len__(self) -> int:
+        return len(self._keys)
+
+    @overload
+    def __getitem__(self, at: int) -> GroundMap: ...
+    @overload
+    def __getitem__(self, at: slice) -> tuple[GroundMap, ...]: ...
+    def __getitem__(self, at: int | slice) -> GroundMap | tuple[GroundMap, ...]:
+        numbers = range(len(self))[at]
+        if isinstance(numbers, range):
+            return tuple(self._read(numbers))
+        return next(self._read([numbers]))
+
+    def __iter__(self) -> Iterator[GroundMap]:
+        return self._read(range(len(self)))
+
+    def __getstate__(self) -> dict[str, Any]:
+        return {"path": self._path, "keys": self._keys, "names": self._names}
+
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        self.__init__(**state)  # type: ignore[misc]
+
+    def each(self, work: Callable[[int, GroundMap], T], threads: Threads = ALONE) -> Iterator[T]:
+        """Do `work(number, map)` for every map, unpacked by whichever thread works on it; results in order."""
+
+        def unpack_and_work(number: int, kept: GroundMap | tuple[Any, ...]) -> T:
+            return work(number, self._unpacked(number, kept))
+
+        with closing(self._kept(range(len(self)))) as jobs:
+            yield from (result for _, result in threads.each(unpack_and_work, jobs))
+
+    def windows(self) -> list[Window]:
+        """Return where each map lies on the lattice, without unpacking any."""
+        return [window for window, _ in self._places()]
+
+    def boxes_m(self) -> list[Box]:
+        """Return the ground that each map covers, without unpacking any: left, bottom, right and top, meters."""
+        return [box_m(window, spacing_m) for window, spacing_m in self._places()]
+
+    def _places(self) -> list[tuple[Window, float]]:
+        with closing(self._opened()) as db:
+            rows = [self._row(db, number, _COLUMNS) for number in range(len(self))]
+        return [((row0, col0, height, width), spacing_m) for row0, col0, height, width, spacing_m in rows]
+
+    def _read(self, numbers: Sequence[int]) -> Iterator[GroundMap]:
+        with closing(self._kept(numbers)) as kept:
+            yield from (self._unpacked(*one) for one in kept)
+
+    def _kept(self, numbers: Sequence[int]) -> Generator[tuple[int, GroundMap | tuple[Any, ...]], None, None]:
+        """Yield maps that are remembered, or the rows that they are packed in; the file is opened once, if at all."""
+        db: sqlite3.Connection | None = None
+        try:
+            for number in numbers:
+                with self._turn:
+                    ground_map = self._held.get(number)
+                if ground_map is not None:
+                    yield number, ground_map
+                    continue
+                db = db or self._opened()
+                yield number, self._row(db, number, f"{_COLUMNS}, bytes")
+        finally:
+            if db is not None:
+                db.close()
+
+    def _unpacked(self, number: int, kept: GroundMap | tuple[Any, ...]) -> GroundMap:
+        if isinstance(kept, GroundMap):
+            return kept
+        ground_map = unpacked(kept, name=self._names[number], path=self._path)
+        with self._turn:
+            self._held[number] = ground_map
+            while len(self._held) > 1 and sum(m.values.nbytes for m in self._held.values()) > HELD_BYTES:
+                self._held.popitem(last=False)
+        return ground_map
+
+    def _row(self, db: sqlite3.Connection, number: int, columns: str) -> tuple[Any, ...]:
+        try:
+            row: tuple[Any, ...] | None = db.execute(
+                f"SELECT {columns} {_OF_ONE}", self._keys[number]
+            ).fetchone()
+        except sqlite3.Error:
+            row = None
+        if row is None:
+            raise damaged(self._names[number], self._path)
+        return row
+
+    def _opened(self) -> sqlite3.Connection:
+        try:
+            return sqlite3.connect(f"{self._path.as_uri()}?mode=rw", uri=True, timeout=30)
+        except sqlite3.Error:
+            remedy = f"Measure again: swardmark measure {self._path.parent}"
+            raise UsageError("the record is gone", where=str(self._path), remedy=remedy) from None
+
+
+@dataclass(frozen=True)
+class PackedMap:
+    """A ground map as the record keeps it, made where the photo was measured."""
+
+    row0: int
+    col0: int
+    rows: int
+    cols: int
+    spacing_m: float
+    data: bytes
+
+
+def packed(ground_map: GroundMap) -> PackedMap:
+    """Pack a map for the record."""
+    rows, cols = ground_map.values.shape
+    place = (ground_map.row0, ground_map.col0, rows, cols, ground_map.spacing_m)
+    packer = zlib.compressobj(*PACKING)
+    return PackedMap(*place, packer.compress(ground_map.values.tobytes()) + packer.flush())
+
+
+def unpacked(row: Sequence[Any], *, name: str, path: Path) -> GroundMap:
+    """Make the map of a row `row0, col0, rows, cols, spacing_m, bytes` of the record.
+
+    Raises
+    ------
+    UsageError
+        It is damaged.
+    """
+    try:
+        row0, col0, rows, cols, spacing_m, data = row
+        raw = zlib.decompressobj().decompress(data, min(rows * cols, MOST_POINTS) + 1)
+        return GroundMap(np.frombuffer(raw, np.uint8).reshape(rows, cols), row0, col0, spacing_m)
+    except (TypeError, ValueError, OverflowError, zlib.error):
+        raise damaged(name, path) from None
+
+
+def damaged(name: str, path: Path) -> UsageError:
+    """Return the error that says so of a photo's map."""
+    remedy = f"Rebuild it from the photos: swardmark doctor --repair {path.parent}"
+    return UsageError(f"the map of {name} is damaged", where=str(path), remedy=remedy)

@@ -1,0 +1,308 @@
+"""The record: what was measured, in one SQLite file that can be deleted and rebuilt from the photos.
+
+A photo is known by its content (SHA-256), its photo point and the digest of the settings that it was measured with,
+so a rerun is a no-op, a copy under another name adds nothing, and changed settings measure anew. Every photo is one
+transaction. A small table of file sizes and times spares reading unchanged files again, and one of what was computed
+from the maps spares computing it again.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import sqlite3
+import zlib
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from pydantic import TypeAdapter
+
+from swardmark.canopy.index import GroundMap
+from swardmark.common.errors import UsageError
+from swardmark.record.shelf import MapShelf, PackedMap, packed
+
+RECORD_FILE = "record.sqlite"
+SCHEMA_VERSION = 2
+PAGE_BYTES = 16384
+"""Of a new file; with SQLite's usual 4096 a map lies in four times as many pieces and takes twice as long to keep."""
+_TABLES = ("photo", "ground_map", "file")
+_SCHEMA = """
+CREATE TABLE photo (
+    digest TEXT NOT NULL, settings TEXT NOT NULL, point TEXT NOT NULL, name TEXT NOT NULL,
+    taken_at TEXT, taken_from TEXT NOT NULL, refusal TEXT, remedy TEXT, facts TEXT NOT NULL,
+    PRIMARY KEY (digest, settings, point));
+CREATE TABLE ground_map (
+    digest TEXT NOT NULL, settings TEXT NOT NULL, point TEXT NOT NULL,
+    row0 INTEGER NOT NULL, col0 INTEGER NOT NULL, rows INTEGER NOT NULL, cols INTEGER NOT NULL,
+    spacing_m REAL NOT NULL, bytes BLOB NOT NULL,
+    PRIMARY KEY (digest, settings, point));
+CREATE TABLE file (name TEXT PRIMARY KEY, size INTEGER, mtime_ns INTEGER, digest TEXT NOT NULL);
+"""
+_DERIVED = """
+CREATE TABLE derived (point TEXT NOT NULL, basis TEXT NOT NULL, bytes BLOB NOT NULL, PRIMARY KEY (point, basis));
+"""
+_MIGRATIONS: tuple[str, ...] = (
+    "".join(f"DROP TABLE IF EXISTS {name};" for name in _TABLES) + _SCHEMA,
+    "DROP TABLE IF EXISTS derived;" + _DERIVED,
+)
+"""The step from each schema version to the next. What version 0 held, before the schema had a number, is dropped: the
+photos are measured anew. A later step says what becomes of the rows, by ALTER TABLE or by dropping a table. Version 2
+adds a table and keeps all others as they are."""
+LARGEST_INTEGER = 2**63 - 1
+
+
+@dataclass(frozen=True)
+class PhotoFacts:
+    """What was found out about one photo, besides its map.
+
+    Attributes
+    ----------
+    corners_px : tuple
+        The square's corners 0..3, upright pixels.
+    square : str
+        How the square was found.
+    error_px : float
+        Misfit of the square, pixels.
+    to_photo : tuple
+        The homography from ground meters to pixels, row by row.
+    camera_m : tuple of float
+        Camera position x, y, height in meters.
+    moved_m : float
+        How far the square lies from where it was in the point's reference photo; NaN if no square is seen.
+    alignment_px, alignment_cm : float
+        Error of laying the photo into the point's frame by its background: photo pixels, and centimeters 3 m ahead of
+        the camera; NaN where the square itself did it.
+    background : str
+        Background points of a reference photo, packed; empty for all others.
+    sharpness, sand_light : float
+        What later photos are compared with: variance of the Laplacian, and light of the sand over the square's white.
+    map_counts : str
+        How often the map holds each value, packed; with the two below what the photo point's scale is chosen by.
+    full_index, leaf_light : float
+        Index of full turf, and light of the leaves over that of the bare ground; NaN where the photo does not show it.
+    """
+
+    size: tuple[int, int] = (0, 0)
+    corners_px: tuple[tuple[float, float], ...] = ()
+    square: str = ""
+    error_px: float = float("nan")
+    to_photo: tuple[float, ...] = ()
+    camera_m: tuple[float, float, float] = (float("nan"),) * 3
+    pitch_deg: float = float("nan")
+    focal_px: float = float("nan")
+    focal_from: str = ""
+    notes: tuple[str, ...] = ()
+    moved_m: float = 0.0
+    alignment_px: float = float("nan")
+    alignment_cm: float = float("nan")
+    background: str = ""
+    sharpness: float = float("nan")
+    sand_light: float = float("nan")
+    map_counts: str = ""
+    full_index: float = float("nan")
+    leaf_light: float = float("nan")
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One photo in the record: measured, or refused with its reason."""
+
+    digest: str
+    settings: str
+    point: str
+    name: str
+    taken_at: dt.datetime | None
+    taken_from: str
+    facts: PhotoFacts
+    refusal: str = ""
+    remedy: str = ""
+
+    @property
+    def is_measured(self) -> bool:
+        """Whether the photo has a ground map."""
+        return not self.refusal
+
+
+class Record:
+    """The SQLite record of one lawn; use as a context manager."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        try:
+            self._db = sqlite3.connect(path, timeout=30, isolation_level=None)
+        except sqlite3.Error as error:
+            raise self._unusable(error) from None
+        try:
+            self._make_ready()
+        except sqlite3.Error as error:
+            self.close()
+            raise self._unusable(error) from None
+        except BaseException:
+            self.close()
+            raise
+
+    def __enter__(self) -> Record:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the file."""
+        self._db.close()
+
+    def put(self, entry: Entry, ground_map: GroundMap | PackedMap | None) -> None:
+        """Keep one photo's result, replacing an earlier one of the same key, in one transaction."""
+        key = (entry.digest, entry.settings, entry.point)
+        when = entry.taken_at.isoformat(timespec="seconds") if entry.taken_at else None
+        told = (entry.name, when, entry.taken_from, entry.refusal, entry.remedy)
+        row = (*key, *told, json.dumps(vars(entry.facts)))
+        kept = packed(ground_map) if isinstance(ground_map, GroundMap) else ground_map
+        with self._transaction():
+            self._db.execute("INSERT OR REPLACE INTO photo VALUES (?,?,?,?,?,?,?,?,?)", row)
+            self._db.execute("DELETE FROM derived WHERE point=?", (entry.point,))
+            if kept is not None:
+                values = (*key, *vars(kept).values())
+                self._db.execute("INSERT OR REPLACE INTO ground_map VALUES (?,?,?,?,?,?,?,?,?)", values)
+
+    def entry(self, *, digest: str, settings: str, point: str) -> Entry | None:
+        """Return what is known of a photo under these settings, or None; a row that cannot be read is not known."""
+        query = "SELECT * FROM photo WHERE digest=? AND settings=? AND point=?"
+        row = self._first_row(query, (digest, settings, point))
+        return _entry(row) if row else None
+
+    def taken_at(self, *, digest: str) -> dt.datetime | None:
+        """Return when a photo was taken by what it says itself, or None if it is not known (yet)."""
+        row = self._first_row("SELECT taken_at FROM photo WHERE digest=? AND taken_at NOT NULL", (digest,))
+        return _moment(row[0]) if row else None
+
+    def ground_map(self, entry: Entry) -> GroundMap:
+        """Return the map of a measured photo."""
+        return self.maps([entry])[0]
+
+    def maps(self, entries: Sequence[Entry]) -> MapShelf:
+        """Return the maps of measured photos, read when they are used, also after the record was closed."""
+        keys = [(entry.digest, entry.settings, entry.point) for entry in entries]
+        return MapShelf(self.path, keys, [entry.name for entry in entries])
+
+    def record_bytes(self, entries: Iterable[Entry]) -> int:
+        """Return the bytes that the maps and facts of photos take."""
+        query = (
+            "SELECT coalesce(length(bytes), 0) + length(facts) FROM photo LEFT JOIN ground_map"
+            " USING (digest, settings, point) WHERE digest=? AND settings=? AND point=?"
+        )
+        rows = (self._first_row(query, (entry.digest, entry.settings, entry.point)) for entry in entries)
+        return sum(int(row[0]) for row in rows if row)
+
+    def derived(self, *, point: str, basis: str) -> bytes | None:
+        """Return what was computed of a photo point's maps on this basis; None if it is not kept, or damaged."""
+        row = self._first_row("SELECT bytes FROM derived WHERE point=? AND basis=?", (point, basis))
+        kept = row[0] if row and isinstance(row[0], bytes) else b""
+        return kept[4:] if len(kept) > 4 and kept[:4] == _check_sum(kept[4:]) else None
+
+    def keep_derived(self, point: str, values: Mapping[str, bytes]) -> None:
+        """Keep what was computed of a photo point's maps, each under its basis, in the place of all that was kept."""
+        rows = [(point, basis, _check_sum(value) + value) for basis, value in values.items()]
+        with self._transaction():
+            self._db.execute("DELETE FROM derived WHERE point=?", (point,))
+            self._db.executemany("INSERT INTO derived VALUES (?,?,?)", rows)
+
+    def known_digest(self, name: str, size: int, mtime_ns: int) -> str | None:
+        """Return the content hash of a file that has not changed since it was last read."""
+        query = "SELECT digest FROM file WHERE name=? AND size=? AND mtime_ns=?"
+        row = self._first_row(query, (name, size, min(mtime_ns, LARGEST_INTEGER)))
+        return str(row[0]) if row else None
+
+    def remember_files(self, files: Iterable[tuple[str, int, int, str]]) -> None:
+        """Keep name, size, modification time and content hash of files."""
+        rows = [
+            (name, size, min(mtime_ns, LARGEST_INTEGER), digest) for name, size, mtime_ns, digest in files
+        ]
+        if not rows:
+            return
+        with self._transaction():
+            self._db.executemany("INSERT OR REPLACE INTO file VALUES (?,?,?,?)", rows)
+
+    def _make_ready(self) -> None:
+        """Bring the file to the present schema, in one transaction."""
+        self._db.execute(f"PRAGMA page_size={PAGE_BYTES}")
+        self._db.execute("PRAGMA journal_mode=WAL")
+        self._db.execute("PRAGMA synchronous=NORMAL")
+        version = self._db.execute("PRAGMA user_version").fetchone()[0]
+        if version > SCHEMA_VERSION:
+            remedy = "Update swardmark, or delete the file: it is rebuilt from the photos"
+            raise UsageError("written by a newer swardmark", where=str(self.path), remedy=remedy)
+        if version < SCHEMA_VERSION:
+            steps = "".join(_MIGRATIONS[max(version, 0) : SCHEMA_VERSION])
+            self._db.executescript(f"BEGIN IMMEDIATE; {steps} PRAGMA user_version={SCHEMA_VERSION}; COMMIT;")
+
+    def _first_row(self, query: str, values: tuple[Any, ...]) -> tuple[Any, ...] | None:
+        try:
+            row: tuple[Any, ...] | None = self._db.execute(query, values).fetchone()
+        except sqlite3.Error as error:
+            raise self._unusable(error) from None
+        return row
+
+    @contextmanager
+    def _transaction(self) -> Iterator[None]:
+        try:
+            self._db.execute("BEGIN IMMEDIATE")
+            yield
+            self._db.execute("COMMIT")
+        except sqlite3.Error as error:
+            if self._db.in_transaction:
+                self._db.execute("ROLLBACK")
+            raise self._unusable(error) from None
+        except BaseException:
+            if self._db.in_transaction:
+                self._db.execute("ROLLBACK")
+            raise
+
+    def _unusable(self, error: sqlite3.Error) -> UsageError:
+        remedy = (
+            "Check the disk and its rights; if the file is damaged, delete it: it is rebuilt from the photos"
+            f" (swardmark doctor --repair {self.path.parent} does both)"
+        )
+        return UsageError(f"the record cannot be used ({error})", where=str(self.path), remedy=remedy)
+
+
+def forget_record(folder: Path) -> bool:
+    """Delete a lawn's record, so that every photo is measured anew; returns whether there was one."""
+    files = [folder / f"{RECORD_FILE}{part}" for part in ("", "-wal", "-shm")]
+    was_there = files[0].exists()
+    for file in files:
+        file.unlink(missing_ok=True)
+    return was_there
+
+
+def _entry(row: tuple[Any, ...]) -> Entry | None:
+    digest, settings, point, name, taken_at, taken_from, refusal, remedy, facts = row
+    try:
+        kept = _facts().validate_json(facts)
+    except ValueError:
+        return None
+    if len(kept.to_photo) not in (0, 9):
+        return None
+    return Entry(
+        digest, settings, point, name, _moment(taken_at), taken_from, kept, refusal or "", remedy or ""
+    )
+
+
+def _check_sum(value: bytes) -> bytes:
+    return zlib.crc32(value).to_bytes(4, "big")
+
+
+def _moment(text: Any) -> dt.datetime | None:
+    try:
+        return dt.datetime.fromisoformat(text) if text else None
+    except (ValueError, TypeError):
+        return None
+
+
+@cache
+def _facts() -> TypeAdapter[PhotoFacts]:
+    return TypeAdapter(PhotoFacts)

@@ -1,0 +1,1 @@
+"""Which spots need sand again, and how much."""

@@ -1,0 +1,139 @@
+"""The re-level plan as a value: what each spot takes, and everything that the next leveling is decided on.
+
+It is made by relevel.py and read by advice.py, the report and the page.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from swardmark.common.units import LITRE_M3
+from swardmark.lawn.toml import Lawn
+from swardmark.relevel.budget import Budget, SpendingPlan
+from swardmark.relevel.sand import MOST_DEPTH_MM, SandOrder
+from swardmark.relevel.seasons import SeasonComparison
+from swardmark.relevel.spots import Spot, SpotSearch
+
+UNMEASURED_MM = (6.0, 13.0)
+"""Depths that are reckoned with until the spot is probed: one thin pass to one thick one."""
+LEVEL_WITHIN_MM = 3.0
+"""A spot whose mean dip is less is level: sand is not what it lacks."""
+
+
+@dataclass(frozen=True)
+class Dip:
+    """A depth measured under a straightedge or string line, at a place or in a spot."""
+
+    depth_mm: float
+    x_m: float | None = None
+    y_m: float | None = None
+    spot: int | None = None
+
+
+@dataclass(frozen=True)
+class SpotPlan:
+    """What one spot takes.
+
+    Attributes
+    ----------
+    depth_mm : float or None
+        Mean of the measured dips, in millimeters; None where none was measured.
+    dips : int
+        How many dips were measured here.
+    order : SandOrder
+        Sand for the spot alone, at its depth or, unmeasured, at one thin pass.
+    most_litres : float
+        The same at the upper end of the range; equal to the order where the depth was measured.
+    passes : int
+        Thin passes to fill it; 0 where sand is not the remedy.
+    priority : int or None
+        1 is worth most per litre of sand; None where sand is not the remedy.
+    season : int or None
+        1 is the coming season; None where no season's budget reaches it, or no sand is to go there.
+    passes_now : int
+        Passes in the coming season.
+    """
+
+    spot: Spot
+    depth_mm: float | None
+    dips: int
+    order: SandOrder
+    most_litres: float
+    passes: int
+    priority: int | None = None
+    season: int | None = None
+    passes_now: int = 0
+
+    @property
+    def litres(self) -> float:
+        """Sand to order for this spot, in litres."""
+        return self.order.volume_m3 / LITRE_M3
+
+    @property
+    def is_too_deep(self) -> bool:
+        """Whether the dip is deeper than sand may ever be laid over living turf."""
+        return self.depth_mm is not None and self.depth_mm > MOST_DEPTH_MM
+
+    @property
+    def is_level(self) -> bool:
+        """Whether the dips show no hollow to speak of."""
+        return self.depth_mm is not None and self.depth_mm < LEVEL_WITHIN_MM
+
+
+@dataclass(frozen=True)
+class RelevelPlan:
+    """Everything about the next leveling.
+
+    Attributes
+    ----------
+    spots : tuple of SpotPlan
+        In the order of their numbers.
+    searches : tuple of SpotSearch
+        What was looked at, one for each photo point, with a note where nothing could be said.
+    spots_order, now_order : SandOrder
+        Sand for all spots, and for the coming season's passes.
+    lawn_order, both_order : SandOrder or None
+        One thin pass over the whole lawn, and that with all spots; None where the lawn's area is not known.
+    spending : SpendingPlan
+        The seasons, one after the other.
+    budget : Budget
+        What each season may take.
+    comparison : SeasonComparison or None
+        What became of the last season's spots.
+    loose_dips : tuple of Dip
+        Dips that lie in no spot.
+    measure_first : bool
+        Whether a spot has no measured dip yet.
+    """
+
+    lawn: Lawn
+    spots: tuple[SpotPlan, ...]
+    searches: tuple[SpotSearch, ...]
+    spots_order: SandOrder
+    now_order: SandOrder
+    lawn_order: SandOrder | None
+    both_order: SandOrder | None
+    spending: SpendingPlan
+    budget: Budget
+    comparison: SeasonComparison | None
+    loose_dips: tuple[Dip, ...]
+
+    @property
+    def measure_first(self) -> bool:
+        """Whether a spot has no measured dip yet."""
+        return any(plan.depth_mm is None for plan in self.spots)
+
+    @property
+    def chosen(self) -> tuple[SpotPlan, ...]:
+        """Spots that get sand in the coming season."""
+        return tuple(plan for plan in self.spots if plan.passes_now)
+
+    @property
+    def waiting(self) -> tuple[SpotPlan, ...]:
+        """Spots that need sand and get none in the coming season."""
+        return tuple(plan for plan in self.spots if plan.passes and not plan.passes_now)
+
+    @property
+    def unfinished(self) -> tuple[SpotPlan, ...]:
+        """Spots that are begun in the coming season and go on after it."""
+        return tuple(plan for plan in self.chosen if plan.passes_now < plan.passes)

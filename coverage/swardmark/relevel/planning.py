@@ -1,0 +1,241 @@
+"""The re-level plan: from the stacks of ground maps, the lawn and the measured dips to a RelevelPlan.
+
+Read from the top: spots are found at each photo point (spots.py) and matched with the seasons before
+(seasons.py); the dips that the keeper measured give each its depth; depth gives sand and passes (sand.py);
+the budget chooses (budget.py). A photo sees cover, not height: without dips the plan says "measure these
+first" and reckons with the usual range of one pass.
+
+Season and interval: sand goes on growing turf only, and the next pass waits until the first is grown
+through; one extension example is June and again in mid-August (C. Waltz, University of Georgia; D. Gill,
+LSU AgCenter: April to September in Louisiana, never on dormant grass). The soil temperatures of the window
+are common practice, no source.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from swardmark.canopy.index import GroundMap
+from swardmark.common.units import LITRE_M3
+from swardmark.lawn.toml import Lawn, SandSettings
+from swardmark.relevel.budget import Budget, Job, SpendingPlan, plan_spending
+from swardmark.relevel.plan import LEVEL_WITHIN_MM, UNMEASURED_MM, Dip, RelevelPlan, SpotPlan
+from swardmark.relevel.sand import MOST_DEPTH_MM, WARN_DEPTH_MM, order_of_volume, passes_for
+from swardmark.relevel.seasons import compare_seasons, count_seasons
+from swardmark.relevel.spots import LEAF_HEIGHT_MM, Spot, SpotSearch, find_spots
+
+DIP_REACH_M = 0.15
+"""A dip measured this near to a spot's outline belongs to it."""
+
+
+@dataclass(frozen=True, eq=False)
+class PointMaps:
+    """One photo point in one season: its ground maps, their days since the leveling, and its threshold."""
+
+    point: str
+    maps: tuple[GroundMap, ...]
+    days: tuple[float, ...]
+    threshold: float
+    camera_m: tuple[float, float, float] | None = None
+
+
+def relevel_plan(
+    points: Sequence[PointMaps],
+    lawn: Lawn,
+    *,
+    dips: Sequence[Dip] = (),
+    earlier: Sequence[Sequence[PointMaps]] = (),
+    budget: Budget | None = None,
+    whole_only: bool = False,
+) -> RelevelPlan:
+    """Plan the next leveling of a lawn.
+
+    Parameters
+    ----------
+    points : sequence of PointMaps
+        This season's maps, one entry for each photo point.
+    lawn : Lawn
+        The keeper's lawn.
+    dips : sequence of Dip
+        Measured depths.
+    earlier : sequence of sequence of PointMaps
+        The seasons before, oldest first.
+    budget : Budget, optional
+        What each season may take; by default `budget_of(lawn)`.
+    whole_only : bool
+        Begin a spot only where all its passes fit the coming season.
+    """
+    all_points = (*earlier, points)
+    seasons = [
+        search_season(season, lawn, others=[p for other in all_points if other is not season for p in other])
+        for season in all_points
+    ]
+    return plan_from_searches(
+        seasons[-1], lawn, dips=dips, earlier=seasons[:-1], budget=budget, whole_only=whole_only
+    )
+
+
+def search_season(
+    points: Sequence[PointMaps], lawn: Lawn, *, others: Sequence[PointMaps] = ()
+) -> tuple[SpotSearch, ...]:
+    """Find the spots of one season at every photo point, numbered through.
+
+    `others` are the points of other seasons: what was green in any of them is lawn.
+    """
+    searches: list[SpotSearch] = []
+    number = 1
+    for place in points:
+        search = find_spots(
+            place.maps,
+            place.days,
+            threshold=place.threshold,
+            other_seasons=[m for other in others if other.point == place.point for m in other.maps],
+            point=place.point,
+            zones=lawn.zones_of(place.point),
+            outline_m=lawn.lawn_outline_m,
+            camera_m=place.camera_m,
+            leaf_height_mm=lawn.mowing.target_height_mm or LEAF_HEIGHT_MM,
+        )
+        spots = tuple(replace(spot, number=n) for n, spot in enumerate(search.spots, start=number))
+        searches.append(replace(search, spots=spots))
+        number += len(spots)
+    return tuple(searches)
+
+
+def plan_from_searches(
+    searches: Sequence[SpotSearch],
+    lawn: Lawn,
+    *,
+    dips: Sequence[Dip] = (),
+    earlier: Sequence[Sequence[SpotSearch]] = (),
+    budget: Budget | None = None,
+    whole_only: bool = False,
+) -> RelevelPlan:
+    """Plan from spots that were found before; options as in `relevel_plan`."""
+    budget = budget or budget_of(lawn)
+    settings = lawn.sand.model_copy(
+        update={"price_per_m3": budget.price_per_m3 or None, "delivery_price": budget.delivery_price}
+    )
+    counted = count_seasons([*earlier, searches])
+    spots = [spot for search in counted for spot in search.spots]
+    owner = [_spot_of(dip, spots) for dip in dips]
+    plans = [
+        _plan_spot(spot, [d.depth_mm for d, n in zip(dips, owner, strict=True) if n == spot.number], settings)
+        for spot in spots
+    ]
+    jobs = [_job(plan) for plan in plans if plan.passes]
+    spending = plan_spending(jobs, budget, whole_only=whole_only)
+    plans = _scheduled(plans, jobs, spending)
+    now = spending.seasons[0] if spending.seasons else None
+    all_m3 = _leveled_m3(plans)
+    area = lawn_area_m2(lawn)
+    lawn_m3 = None if area is None else area * settings.pass_depth_mm * LITRE_M3
+    now_order = order_of_volume(
+        (now.order_m3 if now else 0.0), settings=settings.model_copy(update={"settling_pct": 0.0})
+    )
+    return RelevelPlan(
+        lawn=lawn,
+        spots=tuple(plans),
+        searches=counted,
+        spots_order=order_of_volume(all_m3, settings=settings),
+        now_order=replace(now_order, cost=now.cost if now and budget.price_per_m3 else None),
+        lawn_order=None if lawn_m3 is None else order_of_volume(lawn_m3, settings=settings),
+        both_order=None if lawn_m3 is None else order_of_volume(lawn_m3 + all_m3, settings=settings),
+        spending=spending,
+        budget=budget,
+        comparison=compare_seasons(earlier[-1], counted) if earlier else None,
+        loose_dips=tuple(dip for dip, n in zip(dips, owner, strict=True) if n is None),
+    )
+
+
+def budget_of(
+    lawn: Lawn,
+    *,
+    money: float | None = None,
+    volume_m3: float | None = None,
+    price_per_m3: float | None = None,
+    delivery_price: float | None = None,
+    sold_by_m3: float | None = None,
+) -> Budget:
+    """Return a budget with the lawn's own prices where none are given here."""
+    price = lawn.sand.price_per_m3 if price_per_m3 is None else price_per_m3
+    return Budget(
+        money=money,
+        price_per_m3=price or 0.0,
+        delivery_price=lawn.sand.delivery_price if delivery_price is None else delivery_price,
+        volume_m3=volume_m3,
+        passes=lawn.sand.passes_per_season,
+        sold_by_m3=sold_by_m3,
+    )
+
+
+def lawn_area_m2(lawn: Lawn) -> float | None:
+    """Return the lawn's area: as the keeper gave it, else inside its outline, else unknown."""
+    from shapely import Polygon
+
+    if lawn.area_m2 is not None or lawn.lawn_outline_m is None:
+        return lawn.area_m2
+    return float(Polygon(lawn.lawn_outline_m).buffer(0).area)
+
+
+def _spot_of(dip: Dip, spots: Sequence[Spot]) -> int | None:
+    """Return the number of the spot a dip belongs to: as written, else the nearest outline within reach."""
+    from shapely import Point
+
+    if dip.spot is not None:
+        return dip.spot if any(spot.number == dip.spot for spot in spots) else None
+    if dip.x_m is None or dip.y_m is None:
+        return None
+    place = Point(dip.x_m, dip.y_m)
+    distance, number = min(
+        ((spot.polygon.distance(place), spot.number) for spot in spots), default=(math.inf, 0)
+    )
+    return number if distance <= DIP_REACH_M else None
+
+
+def _plan_spot(spot: Spot, depths: Sequence[float], settings: SandSettings) -> SpotPlan:
+    depth = sum(depths) / len(depths) if depths else None
+    low, high = (depth, depth) if depth is not None else UNMEASURED_MM
+    needs_none = depth is not None and not LEVEL_WITHIN_MM <= depth <= MOST_DEPTH_MM
+    order, most = (
+        order_of_volume(0.0 if needs_none else spot.area_m2 * mm * LITRE_M3, settings=settings)
+        for mm in (low, high)
+    )
+    passes = 0 if needs_none else passes_for(low, pass_depth_mm=min(settings.pass_depth_mm, WARN_DEPTH_MM))
+    return SpotPlan(spot, depth, len(depths), order, most.volume_m3 / LITRE_M3, passes)
+
+
+def _job(plan: SpotPlan) -> Job:
+    benefit = plan.spot.area_m2 * plan.spot.severity * plan.spot.seasons_seen
+    return Job(plan.spot.number, plan.order.volume_m3, plan.passes, benefit)
+
+
+def _scheduled(plans: Sequence[SpotPlan], jobs: Sequence[Job], spending: SpendingPlan) -> list[SpotPlan]:
+    """Enter priority, the season in which each spot is first filled, and the coming season's passes."""
+    ranked = sorted(jobs, key=lambda job: (-job.benefit_per_litre, -job.benefit, job.key))
+    rank = {job.key: n for n, job in enumerate(ranked, start=1)}
+    first: dict[int, int] = {}
+    for n, season in enumerate(spending.seasons, start=1):
+        for key in season.passes:
+            first.setdefault(key, n)
+    now = spending.seasons[0].passes if spending.seasons else {}
+    return [
+        replace(
+            plan,
+            priority=rank.get(plan.spot.number),
+            season=first.get(plan.spot.number),
+            passes_now=now.get(plan.spot.number, 0),
+        )
+        for plan in plans
+    ]
+
+
+def _leveled_m3(plans: Sequence[SpotPlan]) -> float:
+    """Volume in place, before the settling allowance."""
+    return sum(
+        plan.spot.area_m2 * (UNMEASURED_MM[0] if plan.depth_mm is None else plan.depth_mm) * LITRE_M3
+        for plan in plans
+        if plan.passes
+    )

@@ -1,0 +1,109 @@
+"""Two seasons side by side: which spots are mended, which are still there, which are new.
+
+Spots of two seasons are the same place when they overlap by a quarter of the smaller one. The limit is our
+judgment: outlines of the same place differ by a few centimeters from year to year, and a spot that shrinks
+stays the same spot.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from swardmark.relevel.spots import Spot, SpotSearch
+
+SAME_PLACE_SHARE = 0.25
+SEEN_SHARE = 0.5
+"""An earlier spot is judged when at least half of it lies in the ground searched now."""
+
+
+@dataclass(frozen=True)
+class SeasonComparison:
+    """What became of the last season's spots.
+
+    Attributes
+    ----------
+    mended : tuple of Spot
+        Spots of the last season where none is now.
+    still_there : tuple of (Spot, Spot)
+        Pairs of the last season's spot and this season's.
+    new : tuple of Spot
+        This season's spots where none was.
+    not_seen : tuple of Spot
+        Spots of the last season in ground that this season's photos do not show.
+    mended_share : float
+        Share 0..1 of the last season's spot area, where it was seen again, that is no longer a spot; NaN
+        with none.
+    sound_share : float
+        Share 0..1 of the ground searched now that is not a spot.
+    """
+
+    mended: tuple[Spot, ...]
+    still_there: tuple[tuple[Spot, Spot], ...]
+    new: tuple[Spot, ...]
+    not_seen: tuple[Spot, ...]
+    mended_share: float
+    sound_share: float
+
+
+def compare_seasons(before: Sequence[SpotSearch], now: Sequence[SpotSearch]) -> SeasonComparison:
+    """Match the spots of two seasons by overlap, photo point by photo point."""
+    from shapely import Polygon, unary_union
+
+    mended, pairs, not_seen = [], [], []
+    then_m2 = gone_m2 = 0.0
+    for old in _spots(before):
+        ground = unary_union(
+            [Polygon(ring) for search in now if search.point == old.point for ring in search.ground_m]
+        )
+        if old.polygon.intersection(ground).area < SEEN_SHARE * old.area_m2:
+            not_seen.append(old)
+            continue
+        matches = [spot for spot in _spots(now) if is_same_place(old, spot)]
+        pairs += [(old, spot) for spot in matches]
+        if not matches:
+            mended.append(old)
+        still = unary_union([spot.polygon for spot in matches]).intersection(old.polygon).area
+        then_m2 += old.polygon.area
+        gone_m2 += old.polygon.area - still
+    known = {(new.point, new.number) for _, new in pairs}
+    new = tuple(spot for spot in _spots(now) if (spot.point, spot.number) not in known)
+    ground_m2 = sum(search.ground_m2 for search in now)
+    spot_m2 = sum(spot.area_m2 for spot in _spots(now))
+    return SeasonComparison(
+        tuple(mended),
+        tuple(pairs),
+        new,
+        tuple(not_seen),
+        mended_share=gone_m2 / then_m2 if then_m2 else math.nan,
+        sound_share=max(0.0, 1 - spot_m2 / ground_m2) if ground_m2 else math.nan,
+    )
+
+
+def is_same_place(one: Spot, other: Spot) -> bool:
+    """Whether two spots of different seasons are the same place."""
+    if one.point != other.point:
+        return False
+    a, b = one.polygon, other.polygon
+    return bool(a.intersection(b).area >= SAME_PLACE_SHARE * min(a.area, b.area))
+
+
+def count_seasons(seasons: Sequence[Sequence[SpotSearch]]) -> tuple[SpotSearch, ...]:
+    """Return the last season's searches with `seasons_seen` counted over the seasons, oldest first."""
+    counted: tuple[SpotSearch, ...] = ()
+    for searches in seasons:
+        earlier = _spots(counted)
+        counted = tuple(
+            replace(s, spots=tuple(_counted(spot, earlier) for spot in s.spots)) for s in searches
+        )
+    return counted
+
+
+def _counted(spot: Spot, earlier: Sequence[Spot]) -> Spot:
+    seen = max((old.seasons_seen for old in earlier if is_same_place(old, spot)), default=0)
+    return replace(spot, seasons_seen=seen + 1)
+
+
+def _spots(searches: Sequence[SpotSearch]) -> list[Spot]:
+    return [spot for search in searches for spot in search.spots]

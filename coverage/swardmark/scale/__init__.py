@@ -1,0 +1,1 @@
+"""Many machines: a cluster, parcels, photos behind a URL."""

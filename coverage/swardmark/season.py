@@ -1,0 +1,154 @@
+"""Lawn and record to Season: everything that tables, report and page read.
+
+The stack of ground maps is enough: zones, threshold and covers are computed from it (see zonal.py) and handed on to the
+outlook.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from functools import cached_property
+
+from swardmark.forecast.rows import ZoneSeries
+from swardmark.lawn.readings import DiaryEntry, Reading, read_diary, read_readings
+from swardmark.lawn.toml import Lawn
+from swardmark.lawn.weather import read_weather
+from swardmark.measure.covers import LawnCovers
+from swardmark.measure.points import PointReview, ZoneCover, by_zone, evenly
+from swardmark.mowing.outlook import outlook
+from swardmark.mowing.rows import LawnOutlook
+from swardmark.relevel.budget import Budget
+from swardmark.relevel.planning import Dip, PointMaps, RelevelPlan, relevel_plan
+
+MOST_PLAN_DAYS, NEWEST_PLAN_DAYS = 60, 10
+"""Spots are found from one photo a day, of at most so many days, and the newest of them: more tell no more."""
+FIRST_PLAN_DAY = 14
+"""Before this day sand is still being grown through everywhere, and a bare place says little of the next leveling."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Season(LawnCovers):
+    """A lawn's season as it stands: what was measured, what it means, and what could not be used."""
+
+    outlook: LawnOutlook
+    readings: tuple[Reading, ...]
+    diary: tuple[DiaryEntry, ...]
+
+    @cached_property
+    def day_zero(self) -> dt.date:
+        """The leveling day that the season counts from; the first photo's day where none is given."""
+        return self.lawn.leveled_before(self.as_of) or self.covers[0].taken_at.date()
+
+    @cached_property
+    def relevel(self) -> RelevelPlan | None:
+        """The re-level plan without a budget; None while it is too early in the season to speak of one."""
+        return relevel_plan_of(self) if (self.as_of - self.day_zero).days >= FIRST_PLAN_DAY else None
+
+    def _repr_html_(self) -> str:
+        from html import escape
+
+        rows = "".join(
+            f"<tr><td>{escape(row.zone)}</td><td>{row.status}</td><td>{row.cover_pct:.0f} %</td></tr>"
+            for row in (*self.outlook.zones, self.outlook.whole)
+        )
+        return f"<p><b>{escape(self.outlook.first_mow.sentence)}</b></p><table>{rows}</table>"
+
+
+def season_of(measured: LawnCovers) -> Season:
+    """Add to a lawn's covers what the keeper wrote and what both say of the weeks to come."""
+    lawn, day = measured.lawn, measured.as_of
+    readings = tuple(line for line in read_readings(lawn.folder) if line.date <= day)
+    diary = tuple(line for line in read_diary(lawn.folder) if line.date <= day)
+    forecast = outlook(
+        zone_series(measured.points, measured.covers),
+        lawn=lawn,
+        as_of=day,
+        readings=readings,
+        diary=diary,
+        weather=read_weather(lawn.folder),
+    )
+    known = {part.name: getattr(measured, part.name) for part in fields(measured)}
+    return Season(**known, outlook=forecast, readings=readings, diary=diary)
+
+
+def zone_series(points: Sequence[PointReview], covers: Sequence[ZoneCover]) -> list[ZoneSeries]:
+    """Gather each zone's covers into the series that the outlook reads."""
+    owned, series = by_zone(covers), []
+    for point in points:
+        for zone in point.zones:
+            own = owned.get((point.name, zone.name), ())
+            series.append(
+                ZoneSeries(
+                    point=point.name,
+                    zone=zone.name,
+                    area_m2=zone.area_m2,
+                    taken_on=tuple(c.taken_at.date() for c in own),
+                    cover_pct=tuple(c.cover.cover_pct for c in own),
+                    low_pct=tuple(c.cover.low_pct for c in own),
+                    high_pct=tuple(c.cover.high_pct for c in own),
+                )
+            )
+    return series
+
+
+def relevel_plan_of(
+    season: Season,
+    *,
+    more_readings: Sequence[Reading] = (),
+    budget: Budget | None = None,
+    whole_only: bool = False,
+) -> RelevelPlan:
+    """Plan the next leveling from a season's maps, the seasons before it and the dips that were measured.
+
+    Parameters
+    ----------
+    season : Season
+        The lawn as it stands.
+    more_readings : sequence of Reading
+        Dips beyond those of readings.csv.
+    budget : Budget, optional
+        What a season may take; no limit if absent.
+    whole_only : bool
+        Begin a spot only where all its passes fit the coming season.
+    """
+    lawn = season.lawn
+    zeros = sorted({d for d in lawn.leveling_dates if d <= season.as_of}) or [season.day_zero]
+    seasons = [
+        [m for p in season.points if (m := _season_maps(lawn, p, zero, season.day_zero))] for zero in zeros
+    ]
+    *earlier, now = seasons
+    readings = [line for line in season.readings if line.date >= zeros[-1]]
+    dips = [dip for line in (*readings, *more_readings) if (dip := _dip(line))]
+    return relevel_plan(
+        now, lawn, dips=dips, earlier=[s for s in earlier if s], budget=budget, whole_only=whole_only
+    )
+
+
+def _season_maps(lawn: Lawn, point: PointReview, zero: dt.date, first: dt.date) -> PointMaps | None:
+    """Gather one photo point's maps of the season that began at `zero`."""
+    by_day: dict[int, int] = {}
+    for number, entry in enumerate(point.entries):
+        if entry.taken_at and (lawn.leveled_before(entry.taken_at.date()) or first) == zero:
+            by_day[(entry.taken_at.date() - zero).days] = number
+    if not by_day:
+        return None
+    days = _thinned(sorted(by_day))
+    entries = [point.entries[by_day[day]] for day in days]
+    maps = tuple(point.maps[by_day[day]] for day in days)
+    camera = entries[-1].facts.camera_m
+    return PointMaps(point.name, maps, tuple(float(day) for day in days), point.threshold.value, camera)
+
+
+def _thinned(days: list[int]) -> list[int]:
+    """Return at most MOST_PLAN_DAYS days: the newest ones that the outcome is read from, the others evenly spread."""
+    before, newest = days[:-NEWEST_PLAN_DAYS], days[-NEWEST_PLAN_DAYS:]
+    return [*evenly(before, MOST_PLAN_DAYS - NEWEST_PLAN_DAYS), *newest]
+
+
+def _dip(line: Reading) -> Dip | None:
+    if line.dip_mm is None:
+        return None
+    spot = int(line.spot) if line.spot.strip().isdigit() else None
+    return Dip(line.dip_mm, line.x_m, line.y_m, spot)

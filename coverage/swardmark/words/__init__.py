@@ -1,0 +1,1 @@
+"""A season in words and tables: each row is written once."""

@@ -1,0 +1,160 @@
+"""The tables that swardmark writes: their columns, what each means, and how they become CSV.
+
+The columns are frozen: scripts read them by name. Units stand in the names; an empty field means unknown, never 0.
+Text that a spreadsheet would run as a formula is written with a leading apostrophe.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from swardmark.common.files import write_whole
+from swardmark.forecast.rows import ZoneOutlook
+from swardmark.measure.covers import LawnCovers
+from swardmark.relevel.advice import SPOT_COLUMNS, spots_table
+from swardmark.relevel.plan import RelevelPlan
+from swardmark.season import Season
+
+COVER_COLUMNS = {
+    "taken_at": "when the photo was taken, local time",
+    "photo": "the photo's name below photos/",
+    "point": "the photo point",
+    "zone": "the zone, or the named patch",
+    "day": "days since the leveling before the photo (negative before the first)",
+    "cover_pct": "canopy cover estimated for looking straight down, percent",
+    "cover_low_pct": "lower end of its 95 % interval",
+    "cover_high_pct": "upper end of its 95 % interval",
+    "seen_cover_pct": "canopy cover as the slanting photo shows it, percent",
+    "readable_pct": "share of the points seen that were neither too dark nor clipped, percent",
+    "view_deg": "mean view angle from the vertical, degrees",
+    "area_m2": "ground of the zone that was seen, square meters",
+    "threshold": "excess green of a point that is half leaf",
+    "notes": "what was odd, separated by semicolons",
+}
+OUTLOOK_COLUMNS = {
+    "point": "the photo point; all for the whole lawn",
+    "zone": "the zone, or: whole lawn",
+    "status": "filling in, slow, stalled, losing ground, full, or too early to say",
+    "cover_pct": "cover on the day of the last photo, percent",
+    "gain_pct_per_day": "points of cover gained a day",
+    "mow_on": "day on which the cover for the first mow is reached",
+    "mow_earliest": "start of its 80 % window",
+    "mow_latest": "end of its 80 % window",
+    "full_on": "day on which the lawn counts as full",
+    "full_earliest": "start of its 80 % window",
+    "full_latest": "end of its 80 % window",
+    "chance_full_by_day28": "chance, 0 to 1, of being full by day 28",
+    "why": "the status in one sentence",
+}
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\n")
+
+
+def cover_rows(season: LawnCovers) -> list[dict[str, Any]]:
+    """Return the rows of cover.csv."""
+    return [
+        {
+            "taken_at": row.taken_at.isoformat(sep="T", timespec="seconds"),
+            "photo": row.photo,
+            "point": row.point,
+            "zone": row.zone,
+            "day": row.day,
+            "cover_pct": _rounded(row.cover.cover_pct, 2),
+            "cover_low_pct": _rounded(row.cover.low_pct, 2),
+            "cover_high_pct": _rounded(row.cover.high_pct, 2),
+            "seen_cover_pct": _rounded(row.cover.seen_pct, 2),
+            "readable_pct": _rounded(row.cover.readable_pct, 2),
+            "view_deg": _rounded(row.cover.view_deg, 1),
+            "area_m2": _rounded(row.cover.area_m2, 4),
+            "threshold": _rounded(row.threshold, 4),
+            "notes": "; ".join(row.notes),
+        }
+        for row in season.covers
+    ]
+
+
+def outlook_rows(season: Season) -> list[dict[str, Any]]:
+    """Return the rows of outlook.csv: one per zone, then the whole lawn."""
+    return [_outlook_row(row) for row in (*season.outlook.zones, season.outlook.whole)]
+
+
+def outlook_details(season: Season) -> list[dict[str, Any]]:
+    """Return the rows of outlook.csv with what JSON has room for: the chance beside each date, what to look at."""
+    rows = (*season.outlook.zones, season.outlook.whole)
+    extra = [
+        {
+            "chance_mow": _rounded(row.chance_mow, 3),
+            "chance_full": _rounded(row.chance_full, 3),
+            "look_for": row.look_for,
+        }
+        for row in rows
+    ]
+    return [_outlook_row(row) | more for row, more in zip(rows, extra, strict=True)]
+
+
+def write_cover(season: LawnCovers, *, folder: Path) -> Path:
+    """Write cover.csv into a folder."""
+    return write_whole(folder / "cover.csv", to_csv(COVER_COLUMNS, cover_rows(season)))
+
+
+def write_outlook(season: Season, *, folder: Path) -> Path:
+    """Write outlook.csv into a folder."""
+    return write_whole(folder / "outlook.csv", to_csv(OUTLOOK_COLUMNS, outlook_rows(season)))
+
+
+def write_spots(plan: RelevelPlan, *, folder: Path) -> Path:
+    """Write spots.csv into a folder."""
+    return write_whole(folder / "spots.csv", to_csv(SPOT_COLUMNS, spots_table(plan)))
+
+
+def to_csv(columns: Iterable[str], rows: Sequence[Mapping[str, Any]]) -> str:
+    """Write rows as CSV: UTF-8 text, a header, LF line ends, empty fields for None and NaN."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    names = list(columns)
+    writer.writerow(names)
+    writer.writerows([[_field(row[name]) for name in names] for row in rows])
+    return out.getvalue()
+
+
+def to_frame(columns: Iterable[str], rows: Sequence[Mapping[str, Any]]) -> Any:
+    """Return rows as a pandas DataFrame with the given columns."""
+    import pandas as pd
+
+    return pd.DataFrame(list(rows), columns=list(columns))
+
+
+def for_json(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Return rows with days as text and NaN as None, ready for a JSON document."""
+    return [{key: _plain(value) for key, value in row.items()} for row in rows]
+
+
+def _outlook_row(row: ZoneOutlook) -> dict[str, Any]:
+    places = {"cover_pct": 1, "gain_pct_per_day": 2, "chance_full_by_day28": 3}
+    values = {name: getattr(row, name) for name in OUTLOOK_COLUMNS}
+    return {
+        name: _rounded(value, places[name]) if name in places else value for name, value in values.items()
+    }
+
+
+def _rounded(value: float, places: int) -> float:
+    return round(value, places) + 0.0 if math.isfinite(value) else math.nan
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dt.date):
+        return value.isoformat()
+    return None if isinstance(value, float) and not math.isfinite(value) else value
+
+
+def _field(value: Any) -> Any:
+    value = _plain(value)
+    if isinstance(value, str):
+        value = value.replace("\r\n", "\n").replace("\r", "\n")
+        return "'" + value if value.startswith(FORMULA_STARTS) else value
+    return "" if value is None else value

@@ -1,0 +1,89 @@
+"""The curve bank keeps to its stated priors."""
+
+from __future__ import annotations
+
+import time
+from typing import get_args
+
+import numpy as np
+import pytest
+
+from swardmark.forecast import bank as bank_module
+from swardmark.forecast.bank import MEMBERS, CurveBank, draw_bank
+from swardmark.forecast.priors import GRASSES, KINDS
+from swardmark.lawn.toml import WARM_SEASON, Grass
+
+
+def weighted_median(values, weight):
+    order = np.argsort(values)
+    return values[order][np.searchsorted(np.cumsum(weight[order]), 0.5)]
+
+
+def test_every_grass_of_lawn_toml_has_a_prior():
+    assert set(GRASSES) == set(get_args(Grass))
+    warm = max(GRASSES[g].t50_days for g in WARM_SEASON)
+    assert all(row.t50_days >= warm for name, row in GRASSES.items() if name not in WARM_SEASON)
+
+
+def test_shares_of_the_kinds():
+    assert sum(kind.prior_share for kind in KINDS) == pytest.approx(1.0)
+    assert sum(kind.drawn_share for kind in KINDS) == pytest.approx(1.0)
+    assert [kind.prior_share for kind in KINDS if kind.name not in ("as expected", "partly covered")] == [
+        0.04
+    ] * 5
+
+
+@pytest.mark.parametrize("grass", sorted(GRASSES))
+def test_half_way_day_is_that_of_the_table(grass):
+    bank = draw_bank(grass)
+    assert bank.cover_pct.shape == (241, MEMBERS)
+    assert bank.prior.sum() == pytest.approx(1.0)
+    day = weighted_median(bank.first_day(48.0)[0], bank.prior)
+    assert day == pytest.approx(GRASSES[grass].t50_days, rel=0.05)
+
+
+def test_covers_are_percentages_and_finite():
+    cover = draw_bank("bermudagrass").cover_pct
+    assert np.isfinite(cover).all() and cover.min() >= 0 and cover.max() <= 100
+
+
+def test_some_members_stall_some_fall_and_most_fill():
+    bank = draw_bank("bermudagrass")
+    last, best = bank.cover_pct[-1], bank.cover_pct.max(axis=0)
+    assert 0.01 < bank.prior[last < 80].sum() < 0.12
+    assert 0.01 < bank.prior[best - last > 10].sum() < 0.05
+    assert bank.prior[last > 90].sum() > 0.8
+
+
+def test_a_die_back_takes_from_three_to_twenty_days():
+    cover = draw_bank("bermudagrass").cover_pct
+    fallen = cover[:, cover[-1] < 0.75 * cover.max(axis=0)]
+    near_best = fallen >= fallen.max(axis=0) - 1e-3
+    falling_from = len(fallen) - 1 - near_best[::-1].argmax(axis=0)
+    fallen_by = (near_best.cumsum(axis=0).astype(bool) & (fallen <= fallen[-1] + 1e-3)).argmax(axis=0)
+    days = 0.5 * (fallen_by - falling_from)
+    assert len(days) > 100
+    assert 2.5 <= days.min() < 5.0 and 17.0 < days.max() <= 21.0
+
+
+def test_cover_between_rows_is_interpolated():
+    bank = CurveBank(
+        np.array([[0.0, 10.0], [20.0, 10.0], [40.0, 50.0]], np.float32), np.array([0.5, 0.5]), 1.0
+    )
+    assert bank.at(0.25) == pytest.approx(np.array([[5.0, 10.0]]))
+    assert bank.at(99.0) == pytest.approx(np.array([[40.0, 50.0]]))
+    days, order = bank.first_day(30.0)
+    assert days == pytest.approx([1.5, 1.5])
+    assert bank.first_day(45.0)[0] == pytest.approx([np.inf, 1.875])
+    assert list(bank.first_day(45.0)[1]) == [1, 0]
+    assert bank.first_day(0.0)[0] == pytest.approx([0.0, 0.0])
+    assert sorted(order) == [0, 1]
+
+
+def test_the_bank_is_always_the_same_and_quick_to_draw():
+    first = draw_bank("tall fescue").cover_pct.copy()
+    bank_module.draw_bank.cache_clear()
+    begun = time.perf_counter()
+    again = draw_bank("tall fescue").cover_pct
+    assert time.perf_counter() - begun < 2.0  # a guard against a blunder; 0.1 s on two cores
+    assert np.array_equal(first, again)

@@ -1,0 +1,62 @@
+"""Which photos count, and how missing ones are filled."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import numpy as np
+import pytest
+
+from swardmark.forecast.rows import ZoneSeries
+from swardmark.forecast.series import fill_missing, seen_after
+
+ZERO = dt.date(2026, 6, 1)
+NAN = float("nan")
+
+
+def series(days, covers, zone="front"):
+    dates = tuple(ZERO + dt.timedelta(days=day) for day in days)
+    low, high = (tuple(np.array(covers, float) + side) for side in (-5.88, 5.88))
+    return ZoneSeries("main", zone, 1.0, dates, tuple(map(float, covers)), low, high)
+
+
+def seen(days, covers):
+    return seen_after(series(days, covers), zero=ZERO, as_of=ZERO + dt.timedelta(days=60))
+
+
+def test_sorted_after_the_sand_seen_and_not_later():
+    one = seen_after(
+        series([9, -3, 3, 6, 0, 20], [40, 90, 15, NAN, 8, 70]), zero=ZERO, as_of=ZERO + dt.timedelta(days=12)
+    )
+    assert list(one.day) == [0, 3, 9]
+    assert list(one.cover_pct) == [8, 15, 40]
+    assert one.sd_pct == pytest.approx([3.0, 3.0, 3.0])
+    assert one.source.cover_pct == (8.0, 15.0, 40.0)
+
+
+def test_a_photo_before_the_sand_of_the_same_day():
+    assert list(seen([0, 0, 4], [95, 9, 15]).day) == [0, 4]
+    assert list(seen([0, 4], [60, 15]).day) == [4]
+    assert list(seen([0, 4], [30, 15]).day) == [0, 4]
+    assert list(seen([2, 4], [95, 15]).day) == [2, 4]
+
+
+def test_an_interval_that_is_unknown_or_reversed_has_no_width():
+    bad = ZoneSeries("main", "a", 1.0, (ZERO,), (10.0,), (NAN,), (20.0,))
+    assert seen_after(bad, zero=ZERO, as_of=ZERO).sd_pct[0] == 0.0
+
+
+def test_filled_from_the_movement_of_the_others_at_its_own_level():
+    days = [0, 3, 6, 9]
+    low, high = seen(days, [5, 10, 20, 40]), seen(days, [20, 40, 60, 80])
+    gap = seen([0, 3, 9], [10, 20, 60])
+    filled = fill_missing([low, gap, high])[1]
+    assert list(filled.day) == days
+    assert 25 < filled.cover_pct[2] < 45
+    assert filled.sd_pct[2] == 10.0
+    assert fill_missing([low, gap])[1] is gap
+
+
+def test_dates_that_too_few_others_saw_stay_missing():
+    rows = [seen([0, 3], [5, 10]), seen([0, 3, 6], [6, 12, 30]), seen([0, 3], [7, 13])]
+    assert [list(one.day) for one in fill_missing(rows)] == [[0, 3], [0, 3, 6], [0, 3]]

@@ -1,0 +1,104 @@
+"""Dates to model days and back, by the calendar and by warmth."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import numpy as np
+import pytest
+
+from swardmark.forecast.timeaxis import TimeAxis, growth_rate, time_axis
+from swardmark.lawn.weather import Temperatures, Weather
+
+ZERO = dt.date(2026, 6, 1)
+
+
+def on(day):
+    return ZERO + dt.timedelta(days=day)
+
+
+def weather(means, first=-1):
+    days = [Temperatures(date=on(first + n), tmin_c=m - 5, tmax_c=m + 5) for n, m in enumerate(means)]
+    return Weather(tuple(days), "test")
+
+
+def test_calendar_days_are_themselves():
+    axis = TimeAxis(ZERO)
+    assert axis.model_day(on(9)) == 9.0
+    assert axis.date_of(9.0) == on(9)
+    assert axis.date_of(8.2) == on(9)
+    assert axis.date_of(float("inf")) is None and axis.date_of(float("nan")) is None
+
+
+@pytest.mark.parametrize(
+    ("mean", "rate"), [(27, 1.0), (10, 0.02), (-5, 0.02), (18.5, 0.5), (33, 23 / 17), (45, 23 / 17)]
+)
+def test_the_27_degree_day(mean, rate):
+    assert growth_rate(mean) == pytest.approx(min(rate, 1.3))
+
+
+def test_a_steady_27_degrees_is_the_calendar():
+    axis = time_axis(ZERO, weather([27.0] * 12), as_of=on(10))
+    assert [axis.model_day(on(n)) for n in (0, 5, 40)] == pytest.approx([0, 5, 40])
+    assert axis.date_of(20.0) == on(20)
+    assert "27 °C days" in axis.method and "base 10 °C" in axis.method
+
+
+def test_cold_days_hold_the_clock():
+    axis = time_axis(ZERO, weather([27.0] * 5 + [10.0] * 10), as_of=on(13))
+    assert axis.model_day(on(4)) == pytest.approx(4.0)
+    assert axis.model_day(on(10)) == pytest.approx(4.0 + 6 * 0.02)
+    assert axis.calendar_day(4.06) == pytest.approx(7.0)
+    model = np.array([axis.model_day(on(n)) for n in range(60)])
+    assert (np.diff(model) > 0).all()
+
+
+def test_days_to_come_decay_from_the_last_three_to_the_last_thirty():
+    axis = time_axis(ZERO, weather([27.0] * 28 + [18.5] * 3), as_of=on(29))
+    rates = np.diff(axis.reached)
+    settled = (27 + 3 * 0.5) / 30
+    assert rates[30] == pytest.approx(settled + (0.5 - settled) * np.exp(-1 / 5))
+    assert rates[200] == pytest.approx(settled)
+    assert "decaying" in axis.method
+
+
+def test_days_to_come_from_the_same_days_of_other_years():
+    years = [
+        Temperatures(date=dt.date(year, 1, 1) + dt.timedelta(days=n), tmin_c=13.5, tmax_c=23.5)
+        for year in (2024, 2025)
+        for n in range(365)
+    ]
+    axis = time_axis(ZERO, Weather((*years, *weather([27.0] * 12).days), "test"), as_of=on(10))
+    rates = np.diff(axis.reached)
+    assert rates[:11] == pytest.approx(1.0) and rates[12:200] == pytest.approx(0.5)
+    assert "other years" in axis.method
+
+
+def test_nothing_later_than_the_day_of_the_forecast_is_known():
+    warm, cold = weather([27.0] * 12 + [35.0] * 30), weather([27.0] * 12 + [5.0] * 30)
+    reached = [time_axis(ZERO, w, as_of=on(10)).reached for w in (warm, cold)]
+    assert np.array_equal(*reached)
+
+
+def test_small_gaps_are_bridged_and_large_ones_fall_back():
+    days = weather([27.0] * 20).days
+    small = Weather(days[:6] + days[9:], "test")
+    large = Weather(days[:4] + days[16:], "test")
+    assert "27 °C" in time_axis(ZERO, small, as_of=on(18)).method
+    axis = time_axis(ZERO, large, as_of=on(18))
+    assert axis.reached is None and "does not reach" in axis.method
+    assert time_axis(ZERO, None, as_of=on(18)).method == "calendar days"
+
+
+def test_cool_season_and_the_keepers_base():
+    cool = time_axis(ZERO, weather([20.0] * 12), as_of=on(10), warm_season=False)
+    assert cool.model_day(on(8)) == pytest.approx(8.0) and "20 °C days" in cool.method
+    based = time_axis(ZERO, weather([16.0] * 12), as_of=on(10), base_c=5.0)
+    assert based.model_day(on(10)) == pytest.approx(5.0)
+    assert "base 5 °C" in based.method
+
+
+def test_photos_before_the_sand_have_negative_days():
+    axis = time_axis(ZERO, weather([27.0] * 12), as_of=on(10))
+    assert axis.model_day(on(-4)) == -4.0
+    assert axis.date_of(1e6) is None

@@ -1,0 +1,304 @@
+"""The lawn's outlook: statuses on typical series, replays, missing photos, totals and sentences."""
+
+from __future__ import annotations
+
+import datetime as dt
+import time
+from collections import Counter
+
+import numpy as np
+import pytest
+
+from swardmark.forecast.rows import ZoneSeries
+from swardmark.lawn.readings import DiaryEntry
+from swardmark.lawn.toml import WHOLE_LAWN, Lawn, Leveling
+from swardmark.lawn.weather import Temperatures, Weather
+from swardmark.mowing.outlook import outlook
+
+ZERO = dt.date(2026, 6, 1)
+DAYS = np.array([0, 3, 6, 9, 12, 16, 21, 28.0])
+SEEDS = range(25)
+
+
+def rising(t50, shape=2.4, ceiling=97.0):
+    return ceiling / (1 + np.exp(-shape * (DAYS / t50 - 1)))
+
+
+TRUTH = {
+    "front": rising(9),
+    "under the maple": rising(22),  # 90 % only on day 45
+    "buried": 30 * (1 - np.exp(-(DAYS + 2) / 4)),  # at 29 to 30 % from day 12 on
+    "worn": np.array([8, 20, 40, 60, 68, 62, 48, 38.0]),
+}
+
+
+def lawn(**settings) -> Lawn:
+    return Lawn(**{"name": "ours", "grass": "zoysiagrass", "leveling": (Leveling(date=ZERO),)} | settings)
+
+
+def series(zone, covers, *, days=DAYS, area=5.0, half_width=8.0) -> ZoneSeries:
+    covers = np.asarray(covers, float)
+    dates = tuple(ZERO + dt.timedelta(days=int(day)) for day in days[: len(covers)])
+    return ZoneSeries(
+        "main", zone, area, dates, tuple(covers), tuple(covers - half_width), tuple(covers + half_width)
+    )
+
+
+def said(truth, photos, seed, *, noise=4.0, **settings):
+    rng = np.random.default_rng(seed)
+    rows = [series(z, np.clip(c + rng.normal(0, noise, 8), 0, 100)[:photos]) for z, c in truth.items()]
+    return outlook(rows, lawn=lawn(**settings), as_of=rows[0].taken_on[-1])
+
+
+def statuses(photos, **kwargs):
+    counts = {zone: Counter() for zone in TRUTH}
+    for seed in SEEDS:
+        for row in said(TRUTH, photos, seed, **kwargs).zones:
+            counts[row.zone][row.status] += 1
+    return counts
+
+
+def test_all_eight_photos_name_every_zone_right():
+    counts = statuses(8)
+    assert counts["front"]["full"] == len(SEEDS)
+    assert counts["under the maple"]["slow"] == len(SEEDS)
+    assert counts["buried"]["stalled"] >= len(SEEDS) - 1
+    assert counts["worn"]["losing ground"] >= len(SEEDS) - 1
+
+
+@pytest.mark.parametrize("photos", [5, 6, 7])
+def test_trouble_shows_early_and_the_normal_zone_is_never_flagged(photos):
+    counts = statuses(photos)
+    assert set(counts["front"]) <= {"filling in", "full"}
+    assert counts["under the maple"]["filling in"] <= 2
+    assert counts["buried"]["filling in"] <= 1
+    assert counts["buried"]["stalled"] >= {5: 0, 6: 10, 7: 20}[photos]
+
+
+def test_four_photos_flag_nobody_wrongly():
+    counts = statuses(4, noise=3.0)
+    assert counts["front"] == {"filling in": len(SEEDS)}
+    assert counts["under the maple"]["slow"] > 0.7 * len(SEEDS)
+
+
+@pytest.mark.parametrize(("photos", "days"), [(0, DAYS), (1, DAYS), (2, DAYS), (3, np.array([0, 2, 4.0]))])
+def test_too_early_means_no_date_at_all(photos, days):
+    front = series("front", rising(9)[:photos], days=days)
+    answer = outlook([front], lawn=lawn(), as_of=ZERO + dt.timedelta(days=4))
+    for row in (*answer.zones, answer.whole):
+        assert row.status == "too early to say"
+        assert {row.mow_on, row.mow_earliest, row.mow_latest} == {None}
+        assert {row.full_on, row.full_earliest, row.full_latest} == {None}
+        assert np.isnan(row.chance_full_by_day28)
+        assert row.band is None
+    assert answer.first_mow.mow_on is None and answer.first_mow.days_to_go is None
+    assert "oo early to say" in answer.first_mow.sentence
+
+
+def test_no_zones_at_all():
+    answer = outlook([], lawn=lawn(), as_of=ZERO)
+    assert answer.zones == () and answer.whole.status == "too early to say"
+    assert answer.whole.zone == WHOLE_LAWN and answer.whole.point == "all"
+
+
+def test_a_replay_reads_nothing_that_came_later():
+    full = [series(zone, covers) for zone, covers in TRUTH.items()]
+    cut = [series(zone, covers[:5]) for zone, covers in TRUTH.items()]
+    then = ZERO + dt.timedelta(days=12)
+    later = DiaryEntry(date=then + dt.timedelta(days=1), what="mowed")
+    replay = outlook(full, lawn=lawn(), as_of=then, diary=(later,))
+    assert replay == outlook(cut, lawn=lawn(), as_of=then)
+    assert replay.first_mow.mowed_on is None
+
+
+def test_photos_before_the_leveling_are_not_used():
+    before = series("front", rising(9))
+    dates = (ZERO - dt.timedelta(days=5), *before.taken_on)
+    with_old = ZoneSeries(
+        "main",
+        "front",
+        5.0,
+        dates,
+        (95.0, *before.cover_pct),
+        (90.0, *before.low_pct),
+        (99.0, *before.high_pct),
+    )
+    as_of = before.taken_on[4]
+    rows = [outlook([s], lawn=lawn(), as_of=as_of).zones[0] for s in (before, with_old)]
+    assert rows[0] == rows[1]
+
+
+def test_a_photo_of_the_leveling_day_before_the_sand_is_left_out():
+    covers = np.concatenate([[93.0], rising(9)[1:]])
+    answer = outlook([series("front", covers)], lawn=lawn(), as_of=ZERO + dt.timedelta(days=12))
+    assert answer.zones[0].day[0] == 3.0
+    assert any("before the sand" in note for note in answer.notes)
+
+
+def test_without_a_leveling_date_days_count_from_the_first_photo():
+    answer = outlook([series("front", rising(9))], lawn=lawn(leveling=()), as_of=ZERO + dt.timedelta(days=16))
+    assert answer.day_zero == ZERO
+    assert any("first photo" in note for note in answer.notes)
+    assert answer.zones[0].status == "filling in"
+
+
+def test_only_the_latest_leveling_counts():
+    two = (Leveling(date=ZERO - dt.timedelta(days=365)), Leveling(date=ZERO))
+    assert outlook([series("front", rising(9))], lawn=lawn(leveling=two), as_of=ZERO).day_zero == ZERO
+
+
+def test_a_zone_within_ten_points_is_not_flagged():
+    close = np.array([10, 20, 36, 52, 66, 78, 83, 86.0])
+    answer = outlook([series("front", close)], lawn=lawn(), as_of=ZERO + dt.timedelta(days=28))
+    assert answer.zones[0].status == "filling in"
+
+
+def test_most_zones_flagged_say_one_thing_of_the_lawn():
+    truth = {f"zone {n}": rising(t50) for n, t50 in enumerate((24, 26, 28, 9))}
+    answer = said(truth, 7, 1)
+    assert sum(row.flagged for row in answer.zones) == 3
+    assert sum("whole lawn" in note for note in answer.notes) == 1
+    assert all(row.look_for == "" for row in answer.zones)
+
+
+def test_one_good_zone_of_three_speaks_against_the_whole_lawn():
+    answer = said({zone: TRUTH[zone] for zone in ("front", "under the maple", "buried")}, 7, 1)
+    assert [row.flagged for row in answer.zones] == [False, True, True]
+    assert all(row.look_for for row in answer.zones[1:])
+    assert not any("whole lawn" in note for note in answer.notes)
+
+
+@pytest.mark.parametrize(
+    ("cover", "status", "words"),
+    [
+        ((11, 16, 22, 27, 28, 29, 33, 41), "stalled", "it is over six weeks from full"),
+        ((11, 16, 22, 27, 30, 30, 30, 29), "stalled", "and not gaining"),
+        ((10, 14, 20, 26, 30, 38, 46, 58), "slow", "+1.7 points a day"),
+    ],
+)
+def test_a_stalled_zone_is_one_that_is_over_six_weeks_from_full(cover, status, words):
+    rows = [series("old dip", np.array(cover, float)), series("front", rising(9)), series("back", rising(10))]
+    row = outlook(rows, lawn=lawn(), as_of=ZERO + dt.timedelta(days=28)).zones[0]
+    assert row.status == status and words in row.why
+
+
+def test_the_same_advice_is_given_once():
+    truth = {f"zone {n}": rising(t50) for n, t50 in enumerate((24, 26, 9, 8, 10))}
+    rows = [row for row in said(truth, 7, 1).zones if row.flagged]
+    assert [row.status for row in rows] == ["slow", "slow"]
+    assert "hours of sun" in rows[0].look_for
+    assert rows[1].look_for == "Make the same checks as in “zone 0”."
+
+
+def test_flagged_zones_tell_what_to_look_at_without_product_or_rate():
+    answer = said(TRUTH | {"back": rising(8), "side": rising(10), "drive": rising(9)}, 8, 2)
+    for row in answer.zones:
+        assert bool(row.look_for) == row.flagged
+        for word in ("fertil", "herbicide", "pesticide", "lb", "gram"):
+            assert word not in row.look_for.lower()
+        assert row.why.count(". ") == 0 and row.why.endswith(".")
+
+
+def test_the_total_with_and_without_the_flagged_zones():
+    truth = {"front": rising(9), "back": rising(10), "buried": TRUTH["buried"]}
+    answer = said(truth, 7, 3)
+    assert answer.whole_without_flagged is not None
+    assert answer.whole_without_flagged.area_m2 == 10.0 and answer.whole.area_m2 == 15.0
+    assert answer.whole_without_flagged.cover_pct > answer.whole.cover_pct + 10
+    measured = np.mean([row.cover_pct for row in answer.zones])
+    assert answer.whole.cover_pct == pytest.approx(measured)
+    assert answer.whole.status in ("slow", "filling in")
+
+
+def test_no_second_total_where_nothing_or_everything_is_flagged():
+    good = {"front": rising(9), "back": rising(10)}
+    assert said(good, 6, 1).whole_without_flagged is None
+    assert said({"buried": TRUTH["buried"]}, 7, 1).whole_without_flagged is None
+
+
+def test_a_missing_photo_is_filled_from_the_other_zones():
+    rows = [series(f"zone {n}", rising(t50)[:5]) for n, t50 in enumerate((8, 9, 10))]
+    gappy = (*rows[1].cover_pct[:4], float("nan"))
+    without = ZoneSeries("main", "zone 1", 5.0, rows[1].taken_on, gappy, rows[1].low_pct, rows[1].high_pct)
+    as_of = rows[0].taken_on[-1]
+    filled = outlook([rows[0], without, rows[2]], lawn=lawn(), as_of=as_of).zones[1]
+    alone = outlook([without], lawn=lawn(), as_of=as_of).zones[0]
+    whole = outlook(rows, lawn=lawn(), as_of=as_of).zones[1]
+    assert filled.observed_pct == gappy[:4]
+
+    def width(row):
+        return (row.full_latest - row.full_earliest).days
+
+    assert width(whole) <= width(filled) <= width(alone)
+    assert abs((filled.full_on - whole.full_on).days) <= 2
+
+
+def test_a_bad_photo_of_the_lawn_is_held_out_and_told():
+    rows = [series(f"zone {n}", np.append(rising(t50)[:4], 12.0)) for n, t50 in enumerate((8, 9, 10))]
+    answer = outlook(rows, lawn=lawn(), as_of=rows[0].taken_on[-1])
+    assert all(row.held_out == (False,) * 4 + (True,) for row in (*answer.zones, answer.whole))
+    assert any("held out" in note and "13 June" in note for note in answer.notes)
+    assert answer.whole.cover_pct == pytest.approx(np.mean([rising(t50)[3] for t50 in (8, 9, 10)]))
+
+
+def test_one_zone_far_out_alone_asks_for_a_look():
+    rows = [series(f"zone {n}", rising(t50)[:5]) for n, t50 in enumerate((8, 9, 10))]
+    rows.append(series("gate", np.append(rising(9)[:4], 15.0)))
+    answer = outlook(rows, lawn=lawn(), as_of=rows[0].taken_on[-1])
+    assert any(note.startswith("gate: ") for note in answer.notes)
+
+
+def test_two_photo_points_on_different_days():
+    main = series("front", rising(9)[:5])
+    later = tuple(day + dt.timedelta(days=1) for day in main.taken_on)
+    side = ZoneSeries("side", "strip", 5.0, later, main.cover_pct, main.low_pct, main.high_pct)
+    answer = outlook([main, side], lawn=lawn(), as_of=ZERO + dt.timedelta(days=13))
+    assert [row.status for row in answer.zones] == ["filling in"] * 2
+    assert answer.whole.status == "filling in"
+    assert len(answer.whole.day) >= 3
+
+
+def test_dates_follow_the_warmth():
+    def weather(mean_c):
+        days = [ZERO + dt.timedelta(days=n) for n in range(-2, 13)]
+        return Weather(
+            tuple(Temperatures(date=d, tmin_c=mean_c - 6, tmax_c=mean_c + 6) for d in days), "ours"
+        )
+
+    rows, as_of = [series("front", rising(9)[:5])], ZERO + dt.timedelta(days=12)
+    plain = outlook(rows, lawn=lawn(), as_of=as_of)
+    steady = outlook(rows, lawn=lawn(), as_of=as_of, weather=weather(27.0))
+    assert plain.axis_method == "calendar days" and "27 °C days" in steady.axis_method
+    assert steady.zones[0].full_on == plain.zones[0].full_on
+    cooling = Weather(
+        tuple(
+            day
+            if day.date < as_of - dt.timedelta(days=4)
+            else day.model_copy(update={"tmin_c": 8.0, "tmax_c": 20.0})
+            for day in weather(29.0).days
+        ),
+        "ours",
+    )
+    assert outlook(rows, lawn=lawn(), as_of=as_of, weather=cooling).zones[0].full_on > plain.zones[0].full_on
+
+
+def test_the_days_since_the_last_water_are_told():
+    diary = (DiaryEntry(date=ZERO + dt.timedelta(days=3), what="watered"),)
+    rows = [series("buried", TRUTH["buried"])]
+    answer = outlook(rows, lawn=lawn(), as_of=ZERO + dt.timedelta(days=28), diary=diary)
+    assert any("water or rain in the diary: 25" in note for note in answer.notes)
+    assert "25 days" in answer.zones[0].look_for
+
+
+def test_an_old_photo_is_told():
+    answer = outlook([series("front", rising(9)[:5])], lawn=lawn(), as_of=ZERO + dt.timedelta(days=40))
+    assert any("28 days old" in note for note in answer.notes)
+
+
+def test_a_thousand_zones():
+    rng = np.random.default_rng(8)
+    rows = [series(f"zone {n}", np.clip(rising(t), 0, 100)) for n, t in enumerate(rng.uniform(7, 14, 1000))]
+    begun = time.perf_counter()
+    answer = outlook(rows, lawn=lawn(), as_of=ZERO + dt.timedelta(days=28))
+    assert len(answer.zones) == 1000
+    assert time.perf_counter() - begun < 10.0  # a guard against a blunder; about 1 s on two cores

@@ -1,0 +1,115 @@
+"""Properties of zones that are fitted together."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from swardmark.forecast import priors as p
+from swardmark.forecast.bank import draw_bank
+from swardmark.forecast.curves import logistic
+from swardmark.forecast.recovery import fit_recovery, fit_zones
+from swardmark.forecast.rows import ZoneSeries
+from swardmark.forecast.series import seen_after
+
+BANK = draw_bank("other warm-season")
+DAYS = np.array([1, 5, 9, 13, 17.0])
+
+
+def lawn(seed=1, zones=5):
+    rng = np.random.default_rng(seed)
+    return [logistic(DAYS, rng.uniform(7, 12), 2.4, 97.0) + rng.normal(0, 3, 5) for _ in range(zones)]
+
+
+def fits(covers, **options):
+    return fit_zones([DAYS] * len(covers), covers, bank=BANK, **options)
+
+
+def ahead(recovery):
+    return float(recovery.weight @ BANK.at(24.0)[0])
+
+
+def test_the_order_of_the_zones_changes_nothing():
+    covers, order = lawn(), np.array([3, 0, 4, 2, 1])
+    straight, mixed = fits(covers), fits([covers[i] for i in order])
+    for place, zone in enumerate(order):
+        assert mixed[place].weight == pytest.approx(straight[zone].weight, rel=1e-3, abs=1e-9)
+
+
+@pytest.mark.parametrize("photo", [2, 3, 4])
+def test_a_bad_photo_counts_less_in_all_zones_than_in_one(photo):
+    change, moved_all, moved_one = -25.0 * np.eye(5)[photo], [], []
+    for seed in range(8):
+        covers = lawn(seed)
+        usual, common = fits(covers), fits([cover + change for cover in covers])
+        for i, cover in enumerate(covers):
+            one = fits([*covers[:i], cover + change, *covers[i + 1 :]])[i]
+            moved_all.append(abs(ahead(common[i]) - ahead(usual[i])))
+            moved_one.append(abs(ahead(one) - ahead(usual[i])))
+    assert np.mean(moved_all) < 0.6 * np.mean(moved_one)
+
+
+def test_a_zone_alone_is_the_prior_times_tempered_students_t():
+    from scipy.stats import t as students_t
+
+    cover = lawn()[0]
+    logs = []
+    for scale in p.ERROR_SCALES_PCT:
+        fit = students_t.logpdf(BANK.at(DAYS) - cover[:, None], p.ERROR_FREEDOM, scale=scale)
+        logs.append(np.log(BANK.prior) + p.TEMPER * p.WEIGHT_PER_DAY ** (DAYS[-1] - DAYS) @ fit)
+    weight = np.exp(logs - np.max(logs)).sum(axis=0)
+    expected = weight / weight.sum()
+    assert fit_recovery(DAYS, cover, bank=BANK).weight == pytest.approx(expected, rel=2e-3, abs=1e-9)
+
+
+def test_zones_of_two_photo_points_share_no_light():
+    bank, points, moved = replace(BANK, pace=None, form=None), ["front"] * 3 + ["back"] * 2, []
+    for given in (points, None):
+        far = [
+            [cover + (np.array([0, 0, 0, 0, shift]) if i < 3 else 0.0) for i, cover in enumerate(lawn())]
+            for shift in (0.0, -25.0)
+        ]
+        usual, bad = (fit_zones([DAYS] * 5, covers, bank=bank, points=given) for covers in far)
+        moved.append(max(abs(ahead(a) - ahead(b)) for a, b in zip(usual[3:], bad[3:], strict=True)))
+    # What is left between points is the scale of the error, which is the lawn's.
+    assert moved[0] < 0.5 < moved[1]
+
+
+def test_missing_photos_and_zones_never_seen_give_numbers():
+    covers = [*lawn(), np.full(5, np.nan)]
+    covers[0][1] = covers[1][4] = covers[2][0] = np.nan
+    covers[3][1:] = np.nan
+    for recovery in fits(covers):
+        assert np.isfinite(recovery.weight).all() and recovery.weight.sum() == pytest.approx(1.0)
+        assert np.isfinite(recovery.cover(np.arange(0, 60, 5.0)).median).all()
+    assert all(np.isfinite(f.weight).all() for f in fits([np.zeros(5), np.full(5, 100.0), np.zeros(5)]))
+
+
+def test_a_zone_out_of_view_in_the_first_photo_of_a_day_is_not_told_that_photos_light():
+    """Two photos on day 9: the first is bad, and one zone is not in it. That zone's second photo stays as it is."""
+    covers, day = (
+        [logistic(DAYS, t50, 2.4, 97.0) for t50 in (8.0, 9.0, 10.0, 11.0)],
+        np.sort(np.append(DAYS, 9.0)),
+    )
+    twice = [np.insert(cover, 2, cover[2] - 25.0) for cover in covers]
+    twice[3][2] = np.nan
+    straight = fits(covers)[3]
+    told = fit_zones([day] * 4, twice, bank=BANK)[3]
+    assert told.observed_pct.tolist() == straight.observed_pct.tolist()
+    assert ahead(told) == pytest.approx(ahead(straight), abs=0.6)
+
+
+def test_photos_are_numbered_before_those_that_do_not_show_the_zone_are_left_out():
+    zero = dt.date(2026, 6, 1)
+    taken = tuple(zero + dt.timedelta(days=day) for day in (1, 5, 9, 9, 13))
+
+    def seen(cover):
+        rows = ZoneSeries("main", "zone", 5.0, taken, cover, cover, cover)
+        return seen_after(rows, zero=zero, as_of=taken[-1])
+
+    every, second = seen((5.0, 20.0, 1.0, 50.0, 70.0)), seen((5.0, 20.0, np.nan, 50.0, 70.0))
+    assert len(set(every.photo)) == 5
+    assert second.photo.tolist() == np.delete(every.photo, 2).tolist()

@@ -1,0 +1,173 @@
+"""The first mow: cover, height, the keeper's checks and the sentence."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import numpy as np
+import pytest
+
+from swardmark.forecast.rows import ZoneSeries
+from swardmark.lawn.readings import DiaryEntry, Reading
+from swardmark.lawn.toml import Confirmed, Lawn, Leveling, Mowing, OutlookSettings
+from swardmark.mowing.outlook import outlook
+
+ZERO = dt.date(2026, 6, 1)
+DAYS = (0, 3, 6, 9, 12, 16, 21, 28)
+COVER = tuple(97 / (1 + np.exp(-2.4 * (day / 9 - 1))) for day in DAYS)
+ALL_DONE = dict.fromkeys(("dry", "firm", "tug_test_passed", "no_loose_ridges"), ZERO + dt.timedelta(days=16))
+
+
+def said(photos, *, confirmed=None, readings=(), diary=(), cover=COVER, later=0, **settings):
+    dates = tuple(ZERO + dt.timedelta(days=day) for day in DAYS[:photos])
+    sides = [tuple(c + s for c in cover[:photos]) for s in (-6, 6)]
+    series = ZoneSeries("main", "front", 5.0, dates, tuple(cover[:photos]), *sides)
+    lawn = Lawn(
+        name="ours",
+        grass="bermudagrass",
+        leveling=(Leveling(date=ZERO),),
+        confirmed=Confirmed(**(confirmed or {})),
+        **settings,
+    )
+    as_of = dates[-1] + dt.timedelta(days=later)
+    return outlook([series], lawn=lawn, as_of=as_of, readings=readings, diary=diary)
+
+
+def states(answer):
+    return [check.state for check in answer.first_mow.checks]
+
+
+def test_before_the_cover_is_there():
+    mow = said(4).first_mow
+    assert not mow.ready
+    assert mow.mow_earliest <= mow.mow_on <= mow.mow_latest
+    assert mow.days_to_go == (mow.mow_on - dt.date(2026, 6, 10)).days > 0
+    assert mow.chance > 0.9
+    for words in ("First mow", "first mow", "four cases of five", "chance", "70 %", "swardmark's own"):
+        assert words.lower() in mow.sentence.lower()
+    assert "June" in mow.sentence
+
+
+def test_ready_needs_the_cover_and_every_check():
+    mow = said(6, confirmed=ALL_DONE).first_mow
+    assert mow.ready and mow.days_to_go == 0
+    assert mow.sentence.startswith("Ready for the first mow")
+    assert states(said(6, confirmed=ALL_DONE)) == ["met", "unknown", "met", "met", "met", "met"]
+    for name in ALL_DONE:
+        left = {key: day for key, day in ALL_DONE.items() if key != name}
+        other = said(6, confirmed=left).first_mow
+        assert not other.ready
+        assert "do the checks" in other.sentence
+        assert sum("[confirmed]" in line for line in other.missing) == 1
+
+
+def test_checks_grow_old_and_those_before_the_sand_do_not_count():
+    assert not said(7, confirmed=ALL_DONE).first_mow.ready  # the surface was dry five days ago
+    before = dict.fromkeys(ALL_DONE, ZERO - dt.timedelta(days=1))
+    assert states(said(4, confirmed=before))[2:] == ["unknown"] * 4
+    ahead = dict.fromkeys(ALL_DONE, ZERO + dt.timedelta(days=300))
+    assert states(said(6, confirmed=ahead))[2:] == ["unknown"] * 4
+    old = said(7, confirmed=ALL_DONE).first_mow.checks[2]
+    assert old.state == "unknown" and old.detail.startswith("last confirmed on 17 June; look again")
+
+
+def test_what_the_keeper_has_yet_to_look_at_is_one_line():
+    cover, height, own = said(4).first_mow.missing
+    assert cover.startswith("cover: 48 % of 70 %") and height.startswith("leaf height: ")
+    assert all(words in own for words in ("dry", "firm", "tug", "ridges", "[confirmed] in lawn.toml"))
+    assert said(2).first_mow.missing[0] == "cover: 16 % of 70 % covered; too early for a date"
+
+
+def test_a_window_that_begins_on_the_likely_day_is_told_by_its_end():
+    mow = said(5, later=1).first_mow
+    assert mow.mow_earliest == mow.mow_on < mow.mow_latest
+    assert "in nine cases of ten" in mow.sentence and "between" not in mow.sentence
+
+
+def test_a_forecast_that_has_run_out_asks_for_a_photo_instead_of_naming_tomorrow():
+    mow = said(4, later=40).first_mow
+    assert "the photo of 10 June" in mow.sentence and "Take a new one" in mow.sentence
+    assert "likely on" not in mow.sentence
+
+
+@pytest.mark.parametrize(
+    ("height_mm", "factor", "state"),
+    [(46, 1.5, "met"), (41, 1.5, "not met"), (41, 1.33, "met"), (39, 1.33, "not met")],
+)
+def test_the_one_third_rule_in_both_readings(height_mm, factor, state):
+    # Target 30 mm: 1.5 x = 45 mm (University of Tennessee table: 2 -> 3 in), 1.33 x = 39.9 mm (a Georgia turf
+    # specialist's example: 1.5 -> 2.0 in).
+    reading = Reading(date=ZERO + dt.timedelta(days=15), zone="front", height_mm=height_mm)
+    answer = said(
+        6,
+        confirmed=ALL_DONE,
+        readings=(reading,),
+        mowing=Mowing(target_height_mm=30),
+        outlook=OutlookSettings(mow_at_times_target=factor),
+    )
+    assert answer.first_mow.checks[1].state == state
+    assert answer.first_mow.ready == (state == "met")
+    if state == "not met":
+        assert "still short" in answer.first_mow.sentence
+
+
+def test_an_old_height_is_no_height():
+    old = Reading(date=ZERO + dt.timedelta(days=2), zone="front", height_mm=60)
+    answer = said(6, readings=(old,), mowing=Mowing(target_height_mm=30))
+    assert answer.first_mow.checks[1].state == "unknown"
+    assert "45 mm" in answer.first_mow.checks[1].detail
+
+
+def test_soft_ground_in_the_readings_overrides_an_older_confirmation():
+    soft = Reading(date=ZERO + dt.timedelta(days=17), zone="front", firm=False)
+    firm = Reading(date=ZERO + dt.timedelta(days=17), zone="front", firm=True)
+    answer = said(6, confirmed=ALL_DONE, readings=(soft,), later=1)
+    assert states(answer)[3] == "not met"
+    assert "noted as soft on 18 June" in answer.first_mow.sentence
+    assert states(said(6, confirmed={}, readings=(firm,), later=1))[3] == "met"
+
+
+def test_a_lawn_that_hardly_recovers_gets_its_chance_and_no_date():
+    mow = said(8, cover=(5, 9, 12, 14, 15, 14, 15, 14.0)).first_mow
+    assert mow.chance < 0.5 and mow.mow_on is None
+    assert "only" in mow.sentence and "likely" not in mow.sentence
+
+
+def test_a_cover_just_short_of_the_rule_is_not_called_enough():
+    short = (*COVER[:4], 69.4)
+    mow = said(5, cover=short, confirmed=ALL_DONE).first_mow
+    assert not mow.ready and mow.checks[0].state == "not met"
+    assert mow.days_to_go >= 1
+
+
+def test_a_lawn_that_does_not_recover_has_no_date():
+    days, cover = range(0, 80, 5), (5.0, 12.0, *[15.0] * 14)
+    dates = tuple(ZERO + dt.timedelta(days=day) for day in days)
+    series = ZoneSeries("main", "front", 5.0, dates, cover, cover, cover)
+    lawn = Lawn(name="ours", grass="bermudagrass", leveling=(Leveling(date=ZERO),))
+    mow = outlook([series], lawn=lawn, as_of=dates[-1]).first_mow
+    assert mow.mow_on is None and mow.days_to_go is None
+    assert mow.sentence.startswith("No date for the first mow")
+
+
+def test_the_first_mow_that_the_diary_notes():
+    mowed = (
+        DiaryEntry(date=ZERO - dt.timedelta(days=1), what="mowed"),
+        DiaryEntry(date=ZERO + dt.timedelta(days=14), what="mowed"),
+        DiaryEntry(date=ZERO + dt.timedelta(days=18), what="mowed"),
+    )
+    mow = said(7, diary=mowed).first_mow
+    assert mow.mowed_on == ZERO + dt.timedelta(days=14)
+    assert "15 June" in mow.sentence
+
+
+def test_us_words():
+    answer = said(4, units="us", mowing=Mowing(target_height_mm=25.4))
+    assert "June 1" in answer.first_mow.sentence
+    assert "1.5 in" in answer.first_mow.checks[1].detail
+
+
+def test_the_caution_stands_beside_the_action():
+    for photos in (2, 4, 6):
+        caution = said(photos).first_mow.caution
+        assert "stones" in caution and "manual" in caution and "wet" in caution

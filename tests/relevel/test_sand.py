@@ -1,0 +1,144 @@
+"""The sand order and the depth rules."""
+
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from swardmark.common.errors import UsageError
+from swardmark.lawn.toml import SandSettings
+from swardmark.relevel.sand import (
+    about_volume,
+    check_depth,
+    lift_caution,
+    order_of_volume,
+    passes_for,
+    sand_order,
+)
+
+AREAS, DEPTHS = st.floats(0.01, 5000), st.floats(0.5, 51)
+
+
+@given(area=AREAS, depth=DEPTHS)
+def test_volume_is_area_times_depth_and_containers_hold_it_all(area, depth):
+    settings = SandSettings()
+    order = sand_order(area_m2=area, depth_mm=depth, settings=settings)
+    assert order.volume_m3 == pytest.approx(area * depth / 1000)
+    for count, litres in (
+        (order.bags, settings.bag_litres), (order.buckets, settings.bucket_litres),
+        (order.barrows, settings.barrow_litres),
+    ):  # fmt: skip
+        assert count * litres >= order.volume_m3 * 1000 * (1 - 1e-6)
+        assert (count - 1) * litres < order.volume_m3 * 1000
+    assert (
+        (order.trips - 1) * settings.payload_kg
+        < order.mass_kg[1]
+        <= order.trips * settings.payload_kg * (1 + 1e-6)
+    )
+    assert order.mass_kg[0] < order.mass_kg[1]
+
+
+@given(area=AREAS, depth=st.floats(0.5, 25))
+def test_twice_the_depth_is_twice_the_sand(area, depth):
+    once, twice = sand_order(area_m2=area, depth_mm=depth), sand_order(area_m2=area, depth_mm=2 * depth)
+    assert twice.volume_m3 == pytest.approx(2 * once.volume_m3)
+
+
+def test_settling_and_prices():
+    settings = SandSettings(settling_pct=10, price_per_m3=50, delivery_price=60)
+    order = sand_order(area_m2=100, depth_mm=6, settings=settings)
+    assert order.volume_m3 == pytest.approx(0.66)
+    assert order.cost == pytest.approx(0.66 * 50 + 60)
+    assert sand_order(area_m2=100, depth_mm=6).cost is None
+    assert sand_order(area_m2=100, depth_mm=6, price_per_m3=40).cost == pytest.approx(24)
+
+
+def test_no_sand_costs_nothing_and_is_said():
+    nothing = order_of_volume(0.0, settings=SandSettings(price_per_m3=50, delivery_price=60))
+    assert nothing.cost == 0
+    assert nothing.trips == nothing.bags == 0
+    assert nothing.lines() == ("No sand is needed.",)
+
+
+@pytest.mark.parametrize(("depth", "warned"), [(3, False), (6, False), (13, False), (13.5, True), (51, True)])
+def test_deep_passes_are_warned_of(depth, warned):
+    # C. Waltz, University of Georgia: 1/8 to 1/4 in a pass; D. Gill, LSU AgCenter: never more than 2 in over turf
+    assert bool(check_depth(depth)) is warned
+
+
+@pytest.mark.parametrize("depth", [51.5, 100, 0, -3, float("nan"), float("inf")])
+def test_depths_that_smother_or_cannot_be_are_refused(depth):
+    with pytest.raises(UsageError):
+        sand_order(area_m2=10, depth_mm=depth)
+
+
+def test_a_negative_area_is_refused():
+    with pytest.raises(UsageError, match="area"):
+        sand_order(area_m2=-1, depth_mm=6)
+
+
+@given(depth=st.floats(1, 51), one=st.floats(3, 13))
+def test_each_pass_stays_within_a_tenth_of_the_pass_depth(depth, one):
+    passes = passes_for(depth, pass_depth_mm=one)
+    assert depth / passes <= 1.1 * one * (1 + 1e-6)
+    assert passes == 1 or depth / (passes - 1) > 1.1 * one
+
+
+def test_a_quarter_inch_is_one_pass_of_six_millimeters():
+    assert passes_for(6.35, pass_depth_mm=6) == 1
+    assert passes_for(13, pass_depth_mm=6) == 2
+
+
+def test_lines_speak_the_keepers_units_and_warn_of_lifting():
+    order = sand_order(area_m2=60, depth_mm=6, price_per_m3=59)
+    metric, us = " ".join(order.lines()), " ".join(order.lines(units="us"))
+    assert "Order 0.36 m3 (0.471 cu yd)" in metric
+    assert "Order 0.471 cu yd (0.36 m3)" in us
+    # 0.36 m3 at 97 to 119 lb/ft3: 560 to 686 kg, 1234 to 1512 lb
+    assert "560 kg dry to 686 kg wet" in metric
+    assert "1234 lb dry to 1512 lb wet" in us
+    assert "23 kg" in metric
+    assert "51 lb" in us
+    assert "21.24" in metric
+
+
+def test_an_estimate_is_said_with_two_figures():
+    assert order_of_volume(0.00689).lines(is_estimate=True)[0] == "Order about 6.9 L (0.24 cu ft)."
+    assert about_volume(0.0069, 0.0149) == "6.9 L to 15 L"
+    assert about_volume(0.0001, 0.0004, units="us") == "less than 0.1 cu ft"
+    assert about_volume(0.1534) == "0.15 m3"
+    assert about_volume(0.0149, units="us") == "0.53 cu ft"
+    assert about_volume(1.234, units="us") == "1.6 cu yd"
+
+
+def test_a_full_bucket_is_over_one_persons_limit_and_a_small_pail_is_not():
+    # NIOSH's ideal-condition limit of 51 lb (23 kg), OSHA eTool
+    assert "fill it half at most" in lift_caution(18.93) or "two thirds" in lift_caution(18.93)
+    assert "over the 23 kg" in lift_caution(18.93)
+    assert "over the" not in lift_caution(10.0)
+
+
+def test_the_plain_numbers_carry_their_units():
+    numbers = sand_order(area_m2=100, depth_mm=6).as_dict()
+    assert numbers["volume_m3"] == 0.6
+    assert numbers["mass_dry_tonnes"] == 0.933
+    assert numbers["cost"] is None
+
+
+def test_a_small_order_is_said_in_measures_that_fit_it():
+    few_litres = " ".join(order_of_volume(0.006).lines())
+    assert "Bags: 1." in few_litres
+    assert "One bucket holds it" in few_litres
+    assert not any(word in few_litres for word in ("scoop", "barrow", "Trips", "0.0"))
+    # a third of a 169.9 L barrow is 56.6 L, 108 kg at 1905 kg/m3
+    some = " ".join(order_of_volume(0.080).lines())
+    assert "In full buckets: 5." in some
+    assert "a third full and 108 kg wet each: 2." in some
+    assert "scoop" not in some
+
+
+@given(volume=st.floats(1e-4, 5))
+def test_no_printed_count_is_nothing(volume):
+    said = " ".join(order_of_volume(volume).lines())
+    assert not re.search(r"(Bags|loads.*each|buckets|carry [^:]*): 0|scoops: 0\.[01]", said)

@@ -1,0 +1,88 @@
+from __future__ import annotations
+
+import io
+import re
+from dataclasses import replace
+
+import pytest
+from made_season import renamed
+from rich.console import Console
+
+from swardmark.relevel.planning import PointMaps, relevel_plan
+from swardmark.season import Season
+from swardmark.words.terminal import course, show_covers, show_outlook, show_plan
+
+
+def printed(show, what, *, encoding: str = "utf-8", width: int = 80, **options) -> str:
+    raw = io.BytesIO()
+    file = io.TextIOWrapper(raw, encoding=encoding, newline="\n", write_through=True)
+    show(what, Console(file=file, width=width, **options))
+    return raw.getvalue().decode(encoding)
+
+
+def test_piped_output_is_plain_whole_and_aligned(season: Season) -> None:
+    text = printed(show_outlook, season)
+    assert "\x1b" not in text and not re.search("[\u2500-\u257f]", text)
+    assert text.splitlines()[0] == season.outlook.first_mow.sentence
+    lines = [
+        line for line in text.splitlines() if line.startswith(("by the gate", "low corner  ", "whole lawn"))
+    ]
+    assert len(lines) == 3
+    assert len({line.index(" %") for line in lines}) <= 2  # one place for one or two digits
+    assert "16 Jun (14 to 20 Jun)" in lines[0] and "not in sight" in lines[1]
+    assert season.outlook.first_mow.caution in text
+    assert "Next photo: 18 June." in text
+
+
+def test_no_color_is_plain_on_a_terminal_too(season: Season, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+    text = printed(show_outlook, season, force_terminal=True, width=200)
+    assert "\x1b[3" not in text and not re.search("[\u2500-\u257f]", text)
+
+
+def test_a_terminal_gets_color_and_a_table(season: Season, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    text = printed(show_outlook, season, force_terminal=True, color_system="standard", width=120)
+    assert "\x1b[" in text and "─" in text
+
+
+def test_an_ascii_console_gets_ascii(season: Season) -> None:
+    odd = renamed(season, zone="gate 🌱")
+    for show in (show_outlook, show_covers):
+        text = printed(show, odd, encoding="ascii")
+        assert "gate ?" in text
+        assert "0136" in text  # 6, 14, 37 and 66 %, as tens
+
+
+def test_covers_are_shown_with_interval_and_view(season: Season) -> None:
+    text = printed(show_covers, season)
+    assert re.search(r"by the gate +15 June +66 % +61 to 72 % +▁▂▃▆ +58 deg +1\.7 m2", text)
+
+
+def test_us_units_in_covers(season: Season) -> None:
+    us = replace(season, lawn=season.lawn.model_copy(update={"units": "us"}))
+    text = printed(show_covers, us)
+    assert "June 15" in text and "sq ft" in text
+
+
+def test_names_cannot_steer_the_terminal(season: Season) -> None:
+    odd = renamed(season, zone="a\x1b[2Jb [red]c[/red]\r\n" + "y" * 150)
+    for show in (show_outlook, show_covers):
+        for options in ({}, {"force_terminal": True, "color_system": None, "width": 150}):
+            text = printed(show, odd, **options)
+            assert "\x1b[2J" not in text and "[2Jb [red]c[/red]" in text
+
+
+def test_the_plan_says_that_nothing_is_to_do(season: Season) -> None:
+    point = season.points[0]
+    plan = relevel_plan([PointMaps("main", point.maps[:1], (0.0,), 0.1)], season.lawn)
+    assert "too early to name spots" in printed(show_plan, plan)
+
+
+@pytest.mark.parametrize(
+    ("values", "blocks", "digits"),
+    [([0, 50, 100], "▁▅█", "059"), ([float("nan"), 12.4], "▁", "1"), ([], "", ""), ([-3, 120], "▁█", "09")],
+)
+def test_course(values: list[float], blocks: str, digits: str) -> None:
+    assert course(values) == blocks
+    assert course(values, unicode=False) == digits
