@@ -111,7 +111,7 @@ def made_outlook(lawn: Lawn) -> LawnOutlook:
         notes=notes,
         axis_method="calendar days",
         day_zero=ZERO,
-        as_of=TODAY,
+        as_of=ZERO + dt.timedelta(days=DAYS[-1]),
         way_back=back,
     )
 
