@@ -1,0 +1,116 @@
+"""Faults of one line, planted one at a time: do the tests see them?
+
+Each mutant names a file of the package, a piece of it that occurs there once, what is put in its place, and the tests
+that should fail. Run it from anywhere; it works on copies of the checkout and changes nothing:
+
+    python tests/mutants.py                 # all of them, two at a time
+    python tests/mutants.py --only folder   # those whose file or text holds a word
+    python tests/mutants.py --check         # only whether every piece still occurs exactly once
+
+A mutant that no test sees is printed as a survivor, and the run ends with exit code 1.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from queue import SimpleQueue
+from typing import NamedTuple
+
+ROOT = Path(__file__).resolve().parents[1]
+PACKAGE = Path("coverage/swardmark")
+TIMEOUT_S = 300
+
+
+class Mutant(NamedTuple):
+    """One planted fault: where, what is replaced by what, and which tests should see it."""
+
+    file: str
+    old: str
+    new: str
+    tests: str
+
+
+MUTANTS: tuple[Mutant, ...] = ()
+
+
+def faults_of_the_list(mutants: tuple[Mutant, ...], root: Path = ROOT) -> list[str]:
+    """Return a line for each mutant whose piece does not occur exactly once in its file, or whose tests are not there."""
+    lines = []
+    for mutant in mutants:
+        path = root / PACKAGE / mutant.file
+        count = path.read_text().count(mutant.old) if path.is_file() else 0
+        if count != 1:
+            lines.append(f"{mutant.file}: {mutant.old!r} occurs {count} times")
+        missing = [name for name in mutant.tests.split() if not (root / name.partition("::")[0]).exists()]
+        lines += [f"{mutant.file}: no {name}" for name in missing]
+    return lines
+
+
+def survives(mutant: Mutant, copy: Path) -> bool:
+    """Plant a fault in a copy of the checkout, run its tests there, take the fault out again."""
+    path = copy / PACKAGE / mutant.file
+    whole = path.read_text()
+    path.write_text(whole.replace(mutant.old, mutant.new))
+    words = [sys.executable, "-m", "pytest", "-n", "0", "-x", "-q", "-p", "no:cacheprovider", *mutant.tests.split()]
+    environment = {**os.environ, "PYTHONPATH": str(copy / "coverage"), "PYTHONDONTWRITEBYTECODE": "1"}
+    try:
+        done = subprocess.run(words, cwd=copy, env=environment, capture_output=True, timeout=TIMEOUT_S)
+    except subprocess.TimeoutExpired:
+        return False
+    finally:
+        path.write_text(whole)
+    if done.returncode not in (0, 1):
+        raise RuntimeError(f"the tests of {mutant.file} did not run:\n{done.stdout.decode()[-2000:]}")
+    return done.returncode == 0
+
+
+def surviving(mutants: list[Mutant], *, workers: int = 2) -> list[Mutant]:
+    """Plant every fault in turn, on as many copies of the checkout as there are workers."""
+    with tempfile.TemporaryDirectory() as room:
+        copies: SimpleQueue[Path] = SimpleQueue()
+        for number in range(workers):
+            copy = Path(room) / str(number)
+            ignored = shutil.ignore_patterns(".git", ".venv*", ".*_cache", "__pycache__", "out", "record.sqlite*")
+            shutil.copytree(ROOT, copy, ignore=ignored)
+            copies.put(copy)
+
+        def judged(mutant: Mutant) -> bool:
+            copy = copies.get()
+            try:
+                alive = survives(mutant, copy)
+            finally:
+                copies.put(copy)
+            print(f"{'SURVIVES' if alive else 'seen':9} {mutant.file}: {mutant.old!r} -> {mutant.new!r}", flush=True)
+            return alive
+
+        with ThreadPoolExecutor(workers) as pool:
+            alive = list(pool.map(judged, mutants))
+    return [mutant for mutant, lives in zip(mutants, alive, strict=True) if lives]
+
+
+def main() -> int:
+    """Run the command line."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--only", default="", help="a word of the file or of the piece that is replaced")
+    parser.add_argument("--check", action="store_true", help="look at the list alone")
+    parser.add_argument("--workers", type=int, default=2)
+    options = parser.parse_args()
+    chosen = [mutant for mutant in MUTANTS if options.only in f"{mutant.file} {mutant.old}"]
+    faults = faults_of_the_list(tuple(chosen))
+    print("\n".join(faults) or f"{len(chosen)} mutants, each in its place")
+    if faults or options.check:
+        return bool(faults)
+    left = surviving(chosen, workers=options.workers)
+    print(f"{len(left)} of {len(chosen)} survive")
+    return bool(left)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
