@@ -37,11 +37,43 @@ class Mutant(NamedTuple):
     tests: str
 
 
-MUTANTS: tuple[Mutant, ...] = ()
+MUTANTS: tuple[Mutant, ...] = (
+    # files
+    Mutant("common/files.py", "part.chmod(0o666 &", "part.chmod(0o777 &", "tests/common"),
+    Mutant("common/files.py", "os.fsync(file.fileno())", "file.fileno()", "tests/common"),
+    Mutant("common/files.py", "part.unlink(missing_ok=True)", "pass", "tests/common"),
+    # the keeper's word
+    Mutant(
+        "measure/survey.py",
+        "if marks is not None and marks.taken_at is not None:",
+        "if False:",
+        "tests/measure/test_survey.py",
+    ),
+    Mutant(
+        "measure/survey.py",
+        "[MAP_VERSION, self.side_m, shaping,",
+        "[MAP_VERSION, shaping,",
+        "tests/measure/test_survey.py",
+    ),
+    # ground
+    Mutant("ground/plane.py", "(total - gap, 0)", "(total + gap, 0)", "tests/ground/test_plane.py"),
+    Mutant(
+        "ground/sampling.py", "away <= min(height", "away >= 0 * min(height", "tests/ground/test_plane.py"
+    ),
+    Mutant(
+        "ground/sampling.py", "<= max_footprint_mm", "<= 100 * max_footprint_mm", "tests/ground/test_plane.py"
+    ),
+    Mutant(
+        "ground/marks.py",
+        "MOST_GUESS_SHARE = 0.006",
+        "MOST_GUESS_SHARE = 0.6",
+        "tests/ground/test_corner_marks.py",
+    ),
+)
 
 
 def faults_of_the_list(mutants: tuple[Mutant, ...], root: Path = ROOT) -> list[str]:
-    """Return a line for each mutant whose piece does not occur exactly once in its file, or whose tests are not there."""
+    """Return a line for each mutant whose piece does not occur exactly once in its file, or whose tests are missing."""
     lines = []
     for mutant in mutants:
         path = root / PACKAGE / mutant.file
@@ -58,7 +90,18 @@ def survives(mutant: Mutant, copy: Path) -> bool:
     path = copy / PACKAGE / mutant.file
     whole = path.read_text()
     path.write_text(whole.replace(mutant.old, mutant.new))
-    words = [sys.executable, "-m", "pytest", "-n", "0", "-x", "-q", "-p", "no:cacheprovider", *mutant.tests.split()]
+    words = [
+        sys.executable,
+        "-m",
+        "pytest",
+        "-n",
+        "0",
+        "-x",
+        "-q",
+        "-p",
+        "no:cacheprovider",
+        *mutant.tests.split(),
+    ]
     environment = {**os.environ, "PYTHONPATH": str(copy / "coverage"), "PYTHONDONTWRITEBYTECODE": "1"}
     try:
         done = subprocess.run(words, cwd=copy, env=environment, capture_output=True, timeout=TIMEOUT_S)
@@ -77,7 +120,9 @@ def surviving(mutants: list[Mutant], *, workers: int = 2) -> list[Mutant]:
         copies: SimpleQueue[Path] = SimpleQueue()
         for number in range(workers):
             copy = Path(room) / str(number)
-            ignored = shutil.ignore_patterns(".git", ".venv*", ".*_cache", "__pycache__", "out", "record.sqlite*")
+            ignored = shutil.ignore_patterns(
+                ".git", ".venv*", ".*_cache", "__pycache__", "out", "record.sqlite*"
+            )
             shutil.copytree(ROOT, copy, ignore=ignored)
             copies.put(copy)
 
@@ -87,7 +132,10 @@ def surviving(mutants: list[Mutant], *, workers: int = 2) -> list[Mutant]:
                 alive = survives(mutant, copy)
             finally:
                 copies.put(copy)
-            print(f"{'SURVIVES' if alive else 'seen':9} {mutant.file}: {mutant.old!r} -> {mutant.new!r}", flush=True)
+            print(
+                f"{'SURVIVES' if alive else 'seen':9} {mutant.file}: {mutant.old!r} -> {mutant.new!r}",
+                flush=True,
+            )
             return alive
 
         with ThreadPoolExecutor(workers) as pool:
