@@ -70,7 +70,7 @@ def test_two_photos_of_one_name_are_both_kept(lawn, tmp_path):
 
 
 def test_the_same_photo_may_lie_at_two_points(lawn, tmp_path):
-    """Each photo point is measured by itself, so a photo that was added to the wrong one can be added to the right one."""
+    """Each photo point is measured by itself; a photo added to the wrong one can be added to the right one."""
     (tmp_path / "2026-06-03.jpg").write_bytes(jpeg())
     add_photos(lawn, [tmp_path / "2026-06-03.jpg"])
     again = add_photos(lawn, [tmp_path / "2026-06-03.jpg"], point="porch")
