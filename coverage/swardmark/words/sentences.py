@@ -21,7 +21,7 @@ COMING_SEASON = "coming season"
 COMING_SEASON_PART = "coming season, {now} of {passes} passes"
 LATER_SEASON = "later"
 NO_SAND = "no sand"
-BEYOND_A_SEASON = "more than one season allows"
+BEYOND_A_SEASON = "too much for one season"
 
 # Heads of tables.
 ZONE_HEADS = (
