@@ -11,6 +11,9 @@ TOOLS = ("pytest", "pytest-xdist", "hypothesis", "tomlkit")
 
 project = tomllib.loads((Path(__file__).parents[1] / "pyproject.toml").read_text())["project"]
 extras = project["optional-dependencies"]
-wanted = [*project["dependencies"], *(line for line in extras["test"] if re.split(r"[>\[]", line)[0] in TOOLS)]
+wanted = [
+    *project["dependencies"],
+    *(line for line in extras["test"] if re.split(r"[>\[]", line)[0] in TOOLS),
+]
 for line in wanted:
     print(line.replace(">=", "=="))
