@@ -6,10 +6,10 @@ from dataclasses import replace
 import pytest
 from made_season import ZERO
 
+from swardmark.common.text import clean
 from swardmark.season import Season
 from swardmark.words.phrases import (
     chance_text,
-    clean,
     mow_text,
     next_photo_dates,
     percent_text,

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 import typer
 
 from swardmark.common.errors import SwardmarkError, UsageError
-from swardmark.common.files import UNSHOWABLE
+from swardmark.common.text import one_line
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -48,20 +48,15 @@ def document(content: Mapping[str, Any], *, wanted: bool) -> None:
 def end_with(refusals: Sequence[str]) -> None:
     """Tell what was refused on stderr and end with exit code 1, if there was any."""
     for line in refusals:
-        typer.echo(f"refused  {shown(line)}", err=True)
+        typer.echo(f"refused  {one_line(line)}", err=True)
     if refusals:
         raise typer.Exit(SOME_REFUSED)
 
 
 def fail(line: str, code: int = BAD_INPUT) -> NoReturn:
     """Print one line on stderr and end."""
-    typer.echo(f"swardmark: {shown(line)}", err=True)
+    typer.echo(f"swardmark: {one_line(line)}", err=True)
     raise SystemExit(code)
-
-
-def shown(line: str) -> str:
-    """Return an error as one line without control characters: names of files can hold what steers a terminal."""
-    return " ".join(UNSHOWABLE.sub("\ufffd", " ".join(line.split())).split())
 
 
 def quiet_libraries() -> None:

@@ -24,7 +24,8 @@ from pydantic import (
 )
 
 from swardmark.common.errors import FileError, UsageError
-from swardmark.common.files import UNSHOWABLE, read_text
+from swardmark.common.files import read_text
+from swardmark.common.text import UNSHOWABLE
 from swardmark.lawn.photos import MAIN_POINT, PhotoFile, photo_files
 from swardmark.lawn.tables import Day
 

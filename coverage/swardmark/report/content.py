@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from swardmark.common.text import clean
 from swardmark.common.units import format_cut
 from swardmark.measure.points import evenly
 from swardmark.mowing.preparation import PreparationStep, preparation_calendar
@@ -27,7 +28,6 @@ from swardmark.report.pictures import data_address
 from swardmark.report.plotting import diary_key
 from swardmark.words.phrases import (
     chance_text,
-    clean,
     day_text,
     gain_text,
     next_photo_dates,

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from swardmark.canopy.cover import total_cover
+from swardmark.common.text import clean
 from swardmark.measure.points import evenly
 from swardmark.report.ground_view import (
     RGB,
@@ -26,7 +27,7 @@ from swardmark.report.ground_view import (
     svg_path,
 )
 from swardmark.report.pictures import PhotoSource, data_address, encode, shrink
-from swardmark.words.phrases import clean, day_text, percent_text
+from swardmark.words.phrases import day_text, percent_text
 from swardmark.words.rows import covers_by_photo
 
 if TYPE_CHECKING:

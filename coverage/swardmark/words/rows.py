@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from swardmark.common.text import clean
 from swardmark.common.units import format_area, format_depth
 from swardmark.relevel import advice
-from swardmark.words.phrases import chance_text, clean, day_text, full_text, gain_text, mow_text, percent_text
+from swardmark.words.phrases import chance_text, day_text, full_text, gain_text, mow_text, percent_text
 
 if TYPE_CHECKING:
     from swardmark.forecast.rows import ZoneOutlook

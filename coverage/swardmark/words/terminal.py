@@ -11,11 +11,11 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from swardmark.common.text import clean
 from swardmark.common.units import format_area, format_depth
 from swardmark.relevel import advice
 from swardmark.words.phrases import (
     chance_text,
-    clean,
     day_text,
     full_text,
     mow_text,
