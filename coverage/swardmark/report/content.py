@@ -324,6 +324,7 @@ def _sure_lines(season: Season) -> list[str]:
         if point.zones_are_patches:
             lines.append(f"No zones are drawn{where}: the ground in view was divided into named patches, near left "
                          "to far right. Draw your own under [[zone]] in lawn.toml.")  # fmt: skip
+    lines.append(season.outlook.first_mow.footnote)
     lines.append(f"Time axis of the forecast: {season.outlook.axis_method}.")
     return lines
 

@@ -72,6 +72,7 @@ def show_outlook(season: Season, console: Console) -> None:
         for line in mow.missing:
             _say(console, f"- {line}")
         _say(console, mow.caution)
+        _say(console, mow.footnote)
     _say(console, f"Next photo: {day_text(next_photo_dates(season)[0], season.lawn.units)}.")
 
 
