@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -10,17 +10,10 @@ from swardmark.cli.commands import price_per_m3
 from swardmark.cli.console import JsonOption, QuietOption, document, say
 from swardmark.common.cautions import DUST_CAUTION
 from swardmark.common.errors import UsageError
-from swardmark.common.units import (
-    Units,
-    format_volume,
-    parse_area,
-    parse_depth,
-    parse_mass,
-    parse_volume,
-)
-from swardmark.lawn.settings import SandSettings, sand_settings
-from swardmark.relevel.order_words import depth_sentence, money, order_lines, sold_words, volume_within
-from swardmark.relevel.sand import check_depth, depth_of_volume, order_of_volume, sand_order, unit_m3
+from swardmark.common.units import Units, format_volume, parse_area, parse_depth, parse_mass, parse_volume
+
+if TYPE_CHECKING:
+    from swardmark.lawn.settings import SandSettings
 
 
 def sand(
@@ -62,6 +55,9 @@ def sand(
     quiet: QuietOption = False,
 ) -> None:
     """Order arithmetic alone: area and depth to sand and cost, or sand or a budget to the depth."""
+    from swardmark.relevel.order_words import depth_sentence, order_lines
+    from swardmark.relevel.sand import check_depth, depth_of_volume, order_of_volume, sand_order
+
     shown = _units(units)
     settings = _settings(shown, price_per_m3(price_per_yard, price_per_cubic_meter), delivery, currency, sold_as,
                          settling, payload, aboard)  # fmt: skip
@@ -89,6 +85,9 @@ def _given(
     volume: str | None, scoops: float | None, budget: float | None, settings: SandSettings, units: Units
 ) -> tuple[str, float] | None:
     """Return an amount of sand in words and in cubic meters, however it was given; None where none was."""
+    from swardmark.relevel.order_words import money, sold_words, volume_within
+    from swardmark.relevel.sand import unit_m3
+
     if sum(option is not None for option in (volume, scoops, budget)) > 1:
         raise UsageError(
             "more than one amount of sand",
@@ -119,6 +118,8 @@ def _settings(
     payload: str | None,
     aboard: str | None,
 ) -> SandSettings:
+    from swardmark.lawn.settings import sand_settings
+
     kinds = {"scoops": "scoops", "bags": "bags", "half-yards": "half yards", "half yards": "half yards"}
     if sold_as not in kinds:
         what = f"{sold_as!r} is not how sand is sold here"

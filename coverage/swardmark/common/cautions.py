@@ -5,7 +5,6 @@ DUST_CAUTION = (
     "safety sheet."
 )
 HEAT_CAUTION = "Start early, drink water, rest in the shade, and stop when you feel dizzy."
-CORD_CAUTION = "Run cords to a GFCI (RCD) outlet: wet sand conducts."
 LOAD_CAUTION = (
     "Stay under the payload on the door frame, people and tools counted; cover and tie the load, use ramps, and let "
     "nobody stand behind the tailgate."
@@ -39,4 +38,3 @@ DRAINAGE_CAUTION = (
     "10 ft (150 mm in 3 m) or as the local code says."
 )
 DORMANT_CAUTION = "Never on dormant grass: sand only turf that is green and growing."
-SPRAY_CAUTION = "The label is the law: many weed killers need weeks before sand or seed."

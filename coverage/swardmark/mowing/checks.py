@@ -8,7 +8,7 @@ from typing import Literal
 
 import numpy as np
 
-from swardmark.forecast.status import date_words
+from swardmark.common.phrases import date_words
 from swardmark.lawn.readings import Reading
 from swardmark.lawn.toml import Lawn
 from swardmark.mowing import sentences as say

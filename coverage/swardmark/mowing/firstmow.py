@@ -13,9 +13,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from swardmark.common.cautions import BLADE_CAUTION, FIRST_MOW_CAUTION
+from swardmark.common.phrases import date_words, percent
 from swardmark.common.units import format_area, format_cut, format_depth
 from swardmark.forecast.rows import Period, ZoneOutlook, ZoneSeries
-from swardmark.forecast.status import date_words, percent
 from swardmark.lawn.grasses import grass_row
 from swardmark.lawn.readings import DiaryEntry, Reading
 from swardmark.lawn.toml import Lawn

@@ -183,4 +183,5 @@ def _mowing(
     what = say.MOW_USUAL.format(height=height) if first else say.MOW_DOWN.format(height=height, leaf=leaf)
     why = (say.DAILY if daily else say.THIRD) if first else say.WHY_DOWN
     day = leveling_on - dt.timedelta(days=cut.days_before)
-    return PreparationStep(day, what, MOWER_CAUTION, cut.height_mm, why, f"cut {number}")
+    caution = MOWER_CAUTION if first else say.MOWER_AGAIN
+    return PreparationStep(day, what, caution, cut.height_mm, why, f"cut {number}")

@@ -76,6 +76,7 @@ THIRD = (
     "Take no more than a third of the leaf: where it stands above 1.5 times the height of cut, set the mower higher "
     "and cut again two days later."
 )
+MOWER_AGAIN = "Mow it dry, and pick up stones and toys first."
 WHY_DOWN = "Short turf takes the sand; small cuts do not shock it."
 DAILY = "A cut every day wears grass and mower: begin earlier, or scalp less low."
 NOT_BELOW = "{grass} is not cut below {lowest}: the sand goes on at that height, not at {asked}."

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from swardmark.common.errors import UsageError
+from swardmark.common.phrases import MONTHS, date_words
 from swardmark.common.units import format_depth, format_temperature
-from swardmark.forecast.status import MONTHS, date_words
 from swardmark.lawn.grasses import grass_row, in_months, next_frost
 from swardmark.lawn.toml import Lawn
 from swardmark.mowing import sentences as say

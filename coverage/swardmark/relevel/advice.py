@@ -17,6 +17,7 @@ from swardmark.common.cautions import (
     PILE_CAUTION,
     STAKES_CAUTION,
 )
+from swardmark.common.phrases import date_words, plural
 from swardmark.common.units import (
     CUBIC_YARD_M3,
     LITRE_M3,
@@ -26,7 +27,6 @@ from swardmark.common.units import (
     format_temperature,
     format_volume,
 )
-from swardmark.forecast.status import date_words
 from swardmark.lawn.grasses import grass_row
 from swardmark.lawn.toml import Lawn
 from swardmark.relevel import sentences as say
@@ -142,7 +142,7 @@ def cautions(plan: RelevelPlan) -> tuple[tuple[str, str], ...]:
 
 
 def spot_list(plans: Sequence[SpotPlan]) -> str:
-    """Name spots by number: `spot 4`, or `spots 1, 2 and 5`."""
+    """Name spots: `spot 4`, or `spots 1, 2 and 5`."""
     return _spots([plan.spot.number for plan in plans])
 
 
@@ -188,8 +188,7 @@ def _found(plan: RelevelPlan) -> str:
     units = plan.lawn.units
     area = sum(item.spot.area_m2 for item in plan.spots)
     ground = sum(search.ground_m2 for search in plan.searches)
-    one, many = say.FOUND
-    return (one if len(plan.spots) == 1 else many).format(
+    return plural(len(plan.spots), *say.FOUND).format(
         count=len(plan.spots),
         area=format_area(area, units=units),
         share=100 * area / ground if ground else math.nan,
@@ -257,15 +256,13 @@ def _bags_instead(plan: RelevelPlan) -> tuple[str, ...]:
     count = math.ceil(needed_m3 / order.bag_m3 - 1e-9)
     if not order.cost or delivery < MOSTLY_DELIVERY * order.cost or not 0 < count <= FEW_BAGS:
         return ()
-    one, many = say.BAG_COUNT
-    single = count == 1
     return (
         say.BAGS_INSTEAD.format(
             delivery=money(delivery, order.currency),
             cost=money(order.cost, order.currency),
-            bags=(one if single else many).format(count=count),
+            bags=plural(count, *say.BAG_COUNT).format(count=count),
             size=format_volume(order.bag_m3, units=plan.lawn.units),
-            s="s" if single else "",
+            s="s" if count == 1 else "",
             most=money(order.cost / count, order.currency),
         ),
     )
@@ -335,14 +332,13 @@ def _left_out(plan: RelevelPlan) -> tuple[str, ...]:
 
 
 def _overseed(plan: RelevelPlan) -> tuple[str, ...]:
-    row = grass_row(plan.lawn.grass)
-    return (say.OVERSEED.format(grass=plan.lawn.grass.capitalize()),) if row.needs_seed else ()
+    grass = plan.lawn.grass
+    return (say.OVERSEED.format(grass=grass.capitalize()),) if grass_row(grass).needs_seed else ()
 
 
 def _loose_dips(plan: RelevelPlan) -> tuple[str, ...]:
     count = len(plan.loose_dips)
-    one, many = say.LOOSE
-    return ((one if count == 1 else many).format(count=count),) if count else ()
+    return (plural(count, *say.LOOSE).format(count=count),) if count else ()
 
 
 def _spots(numbers: Sequence[int]) -> str:
