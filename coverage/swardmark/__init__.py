@@ -12,7 +12,7 @@ from swardmark._version import __version__ as __version__
 
 if TYPE_CHECKING:
     from swardmark.canopy.cover import Cover
-    from swardmark.canopy.field import FieldCover, canopy_cover
+    from swardmark.canopy.field import StraightDownCover, cover_straight_down
     from swardmark.common.errors import PhotoRefused, SwardmarkError
     from swardmark.lawn.toml import Lawn, read_lawn
     from swardmark.measure.check import check_photo
@@ -25,14 +25,14 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Cover",
-    "FieldCover",
     "Lawn",
     "LawnCovers",
     "PhotoRefused",
     "Season",
+    "StraightDownCover",
     "SwardmarkError",
-    "canopy_cover",
     "check_photo",
+    "cover_straight_down",
     "draw_practice_lawn",
     "measure_covers",
     "read_lawn",
@@ -45,12 +45,12 @@ __all__ = [
 
 _HOMES = {
     "Cover": "canopy.cover",
-    "FieldCover": "canopy.field",
+    "StraightDownCover": "canopy.field",
     "Lawn": "lawn.toml",
     "PhotoRefused": "common.errors",
     "Season": "season",
     "SwardmarkError": "common.errors",
-    "canopy_cover": "canopy.field",
+    "cover_straight_down": "canopy.field",
     "check_photo": "measure.check",
     "draw_practice_lawn": "practice.lawn",
     "LawnCovers": "measure.covers",
