@@ -14,20 +14,25 @@ if TYPE_CHECKING:
     from swardmark.canopy.cover import Cover
     from swardmark.canopy.field import StraightDownCover, cover_straight_down
     from swardmark.common.errors import PhotoRefused, SwardmarkError
-    from swardmark.lawn.toml import Lawn, read_lawn
+    from swardmark.lawn.readings import Reading
+    from swardmark.lawn.toml import Lawn, SandSettings, read_lawn
     from swardmark.measure.check import check_photo
     from swardmark.photo.decode import read_photo
     from swardmark.practice.lawn import draw_practice_lawn
+    from swardmark.relevel.budget import Budget
     from swardmark.relevel.sand import sand_order
     from swardmark.report.html import write_report
     from swardmark.season import Season, relevel_plan_of, season_of
 
 
 __all__ = [
+    "Budget",
     "Cover",
     "Lawn",
     "LawnCovers",
     "PhotoRefused",
+    "Reading",
+    "SandSettings",
     "Season",
     "StraightDownCover",
     "SwardmarkError",
@@ -44,10 +49,13 @@ __all__ = [
 ]
 
 _HOMES = {
+    "Budget": "relevel.budget",
     "Cover": "canopy.cover",
     "StraightDownCover": "canopy.field",
     "Lawn": "lawn.toml",
     "PhotoRefused": "common.errors",
+    "Reading": "lawn.readings",
+    "SandSettings": "lawn.toml",
     "Season": "season",
     "SwardmarkError": "common.errors",
     "cover_straight_down": "canopy.field",

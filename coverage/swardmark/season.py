@@ -10,6 +10,7 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from swardmark.forecast.rows import ZoneSeries
 from swardmark.lawn.readings import DiaryEntry, Reading, read_diary, read_readings
@@ -22,13 +23,16 @@ from swardmark.mowing.rows import LawnOutlook
 from swardmark.relevel.budget import Budget
 from swardmark.relevel.planning import Dip, PointMaps, RelevelPlan, relevel_plan
 
+if TYPE_CHECKING:
+    import pandas as pd
+
 MOST_PLAN_DAYS, NEWEST_PLAN_DAYS = 60, 10
 """Spots are found from one photo a day, of at most so many days, and the newest of them: more tell no more."""
 FIRST_PLAN_DAY = 14
 """Before this day sand is still being grown through everywhere, and a bare place says little of the next leveling."""
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@dataclass(frozen=True, eq=False, kw_only=True, repr=False)
 class Season(LawnCovers):
     """A lawn's season as it stands: what was measured, what it means, and what could not be used."""
 
@@ -45,6 +49,18 @@ class Season(LawnCovers):
     def relevel(self) -> RelevelPlan | None:
         """The re-level plan without a budget; None while it is too early in the season to speak of one."""
         return relevel_plan_of(self) if (self.as_of - self.day_zero).days >= FIRST_PLAN_DAY else None
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return the covers as a table, one row per photo and zone, oldest first; percent and square meters."""
+        import pandas as pd
+
+        numbers = ("cover_pct", "low_pct", "high_pct", "readable_pct", "area_m2")
+        columns = ("taken_at", "point", "zone", "photo", *numbers)
+        rows = [
+            (row.taken_at, row.point, row.zone, row.photo, *(getattr(row.cover, name) for name in numbers))
+            for row in self.covers
+        ]
+        return pd.DataFrame(rows, columns=list(columns))
 
     def _repr_html_(self) -> str:
         from html import escape
