@@ -7,6 +7,7 @@ import datetime as dt
 import numpy as np
 import pytest
 
+from swardmark.forecast import sentences
 from swardmark.forecast.timeaxis import TimeAxis, growth_rate, time_axis
 from swardmark.lawn.weather import Temperatures, Weather
 
@@ -59,7 +60,7 @@ def test_days_to_come_decay_from_the_last_three_to_the_last_thirty():
     settled = (27 + 3 * 0.5) / 30
     assert rates[30] == pytest.approx(settled + (0.5 - settled) * np.exp(-1 / 5))
     assert rates[200] == pytest.approx(settled)
-    assert "decaying" in axis.method
+    assert sentences.FUTURE_LAST_DAYS in axis.method
 
 
 def test_days_to_come_from_the_same_days_of_other_years():
@@ -86,7 +87,7 @@ def test_small_gaps_are_bridged_and_large_ones_fall_back():
     large = Weather(days[:4] + days[16:], "test")
     assert "27 °C" in time_axis(ZERO, small, as_of=on(18)).method
     axis = time_axis(ZERO, large, as_of=on(18))
-    assert axis.reached is None and "does not reach" in axis.method
+    assert axis.reached is None and axis.method == sentences.CALENDAR_DAYS_WEATHER_SHORT
     assert time_axis(ZERO, None, as_of=on(18)).method == "calendar days"
 
 

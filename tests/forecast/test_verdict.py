@@ -9,6 +9,7 @@ from collections import Counter
 import numpy as np
 import pytest
 
+from swardmark.forecast import sentences
 from swardmark.forecast.rows import ZoneSeries
 from swardmark.lawn.readings import DiaryEntry
 from swardmark.lawn.toml import WHOLE_LAWN, Lawn, Leveling
@@ -171,7 +172,7 @@ def test_one_good_zone_of_three_speaks_against_the_whole_lawn():
 @pytest.mark.parametrize(
     ("cover", "status", "words"),
     [
-        ((11, 16, 22, 27, 28, 29, 33, 41), "stalled", "it is over six weeks from full"),
+        ((11, 16, 22, 27, 28, 29, 33, 41), "stalled", "more than six weeks from full"),
         ((11, 16, 22, 27, 30, 30, 30, 29), "stalled", "and not gaining"),
         ((10, 14, 20, 26, 30, 38, 46, 58), "slow", "+1.7 points a day"),
     ],
@@ -187,7 +188,7 @@ def test_the_same_advice_is_given_once():
     rows = [row for row in said(truth, 7, 1).zones if row.flagged]
     assert [row.status for row in rows] == ["slow", "slow"]
     assert "hours of sun" in rows[0].look_for
-    assert rows[1].look_for == "Make the same checks as in “zone 0”."
+    assert rows[1].look_for == sentences.CHECK_AS_IN.format(zone="zone 0")
 
 
 def test_flagged_zones_tell_what_to_look_at_without_product_or_rate():
@@ -286,7 +287,7 @@ def test_the_days_since_the_last_water_are_told():
     diary = (DiaryEntry(date=ZERO + dt.timedelta(days=3), what="watered"),)
     rows = [series("buried", TRUTH["buried"])]
     answer = outlook(rows, lawn=lawn(), as_of=ZERO + dt.timedelta(days=28), diary=diary)
-    assert any("water or rain in the diary: 25" in note for note in answer.notes)
+    assert sentences.DRY_DAYS.format(days=25) in answer.notes
     assert "25 days" in answer.zones[0].look_for
 
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from swardmark.common.errors import PhotoRefused
 from swardmark.ground.find import find_square, hand_square
-from swardmark.ground.marks import find_marks, square_of
+from swardmark.ground.marks import find_marks, square_of, square_of_three
 from swardmark.ground.square import NoSquare, Square
 from swardmark.ground.trust import trusted_plane
 from swardmark.practice.scene import Square as Laid
@@ -52,6 +52,27 @@ def test_three_marks_are_enough_when_they_lie_square(hidden):
     assert square.how == "three corner marks"
     assert rms(square.corners_px, TRUE) < 0.5
     assert f"mark {hidden}" in square.notes[0]
+
+
+@pytest.mark.parametrize("noise_px", [0.25, 0.35])
+def test_a_hidden_corner_that_the_others_do_not_fix_is_refused(noise_px):
+    """Small marks seen from afar, their corners off by a third of a pixel: the hidden corner would lie anywhere."""
+    far = camera(position_m=(0.5, -4.5, 1.6), pitch_deg=18)
+    rng, refused = np.random.default_rng(7), 0
+    for _ in range(12):
+        marks = {}
+        for number, (x, y) in enumerate(((0, 0), (0.88, 0), (0.88, 0.88))):
+            ground = np.array([[x, y + 0.12], [x + 0.12, y + 0.12], [x + 0.12, y], [x, y]])
+            mapped = np.column_stack([ground, np.ones(4)]) @ far.ground_homography.T
+            marks[number] = mapped[:, :2] / mapped[:, 2:] + rng.normal(0, noise_px, (4, 2))
+        try:
+            square = square_of_three(marks)
+        except PhotoRefused:
+            refused += 1
+            continue
+        sides = np.linalg.norm(np.roll(corners_in(far), -1, axis=0) - corners_in(far), axis=1)
+        assert np.linalg.norm(square.corners_px[3] - corners_in(far)[3]) < 0.01 * sides.min()
+    assert refused >= 10
 
 
 def test_a_quarter_turned_sheet_changes_nothing():

@@ -69,6 +69,14 @@ def test_two_photos_of_one_name_are_both_kept(lawn, tmp_path):
     assert result.added == ("porch/2026-06-03.jpg", "porch/2026-06-03-2.jpg")
 
 
+def test_the_same_photo_may_lie_at_two_points(lawn, tmp_path):
+    """Each photo point is measured by itself; a photo added to the wrong one can be added to the right one."""
+    (tmp_path / "2026-06-03.jpg").write_bytes(jpeg())
+    add_photos(lawn, [tmp_path / "2026-06-03.jpg"])
+    again = add_photos(lawn, [tmp_path / "2026-06-03.jpg"], point="porch")
+    assert (again.added, again.known) == (("porch/2026-06-03.jpg",), ())
+
+
 def test_a_day_is_asked_for_where_nothing_tells_it_and_kept_when_given(lawn, tmp_path):
     (tmp_path / "IMG_1.jpg").write_bytes(jpeg())
     refused = add_photos(lawn, [tmp_path / "IMG_1.jpg"]).refused

@@ -63,7 +63,7 @@ def test_the_outlook_says_that_ground_counts_twice(units, area):
         ZoneSeries("main", zone.name, 2.0, days, (10, 30, 50), (5, 25, 45), (15, 35, 55)) for zone in zones
     ]
     lawn = Lawn(name="drawn", leveling=(Leveling(date=zero),), zone=zones, units=units)
-    note = f"The zones gate and path overlap by {area}: that ground counts twice in the whole lawn."
+    note = f"Zones gate and path overlap by {area}; that ground counts twice in the whole lawn."
     assert note in outlook(rows, lawn=lawn, as_of=days[-1]).notes
     apart = lawn.model_copy(update={"zone": zones[:1]})
     assert not any("overlap" in text for text in outlook(rows[:1], lawn=apart, as_of=days[-1]).notes)

@@ -96,6 +96,15 @@ def test_an_exact_fit_is_bought():
     assert season.cost == pytest.approx(45)
 
 
+def test_the_bill_is_for_what_is_sold_and_for_every_delivery():
+    """Worked by hand: 0.03 m3 in bags of 0.014 m3 are three bags; two passes are two deliveries."""
+    sold = Budget(money=1000, price_per_m3=100, delivery_price=25, passes=2, sold_by_m3=0.014)
+    season = best_season([Job(1, 0.03, 2, 1.0)], sold)
+    assert season.order_m3 == pytest.approx(3 * 0.014)
+    assert season.deliveries == 2
+    assert season.cost == pytest.approx(3 * 0.014 * 100 + 2 * 25)
+
+
 def test_no_limit_takes_all_passes_that_a_season_allows():
     plan = plan_spending([Job(1, 0.03, 5, 1.0), Job(2, 0.01, 1, 0.2)], Budget(passes=2))
     assert [season.passes for season in plan.seasons] == [{1: 2, 2: 1}, {1: 2}, {1: 1}]

@@ -55,6 +55,14 @@ def test_ground_out_of_view_is_neither_mended_nor_still_there():
     assert math.isnan(seen.mended_share)
 
 
+@pytest.mark.parametrize(("apart", "same"), [(0.0, True), (0.28, True), (0.5, False), (0.7, False)])
+def test_spots_are_the_same_place_where_a_quarter_of_the_smaller_one_is_shared(apart, same):
+    """Two discs of radius 0.3 m share 2 acos(d/2r) - (d/2r) sqrt(4 - (d/r)^2) of pi: 0.43 at 0.28 m, 0.07 at 0.5 m."""
+    seen = compare_seasons(season(spot(1, 1.0, 2.0, 0.3)), season(spot(1, 1.0 + apart, 2.0, 0.3)))
+    assert bool(seen.still_there) is same
+    assert bool(seen.new) is not same
+
+
 def test_one_spot_that_breaks_in_two_is_still_there():
     seen = compare_seasons(
         season(spot(1, 1.0, 2.0, 0.5)), season(spot(1, 0.75, 2.0, 0.15), spot(2, 1.25, 2.0, 0.15))

@@ -73,6 +73,20 @@ def test_the_place_is_gone_and_all_else_is_as_it_was(plain, order, progressive):
     assert without_place(clean, name="a.jpg") == clean
 
 
+@pytest.mark.parametrize("order", ["II", "MM"])
+def test_no_byte_of_the_position_is_left(plain, order):
+    """The numbers themselves, as the file holds them: a reader that ignores the missing pointer finds zeros."""
+    data = located(plain, order=order)
+    sign = "<" if order == "II" else ">"
+    for degrees, minutes, seconds in (LATITUDE, LONGITUDE):
+        pair = np.array([degrees, 1, minutes, 1], f"{sign}u4").tobytes()
+        assert pair in data
+        assert pair not in without_place(data, name="photo")
+        last = np.array([round(seconds * 100), 100], f"{sign}u4").tobytes()
+        assert last in data
+        assert last not in without_place(data, name="photo")
+
+
 def test_a_second_picture_behind_the_first_goes_with_its_place(plain):
     both = located(plain) + located(plain)
     assert without_place(both, name="a.jpg") == without_place(located(plain), name="a.jpg")

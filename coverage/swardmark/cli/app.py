@@ -35,6 +35,7 @@ from swardmark.cli.console import (
     say,
     season_in,
 )
+from swardmark.cli.counting import count
 from swardmark.cli.measuring import measure
 from swardmark.common.errors import SwardmarkError
 
@@ -124,6 +125,7 @@ def add(
 
 
 app.command()(measure)
+app.command()(count)
 
 
 @app.command()

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from swardmark.common.phrases import date_words
+from swardmark.forecast import sentences
 from swardmark.forecast.recovery import CurveBank, Recovery
 from swardmark.forecast.rows import ForecastBand, Period, ZoneOutlook
 from swardmark.forecast.status import (
     LEAST_DAYS,
     LEAST_PHOTOS,
-    date_words,
     deadline_day,
     look_for,
     measured_gain,
@@ -135,13 +136,10 @@ def too_early(
 
 
 def _why_too_early(day: np.ndarray) -> str:
-    many = {0: "No photo", 1: "Only one photo"}.get(len(day), f"Only {len(day)} photos")
-    if len(day) >= LEAST_PHOTOS:
-        many = f"{len(day)} photos"
-    over = f" over {np.ptp(day):.0f} days" if len(day) > 1 else ""
-    return (
-        f"{many}{over} since leveling; a forecast needs {LEAST_PHOTOS} over at least {LEAST_DAYS:.0f} days."
-    )
+    template = sentences.CLOSE_PHOTOS if len(day) >= LEAST_PHOTOS else sentences.FEW_PHOTOS
+    template = {0: sentences.NO_PHOTO, 1: sentences.ONE_PHOTO}.get(len(day), template)
+    span = float(np.ptp(day)) if len(day) else 0.0
+    return template.format(photos=len(day), span=span, least=LEAST_PHOTOS, days=LEAST_DAYS)
 
 
 def _period(fit: Recovery, level: float, axis: TimeAxis) -> tuple[Period, float]:

@@ -1,6 +1,6 @@
 """The outlook of a lawn: what its photos say of the weeks to come.
 
-One function, `forecast`: measured series in, a LawnForecast out. It replays any day: nothing dated later is read.
+One function, `forecast`, turns measured series into a LawnForecast. It replays any day and reads nothing dated later.
 """
 
 from __future__ import annotations
@@ -11,12 +11,14 @@ from dataclasses import replace
 
 import numpy as np
 
+from swardmark.common.phrases import date_words
 from swardmark.common.units import format_area
+from swardmark.forecast import sentences
 from swardmark.forecast.judge import NAN, Frame, Name, judged, too_early
 from swardmark.forecast.recovery import Recovery, draw_bank, fit_zones
 from swardmark.forecast.rows import LawnForecast, ZoneOutlook, ZoneSeries
 from swardmark.forecast.series import Seen, fill_missing, seen_after
-from swardmark.forecast.status import date_words, enough, look_for
+from swardmark.forecast.status import enough, look_for
 from swardmark.forecast.timeaxis import time_axis
 from swardmark.forecast.total import total
 from swardmark.lawn.readings import DiaryEntry, days_since_water
@@ -36,7 +38,7 @@ def forecast(
     diary: Sequence[DiaryEntry] = (),
     weather: Weather | None = None,
 ) -> LawnForecast:
-    """Forecast every zone and the lawn, as it would have been said on a day.
+    """Forecast every zone and the lawn from what was known on a day.
 
     Parameters
     ----------
@@ -84,11 +86,8 @@ def _day_zero(series: Sequence[ZoneSeries], lawn: Lawn, as_of: dt.date) -> tuple
     if leveled is not None:
         return leveled, []
     first = min((day for one in series for day in one.taken_on if day <= as_of), default=as_of)
-    note = (
-        f"lawn.toml has no leveling date up to {date_words(as_of, lawn.units)}, so days count from the first photo, "
-        f"{date_words(first, lawn.units)}."
-    )
-    return first, [note]
+    days = {"day": date_words(as_of, lawn.units), "first": date_words(first, lawn.units)}
+    return first, [sentences.NO_LEVELING_DATE.format(**days)]
 
 
 def _fits(seen: Sequence[Seen], frame: Frame) -> tuple[Recovery, ...]:
@@ -112,7 +111,7 @@ def _zone_row(one: Seen, fit: Recovery, frame: Frame, usual: dict[float, float])
 
 
 def _usual_covers(seen: Sequence[Seen], frame: Frame) -> dict[float, float]:
-    """Return, by day, the cover a zone should have: the grass's median, or that of all zones where it is higher."""
+    """Return the usual cover by day: the grass's median, or the median of all zones where that is higher."""
     by_day: dict[float, list[float]] = {}
     for one in seen:
         for day, cover in zip(one.day[-2:], one.cover_pct[-2:], strict=True):
@@ -139,11 +138,8 @@ def _most_flagged(zones: list[ZoneOutlook], frame: Frame) -> tuple[list[ZoneOutl
     flagged = [zone for zone in zones if zone.flagged]
     if len(flagged) < 3 or len(flagged) <= 2 / 3 * len(zones):
         return _said_once(zones), []
-    advice = look_for("slow", units=frame.lawn.units, dry_days=frame.dry_days)
-    note = (
-        f"{len(flagged)} of {len(zones)} zones are behind, so the cause is likely to lie with the whole lawn "
-        f"(weather, water, depth of sand) and not with single places. {advice}"
-    )
+    check = look_for("slow", units=frame.lawn.units, dry_days=frame.dry_days)
+    note = sentences.MOST_ZONES_BEHIND.format(flagged=len(flagged), zones=len(zones), check=check)
     return [replace(zone, look_for="") if zone.flagged else zone for zone in zones], [note]
 
 
@@ -154,7 +150,7 @@ def _said_once(zones: list[ZoneOutlook]) -> list[ZoneOutlook]:
     for zone in zones:
         of = first.setdefault(zone.look_for, zone.zone)
         again = zone.look_for and of != zone.zone
-        rows.append(replace(zone, look_for=f"Make the same checks as in “{of}”.") if again else zone)
+        rows.append(replace(zone, look_for=sentences.CHECK_AS_IN.format(zone=of)) if again else zone)
     return rows
 
 
@@ -163,11 +159,9 @@ def _overlap_notes(lawn: Lawn) -> list[str]:
     if not pairs:
         return []
     one, other, area_m2 = pairs[0]
-    more = f" ({len(pairs) - 1} more pairs overlap)" if len(pairs) > 1 else ""
+    template = sentences.ZONES_OVERLAP if len(pairs) == 1 else sentences.ZONES_OVERLAP_MORE
     area = format_area(area_m2, units=lawn.units)
-    return [
-        f"The zones {one} and {other} overlap by {area}: that ground counts twice in the whole lawn{more}."
-    ]
+    return [template.format(one=one, other=other, area=area, pairs=len(pairs) - 1)]
 
 
 def _photo_notes(seen: Sequence[Seen], fits: Sequence[Recovery], frame: Frame) -> list[str]:
@@ -175,20 +169,17 @@ def _photo_notes(seen: Sequence[Seen], fits: Sequence[Recovery], frame: Frame) -
     held = [one for one, fit in zip(seen, fits, strict=True) if fit.held_out.any()]
     if held:
         day = max(one.source.taken_on[-1] for one in held)
-        notes.append(
-            f"The photo of {date_words(day, frame.lawn.units)} is far outside what was expected in {len(held)} of "
-            f"{len(seen)} zones; it is held out until the next photo confirms it. Take another one now."
-        )
+        on = date_words(day, frame.lawn.units)
+        notes.append(sentences.HELD_OUT.format(day=on, held=len(held), zones=len(seen)))
     for one, fit in zip(seen, fits, strict=True):
         if fit.surprising and not fit.held_out.any():
             on = date_words(one.source.taken_on[-1], frame.lawn.units)
-            far = f"{one.source.zone}: the cover on {on} is far from what was expected"
-            notes.append(f"{far}. Look there, and photograph it again.")
+            notes.append(sentences.SURPRISING.format(zone=one.source.zone, day=on))
     last = _last_photo(seen)
     if last is not None and (frame.as_of - last).days > STALE_DAYS:
-        notes.append(f"The newest photo is {(frame.as_of - last).days} days old; take a new one.")
+        notes.append(sentences.OLD_PHOTO.format(days=(frame.as_of - last).days))
     if frame.dry_days is not None:
-        notes.append(f"Days since the last water or rain in the diary: {frame.dry_days}.")
+        notes.append(sentences.DRY_DAYS.format(days=frame.dry_days))
     return notes
 
 

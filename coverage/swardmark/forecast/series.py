@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from swardmark.forecast import sentences
 from swardmark.forecast.light import photo_keys
 from swardmark.forecast.rows import ZoneSeries
 
@@ -45,7 +46,7 @@ def seen_after(series: ZoneSeries, *, zero: dt.date, as_of: dt.date) -> Seen:
     notes: tuple[str, ...] = ()
     while len(keep) > 1 and _before_sand(series, keep, zero):
         keep = keep[1:]
-        notes = (f"A photo of {zero.isoformat()} looks as taken before the sand was spread; it is left out.",)
+        notes = (sentences.BEFORE_THE_SAND.format(day=zero.isoformat()),)
     source = replace(
         series,
         taken_on=tuple(series.taken_on[i] for i in keep),

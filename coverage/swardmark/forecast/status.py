@@ -1,4 +1,4 @@
-"""The state of a zone in one word, the reason in one sentence, and what to look at in the field.
+"""The state of a zone in one word, the reason in one sentence, and what to check on the ground.
 
     too early to say   fewer than three photos, or less than five days between the first and the last
     full               more likely than not at the cover that counts as full, and measured within three points of it
@@ -16,11 +16,14 @@ https://ntep.org/data/bg07/bg07_10-4/bg0710t06c.txt).
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import dataclass
 
 import numpy as np
 
+from swardmark.common.phrases import MONTHS as MONTHS
+from swardmark.common.phrases import date_words as date_words
+from swardmark.common.phrases import percent as percent
+from swardmark.forecast import sentences
 from swardmark.forecast.priors import prior_of
 from swardmark.forecast.recovery import Recovery
 from swardmark.forecast.rows import Status
@@ -35,6 +38,7 @@ NOISE_PCT, FULL_SLACK_PCT = 5.0, 3.0
 STALLED_DAYS = 42.0
 STALL_FROM_DAY = 14.0
 DEADLINE_PER_T50 = 35.0 / 9.0
+LONGEST_DRY_DAYS = 3
 
 
 @dataclass(frozen=True)
@@ -132,70 +136,42 @@ def _status(
 
 def why(state: Standing, *, full_pct: float, full_on: str, chance_full: float, due_on: str) -> str:
     """Return the reason for a status in one sentence; `due_on` is the deadline's date in words."""
-    cover, gain = (
-        f"{state.cover_pct:.0f} % covered on day {state.day:.0f}",
-        f"{state.gain_pct_per_day:+.1f} points a day",
-    )
-    behind = f"{state.behind_pct:.0f} points less than usual by then"
-    odds = f"the chance of {full_pct:.0f} % by {due_on} is {percent(state.chance_full_in_time)}"
-    weak = "; this early that is a weak sign" if state.day < STALL_FROM_DAY else ""
+    fields = {
+        "cover": state.cover_pct,
+        "day": state.day,
+        "best": state.best_pct,
+        "behind": state.behind_pct,
+        "gain": state.gain_pct_per_day,
+        "full": full_pct,
+        "full_on": full_on,
+        "chance_full": percent(chance_full),
+        "due_on": due_on,
+        "odds": percent(state.chance_full_in_time),
+        "weak": sentences.WEAK_SIGN if state.day < STALL_FROM_DAY else "",
+    }
+    return _why_template(state, bool(full_on)).format(**fields)
+
+
+def _why_template(state: Standing, dated: bool) -> str:
     if state.status == "full":
-        return f"{cover}, at or above the {full_pct:.0f} % that counts as full."
+        return sentences.FULL
     if state.status == "losing ground":
-        return f"{cover}, down from {state.best_pct:.0f} %{weak}."
+        return sentences.LOSING_GROUND
     if state.status == "stalled":
-        if state.gain_pct_per_day < 0.05:
-            return f"{cover}, {behind}, and not gaining ({gain}); {odds}{weak}."
-        return f"{cover}, {behind}; at its present gain ({gain}) it is over six weeks from full, and {odds}{weak}."
+        return sentences.STALLED_FLAT if state.gain_pct_per_day < 0.05 else sentences.STALLED
     if state.status == "slow":
-        return f"{cover}, {behind}, {gain}; {odds}{weak}."
-    ahead = f"{full_pct:.0f} % is likely by {full_on} (chance {percent(chance_full)})" if full_on else odds
-    return f"{cover}, {gain}; {ahead}."
+        return sentences.SLOW
+    return sentences.FILLING_IN if dated else sentences.FILLING_IN_UNDATED
 
 
 def look_for(status: Status, *, units: str, dry_days: int | None) -> str:
-    """Return what to look at in the field; never a product, never a rate."""
-    deep = "1/2 in" if units == "us" else "13 mm"
-    water = (
-        f" The diary notes no water or rain for {dry_days} days."
-        if dry_days is not None and dry_days > 3
-        else ""
-    )
-    if status == "stalled":
-        return (
-            f"Probe the sand with a ruler in five places: more than {deep} above the old surface buries the leaf. Feel "
-            f"whether the sand is dry a finger deep, count the hours of sun, and look for chewed blades or turf that "
-            f"lifts like a rug.{water}"
-        )
-    if status == "slow":
-        return (
-            f"Count the hours of sun here against the rest of the lawn, feel whether the sand is dry a finger deep, "
-            f"and probe how deep it lies.{water}"
-        )
-    if status == "losing ground":
-        return (
-            f"Look closely: dry and curled blades, spots or rings, chewed blades, wheel or dog tracks, sand washed "
-            f"over the leaf. Ask the local extension service if the cause is not plain.{water}"
-        )
-    return ""
-
-
-def percent(chance: float) -> str:
-    """Return a chance in words that do not overstate it."""
-    if not np.isfinite(chance):
-        return "unknown"
-    if chance < 0.01:
-        return "under 1 %"
-    return "over 99 %" if chance > 0.99 else f"{chance * 100:.0f} %"
-
-
-def date_words(day: dt.date, units: str) -> str:
-    """Return a date as the keeper would say it: 14 June, or June 14 with US units."""
-    month = MONTHS[day.month - 1]
-    return f"{month} {day.day}" if units == "us" else f"{day.day} {month}"
-
-
-MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
+    """Return what to check on the ground; never a product, never a rate."""
+    checks = {
+        "stalled": sentences.CHECK_STALLED,
+        "slow": sentences.CHECK_SLOW,
+        "losing ground": sentences.CHECK_LOSING_GROUND,
+    }
+    deep = sentences.BURIED_DEPTH_US if units == "us" else sentences.BURIED_DEPTH
+    dry = dry_days is not None and dry_days > LONGEST_DRY_DAYS
+    water = sentences.NO_WATER.format(days=dry_days) if dry else ""
+    return checks.get(status, "").format(deep=deep, water=water)

@@ -21,9 +21,9 @@ from itertools import pairwise
 
 import numpy as np
 
+from swardmark.forecast import sentences
 from swardmark.lawn.weather import Weather, growing_degree_days
 
-CALENDAR = "calendar days"
 LONGEST_DAYS = 400
 LEAST_RATE, MOST_RATE = 0.02, 1.3
 WARM, COOL = (27.0, 33.0, 10.0), (20.0, 24.0, 0.0)
@@ -47,7 +47,7 @@ class TimeAxis:
     """
 
     zero: dt.date
-    method: str = CALENDAR
+    method: str = sentences.CALENDAR_DAYS
     reached: np.ndarray | None = None
 
     def model_day(self, day: dt.date) -> float:
@@ -90,10 +90,8 @@ def time_axis(
     """
     known = weather.until(as_of) if weather is not None else None
     if known is None or not _covers(known, zero, as_of):
-        reason = (
-            "" if weather is None else " (the weather file does not reach from the leveling to the last days)"
-        )
-        return TimeAxis(zero, CALENDAR + reason)
+        method = sentences.CALENDAR_DAYS if weather is None else sentences.CALENDAR_DAYS_WEATHER_SHORT
+        return TimeAxis(zero, method)
     best, cap, base = WARM if warm_season else COOL
     base = base if base_c is None else base_c
     rates = {
@@ -101,10 +99,8 @@ def time_axis(
         for day in known.days
     }
     daily, future = _filled(rates, zero)
-    method = (
-        f"{best:g} °C days: growing degree-days of the daily mean (base {base:g} °C, at most {cap:g} °C) / "
-        f"{best - base:g}; "
-        f"days to come: {future}; {known.source}"
+    method = sentences.WARM_DAYS.format(
+        best=best, base=base, cap=cap, span=best - base, future=future, source=known.source
     )
     return TimeAxis(zero, method, np.concatenate([[0.0], np.cumsum(daily)]))
 
@@ -138,13 +134,11 @@ def _filled(rates: dict[dt.date, float], zero: dt.date) -> tuple[np.ndarray, str
     to_come = ahead > (last - zero).days
     if np.isfinite(climate[to_come]).mean() > 0.9:
         mean = np.where(np.isfinite(climate), climate, values[-30:].mean())
-        return np.where(to_come, mean, daily), "mean of the same days in other years"
+        return np.where(to_come, mean, daily), sentences.FUTURE_OTHER_YEARS
     recent, settled = values[-3:].mean(), values[-30:].mean()
     since = np.maximum(ahead - (last - zero).days, 0)
     decaying = settled + (recent - settled) * np.exp(-since / DECAY_DAYS)
-    return np.where(
-        to_come, decaying, daily
-    ), "mean of the last three days, decaying to that of the last thirty"
+    return np.where(to_come, decaying, daily), sentences.FUTURE_LAST_DAYS
 
 
 def _climate(rates: dict[dt.date, float], zero: dt.date) -> np.ndarray:

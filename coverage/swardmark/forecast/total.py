@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from swardmark.forecast import sentences
 from swardmark.forecast.judge import Frame, Name, judged, too_early
 from swardmark.forecast.recovery import Recovery, whole_lawn
 from swardmark.forecast.rows import ZoneOutlook
@@ -26,8 +27,7 @@ def total(
     use = [i for i, zone in enumerate(zones) if zone.status != "too early to say"]
     known = sum(zones[i].area_m2 for i in use)
     if not use or known < 0.5 * name.area_m2 or not enough(day, held):
-        lacking = "Less than half of the lawn's area has photos enough for a forecast."
-        reason = lacking if enough(day, held) else ""
+        reason = sentences.LITTLE_AREA if enough(day, held) else ""
         return too_early(name, day, cover, held, reason=reason), None
     fit = whole_lawn([fits[i] for i in use], [zones[i].area_m2 for i in use])
     fit = replace(fit, day=frame.axis.model_days(day), observed_pct=cover, held_out=held)

@@ -1,0 +1,93 @@
+"""What the forecast says, as templates with named fields."""
+
+# Why a zone has its status: one sentence each.
+FULL = "{cover:.0f} % covered on day {day:.0f}; {full:.0f} % counts as full, give or take 3 points."
+LOSING_GROUND = "{cover:.0f} % covered on day {day:.0f}, down from {best:.0f} %{weak}."
+STALLED_FLAT = (
+    "{cover:.0f} % covered on day {day:.0f}, {behind:.0f} points behind the usual pace, and not gaining "
+    "({gain:+.1f} points a day); the chance of {full:.0f} % by {due_on} is {odds}{weak}."
+)
+STALLED = (
+    "{cover:.0f} % covered on day {day:.0f}, {behind:.0f} points behind the usual pace; at this rate ({gain:+.1f} "
+    "points a day) it is more than six weeks from full, and the chance of {full:.0f} % by {due_on} is {odds}{weak}."
+)
+SLOW = (
+    "{cover:.0f} % covered on day {day:.0f}, {behind:.0f} points behind the usual pace, {gain:+.1f} points a day; "
+    "the chance of {full:.0f} % by {due_on} is {odds}{weak}."
+)
+FILLING_IN = (
+    "{cover:.0f} % covered on day {day:.0f}, {gain:+.1f} points a day; {full:.0f} % is expected around {full_on} "
+    "(chance that it gets there: {chance_full})."
+)
+FILLING_IN_UNDATED = (
+    "{cover:.0f} % covered on day {day:.0f}, {gain:+.1f} points a day; "
+    "the chance of {full:.0f} % by {due_on} is {odds}."
+)
+WEAK_SIGN = "; this early, that is only a weak sign"
+
+# Why there is no forecast yet.
+NO_PHOTO = "No photo since leveling; a forecast needs at least {least} over {days:.0f} days or more."
+ONE_PHOTO = "Only one photo since leveling; a forecast needs at least {least} over {days:.0f} days or more."
+FEW_PHOTOS = (
+    "Only {photos} photos over {span:.0f} days since leveling; "
+    "a forecast needs at least {least} over {days:.0f} days or more."
+)
+CLOSE_PHOTOS = (
+    "{photos} photos over {span:.0f} days since leveling; "
+    "a forecast needs at least {least} over {days:.0f} days or more."
+)
+LITTLE_AREA = "Less than half of the lawn's area has enough photos for a forecast."
+
+# What to check on the ground where a zone is not filling in: never a product, never a rate.
+CHECK_STALLED = (
+    "Push a ruler into the sand in five places: more than {deep} over the old surface smothers the grass. "
+    "Check whether the sand is dry a finger deep, count the hours of sun, and look for chewed blades or turf that "
+    "peels up like a rug.{water}"
+)
+CHECK_SLOW = (
+    "Compare the hours of sun here with the rest of the lawn, check whether the sand is dry a finger deep, "
+    "and measure how deep it lies.{water}"
+)
+CHECK_LOSING_GROUND = (
+    "Look closely for dry, curled blades, spots or rings, chewed blades, wheel or dog tracks, and sand washed over "
+    "the grass. If the cause is not plain, ask your local extension office.{water}"
+)
+CHECK_AS_IN = "Check the same things as in “{zone}”."
+BURIED_DEPTH = "13 mm"
+BURIED_DEPTH_US = "1/2 in"
+NO_WATER = " The diary shows no watering or rain for {days} days."
+
+# Notes about the lawn and its photos.
+NO_LEVELING_DATE = (
+    "lawn.toml gives no leveling date up to {day}, so days count from the first photo, {first}."
+)
+MOST_ZONES_BEHIND = (
+    "{flagged} of {zones} zones are behind, so look first for one cause across the whole lawn (weather, water, depth "
+    "of sand). {check}"
+)
+ZONES_OVERLAP = "Zones {one} and {other} overlap by {area}; that ground counts twice in the whole lawn."
+ZONES_OVERLAP_MORE = (
+    "Zones {one} and {other} overlap by {area}; that ground counts twice in the whole lawn (other pairs that "
+    "overlap: {pairs})."
+)
+BEFORE_THE_SAND = "The photo of {day} seems to show the lawn before the sand went down, so it is left out."
+HELD_OUT = (
+    "The photo of {day} is far from what was expected in {held} of {zones} zones, so it is held out until the next "
+    "photo confirms it. Take another one now."
+)
+SURPRISING = (
+    "{zone}: cover on {day} is far from what was expected. "
+    "Look at that part of the lawn, then photograph it again."
+)
+OLD_PHOTO = "The newest photo is {days} days old. Take a new one."
+DRY_DAYS = "Days since the last watering or rain in the diary: {days}."
+
+# The time axis.
+CALENDAR_DAYS = "calendar days"
+CALENDAR_DAYS_WEATHER_SHORT = "calendar days (the weather file has gaps between leveling and now)"
+WARM_DAYS = (
+    "{best:g} °C days: growing degree-days of the daily mean (base {base:g} °C, at most {cap:g} °C) / {span:g}; "
+    "days to come: {future}; {source}"
+)
+FUTURE_OTHER_YEARS = "mean of the same days in other years"
+FUTURE_LAST_DAYS = "mean of the last three days, fading into that of the last thirty"

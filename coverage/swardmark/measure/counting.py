@@ -1,0 +1,181 @@
+"""Counting by eye on a measured lawn: points to show, and what the answers in counts.csv say beside the tool.
+
+A count is of what the photo shows (the seen cover). A photo of a zone taken straight down on the same day shows the
+cover itself, so that a count of it checks the slant step too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from swardmark.canopy.index import FIRST_VALUE, GroundMap
+from swardmark.common.errors import UsageError
+from swardmark.ground.homography import apply
+from swardmark.lawn.counts import LEAF, Count
+from swardmark.lawn.toml import WHOLE_LAWN
+from swardmark.measure.covers import LawnCovers
+from swardmark.measure.eye import Answer, EyeCover, count_cover, draw_points
+from swardmark.measure.points import PointReview
+from swardmark.measure.zone_points import zone_points
+from swardmark.record.store import Entry
+
+LEAST_TOLD = 20
+"""Fewer counted points give no estimate worth printing."""
+
+
+@dataclass(frozen=True)
+class ShownPoint:
+    """A point to be counted: where it lies on the ground and in the photo, and how it was drawn."""
+
+    x_m: float
+    y_m: float
+    x_px: float
+    y_px: float
+    stratum: str
+    chance: float
+
+
+@dataclass(frozen=True)
+class CountedCover:
+    """The cover of a piece of ground in one photo, counted by eye and measured."""
+
+    photo: str
+    point: str
+    zone: str
+    cover: EyeCover
+
+
+def points_to_count(
+    covers: LawnCovers, *, photo: str = "", zone: str = "", points: int = 100, seed: int = 1
+) -> tuple[Entry, tuple[ShownPoint, ...]]:
+    """Draw points of the measured ground of a photo, to be counted by eye.
+
+    Parameters
+    ----------
+    covers : LawnCovers
+        The measured lawn.
+    photo : str
+        The photo's name; by default the newest one.
+    zone : str
+        Only points of that zone; by default of all measured ground in the photo.
+    points : int
+        How many.
+    seed : int
+        The same seed draws the same points.
+
+    Raises
+    ------
+    UsageError
+        There is no such photo or zone, or too little of it is seen.
+    """
+    place, number = _photo_of(covers, photo)
+    entry, ground_map = place.entries[number], place.maps[number]
+    rows, cols = np.nonzero(_inside(covers, place, ground_map, zone))
+    if len(rows) < points:
+        what = f"only {len(rows)} points of {zone or 'the lawn'} are readable in {entry.name}"
+        raise UsageError(what, where="count", remedy="Count fewer points, or another photo")
+    shares = _leaf_shares(place, ground_map)[rows, cols]
+    drawn = draw_points(shares, points=points, seed=seed)
+    at = np.array([draw.at for draw in drawn])
+    ground = np.column_stack([ground_map.x_m[cols[at]], ground_map.y_m[rows[at]]])
+    pixels = apply(np.reshape(entry.facts.to_photo, (3, 3)), ground)
+    shown = (
+        ShownPoint(float(x), float(y), float(u), float(v), draw.stratum, draw.chance)
+        for (x, y), (u, v), draw in zip(ground, pixels, drawn, strict=True)
+    )
+    return entry, tuple(shown)
+
+
+def counted_covers(covers: LawnCovers, counts: Sequence[Count]) -> tuple[CountedCover, ...]:
+    """Estimate the cover of every photo and zone that was counted by eye, in the order of the photos.
+
+    Counts of photos that are not measured (any more) and those with too few answers are left out.
+    """
+    groups: dict[tuple[str, str], list[Count]] = {}
+    for count in counts:
+        if not count.is_straight_down:
+            groups.setdefault((count.photo, count.zone), []).append(count)
+    estimates = []
+    for place in covers.points:
+        for number, entry in enumerate(place.entries):
+            for (photo, zone), own in groups.items():
+                if photo == entry.name and (found := _counted(covers, place, number, zone, own)):
+                    estimates.append(found)
+    return tuple(estimates)
+
+
+def _counted(
+    covers: LawnCovers, place: PointReview, number: int, zone: str, counts: Sequence[Count]
+) -> CountedCover | None:
+    ground_map = place.maps[number]
+    inside = _inside(covers, place, ground_map, zone)
+    shares = _leaf_shares(place, ground_map)
+    answers = []
+    for lines in _by_place(counts):
+        row = round(float(lines[0].y_m or 0) / ground_map.spacing_m) - ground_map.row0
+        col = round(float(lines[0].x_m or 0) / ground_map.spacing_m) - ground_map.col0
+        if 0 <= row < shares.shape[0] and 0 <= col < shares.shape[1] and inside[row, col]:
+            answers.append(_answer(lines, float(shares[row, col])))
+    if sum(answer.leaf is not None for answer in answers) < LEAST_TOLD:
+        return None
+    cover = count_cover(answers, tool_mean=float(shares[inside].mean()))
+    return CountedCover(place.entries[number].name, place.name, zone or WHOLE_LAWN, cover)
+
+
+def _by_place(counts: Sequence[Count]) -> list[list[Count]]:
+    places: dict[tuple[object, ...], list[Count]] = {}
+    for count in counts:
+        places.setdefault(count.place, []).append(count)
+    return list(places.values())
+
+
+def _answer(lines: Sequence[Count], tool: float) -> Answer:
+    """Return what was said of one point: the first answer that could be told, and those after it."""
+    first, told = lines[0], [line.said == LEAF for line in lines if line.said != "cannot tell"]
+    return Answer(first.stratum, first.chance, told[0] if told else None, tool, tuple(told[1:]))
+
+
+def _photo_of(covers: LawnCovers, photo: str) -> tuple[PointReview, int]:
+    every = [(place, n) for place in covers.points for n in range(len(place.entries))]
+    if not photo:
+        return max(every, key=lambda one: str(one[0].entries[one[1]].taken_at))
+    for place, number in every:
+        if place.entries[number].name == photo:
+            return place, number
+    known = ", ".join(place.entries[n].name for place, n in every[-3:])
+    raise UsageError(f"no measured photo {photo!r}", where="--photo", remedy=f"The newest are: {known}")
+
+
+def _inside(covers: LawnCovers, place: PointReview, ground_map: GroundMap, zone: str) -> NDArray[np.bool_]:
+    """Tell which readable points of a map belong to a zone, or to the lawn's outline where no zone is named."""
+    from swardmark.lawn.toml import Zone
+
+    readable = ground_map.is_readable
+    if zone in ("", WHOLE_LAWN):
+        outline = covers.lawn.lawn_outline_m
+        if outline is None:
+            return readable
+        area = Zone(name="outline", outline_m=outline, point=place.name)
+    else:
+        named = [one for one in place.zones if one.name == zone]
+        if not named:
+            known = ", ".join(one.name for one in place.zones)
+            raise UsageError(f"no zone {zone!r}", where="--zone", remedy=f"The zones are: {known}")
+        area = named[0]
+    height, width = ground_map.values.shape
+    window = (ground_map.row0, ground_map.col0, height, width)
+    rows, cols, inside = zone_points(area, spacing_m=ground_map.spacing_m, within=window).part_of(ground_map)
+    mask = np.zeros((height, width), bool)
+    mask[rows, cols] = inside
+    return mask & readable
+
+
+def _leaf_shares(place: PointReview, ground_map: GroundMap) -> NDArray[np.float64]:
+    """Return the leaf share of every point of a map, 0..1; 0 where it was not read."""
+    table = np.zeros(256)
+    table[FIRST_VALUE:] = np.clip(place.threshold.leaf_shares(), 0, 1)
+    return np.asarray(table[ground_map.values])

@@ -1,0 +1,62 @@
+"""What a map depends on, and whose word on the day counts."""
+
+from __future__ import annotations
+
+import datetime as dt
+import shutil
+from pathlib import Path
+
+import pytest
+
+from swardmark.lawn.marks import PhotoMarks, write_marks
+from swardmark.measure.covers import measure_covers
+
+SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
+
+
+@pytest.fixture(scope="module")
+def measured(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("survey") / "lawn"
+    shutil.copytree(SAMPLE, folder, ignore=shutil.ignore_patterns("record.sqlite*", "out", "2026-06-[02]*"))
+    measure_covers(folder)
+    return folder
+
+
+@pytest.fixture
+def lawn(measured, tmp_path):
+    return Path(shutil.copytree(measured, tmp_path / "lawn"))
+
+
+def test_the_keeper_s_date_beats_the_camera_s(lawn):
+    before = {row.photo: row.taken_at for row in measure_covers(lawn).covers}
+    name = max(before)
+    assert before[name].date() != dt.date(2026, 7, 19)
+    write_marks(lawn, {name: PhotoMarks(taken_at=dt.datetime(2026, 7, 19))})
+    again = measure_covers(lawn)
+    after = {row.photo: row.taken_at.date() for row in again.covers}
+    assert after[name] == dt.date(2026, 7, 19)
+    assert {photo: day for photo, day in after.items() if photo != name} == {
+        photo: day.date() for photo, day in before.items() if photo != name
+    }
+    assert again.newly_measured == 0
+
+
+def test_another_side_of_the_square_measures_every_photo_anew(lawn):
+    before = measure_covers(lawn)
+    path = lawn / "lawn.toml"
+    text = path.read_text()
+    assert "square_side_m = 1 " in text
+    path.write_text(text.replace("square_side_m = 1 ", "square_side_m = 0.9 "))
+    after = measure_covers(lawn)
+    assert before.newly_measured == 0
+    assert after.newly_measured == sum(len(point.entries) for point in after.points)
+    seen = [
+        one.points[0].maps[0].values.shape[1] * one.points[0].maps[0].spacing_m for one in (before, after)
+    ]
+    assert seen[1] == pytest.approx(0.9 * seen[0], rel=0.05)
+
+
+def test_the_threshold_alone_measures_nothing_anew(lawn):
+    path = lawn / "lawn.toml"
+    path.write_text(f"{path.read_text()}\n[measure]\nthreshold = 0.2\n")
+    assert measure_covers(lawn).newly_measured == 0
