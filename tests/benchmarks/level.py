@@ -1,4 +1,4 @@
-"""Volumes and low spots of 30 invented lawns that nothing was tuned on: python tests/benchmarks/level.py [--lawns N]."""
+"""Volumes and low spots of 30 invented lawns that nothing was tuned on: level.py [--lawns N] [--spacing M ...]."""
 
 from __future__ import annotations
 
@@ -75,7 +75,10 @@ def main() -> None:
     given = parser.parse_args()
     for spacing in given.spacing:
         figures = run(spacing, lawns=given.lawns, first_seed=given.first_seed)
-        print(f"{spacing:g} m  " + "  ".join(f"{name} {value:.2f}" for name, value in figures.items()), flush=True)
+        print(
+            f"{spacing:g} m  " + "  ".join(f"{name} {value:.2f}" for name, value in figures.items()),
+            flush=True,
+        )
 
 
 if __name__ == "__main__":

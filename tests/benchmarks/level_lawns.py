@@ -1,9 +1,9 @@
 """Invented lawns with known heights, to be read with a string grid or a straightedge.
 
 A lawn is 10 x 14 m with a fall of 2 % in any direction and 25 hollows of 8 to 35 mm: bowls (paraboloids), soft bowls
-without a rim (Gaussian) and flat bottoms with short sides, 0.5 to 2.5 m wide, round to longish (1 : 1.8), laid at random
-and over each other. Its true fill is that of its own heights on a lattice of 5 cm, by sums that share no code with
-swardmark. A true spot is ground more than 5 mm below the straightedge; its width is that of a disk of its area.
+without a rim (Gaussian) and flat bottoms with short sides, 0.5 to 2.5 m wide, round to longish (1 : 1.8), laid at
+random and over each other. Its true fill is that of its own heights on a lattice of 5 cm, by sums that share no code
+with swardmark. A true spot is ground more than 5 mm below the straightedge; its width is that of a disk of its area.
 """
 
 from __future__ import annotations
@@ -98,8 +98,8 @@ def true_fill(flat_mm: np.ndarray) -> np.ndarray:
 
 
 def _reached(rows: np.ndarray, cells: int) -> np.ndarray:
+    """Return, at each cell, the lowest of the highest points of all windows that cover it, also over the rim."""
     half = cells // 2
-    padded = np.pad(rows, ((0, 0), (half, half)), constant_values=-np.inf)
+    padded = np.pad(rows, ((0, 0), (2 * half, 2 * half)), constant_values=-np.inf)
     highest = np.lib.stride_tricks.sliding_window_view(padded, cells, axis=1).max(axis=-1)
-    padded = np.pad(highest, ((0, 0), (half, half)), constant_values=np.inf)
-    return np.lib.stride_tricks.sliding_window_view(padded, cells, axis=1).min(axis=-1)
+    return np.lib.stride_tricks.sliding_window_view(highest, cells, axis=1).min(axis=-1)

@@ -36,6 +36,7 @@ from swardmark.cli.console import (
     season_in,
 )
 from swardmark.cli.counting import count
+from swardmark.cli.leveling import level
 from swardmark.cli.measuring import measure
 from swardmark.common.errors import SwardmarkError
 
@@ -191,6 +192,9 @@ def relevel(
     content = {"lawn": season.lawn.name, "spots": for_json(spots_table(plan)), "orders": orders, **chosen}
     document({**content, "advice": plan_sentences(plan), **refusals(season)}, wanted=as_json)
     end_with(refusal_lines(season))
+
+
+app.command()(level)
 
 
 @app.command()

@@ -129,7 +129,9 @@ def parse_heights(text: str, *, where: str = HEIGHTS_FILE) -> tuple[HeightReadin
         height = _height_mm(line)
         if height is None:
             continue
-        words = {name: line.cells[name] for name in ("date", "point", "place", "how", "note") if name in line.cells}
+        words = {
+            name: line.cells[name] for name in ("date", "point", "place", "how", "note") if name in line.cells
+        }
         numbers = {name: number(line, name) for name in ("x_m", "y_m", "width_m") if name in line.cells}
         rows.append(check_row(HeightReading, line, words | numbers | {"height_mm": height}))
     return tuple(sorted(rows, key=lambda row: row.date))

@@ -11,21 +11,15 @@ import datetime as dt
 import re
 import tomllib
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Any, Literal
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    ConfigDict,
-    Field,
-    ValidationError,
-    field_validator,
-    model_validator,
-)
+from pydantic import Field, ValidationError, field_validator, model_validator
 
 from swardmark.common.errors import FileError, UsageError
-from swardmark.common.files import UNSHOWABLE, read_text
+from swardmark.common.files import read_text
+from swardmark.lawn.level_notes import LevelSettings, Probe, Puddle
 from swardmark.lawn.photos import MAIN_POINT, PhotoFile, photo_files
+from swardmark.lawn.schema import Name, Outline, Table
 from swardmark.lawn.tables import Day
 
 LAWN_FILE = "lawn.toml"
@@ -37,57 +31,16 @@ Grass = Literal[
 ]  # fmt: skip
 
 
-def _can_be_shown(name: str) -> str:
-    if UNSHOWABLE.search(name):
-        raise ValueError("holds characters that cannot be shown, such as a line break")
-    return name
-
-
-def _checked_outline(outline: Corners) -> Corners:
-    from shapely import Polygon
-    from shapely.validation import explain_validity
-
-    if len(outline) > 1 and outline[0] == outline[-1]:
-        outline = outline[:-1]
-    if len(outline) < 3:
-        raise ValueError(f"an outline needs at least three corners, this one has {len(outline)}")
-    if any(not abs(value) < 1000 for corner in outline for value in corner):
-        raise ValueError("corners are meters from the square and lie within 1000 m")
-    shape = Polygon(outline)
-    if not shape.is_valid:
-        raise ValueError(f"the outline crosses itself ({explain_validity(shape)}): list its corners in order")
-    if shape.area < 0.01:
-        raise ValueError(
-            f"the outline encloses {shape.area * 1e4:.0f} cm2; the least that can be measured is 100"
-        )
-    return outline
-
-
-Corners = tuple[tuple[float, float], ...]
-Outline = Annotated[Corners, AfterValidator(_checked_outline)]
-Name = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(_can_be_shown)]
-
-
-class _Table(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True)
-
-    @field_validator("*", mode="before")
-    @classmethod
-    def _no_setting_is_yes_or_no(cls, value: Any) -> Any:
-        if isinstance(value, bool):
-            raise ValueError(f"no setting is {str(value).lower()}")
-        return value
-
-
-class Leveling(_Table):
+class Leveling(Table):
     """One leveling with sand: its day and the mean depth that was spread."""
 
     date: Day
     depth_mm: float = Field(default=6.0, gt=0, le=51)
+    litres: float | None = Field(default=None, gt=0, le=1e7)
     note: str = ""
 
 
-class PhotoPoint(_Table):
+class PhotoPoint(Table):
     """A fixed place from which the same ground is photographed each time."""
 
     name: Name = MAIN_POINT
@@ -102,7 +55,7 @@ class PhotoPoint(_Table):
         return name
 
 
-class Zone(_Table):
+class Zone(Table):
     """A part of the ground, as an outline in meters from the square's corner mark 0."""
 
     name: Name
@@ -117,7 +70,7 @@ class Zone(_Table):
         return float(Polygon(self.outline_m).area)
 
 
-class MeasureSettings(_Table):
+class MeasureSettings(Table):
     """How photos are read; a change here makes the photos be measured again."""
 
     point_spacing_mm: float = Field(default=10.0, ge=5, le=100)
@@ -134,7 +87,7 @@ class MeasureSettings(_Table):
         return value
 
 
-class OutlookSettings(_Table):
+class OutlookSettings(Table):
     """What counts as ready and full, and how days are weighed by warmth."""
 
     first_mow_cover_pct: float = Field(default=70.0, gt=0, lt=100)
@@ -143,7 +96,7 @@ class OutlookSettings(_Table):
     base_temperature_c: float | None = Field(default=None, ge=-5, le=20)
 
 
-class Mowing(_Table):
+class Mowing(Table):
     """Heights of cut, for the way down before the sand and the way back after it."""
 
     usual_height_mm: float | None = Field(default=None, gt=0, le=200)
@@ -151,7 +104,7 @@ class Mowing(_Table):
     scalp_height_mm: float | None = Field(default=None, gt=0, le=200)
 
 
-class SandSettings(_Table):
+class SandSettings(Table):
     """Depths and containers for the sand order; densities and sources are in docs/how-it-works."""
 
     pass_depth_mm: float = Field(default=6.0, gt=0, le=51)
@@ -166,7 +119,7 @@ class SandSettings(_Table):
     delivery_price: float = Field(default=0.0, ge=0, le=1e6)
 
 
-class Confirmed(_Table):
+class Confirmed(Table):
     """The keeper's own checks on the ground before the first mow, each with the day it was made."""
 
     dry: Day | None = None
@@ -175,7 +128,7 @@ class Confirmed(_Table):
     no_loose_ridges: Day | None = None
 
 
-class Lawn(_Table):
+class Lawn(Table):
     """Everything lawn.toml says, and the folder it stands in."""
 
     name: Name
@@ -191,6 +144,9 @@ class Lawn(_Table):
     outlook: OutlookSettings = OutlookSettings()
     mowing: Mowing = Mowing()
     sand: SandSettings = SandSettings()
+    level: LevelSettings = LevelSettings()
+    probe: tuple[Probe, ...] = ()
+    puddle: tuple[Puddle, ...] = ()
     confirmed: Confirmed = Confirmed()
     folder: Path = Field(default=Path(), exclude=True)
 
@@ -237,6 +193,15 @@ class Lawn(_Table):
     def zones_of(self, point: str) -> tuple[Zone, ...]:
         """Return the zones that the keeper drew at a photo point, in file order."""
         return tuple(zone for zone in self.zone if zone.point == point)
+
+    @property
+    def ground_m2(self) -> float | None:
+        """The lawn's area in square meters: as the keeper gave it, else inside its outline, else unknown."""
+        from shapely import Polygon
+
+        if self.area_m2 is not None or self.lawn_outline_m is None:
+            return self.area_m2
+        return float(Polygon(self.lawn_outline_m).buffer(0).area)
 
     def photos(self) -> list[PhotoFile]:
         """List the photos of the folder, ordered by photo point, then by name."""

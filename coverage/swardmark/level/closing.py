@@ -3,8 +3,8 @@
 A level straight line of length L, slid over the ground along x or along y, cannot come down into hollows narrower than
 itself. The heights that it can reach are the morphological closing of the map with the line as flat structuring
 element; what lies between map and closing is to be filled, and the same upside down, the opening, is to be cut.
-The line's middle stays on measured ground and an end that hangs beyond it rests on nothing. The map must have its
-designed fall taken out: the line is level.
+A line may hang over the rim of the measured ground and rests on nothing there, so that a slope down to the rim is no
+hollow. The map must have its designed fall taken out: the line is level.
 
 Source: J. Serra, Image Analysis and Mathematical Morphology, 1982, chapter XII (from memory).
 """
@@ -54,12 +54,12 @@ def open_under_line(height_mm: Floats, inside: Mask, *, cells: int) -> Floats:
 
 
 def _close(height_mm: Floats, inside: Mask, cells: int, *, axis: int) -> Floats:
+    """Return the lowest of the highest points under all lines that cover a cell, also those that hang over the rim."""
     from scipy.ndimage import maximum_filter1d, minimum_filter1d
 
-    resting = maximum_filter1d(
-        np.where(inside, height_mm, -FAR_MM), cells, axis=axis, mode="constant", cval=-FAR_MM
-    )
-    reached: Floats = minimum_filter1d(
-        np.where(inside, resting, FAR_MM), cells, axis=axis, mode="constant", cval=FAR_MM
-    )
-    return reached
+    beyond = [(0, 0)] * height_mm.ndim
+    beyond[axis] = (cells // 2, cells // 2)
+    padded = np.pad(np.where(inside, height_mm, -FAR_MM), beyond, constant_values=-FAR_MM)
+    resting = maximum_filter1d(padded, cells, axis=axis, mode="constant", cval=-FAR_MM)
+    reached: Floats = minimum_filter1d(resting, cells, axis=axis, mode="constant", cval=FAR_MM)
+    return reached[(..., *(slice(low, -low or None) for low, _ in beyond[-2:]))]

@@ -59,12 +59,12 @@ class Raster:
     @cached_property
     def x_m(self) -> Floats:
         """Centers of the columns in meters."""
-        return self.x0_m + self.cell_m * np.arange(self.inside.shape[1])
+        return self.x0_m + self.cell_m * np.arange(float(self.inside.shape[1]))
 
     @cached_property
     def y_m(self) -> Floats:
         """Centers of the rows in meters."""
-        return self.y0_m + self.cell_m * np.arange(self.inside.shape[0])
+        return self.y0_m + self.cell_m * np.arange(float(self.inside.shape[0]))
 
     @cached_property
     def places_m(self) -> Floats:

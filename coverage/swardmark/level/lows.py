@@ -65,14 +65,13 @@ def find_spots(depth_mm: Floats, rule: Rule) -> Labels:
     rule : Rule
         A spot reaches out to `edge_mm` and is `deepest_mm` at least somewhere.
     """
-    from scipy.ndimage import label, maximum
+    from scipy.ndimage import label
 
     numbers, count = label(depth_mm > rule.edge_mm, structure=AROUND)
     if not count:
         return np.zeros(depth_mm.shape, np.intp)
-    stands_out = maximum(depth_mm - rule.deepest_mm, numbers, np.arange(1, count + 1))
     new = np.zeros(count + 1, np.intp)
-    kept = np.flatnonzero(stands_out >= 0) + 1
+    kept = np.setdiff1d(numbers[depth_mm >= rule.deepest_mm], [0])
     new[kept] = np.arange(1, len(kept) + 1)
     return new[numbers]
 

@@ -79,8 +79,8 @@ def straightedge_layings(
 ) -> tuple[Laying, ...]:
     """Return a systematic sample of layings with a random start, along x and along y by turns.
 
-    The lattice reaches over the rim by as much as the ticks do, and ticks beyond the rim are left out: each place of the
-    lawn is as likely to lie under a tick as any other.
+    The lattice reaches over the rim by as much as the ticks do, and ticks beyond the rim are left out: each place of
+    the lawn is as likely to lie under a tick as any other.
     """
     rng = np.random.default_rng(seed)
     step = math.sqrt(width_m * length_m / layings)

@@ -12,11 +12,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 from swardmark.level.remeasure import Volume
 
 BOWL, CONE, FLAT = 0.5, 1 / 3, 0.77
-"""Mean depth over deepest of a paraboloid, a cone, and a flat bottom with short sides (a frustum, 0.85 of the width)."""
+"""Mean depth over deepest: a paraboloid, a cone, a flat bottom with short sides (a frustum, 0.75 of the width)."""
 
 
 def bowl_volume(area_m2: float, deepest_mm: float) -> Volume:
@@ -67,8 +68,7 @@ def puddle_volume(areas_m2: Sequence[float], deepest_mm: Sequence[float | None])
     if len(known) == 1:
         return whole
     layers = sum(
-        frustum_litres(upper, lower, max(0.0, high - low))
-        for (upper, high), (lower, low) in zip(known, known[1:], strict=False)
+        frustum_litres(upper, lower, max(0.0, high - low)) for (upper, high), (lower, low) in pairwise(known)
     )
     rest = bowl_volume(*known[-1])
     above = frustum_litres(widest, area, depth * (widest / area - 1)) if widest > area else 0.0

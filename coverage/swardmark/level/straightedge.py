@@ -1,14 +1,14 @@
 """The straightedge laid at places that were drawn by lot: an estimate of the sand with its interval, without a map.
 
-The layings are a systematic sample with a random start, along and across by turns, so that every place of the lawn is as
-likely to lie under a tick as any other; mean gap times area then estimates the fill without bias, whatever the ground
-is like. The edge is slid a foot either way along its own line and the largest gap at each tick is noted: an edge whose
-end hangs in a hollow reads too little. A tick that the ground touches is a gap of zero or less. It is censored, not
-zero: a reading of zero stands for the mean of the errors below zero, as positive errors stand in the others. The
-interval is Student's, of the layings as clusters; a systematic sample does no worse than these.
+The layings are a systematic sample with a random start, along and across by turns, so that every place of the lawn is
+as likely to lie under a tick as any other; mean gap times area then estimates the fill without bias, whatever the
+ground is like. The edge is slid a foot either way along its own line and the largest gap at each tick is noted: an
+edge whose end hangs in a hollow reads too little. A tick that the ground touches is a gap of zero or less. It is
+censored, not zero: a reading of zero stands for the mean of the errors below zero, as positive errors stand in the
+others. The interval is Student's, of the layings as clusters; a systematic sample does no worse than these.
 
-Sources: W. G. Cochran, Sampling Techniques, 3rd edition 1977, chapters 6 (ratio), 8 (systematic) and 9A (clusters), from
-memory; mean of the lower half of a normal distribution, -sqrt(2/pi) standard deviations.
+Sources: W. G. Cochran, Sampling Techniques, 3rd edition 1977, chapters 6 (ratio), 8 (systematic) and 9A (clusters),
+from memory; mean of the lower half of a normal distribution, -sqrt(2/pi) standard deviations.
 """
 
 from __future__ import annotations

@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-SCALES_M = (0.20, 0.28, 0.38, 0.52, 0.70, 0.95, 1.3, 1.8, 2.5)
+SCALES_M = (0.25, 0.4, 0.63, 1.0, 1.6, 2.5)
 """Length scales that are tried, in meters: hollows of about 0.4 to 5 m across."""
 RATIOS = tuple(10.0 ** (k / 3) for k in range(-3, 11))
 """Ratios of undulation variance to reading variance that are tried."""
@@ -82,9 +82,14 @@ class Surface:
         for start in range(0, len(places_m), CHUNK):
             part = slice(start, start + CHUNK)
             places = places_m[part]
-            to_readings, basis = self._covariance_to(places), _columns(places, np.zeros(len(places), int), self._sources)
+            to_readings, basis = (
+                self._covariance_to(places),
+                _columns(places, np.zeros(len(places), int), self._sources),
+            )
             left = basis - to_readings @ self._inverse_basis
-            mean[part] = to_readings @ (self._projected @ self.height_mm) + basis @ (self._beta_of @ self.height_mm)
+            mean[part] = to_readings @ (self._projected @ self.height_mm) + basis @ (
+                self._beta_of @ self.height_mm
+            )
             variance[part] = (
                 self.spread_mm**2
                 - np.einsum("ij,ij->i", to_readings @ self._inverse, to_readings)
@@ -114,7 +119,7 @@ class Surface:
 
     @cached_property
     def _beta_covariance(self) -> Floats:
-        return np.linalg.inv(self._basis.T @ self._inverse_basis)
+        return np.asarray(np.linalg.inv(self._basis.T @ self._inverse_basis), float)
 
     @cached_property
     def _beta_of(self) -> Floats:
@@ -122,7 +127,8 @@ class Surface:
 
     @cached_property
     def _projected(self) -> Floats:
-        return self._inverse - self._inverse_basis @ self._beta_of
+        projected: Floats = self._inverse - self._inverse_basis @ self._beta_of
+        return projected
 
     def _covariance_to(self, places_m: Floats) -> Floats:
         return self.spread_mm**2 * matern32(_distances(places_m, self.places_m), self.scale_m)
