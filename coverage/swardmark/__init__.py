@@ -14,21 +14,26 @@ if TYPE_CHECKING:
     from swardmark.canopy.cover import Cover
     from swardmark.canopy.field import FieldCover, canopy_cover
     from swardmark.common.errors import PhotoRefused, SwardmarkError
-    from swardmark.lawn.toml import Lawn, read_lawn
+    from swardmark.lawn.readings import Reading
+    from swardmark.lawn.toml import Lawn, SandSettings, read_lawn
     from swardmark.measure.check import check_photo
     from swardmark.photo.decode import read_photo
     from swardmark.practice.lawn import draw_practice_lawn
+    from swardmark.relevel.budget import Budget
     from swardmark.relevel.sand import sand_order
     from swardmark.report.html import write_report
     from swardmark.season import Season, relevel_plan_of, season_of
 
 
 __all__ = [
+    "Budget",
     "Cover",
     "FieldCover",
     "Lawn",
     "LawnCovers",
     "PhotoRefused",
+    "Reading",
+    "SandSettings",
     "Season",
     "SwardmarkError",
     "canopy_cover",
@@ -44,10 +49,13 @@ __all__ = [
 ]
 
 _HOMES = {
+    "Budget": "relevel.budget",
     "Cover": "canopy.cover",
     "FieldCover": "canopy.field",
     "Lawn": "lawn.toml",
     "PhotoRefused": "common.errors",
+    "Reading": "lawn.readings",
+    "SandSettings": "lawn.toml",
     "Season": "season",
     "SwardmarkError": "common.errors",
     "canopy_cover": "canopy.field",

@@ -34,7 +34,7 @@ def test_the_deadline_grows_with_the_usual_pace():
 
 @pytest.mark.parametrize(
     ("chance", "words"),
-    [(0.004, "under 1 %"), (0.42, "42 %"), (0.996, "over 99 %"), (float("nan"), "unknown")],
+    [(0.004, "under 1 %"), (0.42, "42 %"), (0.996, "over 99 %"), (float("nan"), "not known yet")],
 )
 def test_chances_never_claim_certainty(chance, words):
     assert percent(chance) == words

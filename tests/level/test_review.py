@@ -44,7 +44,7 @@ def heights_csv(*days: tuple[str, float]) -> str:
 def folder(tmp_path: Path) -> Path:
     lawn = tmp_path / "lawn"
     lawn.mkdir()
-    (lawn / "lawn.toml").write_text(LAWN + "[[leveling]]\ndate = 2026-06-03\nlitres = 40\n")
+    (lawn / "lawn.toml").write_text(LAWN + "[[leveling]]\ndate = 2026-06-03\nsand_m3 = 0.04\n")
     (lawn / "heights.csv").write_text(heights_csv(("2026-05-20", 30), ("2026-07-10", 8)))
     return lawn
 

@@ -149,7 +149,8 @@ def change_the_budget(tab, run, lawn) -> None:
     states = tab.locator(".sm-spots .sm-status-word")
     for money, chosen in (("0", []), ("500", plan["chosen"])):
         tab.get_by_label("Budget for the season").fill(money)
-        wanted = ["this season" if spot["spot"] in chosen else "waits" for spot in plan["spots"]]
+        now, waiting = re.compile("^coming season"), re.compile("^(later|too much for one season|no sand)$")
+        wanted = [now if spot["spot"] in chosen else waiting for spot in plan["spots"]]
         soon(states).to_have_text(wanted, timeout=WAIT_MS)
 
 

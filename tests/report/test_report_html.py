@@ -142,7 +142,7 @@ def test_a_missing_photo_leaves_words_in_its_place(season: Season, tmp_path: Pat
     path = write_report(season, folder=tmp_path, photos=FolderPhotos(tmp_path / "nowhere"))
     assert path == tmp_path / "report.html"
     text = path.read_text(encoding="utf-8")
-    assert "day-12.jpg is not in photos/ any more" in text
+    assert "day-12.jpg is no longer in photos/" in text
     assert not list(tmp_path.glob("*.part"))
 
 

@@ -46,7 +46,7 @@ def test_preparation_steps_lead_to_the_next_sand(season: Season) -> None:
 def test_mowings_after_the_first_come_with_their_height(season: Season) -> None:
     (step,) = [event for event in events(season) if event.key.startswith("way back")]
     assert (step.first, step.title) == (dt.date(2026, 6, 28), "Mow at 27 mm")
-    assert "40 mm high" in step.text and season.outlook.first_mow.caution in step.text
+    assert "40 mm tall" in step.text and season.outlook.first_mow.caution in step.text
 
 
 def test_no_mow_window_after_the_first_mow(season: Season) -> None:

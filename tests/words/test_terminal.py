@@ -42,8 +42,21 @@ def test_no_color_is_plain_on_a_terminal_too(season: Season, monkeypatch: pytest
 
 def test_a_terminal_gets_color_and_a_table(season: Season, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv("NO_COLOR", raising=False)
-    text = printed(show_outlook, season, force_terminal=True, color_system="standard", width=120)
+    text = printed(show_outlook, season, force_terminal=True, color_system="standard", width=160)
     assert "\x1b[" in text and "─" in text
+
+
+@pytest.mark.parametrize("width", [60, 80, 99, 100, 120])
+@pytest.mark.parametrize("show", [show_outlook, show_covers])
+def test_no_table_wraps_on_a_narrow_terminal(season: Season, show, width: int) -> None:
+    text = printed(show, season, force_terminal=True, color_system=None, width=width)
+    lines = text.splitlines()
+    assert max(map(len, lines)) <= width
+    gate = next(line for line in lines if line.strip().startswith("by the gate"))
+    assert "66 %" in gate and "▁▂▃▆" in gate, "status, cover and course stand on the zone's own line"
+    if show is show_outlook:
+        assert lines[0].startswith("The first mow is likely"), "the answer comes first"
+        assert any(line.startswith("  ") and "cover to mow: 16 Jun (14 to 20 Jun)" in line for line in lines)
 
 
 def test_an_ascii_console_gets_ascii(season: Season) -> None:
@@ -56,7 +69,7 @@ def test_an_ascii_console_gets_ascii(season: Season) -> None:
 
 def test_covers_are_shown_with_interval_and_view(season: Season) -> None:
     text = printed(show_covers, season)
-    assert re.search(r"by the gate +15 June +66 % +61 to 72 % +▁▂▃▆ +58 deg +1\.7 m2", text)
+    assert re.search(r"by the gate +66 % +▁▂▃▆ +61 to 72 % +15 June +58° +1\.7 m2", text)
 
 
 def test_us_units_in_covers(season: Season) -> None:

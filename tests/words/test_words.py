@@ -6,9 +6,9 @@ from dataclasses import replace
 import pytest
 from made_season import ZERO
 
+from swardmark.common.phrases import percent
 from swardmark.season import Season
 from swardmark.words.phrases import (
-    chance_text,
     clean,
     mow_text,
     next_photo_dates,
@@ -65,7 +65,7 @@ def test_windows(first, last, units: str, said: str) -> None:
 
 
 def test_chances_never_promise() -> None:
-    assert [chance_text(c) for c in (0.0, 0.5, 1.0, float("nan"))] == [
+    assert [percent(c) for c in (0.0, 0.5, 1.0, float("nan"))] == [
         "under 1 %", "50 %", "over 99 %", "not known yet",
     ]  # fmt: skip
     assert percent_text(float("nan")) == "not known yet"

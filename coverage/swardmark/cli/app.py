@@ -38,6 +38,7 @@ from swardmark.cli.console import (
 from swardmark.cli.counting import count
 from swardmark.cli.leveling import level
 from swardmark.cli.measuring import measure
+from swardmark.cli.sand import sand
 from swardmark.common.errors import SwardmarkError
 
 if TYPE_CHECKING:
@@ -224,7 +225,7 @@ def report(
 
 
 for command in (
-    commands.sand,
+    sand,
     commands.target,
     commands.check,
     commands.mark,

@@ -15,47 +15,6 @@ Photos = Annotated[
 ]
 
 
-def sand(
-    area: Annotated[str, typer.Option(help="Ground to be sanded, such as 60m2 or 1500sqft.")],
-    depth: Annotated[str, typer.Option(help="Mean depth, such as 6mm or 1/4in.")] = "6mm",
-    price_per_yard: Annotated[
-        float | None, typer.Option(min=0, max=1e6, help="Price of a cubic yard of sand.")
-    ] = None,
-    price_per_cubic_meter: Annotated[
-        float | None, typer.Option("--price-per-m3", min=0, max=1e6, help="Price of a cubic meter of sand.")
-    ] = None,
-    delivery: Annotated[float | None, typer.Option(min=0, max=1e6, help="Price of the delivery.")] = None,
-    settling: Annotated[
-        float, typer.Option(min=0, max=50, help="Percent more to order, for settling.")
-    ] = 0.0,
-    payload: Annotated[
-        str, typer.Option(help="What your vehicle may carry, such as 700kg or 1500lb.")
-    ] = "700kg",
-    units: Annotated[str, typer.Option(help="What is shown first: metric or us.")] = "metric",
-    as_json: JsonOption = False,
-    quiet: QuietOption = False,
-) -> None:
-    """Order arithmetic alone: area and depth to volume, mass, scoops, bags, trips and cost."""
-    from swardmark.common.cautions import DUST_CAUTION
-    from swardmark.common.units import parse_area, parse_length
-    from swardmark.lawn.toml import SandSettings
-    from swardmark.relevel.sand import check_depth, sand_order
-
-    shown = _units(units)
-    depth_mm = parse_length(depth, bare="mm", where="--depth") * 1000
-    order = sand_order(
-        area_m2=parse_area(area, where="--area"),
-        depth_mm=depth_mm,
-        settings=SandSettings(settling_pct=settling, payload_kg=_payload_kg(payload)),
-        price_per_m3=price_per_m3(price_per_yard, price_per_cubic_meter),
-        delivery_price=delivery,
-    )
-    cautions = (*check_depth(depth_mm, units=shown), DUST_CAUTION)
-    for line in () if quiet or as_json else (*order.lines(units=shown), *cautions):
-        say(line)
-    document({**order.as_dict(), "cautions": cautions}, wanted=as_json)
-
-
 def target(
     file: Annotated[Path, typer.Argument(metavar="[FILE]", help="The PDF to write.")] = Path("target.pdf"),
     paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
@@ -236,15 +195,6 @@ def price_per_m3(per_yard: float | None, per_m3: float | None) -> float | None:
     return per_m3 if per_yard is None else per_yard / CUBIC_YARD_M3
 
 
-def _payload_kg(text: str) -> float:
-    from swardmark.common.units import parse_mass
-
-    payload_kg = parse_mass(text, bare="kg", where="--payload")
-    if not 1 <= payload_kg <= 100_000:
-        raise UsageError(f"{text!r} is no vehicle's payload", where="--payload", remedy="Write it as 700kg")
-    return payload_kg
-
-
 def _repair(folder: Path, *, as_json: bool, quiet: bool) -> None:
     from swardmark.cli.console import refusal_lines, refusals, season_in
     from swardmark.lawn.lock import lawn_lock
@@ -315,9 +265,3 @@ def _pixel(text: str) -> tuple[float, float]:
             f"{text!r} is not a corner", where="mark", remedy="Write it as x,y in pixels, such as 612,980"
         ) from None
     return x, y
-
-
-def _units(text: str) -> Any:
-    if text not in ("metric", "us"):
-        raise UsageError(f"{text!r} is no system of units here", where="--units", remedy="Write metric or us")
-    return text

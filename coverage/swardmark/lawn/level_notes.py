@@ -11,7 +11,7 @@ from typing import Literal
 from pydantic import Field, field_validator, model_validator
 
 from swardmark.lawn.photos import MAIN_POINT
-from swardmark.lawn.schema import Name, Outline, Table
+from swardmark.lawn.settings import Name, Outline, Table
 from swardmark.lawn.tables import Day
 
 DIRECTIONS = {"away": 0.0, "right": 90.0, "toward": 180.0, "left": 270.0}

@@ -165,14 +165,14 @@ def level_review(
 
 def laid_litres(lawn: Lawn, first: dt.date, last: dt.date, area_m2: float) -> float:
     """Return the sand that was laid on so much ground from one day to another: as noted, else depth times area."""
-    spread = [one for one in lawn.leveling if first < one.date <= last]
     whole = lawn.ground_m2
-    return sum(
-        one.litres * min(1.0, area_m2 / whole if whole else 1.0)
-        if one.litres is not None
-        else one.depth_mm * area_m2
-        for one in spread
-    )
+    share = min(1.0, area_m2 / whole) if whole else 1.0
+    laid = 0.0
+    for one in lawn.leveling:
+        if first < one.date <= last:
+            depth = lawn.depth_of(one)
+            laid += area_m2 * (depth or 0.0) if depth is not None else 1000 * share * (one.sand_m3 or 0.0)
+    return laid
 
 
 def _evaluated(heights: Sequence[Heights], lawn: Lawn, straightedge_m: float | None) -> CutFill:

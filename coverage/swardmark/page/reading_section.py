@@ -9,15 +9,15 @@ from nicegui.element import Element
 
 from swardmark.common.errors import SwardmarkError
 from swardmark.common.files import write_whole
-from swardmark.common.units import CUBIC_YARD_M3, format_area, format_depth, format_volume
+from swardmark.common.units import CUBIC_YARD_M3
 from swardmark.page import shown
 from swardmark.page.desk import Desk
 from swardmark.page.elements import Curves, SpotSheet, Wipe
 from swardmark.page.forms import Field, section, words
-from swardmark.relevel.advice import SPOT_COLUMNS, cautions, plan_sentences, spots_table, where_is
-from swardmark.relevel.planning import RelevelPlan, SpotPlan, budget_of
+from swardmark.relevel.advice import SPOT_COLUMNS, cautions, plan_sentences, spots_table
+from swardmark.relevel.planning import RelevelPlan, budget_of
 from swardmark.season import Season, relevel_plan_of
-from swardmark.words.phrases import full_text, percent_text
+from swardmark.words.rows import spot_words, zones_in_words
 from swardmark.words.tables import to_csv
 
 STATE_SIGNS = {"met": "✓", "not met": "✗", "unknown": "?"}
@@ -64,18 +64,17 @@ def _checks(season: Season) -> None:
 
 
 def _zones(season: Season) -> None:
-    units = season.lawn.units
     words("h3", "Zone by zone")
     with Element("ul").classes("sm-status"):
-        for row in (*season.outlook.zones, season.outlook.whole):
+        for row in zones_in_words(season):
             with Element("li").classes("sm-flagged" if row.flagged else ""):
-                words("strong", row.zone)
-                words("span", percent_text(row.cover_pct), "sm-number")
+                words("strong", f"{row.point}: {row.name}" if row.point else row.name)
+                words("span", row.cover, "sm-number")
                 words("span", row.status, "sm-status-word")
                 words("p", row.why)
                 if row.look_for:
                     words("p", row.look_for, "sm-quiet")
-                words("p", f"Full: {full_text(row, units)}", "sm-quiet")
+                words("p", f"Full: {row.full}", "sm-quiet")
     for note in season.outlook.notes:
         words("p", note, "sm-note")
 
@@ -141,8 +140,6 @@ class LevelingSection:
             words("p", line, "sm-quiet")
 
     def _show(self, plan: RelevelPlan) -> None:
-        units = plan.lawn.units
-        chosen = {item.spot.number for item in plan.chosen}
         self.body.clear()
         with self.body:
             for line in plan_sentences(plan):
@@ -150,22 +147,14 @@ class LevelingSection:
             for sheet in shown.spot_sheets(self.desk, plan):
                 SpotSheet(**sheet)
             with Element("ul").classes("sm-spots"):
-                for item in plan.spots:
-                    with Element("li").classes("sm-chosen" if item.spot.number in chosen else ""):
-                        words("strong", f"Spot {item.spot.number}")
-                        words("span", format_area(item.spot.area_m2, units=units), "sm-number")
-                        words(
-                            "span", "this season" if item.spot.number in chosen else "waits", "sm-status-word"
-                        )
-                        words("p", _spot_words(item, plan))
+                for spot in (spot_words(item, plan.lawn) for item in plan.spots):
+                    with Element("li").classes("sm-chosen" if spot.is_chosen else ""):
+                        words("strong", f"Spot {spot.number}")
+                        words("span", spot.area, "sm-number")
+                        words("span", spot.when, "sm-status-word")
+                        words("p", f"{spot.where}; depth: {spot.depth}; sand: {spot.sand}")
             for action, text in cautions(plan):
                 words("p", f"{action[0].upper()}{action[1:]}: {text}", "sm-caution")
-
-
-def _spot_words(item: SpotPlan, plan: RelevelPlan) -> str:
-    units = plan.lawn.units
-    depth = "dip not measured" if item.depth_mm is None else format_depth(item.depth_mm, units=units)
-    return f"{where_is(item, plan.lawn)}; {depth}, {format_volume(item.litres / 1000, units=units)} of sand"
 
 
 def _number(text: str) -> float | None:

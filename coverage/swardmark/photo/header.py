@@ -32,6 +32,9 @@ PILLOW_FORMATS = {"JPEG": ("JPEG", "MPO"), "PNG": ("PNG",), "TIFF": ("TIFF",), "
 """A file is opened as what its first bytes say, and as nothing else."""
 PNG_SIGNATURE = b"\x89PNG\r\n\x1a\n"
 START_OF_SCAN, APP1 = 0xDA, 0xE1
+START_OF_SCAN_MARK = b"\xff\xda"
+MOST_SCANS = 100
+"""Cameras write one scan, progressive files some ten; a picture of thousands would be decoded for minutes."""
 FULL_FRAME_DIAGONAL_MM = 43.2666
 """Diagonal of the 24 x 36 mm frame that the 35 mm equivalent focal length refers to."""
 DAMAGED_EXIF = "the EXIF block is damaged and was not used"
@@ -84,6 +87,9 @@ def read_header(data: bytes, *, name: str) -> Header:
         raise PhotoRefused(
             f"the {kind} is cut off", where=name, remedy="Copy the original from the camera again"
         )
+    if kind == "JPEG" and (scans := data.count(START_OF_SCAN_MARK)) > MOST_SCANS:
+        what = f"a progressive JPEG in {scans} scans, each of which takes the time of a whole picture"
+        raise PhotoRefused(what, where=name, remedy="Export it again as a plain JPEG")
     notes: list[str] = []
     image = open_heif(data, name) if kind == "HEIC" else _open(data, name, kind, notes)
     width, height = image.size

@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from swardmark.common.phrases import percent, plural
 from swardmark.common.units import format_cut
 from swardmark.measure.points import evenly
 from swardmark.mowing.preparation import PreparationStep, preparation_calendar
 from swardmark.relevel import advice
+from swardmark.report import sentences
 from swardmark.report.figures import (
     MOST_PANELS,
     cover_curves,
@@ -26,7 +28,6 @@ from swardmark.report.maps import ground_map_figure, relevel_map
 from swardmark.report.pictures import data_address
 from swardmark.report.plotting import diary_key
 from swardmark.words.phrases import (
-    chance_text,
     clean,
     day_text,
     gain_text,
@@ -34,16 +35,8 @@ from swardmark.words.phrases import (
     percent_text,
     window_text,
 )
-from swardmark.words.rows import (
-    PHOTO_HEADS,
-    SPOT_HEADS,
-    STATUS_HEADS,
-    Row,
-    covers_by_photo,
-    photo_row,
-    spot_row,
-    status_row,
-)
+from swardmark.words.rows import Row, covers_by_photo, photo_row, spot_row, status_row, zone_words
+from swardmark.words.sentences import PHOTO_HEADS, SPOT_HEADS, WITHOUT_FLAGGED, ZONE_HEADS
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -56,11 +49,6 @@ if TYPE_CHECKING:
 
 STATE_SIGNS = {"met": "✓", "not met": "✕", "unknown": "?"}
 MOST_PHOTO_ROWS = 60
-GENERAL_CAUTIONS = (
-    "A photo sees cover, not height and not health: probe with a straightedge and look closely before you spend.",
-    "A forecast carries the recoveries of other lawns over to this one; heat, cold, water and feet change it.",
-    "For products, rates and timing follow the label and the local rules; for trees and buried lines ask first.",
-)
 
 
 @dataclass(frozen=True)
@@ -87,30 +75,28 @@ def head(season: Season) -> dict[str, str]:
     """Return the title line: lawn, grass, day."""
     units = season.lawn.units
     day = (season.as_of - season.day_zero).days
+    dated = sentences.DATE_AND_YEAR_US if units == "us" else sentences.DATE_AND_YEAR
+    counted = (
+        sentences.DAY_AFTER_LEVELING if season.lawn.leveled_before(season.as_of) else sentences.DAY_OF_PHOTOS
+    )
+    photos = sum(len(point.entries) for point in season.points)
     return {
         "title": clean(season.lawn.name),
         "grass": season.lawn.grass,
-        "as_of": f"{day_text(season.as_of, units)} {season.as_of.year}",
-        "day": f"day {day} after leveling"
-        if season.lawn.leveled_before(season.as_of)
-        else f"day {day} of photos",
-        "photos": _count(sum(len(point.entries) for point in season.points), "photo"),
+        "as_of": dated.format(day=day_text(season.as_of, units), year=season.as_of.year),
+        "day": counted.format(day=day),
+        "photos": plural(photos, sentences.ONE_PHOTO, sentences.PHOTOS).format(count=photos),
     }
 
 
 def verdict(season: Season) -> dict[str, object]:
     """Return the verdict sentence and the large numbers."""
     mow, whole, units = season.outlook.first_mow, season.outlook.whole, season.lawn.units
-    numbers = [Number("Lawn covered", percent_text(whole.cover_pct), gain_text(whole.gain_pct_per_day))]
-    if mow.mowed_on is not None:
-        numbers.append(Number("First mow", day_text(mow.mowed_on, units), "done, by your diary"))
-    elif mow.ready:
-        numbers.append(Number("First mow", "ready", "all checks are met"))
-    elif mow.mow_on is not None:
-        numbers.append(Number(*_first_mow_number(season)))
-    else:
-        numbers.append(Number("First mow", UNKNOWN_DATE, "no date can be named yet"))
-    numbers.append(Number("Lawn full", _short_full(whole, units), _full_below(whole, units)))
+    numbers = [
+        Number(sentences.LAWN_COVERED, percent_text(whole.cover_pct), gain_text(whole.gain_pct_per_day)),
+        Number(sentences.FIRST_MOW, *_first_mow_number(season)),
+        Number(sentences.LAWN_FULL, _short_full(whole, units), _full_below(whole, units)),
+    ]
     return {"sentence": mow.sentence, "numbers": numbers, "notes": season.outlook.notes, "ready": mow.ready}
 
 
@@ -118,15 +104,14 @@ def what_next(season: Season) -> dict[str, object]:
     """Return the next photo's day, the checks before the first mow, what to look at, and the mower's caution."""
     mow, units = season.outlook.first_mow, season.lawn.units
     first, *later = next_photo_dates(season)
+    days = ", ".join(day_text(day, units) for day in later)
     return {
         "photo": day_text(first, units),
-        "later": ", ".join(day_text(day, units) for day in later),
+        "later": sentences.LATER_PHOTOS.format(days=days),
         "checks": () if mow.mowed_on else tuple(_check(check) for check in mow.checks),
         "look": tuple((clean(z.zone), z.look_for) for z in ordered_zones(season) if z.flagged and z.look_for),
         "caution": mow.caution,
-        "heads": ("Day", "What", "Take care"),
         "steps": _preparation(season),
-        "back_heads": ("Mowing", "Leaf before", "Cut at"),
         "back": _way_back(season),
     }
 
@@ -136,29 +121,32 @@ def curves(season: Season) -> dict[str, object]:
     whole, zones = season.outlook.whole, ordered_zones(season)
     plots = []
     if len(zones) > 1:
-        alt = "All zones in one picture. " + " ".join(_curve_alt(zone) for zone in zones[:8])
-        plots.append(_plot("All zones together", cover_curves(season), alt, wide=True))
+        alt = sentences.ALL_ZONES_ALT.format(zones=" ".join(_curve_alt(zone) for zone in zones[:8]))
+        plots.append(_plot(sentences.ALL_ZONES, cover_curves(season), alt, wide=True))
     shown = [whole, *zones[:MOST_PANELS]] if len(zones) > 1 else zones
     for zone in shown:
         plots.append(
             _plot(_zone_title(zone, season), zone_curve(season, zone), _curve_alt(zone), note=zone.why)
         )
     if len(season_means(season)) > 1:
-        alt = "Mean cover of each season over the days since its leveling."
-        plots.append(_plot("Season against season", season_comparison(season), alt))
-    hidden = max(0, len(zones) - MOST_PANELS)
-    return {"plots": plots, "hidden": hidden, "diary": diary_key(season)}
+        plots.append(_plot(sentences.SEASONS, season_comparison(season), sentences.SEASONS_ALT))
+    signs = diary_key(season)
+    return {
+        "plots": plots,
+        "hidden": max(0, len(zones) - MOST_PANELS),
+        "diary": sentences.DIARY_KEY.format(signs=signs) if signs else "",
+    }
 
 
 def status(season: Season) -> dict[str, object]:
     """Return the status table: the whole lawn, the same without flagged zones, then every zone."""
     outlook = season.outlook
-    rows = [status_row(outlook.whole, season, kind="total")]
+    rows = [status_row(zone_words(outlook.whole, season), kind="total")]
     if outlook.whole_without_flagged is not None:
-        name = "without the flagged zones"
-        rows.append(status_row(outlook.whole_without_flagged, season, name=name, kind="total"))
-    rows += [status_row(zone, season) for zone in ordered_zones(season)]
-    return {"heads": STATUS_HEADS, "rows": rows}
+        words = zone_words(outlook.whole_without_flagged, season, name=WITHOUT_FLAGGED)
+        rows.append(status_row(words, kind="total"))
+    rows += [status_row(zone_words(zone, season)) for zone in ordered_zones(season)]
+    return {"heads": ZONE_HEADS, "rows": rows}
 
 
 def relevel(season: Season) -> dict[str, object] | None:
@@ -169,9 +157,8 @@ def relevel(season: Season) -> dict[str, object] | None:
     spotted = {item.spot.point for item in plan.spots} | {s.point for s in plan.searches if s.left_out_m}
     spotted |= {old.point for old in plan.comparison.mended} if plan.comparison else set()
     maps = [
-        _plot("The spots from above" if len(season.points) == 1 else f"Spots seen from {clean(point.name)}",
-              relevel_map(season, point),
-              "Map of the ground in view with each spot outlined and numbered as in the table.")
+        _plot(_of_point(season, point, sentences.SPOTS_FROM_ABOVE, sentences.SPOTS_FROM_POINT),
+              relevel_map(season, point), sentences.SPOTS_ALT)
         for point in season.points if point.name in spotted
     ]  # fmt: skip
     return {
@@ -202,52 +189,52 @@ def how_sure(season: Season) -> dict[str, object]:
         "photos": rows,
         "hidden": len(entries) - len(rows),
         "refused": refused,
-        "copies": [(clean(copy), clean(first)) for copy, first in season.duplicates],
+        "copies": [
+            sentences.COPY.format(copy=clean(copy), first=clean(first)) for copy, first in season.duplicates
+        ],
         "maps": [_ground_plot(season, point) for point in season.points],
     }
 
 
-def cautions(season: Season) -> tuple[str, ...]:
-    """Return the cautions that hold whatever the season."""
-    return GENERAL_CAUTIONS
-
-
-UNKNOWN_DATE = "open"
-
-
 def _map_key(plan: RelevelPlan) -> str:
-    """Say what the outlines on the map of spots mean; only those that are on it."""
-    said = ["Solid outline: sand in the coming season."] if plan.chosen else []
+    """Return what the outlines on the map of spots mean; only those that are on it."""
+    said = [sentences.KEY_CHOSEN] if plan.chosen else []
     if len(plan.chosen) < len(plan.spots):
-        said.append("Dashed: no sand yet.")
+        said.append(sentences.KEY_WAITING)
     if any(search.left_out_m for search in plan.searches):
-        said.append("Dotted: left out.")
+        said.append(sentences.KEY_LEFT_OUT)
     if plan.comparison and plan.comparison.mended:
-        said.append("Dash and dot: mended since the season before.")
+        said.append(sentences.KEY_MENDED)
     return " ".join(said)
 
 
-def _first_mow_number(season: Season) -> tuple[str, str, str]:
+def _first_mow_number(season: Season) -> tuple[str, str]:
+    """Return the value of the first mow and the words below it."""
     mow, units = season.outlook.first_mow, season.lawn.units
-    assert mow.mow_on is not None
-    window = window_text(mow.mow_earliest, mow.mow_latest, units)
+    if mow.mowed_on is not None:
+        return day_text(mow.mowed_on, units), sentences.MOWED
+    if mow.ready:
+        return sentences.READY, sentences.READY_BELOW
+    if mow.mow_on is None:
+        return sentences.OPEN, sentences.NO_DATE
     if mow.days_to_go == 0:
-        return "First mow", "after the checks", "the cover is there"
-    return "First mow", day_text(mow.mow_on, units), f"{window}, chance {chance_text(mow.chance)}"
+        return sentences.AFTER_CHECKS, sentences.AFTER_CHECKS_BELOW
+    window = window_text(mow.mow_earliest, mow.mow_latest, units)
+    below = sentences.WINDOW_AND_CHANCE.format(window=window, chance=percent(mow.chance))
+    return day_text(mow.mow_on, units), below
 
 
 def _short_full(zone: ZoneOutlook, units: str) -> str:
     if zone.status == "full":
-        return "now"
-    return UNKNOWN_DATE if zone.full_on is None else day_text(zone.full_on, units)
+        return sentences.NOW
+    return sentences.OPEN if zone.full_on is None else day_text(zone.full_on, units)
 
 
 def _full_below(zone: ZoneOutlook, units: str) -> str:
     if zone.full_on is None or zone.status == "full":
-        return "" if zone.status == "full" else "not in sight yet"
-    return (
-        f"{window_text(zone.full_earliest, zone.full_latest, units)}, chance {chance_text(zone.chance_full)}"
-    )
+        return "" if zone.status == "full" else sentences.FULL_NOT_IN_SIGHT
+    window = window_text(zone.full_earliest, zone.full_latest, units)
+    return sentences.WINDOW_AND_CHANCE.format(window=window, chance=percent(zone.chance_full))
 
 
 def _check(check: Check) -> dict[str, str]:
@@ -278,33 +265,38 @@ def _way_back(season: Season) -> tuple[Row, ...]:
 
 def _zone_title(zone: ZoneOutlook, season: Season) -> str:
     name = clean(zone.zone, most=60)
-    point = f" ({clean(zone.point, most=40)})" if len(season.points) > 1 and zone.point != "all" else ""
-    return f"{name[0].upper()}{name[1:]}{point}: {zone.status}"
+    apart = len(season.points) > 1 and zone.point != "all"
+    template = sentences.ZONE_TITLE_POINT if apart else sentences.ZONE_TITLE
+    point = clean(zone.point, most=40)
+    return template.format(zone=f"{name[0].upper()}{name[1:]}", point=point, status=zone.status)
 
 
 def _curve_alt(zone: ZoneOutlook) -> str:
-    name = clean(zone.zone)
-    if not zone.day:
-        return f"{name}: no photo yet."
-    said = f"{name}: {zone.observed_pct[0]:.0f} % on day {zone.day[0]:.0f}"
-    if len(zone.day) > 1:
-        said += f", {zone.observed_pct[-1]:.0f} % on day {zone.day[-1]:.0f}"
-    if zone.band is not None:
-        band = zone.band
-        said += f"; forecast for day {band.day[-1]:.0f}: {band.low80[-1]:.0f} to {band.high80[-1]:.0f} %"
-    return said + "."
+    name, days, cover = clean(zone.zone), zone.day, zone.observed_pct
+    if not days:
+        return sentences.CURVE_ALT_NO_PHOTO.format(zone=name)
+    template = sentences.CURVE_ALT if len(days) > 1 else sentences.CURVE_ALT_FIRST
+    parts = {"first": cover[0], "first_day": days[0], "last": cover[-1], "last_day": days[-1]}
+    said = template.format(zone=name, **parts)
+    if (band := zone.band) is not None:
+        end = {"day": band.day[-1], "low": band.low80[-1], "high": band.high80[-1]}
+        said = f"{said} {sentences.CURVE_ALT_FORECAST.format(**end)}"
+    return said
 
 
 def _plot(title: str, figure: Figure, alt: str, *, note: str = "", wide: bool = False) -> Plot:
     return Plot(title, data_address(figure_bytes(figure, "svg"), "image/svg+xml"), alt, note, wide)
 
 
+def _of_point(season: Season, point: PointReview, alone: str, named: str) -> str:
+    return alone if len(season.points) == 1 else named.format(point=clean(point.name))
+
+
 def _ground_plot(season: Season, point: PointReview) -> Plot:
     names = ", ".join(clean(zone.name, most=40) for zone in point.zones[:12])
-    alt = f"Map of the ground in view on the newest date with the zones {names}."
     address = data_address(figure_bytes(ground_map_figure(season, point), "png"), "image/png")
-    title = "Where the zones lie" if len(season.points) == 1 else f"Zones of {clean(point.name)}"
-    return Plot(title, address, alt)
+    title = _of_point(season, point, sentences.WHERE_ZONES_LIE, sentences.ZONES_OF)
+    return Plot(title, address, sentences.GROUND_MAP_ALT.format(zones=names))
 
 
 def _sure_lines(season: Season) -> list[str]:
@@ -313,20 +305,17 @@ def _sure_lines(season: Season) -> list[str]:
     if finite:
         view = np.average([c.view_deg for c in finite], weights=[max(c.area_m2, 1e-9) for c in finite])
         half = np.mean([(c.high_pct - c.low_pct) / 2 for c in finite])
-        steep = " Photograph from higher up (a firm step, a porch) and closer in." if view > 55 else ""
-        lines.append(f"The ground was seen {view:.0f} degrees from the vertical on average.{steep}")
-        lines.append(f"The 95 % interval of one measured cover is about {half:.0f} points either way.")
+        angle = sentences.VIEW_ANGLE.format(view=view)
+        lines.append(f"{angle} {sentences.VIEW_STEEP}" if view > 55 else angle)
+        lines.append(sentences.INTERVAL.format(half=half))
     for point in season.points:
-        value = point.threshold
-        where = "" if len(season.points) == 1 else f" at {clean(point.name)}"
-        lines.append(f"A point counts as half leaf{where} at an excess green of {value.value:.3f} "
-                     f"(from: {value.source}; likely range {value.low:.3f} to {value.high:.3f}).")  # fmt: skip
+        value, alone = point.threshold, len(season.points) == 1
+        fields = {"value": value.value, "source": value.source, "low": value.low, "high": value.high}
+        template = sentences.THRESHOLD if alone else sentences.THRESHOLD_AT
+        lines.append(template.format(point=clean(point.name), **fields))
         if point.zones_are_patches:
-            lines.append(f"No zones are drawn{where}: the ground in view was divided into named patches, near left "
-                         "to far right. Draw your own under [[zone]] in lawn.toml.")  # fmt: skip
-    lines.append(f"Time axis of the forecast: {season.outlook.axis_method}.")
+            template = sentences.PATCHES if alone else sentences.PATCHES_AT
+            lines.append(template.format(point=clean(point.name)))
+    lines.append(season.outlook.first_mow.footnote)
+    lines.append(sentences.TIME_AXIS.format(method=season.outlook.axis_method))
     return lines
-
-
-def _count(number: int, name: str) -> str:
-    return f"{number} {name}" if number == 1 else f"{number} {name}s"

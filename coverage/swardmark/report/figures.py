@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from swardmark.common.files import write_whole
+from swardmark.report import sentences
 from swardmark.report.maps import ground_map_figure, relevel_map
 from swardmark.report.palette import WHOLE_LOOK, drawing_style, look_of, new_figure, plain_label
 from swardmark.report.plotting import (
@@ -36,7 +37,6 @@ if TYPE_CHECKING:
 
 MOST_PANELS = 24
 MOST_LINES = 12
-AXIS_NAME = "cover, percent"
 
 
 def cover_curves(season: Season) -> Figure:
@@ -54,7 +54,7 @@ def cover_curves(season: Season) -> Figure:
         name_ends(axes, zones, looks)
         dress(axes, season, zones, width_in=6.0)
         mark_diary(axes, season)
-        axes.set_ylabel(AXIS_NAME)
+        axes.set_ylabel(sentences.AXIS_COVER)
     return figure
 
 
@@ -66,7 +66,7 @@ def zone_curve(season: Season, zone: ZoneOutlook) -> Figure:
         draw_bands(axes, zone, season, look_of(0))
         dress(axes, season, [zone], width_in=3.6)
         mark_diary(axes, season)
-        axes.set_ylabel(AXIS_NAME)
+        axes.set_ylabel(sentences.AXIS_COVER)
     return figure
 
 
@@ -86,7 +86,7 @@ def zone_panels(season: Season) -> Figure:
             axes.axis("off")
         for n, axes in enumerate(panels.flat[: len(zones)]):
             axes.xaxis.set_tick_params(labelbottom=n + columns >= len(zones))
-        figure.supylabel(AXIS_NAME, fontsize=9)
+        figure.supylabel(sentences.AXIS_COVER, fontsize=9)
     return figure
 
 
@@ -103,7 +103,7 @@ def season_comparison(season: Season) -> Figure:
             axes.annotate(name, (days[-1], height), xytext=(6, 0), textcoords="offset points",
                           va="center", color=look.color)  # fmt: skip
         mow_line(axes, season)
-        axes.set(xlabel="days since leveling", ylabel=AXIS_NAME, ylim=(0, 102))
+        axes.set(xlabel=sentences.AXIS_DAYS, ylabel=sentences.AXIS_COVER, ylim=(0, 102))
         axes.margins(x=0.12)
     return figure
 
@@ -114,7 +114,7 @@ def season_means(season: Season) -> list[tuple[str, list[int], list[float]]]:
     for row in season.covers:
         zero = season.lawn.leveled_before(row.taken_at.date())
         if zero is not None and math.isfinite(row.cover.cover_pct):
-            name = f"leveled {zero.isoformat()}"
+            name = sentences.LEVELED.format(day=zero.isoformat())
             seasons.setdefault(name, {}).setdefault(row.day, []).append(
                 (row.cover.cover_pct, row.cover.area_m2)
             )

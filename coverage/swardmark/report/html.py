@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from swardmark.common.files import write_whole
-from swardmark.report import content
+from swardmark.report import content, sentences
 from swardmark.report.pictures import FolderPhotos, PhotoSource
 from swardmark.report.scenes import scenes
 
@@ -51,7 +51,7 @@ def render_report(season: Season, *, photos: PhotoSource) -> str:
         "status": content.status(season),
         "relevel": content.relevel(season),
         "sure": content.how_sure(season),
-        "cautions": content.cautions(season),
+        "say": sentences,
     }
     return _render("report.html.j2", parts)
 

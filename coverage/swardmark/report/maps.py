@@ -9,6 +9,7 @@ import numpy as np
 
 from swardmark.canopy.index import NOT_SEEN
 from swardmark.common.units import FOOT_M
+from swardmark.report import sentences
 from swardmark.report.ground_view import common_window
 from swardmark.report.labels import label_places
 from swardmark.report.palette import (
@@ -119,7 +120,7 @@ def _draw_square(axes: Axes, side_m: float) -> None:
     axes.add_patch(
         Rectangle((0, 0), side_m, side_m, fill=False, edgecolor=INK, lw=1.2, linestyle=(0, (2, 2)))
     )
-    _label(axes, side_m / 2, side_m / 2, "square", INK)
+    _label(axes, side_m / 2, side_m / 2, sentences.MAP_SQUARE, INK)
 
 
 def _draw_spots(axes: Axes, items: Sequence[SpotPlan], side_m: float) -> None:
@@ -148,7 +149,7 @@ def _draw_left_out(axes: Axes, ring: np.ndarray) -> None:
 
     _draw_outline(axes, ring, QUIET, (0, (1, 1.5)))
     x, y = maximum_inscribed_circle(Polygon(ring)).coords[0]
-    _label(axes, x, y, "left out", QUIET)
+    _label(axes, x, y, sentences.MAP_LEFT_OUT, QUIET)
 
 
 def _draw_outline(axes: Axes, outline: np.ndarray, color: str, style: str | tuple) -> None:
@@ -174,10 +175,10 @@ def _dress_map(axes: Axes, units: str) -> None:
     for axis in (axes.xaxis, axes.yaxis):
         axis.set_major_locator(MultipleLocator(every * step))
         axis.set_major_formatter(FuncFormatter(lambda value, _: f"{round(value / step)}"))
-    axes.set(xlabel=f"{name} to the right of mark 0", ylabel=f"{name} away from mark 0")
+    axes.set(xlabel=sentences.MAP_RIGHT.format(unit=name), ylabel=sentences.MAP_AWAY.format(unit=name))
     axes.tick_params(labelsize=8)
     axes.grid(False)
-    axes.legend(handles=[Patch(facecolor=LEAF_TONE, edgecolor=LEAF, label="leaf"),
-                         Patch(facecolor=SAND_TONE, edgecolor=SAND, label="bare or unreadable")],
+    axes.legend(handles=[Patch(facecolor=LEAF_TONE, edgecolor=LEAF, label=sentences.MAP_LEAF),
+                         Patch(facecolor=SAND_TONE, edgecolor=SAND, label=sentences.MAP_BARE)],
                 loc="upper left", bbox_to_anchor=(0, -0.14), ncols=2, fontsize=8, frameon=False)  # fmt: skip
     axes.spines[:].set_color(QUIET)

@@ -10,8 +10,10 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from swardmark.forecast.status import MONTHS
+from swardmark.common.phrases import date_words
+from swardmark.report import sentences
 from swardmark.report.palette import INK, QUIET, RULE, LineLook, plain_label
+from swardmark.words.phrases import short_months
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -112,7 +114,7 @@ def mow_line(axes: Axes, season: Season) -> None:
     axes.axhline(gate, color=INK, lw=1, linestyle=(0, (6, 3)))
     sheet = {"facecolor": axes.get_facecolor(), "edgecolor": "none", "pad": 0.6, "alpha": 0.8}
     axes.annotate(
-        f"first mow {gate:.0f} %", (0.01, gate), xycoords=("axes fraction", "data"), xytext=(0, 2.5),
+        sentences.MOW_LINE.format(gate=gate), (0.01, gate), xycoords=("axes fraction", "data"), xytext=(0, 2.5),
         textcoords="offset points", fontsize=7.5, color=INK, va="bottom", bbox=sheet,
     )  # fmt: skip
 
@@ -134,12 +136,15 @@ def mark_diary(axes: Axes, season: Season) -> None:
 
 
 def diary_key(season: Season) -> str:
-    """Say what the diary's letters on the curves mean, of those that occur: `W watered, R rain`."""
+    """Return what the diary's letters on the curves mean, of those that occur: `W watered, R rain`."""
     used = {entry.what for entry in season.diary}
-    return ", ".join(f"{sign} {what}" for what, sign in DIARY_SIGNS.items() if what in used)
+    return ", ".join(
+        sentences.DIARY_SIGN.format(sign=sign, what=what)
+        for what, sign in DIARY_SIGNS.items()
+        if what in used
+    )
 
 
 def _tick_label(day: int, season: Season) -> str:
-    date = season.day_zero + dt.timedelta(days=day)
-    month = MONTHS[date.month - 1][:3]
-    return f"{month} {date.day}\nday {day}" if season.lawn.units == "us" else f"{date.day} {month}\nday {day}"
+    date = date_words(season.day_zero + dt.timedelta(days=day), season.lawn.units)
+    return sentences.TICK.format(date=short_months(date), day=day)

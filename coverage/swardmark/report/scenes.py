@@ -13,7 +13,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from swardmark.canopy.cover import total_cover
+from swardmark.common.phrases import plural
 from swardmark.measure.points import evenly
+from swardmark.report import sentences
 from swardmark.report.ground_view import (
     RGB,
     Outline,
@@ -94,7 +96,7 @@ def outlines_of(season: Season, point: PointReview, ground_map: GroundMap) -> li
 
 
 def date_labels(season: Season) -> dict[tuple[str, str], str]:
-    """Say each photo's day and mean cover, `12 June, day 9: 22 % covered`, by photo point and name."""
+    """Return each photo's day and mean cover, `12 June, day 9: 22 % covered`, by photo point and name."""
     groups, labels = covers_by_photo(season), {}
     for entry in (entry for point in season.points for entry in point.entries):
         assert entry.taken_at is not None
@@ -102,9 +104,8 @@ def date_labels(season: Season) -> dict[tuple[str, str], str]:
         zero = season.lawn.leveled_before(day) or season.day_zero
         seen = [row.cover for row in groups.get((entry.point, entry.name), ())]
         cover = percent_text(total_cover(seen, [cover.area_m2 for cover in seen]))
-        labels[entry.point, entry.name] = (
-            f"{day_text(day, season.lawn.units)}, day {(day - zero).days}: {cover} covered"
-        )
+        said = {"day": day_text(day, season.lawn.units), "number": (day - zero).days, "cover": cover}
+        labels[entry.point, entry.name] = sentences.PHOTO_LABEL.format(**said)
     return labels
 
 
@@ -130,15 +131,16 @@ def _scene(
             rings = outlines_of(season, point, point.maps[number])
             frames.append(Frame(_view(rgb, entry, window, rings, label, view_bytes), label))
     newest = _photo(rgb, entry, rings, label, int(PHOTO_BYTES * share))
-    title = "Pictures" if len(season.points) == 1 else f"Pictures from {clean(point.name)}"
-    day = label.split(",")[0]
+    template = sentences.PICTURES if len(season.points) == 1 else sentences.PICTURES_FROM
+    title = template.format(point=clean(point.name))
+    day = day_text(entry.taken_at.date() if entry.taken_at else None, season.lawn.units)
     return Scene(
         clean(point.name), title, newest, day, tuple(frames), tuple(strip), len(point.entries) - len(frames)
     )
 
 
 def _photo(rgb: RGB | None, entry: Entry, rings: Sequence[Outline], label: str, most_bytes: int) -> Picture:
-    alt = f"Photo of {label}. {_rings_text(rings)}"
+    alt = sentences.PHOTO_ALT.format(label=label, rings=_rings_text(rings))
     if rgb is None:
         return _no_picture(entry, alt)
     small = shrink(rgb, PHOTO_PX)
@@ -150,7 +152,7 @@ def _photo(rgb: RGB | None, entry: Entry, rings: Sequence[Outline], label: str, 
 def _view(
     rgb: RGB | None, entry: Entry, window: Window, rings: Sequence[Outline], label: str, most_bytes: int
 ) -> Picture:
-    alt = f"The ground seen straight down on {label}. {_rings_text(rings)}"
+    alt = sentences.VIEW_ALT.format(label=label, rings=_rings_text(rings))
     if rgb is None:
         return _no_picture(entry, alt, size=window.size)
     laid = look_down(rgb, entry.facts.to_photo, entry.facts.size, window)
@@ -160,7 +162,7 @@ def _view(
 
 
 def _thumb(rgb: RGB | None, entry: Entry, label: str, most_bytes: int) -> Picture:
-    alt = f"Small photo of {label}."
+    alt = sentences.THUMB_ALT.format(label=label)
     if rgb is None:
         return _no_picture(entry, alt)
     small = shrink(rgb, THUMB_PX)
@@ -168,14 +170,12 @@ def _thumb(rgb: RGB | None, entry: Entry, label: str, most_bytes: int) -> Pictur
 
 
 def _no_picture(entry: Entry, alt: str, *, size: tuple[int, int] = (4, 3)) -> Picture:
-    return Picture("", *size, "", f"{clean(entry.name)} is not in photos/ any more. {alt}")
+    return Picture("", *size, "", sentences.PHOTO_GONE.format(photo=clean(entry.name), alt=alt))
 
 
 def _rings_text(rings: Sequence[Outline]) -> str:
-    if not rings:
-        return "No bare place large enough to be outlined."
-    places = "One bare place is" if len(rings) == 1 else f"{len(rings)} bare places are"
-    return f"{places} outlined."
+    template = plural(len(rings), sentences.ONE_RING, sentences.RINGS) if rings else sentences.NO_RING
+    return template.format(count=len(rings))
 
 
 def _address(rgb: RGB, most_bytes: int) -> str:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from swardmark.common.units import format_cut
 from swardmark.mowing.preparation import preparation_calendar
+from swardmark.words import sentences
 from swardmark.words.phrases import clean, next_photo_dates
 
 if TYPE_CHECKING:
@@ -79,31 +80,30 @@ def fold(line: str) -> str:
 
 def _photos(season: Season) -> Iterator[Event]:
     for day in next_photo_dates(season):
-        text = "Same spot, same zoom, all four marks in view, light overcast or late morning, no dew."
-        yield Event(f"photo {day.isoformat()}", day, day, "Photograph the lawn", text)
+        yield Event(f"photo {day.isoformat()}", day, day, sentences.PHOTO_TITLE, sentences.PHOTO_TEXT)
 
 
 def _first_mow(season: Season) -> Iterator[Event]:
     mow = season.outlook.first_mow
     if mow.mowed_on is not None or mow.mow_earliest is None or mow.mow_latest is None:
         return
-    missing = "".join(f"\n- {line}" for line in mow.missing)
-    checks = f"\nBefore it:{missing}" if missing else ""
-    text = f"{mow.sentence}{checks}\n{mow.caution}"
-    yield Event(
-        f"first mow {season.day_zero.isoformat()}", mow.mow_earliest, mow.mow_latest, "First mow window", text
-    )
+    missing = [sentences.LISTED.format(line=line) for line in mow.missing]
+    checks = [sentences.MOW_CHECKS, *missing] if missing else []
+    text = "\n".join([mow.sentence, *checks, mow.caution])
+    key = f"first mow {season.day_zero.isoformat()}"
+    yield Event(key, mow.mow_earliest, mow.mow_latest, sentences.MOW_TITLE, text)
 
 
 def _way_back(season: Season) -> Iterator[Event]:
     """Yield the mowings after the first one that lie ahead; the first has its window."""
     units = season.lawn.units
-    for n, step in enumerate(season.outlook.way_back[1:], start=1):
+    ahead = season.outlook.way_back[0 if season.outlook.first_mow.mowed_on else 1 :]
+    for n, step in enumerate(ahead, start=1):
         if step.on >= season.as_of:
             leaf, cut = format_cut(step.leaf_mm, step.cut_mm, units=units)
-            text = f"When the leaf is {leaf} high; the height decides, not the day.\n{season.outlook.first_mow.caution}"
+            text = f"{sentences.MOW_AT_TEXT.format(leaf=leaf)}\n{season.outlook.first_mow.caution}"
             key = f"way back {season.day_zero.isoformat()} {n}"
-            yield Event(key, step.on, step.on, f"Mow at {cut}", text)
+            yield Event(key, step.on, step.on, sentences.MOW_AT_TITLE.format(cut=cut), text)
 
 
 def _preparation(season: Season) -> Iterator[Event]:
@@ -128,7 +128,7 @@ def _event_lines(event: Event, lawn: str, as_of: dt.date) -> tuple[str, ...]:
         f"DTSTAMP:{as_of:%Y%m%d}T000000Z",
         f"DTSTART;VALUE=DATE:{event.first:%Y%m%d}",
         f"DTEND;VALUE=DATE:{event.last + dt.timedelta(days=1):%Y%m%d}",
-        f"SUMMARY:{escape(clean(f'{event.title} ({lawn})'))}",
+        f"SUMMARY:{escape(clean(sentences.EVENT_TITLE.format(title=event.title, lawn=lawn)))}",
         f"DESCRIPTION:{escape(event.text)}",
         "TRANSP:TRANSPARENT",
         "END:VEVENT",

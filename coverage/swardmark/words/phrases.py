@@ -1,4 +1,4 @@
-"""Words that report, terminal and calendar share: dates, percents, windows, and when the next photo is due."""
+"""Phrases that report, terminal and calendar share: dates, percents, windows, and when the next photo is due."""
 
 from __future__ import annotations
 
@@ -6,15 +6,15 @@ import datetime as dt
 import math
 from typing import TYPE_CHECKING
 
-from swardmark.forecast.status import MONTHS, date_words
+from swardmark.common.phrases import MONTHS, date_words, percent
+from swardmark.words import sentences
 
 if TYPE_CHECKING:
     from swardmark.forecast.rows import ZoneOutlook
     from swardmark.season import Season
 
-UNKNOWN = "not known yet"
 SURE_ENOUGH = 0.75
-"""A day that comes at all with a lesser chance is said with it (our judgment)."""
+"""A day that is less likely than this to come at all is given with its chance (our judgment)."""
 EARLY_DAYS, EARLY_STEP, STEP, LATE_DAYS, LATE_STEP = 14, 3, 4, 28, 7
 
 
@@ -38,63 +38,58 @@ def next_photo_dates(season: Season, *, count: int = 4) -> tuple[dt.date, ...]:
 
 
 def day_text(day: dt.date | None, units: str) -> str:
-    """Say a day: `14 June`, `June 14`, or that it is not known yet."""
-    return UNKNOWN if day is None else date_words(day, units)
+    """Return a day in words, `14 June` or `June 14`, or that it is not known yet."""
+    return sentences.UNKNOWN if day is None else date_words(day, units)
 
 
 def window_text(earliest: dt.date | None, latest: dt.date | None, units: str) -> str:
-    """Say a window of days: `9 to 14 June`, `28 June to 3 July`, one day, or nothing where it is not known."""
+    """Return a window of days, such as `9 to 14 June` or `28 June to 3 July`; one day alone; or "" if unknown."""
     if earliest is None or latest is None:
         return ""
     first, last = date_words(earliest, units), date_words(latest, units)
     if earliest == latest:
         return first
     if (earliest.year, earliest.month) == (latest.year, latest.month):
-        return f"{first} to {latest.day}" if units == "us" else f"{earliest.day} to {last}"
-    return f"{first} to {last}"
+        first, last = (first, str(latest.day)) if units == "us" else (str(earliest.day), last)
+    return sentences.DAYS_FROM_TO.format(first=first, last=last)
 
 
-def percent_text(value: float, *, digits: int = 0) -> str:
-    """Say a percentage: `62 %`; `not known yet` for NaN."""
-    return f"{value:.{digits}f} %" if math.isfinite(value) else UNKNOWN
-
-
-def chance_text(chance: float) -> str:
-    """Say a chance 0..1 in percent; never 0 or 100, which no forecast can promise."""
-    if not math.isfinite(chance):
-        return UNKNOWN
-    if chance < 0.01:
-        return "under 1 %"
-    return "over 99 %" if chance > 0.99 else f"{100 * chance:.0f} %"
+def percent_text(value: float) -> str:
+    """Return a percentage such as `62 %`, or that it is not known yet."""
+    return sentences.PERCENT.format(value=value) if math.isfinite(value) else sentences.UNKNOWN
 
 
 def gain_text(gain: float) -> str:
-    """Say points of cover gained a day, with its sign."""
-    return f"{gain:+.1f} points a day" if math.isfinite(gain) else UNKNOWN
+    """Return points of cover gained a day, with their sign."""
+    return sentences.GAIN.format(gain=gain) if math.isfinite(gain) else sentences.UNKNOWN
 
 
 def full_text(zone: ZoneOutlook, units: str) -> str:
-    """Say when a zone is full: its day and window, or why there is none."""
+    """Return the day and window on which a zone is full, or why there is none."""
     if zone.status == "full":
-        return "full now"
-    if zone.full_on is None:
-        return UNKNOWN if zone.status == "too early to say" else "not in sight"
-    day, window = date_words(zone.full_on, units), window_text(zone.full_earliest, zone.full_latest, units)
-    return f"{day} ({window}{_doubt(zone.chance_full)})"
+        return sentences.FULL_NOW
+    return _dated(zone, zone.full_on, zone.full_earliest, zone.full_latest, zone.chance_full, units)
 
 
 def mow_text(zone: ZoneOutlook, units: str) -> str:
-    """Say when a zone has the cover for the first mow: its day and window, or why there is none."""
-    if zone.mow_on is None:
-        return UNKNOWN if zone.status == "too early to say" else "not in sight"
-    day, window = date_words(zone.mow_on, units), window_text(zone.mow_earliest, zone.mow_latest, units)
-    doubt = _doubt(zone.chance_mow)
-    return day if day == window and not doubt else f"{day} ({window}{doubt})"
+    """Return the day and window on which a zone has the cover for the first mow, or why there is none."""
+    return _dated(zone, zone.mow_on, zone.mow_earliest, zone.mow_latest, zone.chance_mow, units)
 
 
-def _doubt(chance: float) -> str:
-    """Say the chance that a day comes at all this season, where it is no matter of course."""
-    return f", chance {chance_text(chance)}" if chance < SURE_ENOUGH else ""
+def _dated(
+    zone: ZoneOutlook,
+    on: dt.date | None,
+    earliest: dt.date | None,
+    latest: dt.date | None,
+    chance: float,
+    units: str,
+) -> str:
+    if on is None:
+        return sentences.UNKNOWN if zone.status == "too early to say" else sentences.NOT_IN_SIGHT
+    day, window = date_words(on, units), window_text(earliest, latest, units)
+    if chance < SURE_ENOUGH:
+        return sentences.DAY_WITH_CHANCE.format(day=day, window=window, chance=percent(chance))
+    return day if day == window else sentences.DAY_WITH_WINDOW.format(day=day, window=window)
 
 
 def short_months(text: str) -> str:

@@ -1,4 +1,4 @@
-"""The rows of the report's tables: zones, spots and photos in words."""
+"""A zone, a spot and a photo in words, each written once: report, terminal and page lay out what stands here."""
 
 from __future__ import annotations
 
@@ -9,13 +9,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from swardmark.common.phrases import percent
 from swardmark.common.units import format_area, format_depth
+from swardmark.lawn.toml import Lawn
+from swardmark.measure.points import ZoneCover
 from swardmark.relevel import advice
-from swardmark.words.phrases import chance_text, clean, day_text, full_text, gain_text, mow_text, percent_text
+from swardmark.words import sentences
+from swardmark.words.phrases import clean, day_text, full_text, gain_text, mow_text, percent_text
 
 if TYPE_CHECKING:
     from swardmark.forecast.rows import ZoneOutlook
-    from swardmark.measure.points import ZoneCover
     from swardmark.record.store import Entry
     from swardmark.relevel.planning import SpotPlan
     from swardmark.season import Season
@@ -23,12 +26,43 @@ if TYPE_CHECKING:
 SIGNS = {
     "filling in": "↗", "slow": "→", "stalled": "■", "losing ground": "↘", "full": "●", "too early to say": "○",
 }  # fmt: skip
-STATUS_HEADS = (
-    "Zone", "Status", "Cover", "Gained", "Cover for the first mow", "Full", "Chance full by day 28", "Area", "Why",
-)  # fmt: skip
-SPOT_HEADS = ("Number", "Where", "Area", "Cover", "Dip", "Sand", "Passes", "Priority", "Why")
-PHOTO_HEADS = ("Photo", "Taken", "Date from", "View from the vertical", "Readable", "Square", "Notes")
 PATCHES_NOTE = "zones are named patches"
+
+
+@dataclass(frozen=True)
+class ZoneWords:
+    """One zone's outlook in words; `point` is empty where the lawn has one photo point only."""
+
+    name: str
+    point: str
+    status: str
+    sign: str
+    cover: str
+    gain: str
+    mow: str
+    full: str
+    chance: str
+    area: str
+    why: str
+    look_for: str
+    flagged: bool
+
+
+@dataclass(frozen=True)
+class SpotWords:
+    """One spot of the re-level plan in words."""
+
+    number: str
+    where: str
+    area: str
+    cover: str
+    depth: str
+    sand: str
+    passes: str
+    priority: str
+    when: str
+    why: str
+    is_chosen: bool
 
 
 @dataclass(frozen=True)
@@ -40,40 +74,74 @@ class Row:
     kind: str = ""
 
 
-def status_row(zone: ZoneOutlook, season: Season, *, name: str = "", kind: str = "") -> Row:
-    """Return a zone's row of the status table, under another name if one is given."""
+def zone_words(zone: ZoneOutlook, season: Season, *, name: str = "") -> ZoneWords:
+    """Return a zone's outlook in words, under another name if one is given."""
     units = season.lawn.units
-    cells = (
-        name or clean(zone.zone),
-        f"{SIGNS[zone.status]} {zone.status}",
-        percent_text(zone.cover_pct),
-        gain_text(zone.gain_pct_per_day),
-        mow_text(zone, units),
-        full_text(zone, units),
-        chance_text(zone.chance_full_by_day28),
-        format_area(zone.area_m2, units=units),
-        zone.why,
+    return ZoneWords(
+        name=name or clean(zone.zone),
+        point="" if len(season.points) == 1 or zone.point == "all" else clean(zone.point),
+        status=zone.status,
+        sign=SIGNS[zone.status],
+        cover=percent_text(zone.cover_pct),
+        gain=gain_text(zone.gain_pct_per_day),
+        mow=mow_text(zone, units),
+        full=full_text(zone, units),
+        chance=percent(zone.chance_full_by_day28),
+        area=format_area(zone.area_m2, units=units),
+        why=zone.why,
+        look_for=zone.look_for,
+        flagged=zone.flagged,
     )
-    point = "" if len(season.points) == 1 or zone.point == "all" else clean(zone.point)
-    return Row(cells, point, kind)
+
+
+def zones_in_words(season: Season, zones: Sequence[ZoneOutlook] | None = None) -> list[ZoneWords]:
+    """Return the zones in words, then the whole lawn, and the lawn without the flagged zones where that differs."""
+    outlook = season.outlook
+    rows = [zone_words(zone, season) for zone in (outlook.zones if zones is None else zones)]
+    if len(outlook.zones) > 1:
+        rows.append(zone_words(outlook.whole, season))
+    if outlook.whole_without_flagged is not None:
+        rows.append(zone_words(outlook.whole_without_flagged, season, name=sentences.WITHOUT_FLAGGED))
+    return rows
+
+
+def spot_words(item: SpotPlan, lawn: Lawn) -> SpotWords:
+    """Return a spot in words."""
+    spot = item.spot
+    return SpotWords(
+        number=str(spot.number),
+        where=advice.where_is(item, lawn),
+        area=format_area(spot.area_m2, units=lawn.units),
+        cover=percent_text(spot.cover_pct),
+        depth=sentences.MEASURE_IT
+        if item.depth_mm is None
+        else format_depth(item.depth_mm, units=lawn.units),
+        sand=advice.sand_of(item, lawn),
+        passes=str(item.passes),
+        priority="" if item.priority is None else str(item.priority),
+        when=_when(item),
+        why=advice.why_of(item, units=lawn.units),
+        is_chosen=bool(item.passes_now),
+    )
+
+
+def status_row(words: ZoneWords, *, kind: str = "") -> Row:
+    """Return a zone's row of the report's table."""
+    cells = (
+        words.name, f"{words.sign} {words.status}", words.cover, words.gain, words.mow, words.full, words.chance,
+        words.area, words.why,
+    )  # fmt: skip
+    return Row(cells, words.point, kind)
 
 
 def spot_row(item: SpotPlan, season: Season) -> Row:
-    """Return a spot's row of the re-level table."""
-    lawn, spot = season.lawn, item.spot
-    depth = "measure it" if item.depth_mm is None else format_depth(item.depth_mm, units=lawn.units)
+    """Return a spot's row of the report's table."""
+    words = spot_words(item, season.lawn)
     cells = (
-        f"spot {spot.number}",
-        advice.where_is(item, lawn),
-        format_area(spot.area_m2, units=lawn.units),
-        percent_text(spot.cover_pct),
-        depth,
-        advice.sand_of(item, lawn),
-        str(item.passes),
-        "" if item.priority is None else str(item.priority),
-        advice.why_of(item, units=lawn.units),
-    )
-    return Row(cells, "" if len(season.points) == 1 else clean(spot.point))
+        sentences.SPOT.format(number=words.number), words.where, words.area, words.cover, words.depth, words.sand,
+        words.passes, words.priority, words.why,
+    )  # fmt: skip
+    return Row(cells, "" if len(season.points) == 1 else clean(item.spot.point))
 
 
 def covers_by_photo(season: Season) -> dict[tuple[str, str], list[ZoneCover]]:
@@ -85,20 +153,31 @@ def covers_by_photo(season: Season) -> dict[tuple[str, str], list[ZoneCover]]:
 
 
 def photo_row(entry: Entry, covers: Sequence[ZoneCover], *, units: str) -> Row:
-    """Return what one photo's measuring rests on."""
+    """Return what the measuring of one photo rests on."""
     seen = [row.cover.view_deg for row in covers if math.isfinite(row.cover.view_deg)]
     assert entry.taken_at is not None
-    error = f", misfit {entry.facts.error_px:.1f} px" if math.isfinite(entry.facts.error_px) else ""
+    square, error = entry.facts.square, entry.facts.error_px
+    if math.isfinite(error):
+        square = sentences.SQUARE_WITH_MISFIT.format(square=square, error=error)
     cells = (
         clean(entry.name, most=60),
         day_text(entry.taken_at.date(), units),
         entry.taken_from,
-        f"{np.mean(seen):.0f}°" if seen else "",
-        f"{np.mean([row.cover.readable_pct for row in covers]):.0f} %" if covers else "",
-        f"{entry.facts.square}{error}",
+        sentences.VIEW.format(degrees=np.mean(seen)) if seen else "",
+        percent_text(float(np.mean([row.cover.readable_pct for row in covers]))) if covers else "",
+        square,
         clean("; ".join(_notes(entry, covers))),
     )
     return Row(cells)
+
+
+def _when(item: SpotPlan) -> str:
+    if item.passes_now:
+        template = sentences.COMING_SEASON if item.passes == 1 else sentences.COMING_SEASON_PART
+        return template.format(now=item.passes_now, passes=item.passes)
+    if item.season:
+        return sentences.LATER_SEASON
+    return sentences.BEYOND_A_SEASON if item.passes else sentences.NO_SAND
 
 
 def _notes(entry: Entry, covers: Sequence[ZoneCover]) -> tuple[str, ...]:

@@ -1,7 +1,8 @@
 """What the terminal shows: the verdict, compact tables, and the course of cover in a few signs.
 
-On a terminal rich draws color and tables. When piped, or with NO_COLOR, the same content is plain aligned text: no
-color, no lines, nothing cut off. Where the console cannot print Unicode, blocks become digits (tens of percent).
+On a terminal rich draws color and tables; where a table would not fit, each row stands on lines of its own. When piped,
+or with NO_COLOR, the same content is plain aligned text: no color, no lines, nothing cut off. Where the console cannot
+print Unicode, blocks become digits (tens of percent).
 Names from files are printed without control signs.
 """
 
@@ -11,18 +12,11 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from swardmark.common.units import format_area, format_depth
+from swardmark.common.units import format_area
 from swardmark.relevel import advice
-from swardmark.words.phrases import (
-    chance_text,
-    clean,
-    day_text,
-    full_text,
-    mow_text,
-    next_photo_dates,
-    percent_text,
-    short_months,
-)
+from swardmark.words import sentences
+from swardmark.words.phrases import clean, day_text, next_photo_dates, percent_text, short_months
+from swardmark.words.rows import ZoneWords, spot_words, zones_in_words
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -38,93 +32,63 @@ STYLES = {
     "filling in": "green", "full": "green", "slow": "yellow", "stalled": "bold yellow", "losing ground": "bold red",
     "too early to say": "dim",
 }  # fmt: skip
-NAME_WIDTH = 40
+NAME_WIDTH, STACKED_NAME_WIDTH = 40, 26
 MOST_SIGNS = 24
+LEAST_TABLE_WIDTH = 100
+"""A narrower terminal gets each row on lines of its own."""
+BOX_SLACK = 2
+UNBROKEN = "\N{NO-BREAK SPACE}"
 
 
 def show_outlook(season: Season, console: Console) -> None:
-    """Print the verdict, what is missing for the first mow, and one line for each zone."""
+    """Print the verdict, what is missing for the first mow, and one row for each zone."""
     outlook, mow = season.outlook, season.outlook.first_mow
     _say(console, mow.sentence, style="bold")
     for note in outlook.notes:
         _say(console, note)
-    heads = (
-        "zone",
-        "status",
-        "cover",
-        "course",
-        "points a day",
-        "cover to mow",
-        "full",
-        "chance full by day 28",
-    )
-    rows = [_outlook_row(zone, season, console) for zone in outlook.zones]
-    if len(outlook.zones) > 1:
-        rows.append(_outlook_row(outlook.whole, season, console))
+    zones = zones_in_words(season)
+    series = [*outlook.zones, *([outlook.whole] if len(outlook.zones) > 1 else [])]
     if outlook.whole_without_flagged is not None:
-        row = _outlook_row(outlook.whole_without_flagged, season, console)
-        rows.append(("without the flagged", *row[1:]))
-    _table(console, heads, rows, styles=[STYLES[row[1]] for row in rows])
-    for zone in (zone for zone in outlook.zones if zone.flagged):
-        _say(console, f"{clean(zone.zone, most=NAME_WIDTH)}: {zone.why} {zone.look_for}".rstrip())
+        series.append(outlook.whole_without_flagged)
+    rows = [_outlook_row(words, zone, console) for words, zone in zip(zones, series, strict=True)]
+    _table(console, sentences.OUTLOOK_HEADS, rows, lead=4, styles=[STYLES[words.status] for words in zones])
+    for words in (words for words in zones[: len(outlook.zones)] if words.flagged):
+        name = clean(words.name, most=NAME_WIDTH)
+        line = sentences.ABOUT_ZONE.format(zone=name, why=words.why, look_for=words.look_for)
+        _say(console, line.rstrip())
     if mow.missing and mow.mowed_on is None:
-        _say(console, "Still missing before the first mow:")
+        _say(console, sentences.STILL_MISSING)
         for line in mow.missing:
-            _say(console, f"- {line}")
+            _say(console, sentences.LISTED.format(line=line))
         _say(console, mow.caution)
-    _say(console, f"Next photo: {day_text(next_photo_dates(season)[0], season.lawn.units)}.")
+        _say(console, mow.footnote)
+    day = day_text(next_photo_dates(season)[0], season.lawn.units)
+    _say(console, sentences.NEXT_PHOTO.format(day=day))
 
 
 def show_covers(season: LawnCovers, console: Console) -> None:
     """Print each zone's newest cover with its interval, and its course over all photos."""
-    rows = []
-    for point in season.points:
-        for zone in point.zones:
-            covers = season.covers_of(point.name, zone.name)
-            seen = [row for row in covers if math.isfinite(row.cover.cover_pct)]
-            if not seen:
-                rows.append((_zone_name(zone.name, point.name, season), "", "not in view", "", "", "", ""))
-                continue
-            last = seen[-1]
-            rows.append(
-                (
-                    _zone_name(zone.name, point.name, season),
-                    day_text(last.taken_at.date(), season.lawn.units),
-                    percent_text(last.cover.cover_pct),
-                    f"{last.cover.low_pct:.0f} to {last.cover.high_pct:.0f} %",
-                    course([row.cover.cover_pct for row in seen], unicode=_knows_unicode(console)),
-                    f"{last.cover.view_deg:.0f} deg",
-                    format_area(last.cover.area_m2, units=season.lawn.units),
-                )
-            )
-    _table(console, ("zone", "newest", "cover", "95 % interval", "course", "view", "area"), rows)
+    rows = [
+        (_zone_name(zone.name, point.name, season), *_cover_cells(season, point.name, zone.name, console))
+        for point in season.points
+        for zone in point.zones
+    ]
+    _table(console, sentences.COVER_HEADS, rows, lead=3)
     if any(point.zones_are_patches for point in season.points):
-        _say(console, "No zones are drawn: the ground in view was divided into named patches.")
+        _say(console, sentences.NO_ZONES_DRAWN)
 
 
 def show_plan(plan: RelevelPlan, console: Console) -> None:
     """Print the re-level plan: its sentences, the spots, and each caution beside its action."""
-    units = plan.lawn.units
     for n, line in enumerate(advice.plan_sentences(plan)):
         _say(console, line, style="bold" if n == 0 else "")
-    rows = [
-        (
-            str(item.spot.number),
-            advice.where_is(item, plan.lawn),
-            format_area(item.spot.area_m2, units=units),
-            percent_text(item.spot.cover_pct),
-            "measure it" if item.depth_mm is None else format_depth(item.depth_mm, units=units),
-            advice.sand_of(item, plan.lawn),
-            "" if item.priority is None else str(item.priority),
-            _season(item),
-        )
-        for item in plan.spots
-    ]
+    words = [spot_words(item, plan.lawn) for item in plan.spots]
+    rows = [(w.number, w.where, w.area, w.cover, w.depth, w.sand, w.priority, w.when) for w in words]
     if rows:
-        _table(console, ("spot", "where", "area", "cover", "dip", "sand", "priority", "when"), rows)
-        _say(console, f"The map with the numbers is in the report: swardmark report {plan.lawn.folder}")
+        _table(console, sentences.PLAN_HEADS, rows, lead=2)
+        _say(console, sentences.MAP_IS_IN_THE_REPORT.format(folder=plan.lawn.folder))
     for action, text in advice.cautions(plan):
-        _say(console, f"{action}: {text}")
+        _say(console, sentences.CAUTION.format(action=action, text=text))
 
 
 def course(values: Sequence[float], *, unicode: bool = True, most: int = MOST_SIGNS) -> str:
@@ -142,30 +106,38 @@ def course(values: Sequence[float], *, unicode: bool = True, most: int = MOST_SI
     return "".join(signs[min(len(signs) - 1, max(0, int(value / 100 * len(signs))))] for value in kept)
 
 
-def _outlook_row(zone: ZoneOutlook, season: Season, console: Console) -> tuple[str, ...]:
-    units = season.lawn.units
+def _outlook_row(words: ZoneWords, zone: ZoneOutlook, console: Console) -> tuple[str, ...]:
+    name = clean(words.name, most=NAME_WIDTH)
     return (
-        _zone_name(zone.zone, zone.point, season),
-        zone.status,
-        percent_text(zone.cover_pct),
+        f"{clean(words.point, most=20)}: {name}" if words.point else name,
+        words.status,
+        words.cover,
         course(zone.observed_pct, unicode=_knows_unicode(console)),
         f"{zone.gain_pct_per_day:+.1f}" if math.isfinite(zone.gain_pct_per_day) else "",
-        short_months(mow_text(zone, units)),
-        short_months(full_text(zone, units)),
-        chance_text(zone.chance_full_by_day28),
+        short_months(words.mow),
+        short_months(words.full),
+        words.chance,
+    )
+
+
+def _cover_cells(season: LawnCovers, point: str, zone: str, console: Console) -> tuple[str, ...]:
+    seen = [row for row in season.covers_of(point, zone) if math.isfinite(row.cover.cover_pct)]
+    if not seen:
+        return (sentences.NOT_IN_VIEW, "", "", "", "", "")
+    last, units = seen[-1], season.lawn.units
+    return (
+        percent_text(last.cover.cover_pct),
+        course([row.cover.cover_pct for row in seen], unicode=_knows_unicode(console)),
+        sentences.INTERVAL.format(low=last.cover.low_pct, high=last.cover.high_pct),
+        day_text(last.taken_at.date(), units),
+        sentences.VIEW.format(degrees=last.cover.view_deg),
+        format_area(last.cover.area_m2, units=units),
     )
 
 
 def _zone_name(zone: str, point: str, season: LawnCovers) -> str:
     name = clean(zone, most=NAME_WIDTH)
-    return name if len(season.points) == 1 or point == "all" else f"{clean(point, most=20)}: {name}"
-
-
-def _season(item: advice.SpotPlan) -> str:
-    if item.passes_now:
-        part = "" if item.passes == 1 else f", {item.passes_now} of {item.passes} passes"
-        return f"coming season{part}"
-    return "later" if item.season else ("no sand" if not item.passes else "beyond one season")
+    return name if len(season.points) == 1 else f"{clean(point, most=20)}: {name}"
 
 
 def _knows_unicode(console: Console) -> bool:
@@ -184,33 +156,89 @@ def _say(console: Console, text: str, *, style: str = "") -> None:
 
 
 def _table(
-    console: Console, heads: Sequence[str], rows: Sequence[Sequence[str]], *, styles: Sequence[str] = ()
+    console: Console,
+    heads: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    *,
+    lead: int,
+    styles: Sequence[str] = (),
 ) -> None:
-    """Print a table: drawn by rich on a terminal, aligned columns otherwise."""
+    """Print a table; on a terminal that is too narrow for it, each row stands on lines of its own.
+
+    Piped output keeps one line a row, whatever its length, for programs that read it.
+
+    Parameters
+    ----------
+    console : Console
+        Where it is printed.
+    heads, rows : sequence
+        The table's cells.
+    lead : int
+        How many columns stand side by side above the others in the stacked form.
+    styles : sequence of str
+        A rich style for each row.
+    """
     cells = [[_printable(cell, console) for cell in row] for row in rows]
-    if _is_plain(console):
-        for line in _aligned([list(heads), *cells]):
+    lines = _aligned([list(heads), *cells])
+    wide = max(map(cell_width, lines)) + BOX_SLACK
+    if console.is_terminal and (console.width < LEAST_TABLE_WIDTH or wide > console.width):
+        _stack(console, heads, cells, lead, styles)
+    elif _is_plain(console):
+        for line in lines:
             _say_raw(console, line)
-        return
+    else:
+        _draw(console, heads, cells, styles)
+
+
+def _stack(
+    console: Console, heads: Sequence[str], rows: Sequence[Sequence[str]], lead: int, styles: Sequence[str]
+) -> None:
+    """Print each row as a line of its leading cells and, below it, the others behind their heads."""
+    from textwrap import wrap
+
+    from rich.text import Text
+
+    names = [[clean(row[0], most=STACKED_NAME_WIDTH), *row[1:lead]] for row in rows]
+    for number, (line, row) in enumerate(zip(_aligned(names), rows, strict=True)):
+        style = "" if _is_plain(console) or not styles else styles[number]
+        for part in wrap(line, console.width, subsequent_indent="  ", drop_whitespace=False):
+            console.print(Text(part.rstrip(), style=style))
+        pairs = [
+            sentences.STACKED_CELL.format(head=head, cell=cell).replace(" ", UNBROKEN)
+            for head, cell in zip(heads[lead:], row[lead:], strict=True)
+            if cell
+        ]
+        for part in wrap("; ".join(pairs), console.width - 2):
+            console.print(Text(f"  {part.replace(UNBROKEN, ' ')}"))
+
+
+def _draw(
+    console: Console, heads: Sequence[str], rows: Sequence[Sequence[str]], styles: Sequence[str]
+) -> None:
     from rich import box
     from rich.table import Table
     from rich.text import Text
 
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True, header_style="bold")
     for head in heads:
-        table.add_column(head, overflow="fold", no_wrap=head in ("cover", "course", "status"))
-    for n, row in enumerate(cells):
+        table.add_column(head, no_wrap=True)
+    for n, row in enumerate(rows):
         table.add_row(*(Text(cell) for cell in row), style=styles[n] if styles else "")
     console.print(table)
 
 
-def _aligned(rows: Sequence[Sequence[str]]) -> list[str]:
+def cell_width(line: str) -> int:
+    """Return how many columns of a terminal a line takes."""
     from rich.cells import cell_len
 
-    widths = [max(cell_len(row[n]) for row in rows) for n in range(len(rows[0]))]
+    return cell_len(line)
+
+
+def _aligned(rows: Sequence[Sequence[str]]) -> list[str]:
+    widths = [max(cell_width(row[n]) for row in rows) for n in range(len(rows[0]))]
     return [
         "  ".join(
-            cell + " " * (width - cell_len(cell)) for cell, width in zip(row, widths, strict=True)
+            cell + " " * (width - cell_width(cell)) for cell, width in zip(row, widths, strict=True)
         ).rstrip()
         for row in rows
     ]

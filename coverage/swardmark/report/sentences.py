@@ -1,0 +1,153 @@
+"""What the report, its figures and its pictures say, as templates with named fields; the target has its own table."""
+
+# Head and verdict.
+TITLE = "{lawn}: how the lawn grows back"
+DATE_AND_YEAR = "{day} {year}"
+DATE_AND_YEAR_US = "{day}, {year}"
+DAY_AFTER_LEVELING = "day {day} after leveling"
+DAY_OF_PHOTOS = "day {day} of photos"
+ONE_PHOTO = "1 photo"
+PHOTOS = "{count} photos"
+VERDICT = "Verdict"
+LAWN_COVERED = "Lawn covered"
+FIRST_MOW = "First mow"
+LAWN_FULL = "Lawn full"
+MOWED = "done, says your diary"
+READY = "ready"
+READY_BELOW = "all checks are met"
+AFTER_CHECKS = "after the checks"
+AFTER_CHECKS_BELOW = "the cover is there"
+OPEN = "open"
+NO_DATE = "no date yet"
+NOW = "now"
+FULL_NOT_IN_SIGHT = "not in sight yet"
+WINDOW_AND_CHANCE = "{window}, chance {chance}"
+
+# What to do next.
+WHAT_NEXT = "What to do next"
+NEXT_PHOTO = "Next photo:"
+LATER_PHOTOS = "then {days}"
+BEFORE_FIRST_MOW = "Before the first mow"
+MOWER = "Mower:"
+LOOK_HERE = "Check these places"
+WAY_BACK = "Back to the usual height, never more than a third of the leaf at a time"
+WAY_BACK_LABEL = "Mowings back to the usual height"
+WAY_BACK_HEADS = ("Mowing", "Leaf before", "Cut at")
+WAY_BACK_NOTE = "The days are estimated from leaf growth; go by the height of the leaf, not the date."
+STEPS = "Before the next sand"
+STEPS_LABEL = "Steps before the next sand"
+STEPS_HEADS = ("Day", "What", "Take care")
+
+# Pictures.
+PICTURES = "Pictures"
+PICTURES_FROM = "Pictures from {point}"
+PHOTO_OF = "Photo of {day}"
+STRAIGHT_DOWN = "The same ground seen straight down"
+SLIDER_LABEL = "Date: move it by mouse, finger or arrow keys"
+SHOW_OUTLINES = "Show the outlines."
+OUTLINE_KEY = (
+    "Line: bare ground, where most points are not leaf. Paths and beds in view are outlined too unless lawn.toml gives "
+    "the lawn's outline."
+)
+SLIDER_LEFT_OUT = "Dates not on the slider, to keep this file small: {count}."
+ALL_PHOTOS = "All photos"
+STRIP_LABEL = "All photos, oldest first"
+PHOTO_LABEL = "{day}, day {number}: {cover} covered"
+PHOTO_ALT = "Photo of {label}. {rings}"
+VIEW_ALT = "The ground seen straight down on {label}. {rings}"
+THUMB_ALT = "Small photo of {label}."
+PHOTO_GONE = "{photo} is no longer in photos/. {alt}"
+NO_RING = "No bare patch is large enough to outline."
+ONE_RING = "One bare patch is outlined."
+RINGS = "{count} bare patches are outlined."
+
+# Curves.
+CURVES = "Cover over time"
+CURVES_KEY = (
+    "Dots: measured cover with its 95 % interval; a hollow dot is held out until the next photo confirms it. Line: the "
+    "most likely course. Dark band: four courses out of five stay inside it (80 %). Light band: 95 %. Dotted vertical "
+    "line: the day of this report."
+)
+DIARY_KEY = "Diary: {signs}."
+DIARY_SIGN = "{sign} {what}"
+ALL_ZONES = "All zones together"
+ALL_ZONES_ALT = "All zones in one picture. {zones}"
+SEASONS = "Season against season"
+SEASONS_ALT = "Mean cover of each season over the days since its leveling."
+HIDDEN_ZONES = "Zones only in the table below and in outlook.csv: {count}."
+ZONE_TITLE = "{zone}: {status}"
+ZONE_TITLE_POINT = "{zone} ({point}): {status}"
+CURVE_ALT_NO_PHOTO = "{zone}: no photo yet."
+CURVE_ALT_FIRST = "{zone}: {first:.0f} % on day {first_day:.0f}."
+CURVE_ALT = "{zone}: {first:.0f} % on day {first_day:.0f}, {last:.0f} % on day {last_day:.0f}."
+CURVE_ALT_FORECAST = "Forecast for day {day:.0f}: {low:.0f} to {high:.0f} %."
+AXIS_COVER = "cover, percent"
+AXIS_DAYS = "days since leveling"
+TICK = "{date}\nday {day}"
+LEVELED = "leveled {day}"
+MOW_LINE = "first mow {gate:.0f} %"
+
+# Zones.
+ZONE_BY_ZONE = "Zone by zone"
+ZONES_NOTE = (
+    "Days in parentheses: the 80 % window. The chance that the day comes at all this season is given where it is below "
+    "three in four. cover.csv and outlook.csv, beside this file, hold every measured value."
+)
+
+# The next leveling.
+NEXT_LEVELING = "The next leveling"
+SPOTS_FROM_ABOVE = "The spots from above"
+SPOTS_FROM_POINT = "Spots seen from {point}"
+SPOTS_ALT = "Map of the ground in view with each spot outlined and numbered as in the table."
+SPOTS = "Spots"
+KEY_CHOSEN = "Solid outline: sand in the coming season."
+KEY_WAITING = "Dashed: no sand yet."
+KEY_LEFT_OUT = "Dotted: left out."
+KEY_MENDED = "Dash and dot: mended since last season."
+TAKE_CARE = "Take care"
+
+# How sure.
+HOW_SURE = "How sure, and why"
+VIEW_ANGLE = "On average the camera saw the ground {view:.0f} degrees from the vertical."
+VIEW_STEEP = "Photograph from higher up (a firm step, a porch) and closer in."
+INTERVAL = "The 95 % interval of one measured cover is about {half:.0f} points either way."
+THRESHOLD = (
+    "A point counts as half leaf at an excess green of {value:.3f} (from: {source}; likely range {low:.3f} to "
+    "{high:.3f})."
+)
+THRESHOLD_AT = (
+    "At {point}, a point counts as half leaf at an excess green of {value:.3f} (from: {source}; likely range {low:.3f} "
+    "to {high:.3f})."
+)
+PATCHES = (
+    "No zones are drawn, so the ground in view was divided into named patches, near left to far right. Draw your own "
+    "under [[zone]] in lawn.toml."
+)
+PATCHES_AT = (
+    "No zones are drawn at {point}, so the ground in view was divided into named patches, near left to far right. Draw "
+    "your own under [[zone]] in lawn.toml."
+)
+TIME_AXIS = "Time axis of the forecast: {method}."
+WHERE_ZONES_LIE = "Where the zones lie"
+ZONES_OF = "Zones of {point}"
+GROUND_MAP_ALT = "Map of the ground in view on the newest date with the zones {zones}."
+REFUSED = "Photos refused"
+COPIES = "Copies left out"
+COPY = "{copy} is the same photo as {first}."
+PHOTO_BY_PHOTO = "Photo by photo"
+HIDDEN_PHOTOS = "Photos only in cover.csv: {count}."
+CAUTIONS = "Cautions"
+GENERAL_CAUTIONS = (
+    "A photo shows cover, not height or health: probe with a straightedge and look closely before you spend money.",
+    "The forecast assumes that your lawn recovers as other lawns have; heat, cold, water and foot traffic change that.",
+    "For products, rates and timing, follow the label and local rules. Ask before you dig near trees or buried lines.",
+)
+FOOTER = "Made by swardmark on this machine; nothing was sent anywhere. Colors: Okabe and Ito 2008."
+
+# Maps.
+MAP_RIGHT = "{unit} to the right of mark 0"
+MAP_AWAY = "{unit} away from mark 0"
+MAP_LEAF = "leaf"
+MAP_BARE = "bare or unreadable"
+MAP_SQUARE = "square"
+MAP_LEFT_OUT = "left out"

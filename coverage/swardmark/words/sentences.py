@@ -1,0 +1,59 @@
+"""What report, terminal, page and calendar say of a season, as templates with named fields."""
+
+# Values.
+UNKNOWN = "not known yet"
+NOT_IN_SIGHT = "not in sight"
+FULL_NOW = "now"
+PERCENT = "{value:.0f} %"
+GAIN = "{gain:+.1f} points a day"
+DAYS_FROM_TO = "{first} to {last}"
+DAY_WITH_WINDOW = "{day} ({window})"
+DAY_WITH_CHANCE = "{day} ({window}, chance {chance})"
+SPOT = "spot {number}"
+MEASURE_IT = "measure it"
+VIEW = "{degrees:.0f}°"
+INTERVAL = "{low:.0f} to {high:.0f} %"
+SQUARE_WITH_MISFIT = "{square}, misfit {error:.1f} px"
+NOT_IN_VIEW = "not in view"
+
+# When a spot gets its sand.
+COMING_SEASON = "coming season"
+COMING_SEASON_PART = "coming season, {now} of {passes} passes"
+LATER_SEASON = "later"
+NO_SAND = "no sand"
+BEYOND_A_SEASON = "too much for one season"
+
+# Heads of tables.
+ZONE_HEADS = (
+    "Zone", "Status", "Cover", "Gained", "Cover for the first mow", "Full", "Full by day 28", "Area", "Why",
+)  # fmt: skip
+SPOT_HEADS = ("Number", "Where", "Area", "Cover", "Depth", "Sand", "Passes", "Priority", "Why")
+PHOTO_HEADS = ("Photo", "Taken", "Date from", "View from the vertical", "Readable", "Square", "Notes")
+OUTLOOK_HEADS = (
+    "zone", "status", "cover", "course", "points a day", "cover to mow", "full", "full by day 28",
+)  # fmt: skip
+COVER_HEADS = ("zone", "cover", "course", "95 % interval", "newest", "view", "area")
+PLAN_HEADS = ("spot", "where", "area", "cover", "depth", "sand", "priority", "when")
+
+# The terminal.
+WITHOUT_FLAGGED = "without the flagged zones"
+ABOUT_ZONE = "{zone}: {why} {look_for}"
+STACKED_CELL = "{head}: {cell}"
+STILL_MISSING = "Before the first mow you still need:"
+LISTED = "- {line}"
+NEXT_PHOTO = "Next photo: {day}."
+NO_ZONES_DRAWN = "No zones are drawn, so the ground in view was divided into named patches."
+MAP_IS_IN_THE_REPORT = "The report has a map with these numbers: swardmark report {folder}"
+CAUTION = "{action}: {text}"
+
+# The calendar.
+PHOTO_TITLE = "Photograph the lawn"
+PHOTO_TEXT = (
+    "Same spot, same zoom, all four marks in view. "
+    "Best under light overcast or late in the morning, with no dew."
+)
+MOW_TITLE = "First mow window"
+MOW_CHECKS = "Before you mow:"
+MOW_AT_TITLE = "Mow at {cut}"
+MOW_AT_TEXT = "Mow when the leaf is {leaf} tall; go by the height, not the date."
+EVENT_TITLE = "{title} ({lawn})"

@@ -1,0 +1,100 @@
+"""A damaged JPEG never gives a number in silence: what libjpeg warns of is refused in one line."""
+
+from __future__ import annotations
+
+import io
+import time
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pytest
+from PIL import Image
+
+from swardmark.common.errors import PhotoRefused
+from swardmark.photo.decode import STRAY_BYTES, decode
+from swardmark.photo.header import MOST_SCANS
+
+SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage" / "photos"
+
+
+@pytest.fixture(scope="module")
+def whole() -> bytes:
+    return max(SAMPLE.glob("*.jpg")).read_bytes()
+
+
+def scan_start(data: bytes) -> int:
+    return data.rfind(b"\xff\xda") + 20
+
+
+@pytest.mark.parametrize("reduction", [1, 2, 4, 8])
+def test_pixels_are_those_of_the_reference_decoder(whole, reduction):
+    """OpenCV decodes with the same libjpeg-turbo: to the byte at every reduction."""
+    flag = {1: cv2.IMREAD_COLOR_RGB, 2: cv2.IMREAD_REDUCED_COLOR_2, 4: cv2.IMREAD_REDUCED_COLOR_4}.get(
+        reduction, cv2.IMREAD_REDUCED_COLOR_8
+    )
+    expected = cv2.imdecode(np.frombuffer(whole, np.uint8), flag | cv2.IMREAD_IGNORE_ORIENTATION)
+    expected = expected if reduction == 1 else expected[..., ::-1]
+    photo = decode(whole, name="photo.jpg", least_side=1600 // reduction)
+    assert photo.reduction == reduction
+    np.testing.assert_array_equal(photo.rgb, expected)
+
+
+def test_most_damage_inside_the_picture_is_refused_in_one_line(whole):
+    """Of 60 copies with some bytes of the scan overwritten and their end in place, libjpeg sees most: it counts what is
+    left over at the end. What it cannot see is a fault that falls back into step."""
+    rng, refused, changed = np.random.default_rng(1), 0, 0
+    clean = decode(whole, name="photo.jpg").rgb
+    for _ in range(60):
+        data = bytearray(whole)
+        at, count = int(rng.integers(scan_start(whole), len(whole) - 60)), int(rng.integers(1, 40))
+        data[at : at + count] = rng.integers(0, 256, count, dtype=np.uint8).tobytes()
+        try:
+            photo = decode(bytes(data), name="photo.jpg")
+        except PhotoRefused as refusal:
+            refused += 1
+            assert "\n" not in str(refusal)
+            assert "damaged" in refusal.what or "cut off" in refusal.what
+        else:
+            changed += bool((np.abs(photo.rgb.astype(int) - clean).max(axis=2) > 30).mean() > 0.02)
+    assert refused >= 35
+    assert changed <= 4
+
+
+@pytest.mark.parametrize("gone", [0.2, 0.5, 0.9])
+def test_a_picture_whose_lower_part_is_lost_is_refused(whole, gone):
+    """The rest is filled with one gray: measured by the background, that is a lawn without a leaf."""
+    cut = whole[: scan_start(whole) + int((1 - gone) * (len(whole) - scan_start(whole)))]
+    with pytest.raises(PhotoRefused, match="damaged"):
+        decode(cut.rstrip(b"\xff") + b"\xff\xd9", name="photo.jpg")
+
+
+@pytest.mark.parametrize(("stray", "fine"), [(9, True), (12, True), (20, False), (400, False)])
+def test_a_few_stray_bytes_before_the_end_are_noted_and_more_are_damage(whole, stray, fine):
+    """The decoder reads some bytes ahead, so that it counts a few less than there are."""
+    data = whole[:-2] + b"\x11" * stray + whole[-2:]
+    if fine:
+        photo = decode(data, name="photo.jpg")
+        assert photo.notes == (STRAY_BYTES,)
+        np.testing.assert_array_equal(photo.rgb, decode(whole, name="photo.jpg").rgb)
+    else:
+        with pytest.raises(PhotoRefused, match=r"damaged .*\d+ extraneous bytes"):
+            decode(data, name="photo.jpg")
+
+
+def test_a_picture_of_thousands_of_scans_is_refused_at_once():
+    """A progressive file may repeat its scans: each takes the decoder over all blocks again."""
+    out = io.BytesIO()
+    Image.fromarray(np.random.default_rng(0).integers(0, 255, (300, 400, 3), dtype=np.uint8)).save(
+        out, "JPEG", progressive=True
+    )
+    data = out.getvalue()
+    assert 5 < data.count(b"\xff\xda") < 20
+    decode(data, name="progressive.jpg")
+    last = data.rfind(b"\xff\xda")
+    scan = data[last : data.rfind(b"\xff\xd9")]
+    many = data[:last] + scan * (MOST_SCANS + 1) + b"\xff\xd9"
+    start = time.monotonic()
+    with pytest.raises(PhotoRefused, match="scans"):
+        decode(many, name="many.jpg")
+    assert time.monotonic() - start < 1
