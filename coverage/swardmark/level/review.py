@@ -170,8 +170,7 @@ def laid_litres(lawn: Lawn, first: dt.date, last: dt.date, area_m2: float) -> fl
     laid = 0.0
     for one in lawn.leveling:
         if first < one.date <= last:
-            depth = lawn.depth_of(one)
-            laid += area_m2 * (depth or 0.0) if depth is not None else 1000 * share * (one.sand_m3 or 0.0)
+            laid += area_m2 * (one.depth_mm or 0.0) if one.sand_m3 is None else 1000 * share * one.sand_m3
     return laid
 
 
