@@ -76,7 +76,7 @@ SETTINGS: dict[str, dict[str, str]] = {
     },
     "[level]": {
         "straightedge_m": "length of the straightedge that the ground is to be level under [m]; 8 ft",
-        "fall": "the fall that is meant, `[percent, \"away\"]` (or toward, left, right, degrees); else what is measured",
+        "fall": 'the fall that is meant, `[percent, "away"]` (or toward, left, right, degrees); else what is measured',
         "keep_low_m": "outlines of swales and drains where nothing is filled, each as `[[x, y], ...]`",
     },
     "[[probe]]": {
@@ -130,7 +130,7 @@ HEIGHTS: dict[str, str] = {
     "height_in": "or in inches, such as 1 3/8",
     "drop_mm": "or how far it lies below the string or straightedge [mm]",
     "drop_in": "or that in inches, such as 1 3/8",
-    "how": "string, board, laser (above one datum), straightedge, wedge (a gap under the edge), or deepest (of one hollow)",
+    "how": "string, board, laser (above one datum); straightedge, wedge (a gap under it); deepest (of one hollow)",
     "width_m": "for deepest: how wide the hollow is [m]",
     "note": "anything you want to remember",
 }
