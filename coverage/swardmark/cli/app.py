@@ -7,6 +7,7 @@ was written. The commands that need no lawn stand in commands.py, what all comma
 from __future__ import annotations
 
 import sys
+import traceback
 import warnings
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -37,6 +38,7 @@ from swardmark.cli.console import (
 )
 from swardmark.cli.counting import count
 from swardmark.cli.measuring import measure
+from swardmark.cli.sentences import UNFORESEEN
 from swardmark.common.errors import SwardmarkError
 
 if TYPE_CHECKING:
@@ -51,6 +53,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+
+_asked = {"traceback": False}
 
 Money = Annotated[
     float | None, typer.Option("--budget", min=0, max=1e6, help="The most to spend in the coming season.")
@@ -69,6 +73,16 @@ Dips = Annotated[
     Path | None,
     typer.Option("--dips", metavar="FILE", help="Measured dips, with the columns of readings.csv."),
 ]
+
+
+@app.callback()
+def every_command(
+    show_traceback: Annotated[
+        bool, typer.Option("--traceback", help="Show where an unforeseen fault came from, for a bug report.")
+    ] = False,
+) -> None:
+    """Take the options that stand before a command."""
+    _asked["traceback"] = show_traceback
 
 
 @app.command()
@@ -252,8 +266,9 @@ def main() -> None:
     except MemoryError:
         fail("not enough memory. Use fewer --workers, or smaller photos.")
     except Exception as error:
-        what = f"an unforeseen fault ({type(error).__name__}: {error})"
-        fail(f"{what}. Please report it with the output of: swardmark doctor")
+        if _asked["traceback"]:
+            traceback.print_exc(file=sys.stderr)
+        fail(UNFORESEEN.format(kind=type(error).__name__, error=error))
 
 
 def _outlook_document(season: Season) -> dict[str, Any]:

@@ -11,3 +11,8 @@ COUNT_HOW_TO = (
     "Look at the ring in each picture of {pages} and write leaf, ground or ? into the column said of {table} (l and g "
     "will do; skip none). Then: swardmark count {folder} --filled {table}"
 )
+
+UNFORESEEN = (
+    "an unforeseen fault ({kind}: {error}). Please report it with what these print: swardmark doctor, and "
+    "swardmark --traceback COMMAND"
+)
