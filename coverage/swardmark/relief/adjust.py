@@ -1,8 +1,8 @@
 """Bundle adjustment: lens, views and points that fit all sightings best.
 
-Gauss-Newton with damping; the points are eliminated (Schur complement), so that the equations are dense and small, 5 + 8
-for each photo. Sightings far off count less, 1 / (1 + (e / 2.5 s)^2) with s the robust spread of each round. Priors keep
-what photos of flat ground cannot tell: the lens near that of any phone, and the marks near where they were laid.
+Gauss-Newton with damping; the points are eliminated (Schur complement), so that the equations are dense and small, 5
+and 8 for each photo. Sightings far off count less, 1 / (1 + (e / 2.5 s)^2) with s the robust spread of each round.
+Priors keep what photos of flat ground cannot tell: the lens near that of any phone, and the marks near where they were laid.
 
 Source: B. Triggs, P. McLauchlan, R. Hartley and A. Fitzgibbon 2000, Bundle adjustment: a modern synthesis, LNCS 1883,
 298-372, from memory; weights of Cauchy.
@@ -98,7 +98,13 @@ class Priors:
 
 
 def adjust(
-    seen: Sightings, lens: Lens, views: Sequence[View], points_m: Floats, priors: Priors, *, rounds: int = ROUNDS
+    seen: Sightings,
+    lens: Lens,
+    views: Sequence[View],
+    points_m: Floats,
+    priors: Priors,
+    *,
+    rounds: int = ROUNDS,
 ) -> Bundle:
     """Fit lens, views and points to sightings.
 
@@ -121,7 +127,9 @@ def adjust(
         now = _cost(at, weight, priors)
         step, point_step = _step(at, seen, weight, priors, damping)
         new_lens, new_views = moved(at.lens, at.views, step)
-        tried = _with_rests(replace(at, lens=new_lens, views=new_views, points_m=at.points_m + point_step), seen)
+        tried = _with_rests(
+            replace(at, lens=new_lens, views=new_views, points_m=at.points_m + point_step), seen
+        )
         after = _cost(tried, weight, priors)
         if not after <= now:
             damping = min(damping * 20, 1e3)
@@ -132,7 +140,9 @@ def adjust(
     return at
 
 
-def triangulated(seen: Sightings, lens: Lens, views: Sequence[View], points_m: Floats, *, rounds: int = 3) -> Floats:
+def triangulated(
+    seen: Sightings, lens: Lens, views: Sequence[View], points_m: Floats, *, rounds: int = 3
+) -> Floats:
     """Return the points, shape (P, 3), that fit their sightings under fixed lens and views."""
     points = points_m.copy()
     for _ in range(rounds):
@@ -175,11 +185,16 @@ def _linear(
     return rest, by_lens, by_view, by_point
 
 
-def _step(at: Bundle, seen: Sightings, weight: Floats, priors: Priors, damping: float) -> tuple[Floats, Floats]:
+def _step(
+    at: Bundle, seen: Sightings, weight: Floats, priors: Priors, damping: float
+) -> tuple[Floats, Floats]:
     rest, by_lens, by_view, by_point = _linear(seen, at.lens, at.views, at.points_m)
     size, points = SHARED + OWN * len(at.views), len(at.points_m)
     root = np.sqrt(weight)[:, None]
-    rest, by_lens, by_view, by_point = rest * root, *(part * root[..., None] for part in (by_lens, by_view, by_point))
+    rest, by_lens, by_view, by_point = (
+        rest * root,
+        *(part * root[..., None] for part in (by_lens, by_view, by_point)),
+    )
     normal, right = np.zeros((size, size)), np.zeros(size)
     corner = np.zeros((points, 3, 3))
     corner_right = np.zeros((points, 3))

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+Floats = NDArray[np.floating]
 
 SHARED, OWN = 5, 8
 """Numbers of the lens that all photos share (f, cx, cy, k1, k2), and of each photo (turn 3, place 3, shift 2)."""
@@ -126,7 +126,9 @@ def first_view(points_m: Floats, pixels: Floats, lens: Lens) -> View:
     """Return the view of a photo from points near one plane, shape (N, 3), and their pixels, shape (N, 2)."""
     import cv2
 
-    matrix = np.array([[lens.focal_px, 0, lens.center_px[0]], [0, lens.focal_px, lens.center_px[1]], [0, 0, 1.0]])
+    matrix = np.array(
+        [[lens.focal_px, 0, lens.center_px[0]], [0, lens.focal_px, lens.center_px[1]], [0, 0, 1.0]]
+    )
     flat = points_m * (1, 1, 0)
     _, turn, shift = cv2.solvePnP(flat, pixels, matrix, None, flags=cv2.SOLVEPNP_IPPE)
     turn, shift = cv2.solvePnPRefineLM(flat, pixels, matrix, None, turn, shift)

@@ -70,7 +70,10 @@ def lay_flat(
 ) -> list[FlatPhoto]:
     """Return the photos ready to be laid flat round a surface, shape (N, N), in meters."""
     x, y = np.meshgrid(*lattice.fine_m)
-    return [_flat(gray, lens, view, np.stack([x, y, surface_m], axis=-1)) for gray, view in zip(grays, views, strict=True)]
+    return [
+        _flat(gray, lens, view, np.stack([x, y, surface_m], axis=-1))
+        for gray, view in zip(grays, views, strict=True)
+    ]
 
 
 def _flat(gray: Plane, lens: Lens, view: View, ground_m: Floats) -> FlatPhoto:
@@ -83,8 +86,11 @@ def _flat(gray: Plane, lens: Lens, view: View, ground_m: Floats) -> FlatPhoto:
     away = ground_m - view.position_m
     footprint = (away**2).sum(axis=-1) / (lens.focal_px * np.abs(away[..., 2]))
     finite = np.isfinite(mid).all(axis=-1) & np.isfinite(low).all(axis=-1) & np.isfinite(high).all(axis=-1)
-    parts = [np.nan_to_num(np.moveaxis(part, -1, 0), nan=-100.0).astype(np.float32) for part in (mid, slope, bend)]
-    return FlatPhoto(gray, *parts, inside & finite & (footprint <= MOST_FOOTPRINT_M))
+    parts = [
+        np.nan_to_num(np.moveaxis(part, -1, 0), nan=-100.0).astype(np.float32) for part in (mid, slope, bend)
+    ]
+    readable = np.asarray(inside & finite & (footprint <= MOST_FOOTPRINT_M), bool)
+    return FlatPhoto(gray, parts[0], parts[1], parts[2], readable)
 
 
 def direction_deg(view: View, middle_m: Floats) -> float:

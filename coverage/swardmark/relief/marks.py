@@ -91,7 +91,5 @@ def _misfit(laid: Floats, seen: Floats, to_photo: Floats) -> float:
     z = laid @ np.array([1, 1j])
     round_ = (-1j) ** np.arange(4)
     square = z.mean() + ((z - z.mean()) * round_.conj()).mean() * round_
-    fitted = apply(to_photo, np.stack([square.real, square.imag], axis=-1))
+    fitted = apply(np.asarray(to_photo, np.float64), np.stack([square.real, square.imag], axis=-1))
     return float(np.sqrt(((fitted - seen) ** 2).sum(axis=1).mean()))
-
-

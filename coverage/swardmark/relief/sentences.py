@@ -54,6 +54,9 @@ MIXED: Refusal = (
     "differs from the others in {what}",
     "Take all photos of a set with one camera and one zoom, within {minutes} minutes",
 )
-NOTHING_SEEN: Refusal = ("no ground is seen finely enough by two photos", "Go closer: stand about 1.5 m from the square")
+NOTHING_SEEN: Refusal = (
+    "no ground is seen finely enough by two photos",
+    "Go closer: stand about 1.5 m from the square",
+)
 
 WHAT_DIFFERS = {"size": "pixel size", "camera": "camera", "focal": "focal length", "time": "time"}

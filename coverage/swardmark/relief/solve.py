@@ -82,7 +82,8 @@ def mark_bundle(
     center = (np.array(photos[0].size, float) - 1) / 2
     lens = Lens(focal, center)
     views = tuple(
-        first_view(corners[seen.point[seen.view == n]], seen.pixels[seen.view == n], lens) for n in range(len(photos))
+        first_view(corners[seen.point[seen.view == n]], seen.pixels[seen.view == n], lens)
+        for n in range(len(photos))
     )
     priors = Priors(focal, FOCAL_SD_KNOWN if known else FOCAL_SD_UNKNOWN, width, center, corners)
     bundle = adjust(seen, lens, views, corners, priors)
@@ -103,7 +104,7 @@ def solve(photos: list[Photo], marks: list[Corners], *, side_m: float) -> Solved
     apart = apart_deg(bundle.views, middle)
     check_arc(apart, names)
     lattice = lattice_round(middle)
-    surface = np.zeros((lattice.size, lattice.size))
+    surface: Floats = np.zeros((lattice.size, lattice.size))
     grays = [smoothed(photo.rgb) for photo in photos]
     count = len(priors.marks_m)
     for search in (WIDE, CLOSE):
@@ -125,6 +126,13 @@ def solve(photos: list[Photo], marks: list[Corners], *, side_m: float) -> Solved
     flats = lay_flat(grays, bundle.lens, bundle.views, surface, lattice)
     sightings = tuple(int(n) for n in np.bincount(ties.view, minlength=len(photos)))
     return Solved(bundle, seen, priors, lattice, flats, surface, apart, sightings, laid)
+
+
+def laid_again(solved: Solved, surface_m: Floats) -> Solved:
+    """Return the photos laid on another surface."""
+    grays, bundle = [flat.gray for flat in solved.flats], solved.bundle
+    flats = lay_flat(grays, bundle.lens, bundle.views, surface_m, solved.lattice)
+    return replace(solved, surface_m=surface_m, flats=flats)
 
 
 def without(solved: Solved, photo: int) -> Bundle:

@@ -11,6 +11,7 @@ from swardmark.relief.lattice import CELL_M, PER_CELL, Lattice
 KERNEL_M = 0.2
 COARSE = 4
 """The smooth surface is worked out on every fourth cell."""
+REFINED_CELLS = 1.5
 HUBER = 1.0
 ROUNDS = 20
 
@@ -26,7 +27,7 @@ def robust_fit(terms: Floats, values: Floats, *, huber: float = HUBER) -> Floats
     Source: P. Huber 1964, Annals of Mathematical Statistics 35(1):73-101.
     """
     weight = np.ones(len(values))
-    fit = np.zeros(terms.shape[1])
+    fit: Floats = np.zeros(terms.shape[1])
     for _ in range(ROUNDS):
         root = np.sqrt(weight)
         new = np.linalg.lstsq(terms * root[:, None], values * root, rcond=None)[0]
@@ -66,7 +67,19 @@ def smooth_surface(points_m: Floats, lattice: Lattice) -> Floats:
     return np.asarray(inner @ fit + rest_fine)
 
 
-def at_cells(fine: Floats) -> Floats:
+def refined(surface_m: Floats, up_m: Floats, lattice: Lattice) -> Floats:
+    """Return the surface, shape (N, N), raised by the measured heights above it, smoothed; unknown cells stay."""
+    import cv2
+
+    spread = smoothed_over(up_m, REFINED_CELLS)
+    at = ((np.arange(lattice.size) - 1) / PER_CELL).astype(np.float32)
+    column, row = np.meshgrid(at, at)
+    up = np.nan_to_num(spread, nan=0.0).astype(np.float32)
+    fine = cv2.remap(up, column, row, cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(surface_m + cv2.GaussianBlur(fine, (0, 0), PER_CELL / 2))
+
+
+def at_cells(fine: NDArray) -> NDArray:
     """Return the values at the cells' centers of values at the fine points."""
     return fine[1::PER_CELL, 1::PER_CELL]
 
@@ -92,5 +105,3 @@ def smoothed_over(heights: Floats, spread_cells: float) -> Floats:
 def known_area_m2(known: NDArray[np.bool_]) -> float:
     """Return the area of cells in square meters."""
     return float(known.sum()) * CELL_M**2
-
-

@@ -1,7 +1,7 @@
 """The sweep: heights at which the photos, laid flat, agree best, cell by cell.
 
-For every height in steps, each two photos are compared in boxes of 113 mm round the cells' centers. A pair's evidence is
--ln(1 - r^2) of its correlation r (that of a Gaussian signal with common part); a cell's height is where the sum over
+For every height in steps, each two photos are compared in boxes of 113 mm round the cells' centers. A pair's evidence
+is -ln(1 - r^2) of its correlation r (that of a Gaussian signal with common part); a cell's height is where the sum over
 the pairs is highest, between the steps by a parabola. Box sums are made of blocks of three by three points, exactly.
 Source: plane sweep, R. Collins 1996, CVPR, 358-363; the evidence from memory (mutual information of Gaussians).
 """
@@ -53,7 +53,7 @@ class Swept:
     pairs: NDArray[np.intp]
 
 
-def sweep(flats: Sequence[FlatPhoto], apart_deg: Floats) -> Swept:
+def sweep(flats: Sequence[FlatPhoto], apart_deg: Floats, *, reach_m: float = SWEPT_M) -> Swept:
     """Find the heights at which photos laid flat agree.
 
     Parameters
@@ -62,10 +62,12 @@ def sweep(flats: Sequence[FlatPhoto], apart_deg: Floats) -> Swept:
         The photos.
     apart_deg : ndarray, shape (photos, photos)
         Angle between cameras, seen from the middle of the square.
+    reach_m : float
+        How far up and down from the surface.
     """
     import cv2
 
-    ups = np.arange(-SWEPT_M, SWEPT_M + STEP_M / 2, STEP_M)
+    ups = np.arange(-reach_m, reach_m + STEP_M / 2, STEP_M)
     masks = [_cells(flat.readable.astype(np.float32)) > 1 - 1e-4 for flat in flats]
     pairs = [(a, b) for a in range(len(flats)) for b in range(a) if apart_deg[a, b] < MOST_APART_DEG]
     both = [masks[a] & masks[b] for a, b in pairs]
@@ -77,12 +79,12 @@ def sweep(flats: Sequence[FlatPhoto], apart_deg: Floats) -> Swept:
     for level, up in enumerate(ups):
         laid = [flat.at(float(up)) for flat in flats]
         means = [_cells(one) for one in laid]
-        spreads = [np.maximum(_cells(one * one) - mean * mean, 0) for one, mean in zip(laid, means, strict=True)]
+        spreads = [
+            np.maximum(_cells(one * one) - mean * mean, 0) for one, mean in zip(laid, means, strict=True)
+        ]
         for n, (a, b) in enumerate(pairs):
             shared = _cells(laid[a] * laid[b]) - means[a] * means[b]
-            product = spreads[a] * spreads[b]
-            sure = both[n] & (product > LEAST_VARIANCE**2)
-            r = np.where(sure, shared / np.sqrt(np.maximum(product, 1e-12)), 0).clip(0, 0.999)
+            r = likeness(shared, spreads[a], spreads[b], both[n])
             best = np.maximum(best, r)
             evidence = cv2.GaussianBlur(-np.log1p(-r * r), (0, 0), SMOOTH_CELLS)
             total[level] += evidence
@@ -91,13 +93,38 @@ def sweep(flats: Sequence[FlatPhoto], apart_deg: Floats) -> Swept:
             if n % 2:
                 half[level] += evidence
     known = (count > 0) & (best >= LEAST_CORRELATION)
-    halves = np.stack([_highest(half, known), _highest(total - half, known)])
-    without = np.stack([_highest(total - part, known) for part in own])
-    return Swept(_highest(total, known), without, halves, best.astype(float), count)
+    at = {"step": STEP_M, "first": -reach_m}
+    halves = np.stack([highest(part, known, **at) for part in (half, total - half)])
+    without = np.stack([highest(total - part, known, **at) for part in own])
+    return Swept(highest(total, known, **at), without, halves, best.astype(float), np.asarray(count, np.intp))
 
 
-def _highest(evidence: Plane, known: NDArray[np.bool_]) -> Floats:
-    """Return the height in meters at which evidence, shape (heights, cells, cells), is highest; NaN at the rim."""
+def likeness(shared: Plane, spread: Plane, other_spread: Plane, seen: NDArray[np.bool_]) -> Plane:
+    """Return the correlation of boxes from covariance and variances, 0 to 0.999; 0 where unseen or without texture."""
+    product = spread * other_spread
+    sure = seen & (product > LEAST_VARIANCE**2)
+    return np.asarray(
+        np.where(sure, shared / np.sqrt(np.maximum(product, 1e-12)), 0).clip(0, 0.999), np.float32
+    )
+
+
+def highest(evidence: Plane, known: NDArray[np.bool_], *, step: float, first: float) -> Floats:
+    """Return where evidence is highest, by a parabola.
+
+    Parameters
+    ----------
+    evidence : ndarray, shape (steps, rows, cols)
+        At `first` and every `step` after it.
+    known : ndarray of bool, shape (rows, cols)
+        Where it is to be looked for.
+    step, first : float
+        Steps and the first of them.
+
+    Returns
+    -------
+    ndarray, shape (rows, cols)
+        In the unit of `step`; NaN where not known, or highest at the rim.
+    """
     top = evidence.argmax(axis=0)
     inner = top.clip(1, len(evidence) - 2)
     low, mid, high = (
@@ -107,7 +134,7 @@ def _highest(evidence: Plane, known: NDArray[np.bool_]) -> Floats:
     with np.errstate(divide="ignore", invalid="ignore"):
         shift = np.where(bend < 0, 0.5 * (low - high) / bend, 0)
     sure = known & (top == inner) & (mid > 0)
-    return np.where(sure, -SWEPT_M + STEP_M * (inner + shift.clip(-1, 1)), np.nan)
+    return np.where(sure, first + step * (inner + shift.clip(-1, 1)), np.nan)
 
 
 def _cells(laid: Plane) -> Plane:

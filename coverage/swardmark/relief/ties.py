@@ -1,7 +1,7 @@
 """Ties: places of the ground found again in other photos, on the photos laid flat.
 
-A patch of one photo is looked for in the others (correlation coefficient). It counts where the best place is clear: high,
-ahead of any other, and not at the rim of where it was looked for.
+A patch of one photo is looked for in the others (correlation coefficient). It counts where the best place is clear:
+high, ahead of any other, and not at the rim of where it was looked for.
 """
 
 from __future__ import annotations
@@ -70,7 +70,10 @@ def find_ties(
     step = round(search.apart_m / STEP_M)
     at = np.arange(reach + 1, lattice.size - reach - 1, step)
     x, y = lattice.fine_m
-    view, point, flat_places, points = [], [], [], []
+    view: list[int] = []
+    point: list[int] = []
+    flat_places: list[tuple[float, float]] = []
+    points: list[tuple[float, float, float]] = []
     rows, cols = np.meshgrid(at, at, indexing="ij")
     sees = np.stack([flat.readable[rows, cols] for flat in flats], axis=-1)
     for n, (row, col) in enumerate(zip(rows.ravel(), cols.ravel(), strict=True)):
@@ -93,7 +96,9 @@ def find_ties(
                 point.append(len(points))
                 flat_places.append((row + down, col + right))
             points.append((x[col], y[row], surface_m[row, col]))
-    pixels = _pixels(np.array(flat_places).reshape(-1, 2), np.array(view, int), lens, views, surface_m, lattice)
+    pixels = _pixels(
+        np.array(flat_places).reshape(-1, 2), np.array(view, int), lens, views, surface_m, lattice
+    )
     return Sightings(np.array(view, int), np.array(point, int), pixels), np.array(points).reshape(-1, 3)
 
 

@@ -1,13 +1,12 @@
 """Draw what a phone sees of ground with known heights, with the marks that lie on it.
 
-Every pixel's ray is followed down to the heights; what is there is shaded by its slope under sun and sky, and grain from
-three to forty-five millimeters gives it the texture that sand has. Each wave of the grain fades where a pixel spans more
-than it. Then come lens blur, sensor noise and the sRGB curve.
+Every pixel's ray is followed down to the heights; what is there is shaded by its slope under sun and sky, and grain of
+three to forty-five millimeters gives it the texture that sand has. Each wave of the grain fades where a pixel spans
+more than it. Then come lens blur, sensor noise and the sRGB curve.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -174,8 +173,11 @@ def _sight(view: View, top: int, rows: int) -> tuple[Plane, Plane, Plane]:
     deep = 1000 * np.sqrt(1 + across**2 + along**2) / -down / view.phone.focal_px
     column, row = np.meshgrid(np.arange(width, dtype=np.float32), np.arange(rows, dtype=np.float32))
     column, row = column / np.float32(_COARSE), row / np.float32(_COARSE)
-    found = [cv2.remap(part.astype(np.float32), column, row, cv2.INTER_LINEAR) for part in (across, along, deep)]
-    return found[0], found[1], found[2]
+
+    def every(part: Floats) -> Plane:
+        return np.asarray(cv2.remap(part.astype(np.float32), column, row, cv2.INTER_LINEAR), np.float32)
+
+    return every(across), every(along), every(deep)
 
 
 def _sunlit(sand: Sand) -> Raster:
@@ -192,7 +194,7 @@ def _lay_board(light: Plane, board: Board, sand: Sand, view: View) -> None:
     """Draw a board into the light, in place: four by four lines of sight for each pixel near it."""
     a, b, c = board_face(board, sand.heights)
     low, high = -board.margin_m, board.side_m + board.margin_m
-    xy = np.array([[low, low], [high, low], [high, high], [low, high]]) + (board.x_m, board.y_m)
+    xy = np.array([[low, low], [high, low], [high, high], [low, high]]) + np.array([board.x_m, board.y_m])
     seen = view.project(np.column_stack([xy, a + xy @ (b, c)]))
     limit = np.array(view.phone.size_px)
     u0, v0 = np.floor(seen.min(axis=0) - 3).clip(0, limit).astype(int)
@@ -226,7 +228,8 @@ def _tiled(tile: Plane, x: Plane, y: Plane, wave_mm: float) -> Plane:
     per_m, turn = 2500 / wave_mm, 0.37 * wave_mm
     cos, sin = np.float32(per_m * np.cos(turn)), np.float32(per_m * np.sin(turn))
     return np.asarray(
-        cv2.remap(tile, x * cos + y * sin, y * cos - x * sin, cv2.INTER_LINEAR, borderMode=cv2.BORDER_WRAP), np.float32
+        cv2.remap(tile, x * cos + y * sin, y * cos - x * sin, cv2.INTER_LINEAR, borderMode=cv2.BORDER_WRAP),
+        np.float32,
     )
 
 

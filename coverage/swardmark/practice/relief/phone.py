@@ -152,9 +152,15 @@ def walk(
     for n in range(photos):
         turn = np.radians(first + n * step_deg + rng.normal(0, 2))
         away = distance_m * float(rng.normal(1, 0.04))
-        place = (aim_m[0] - away * np.sin(turn), aim_m[1] - away * np.cos(turn), height_m + rng.normal(0, 0.04))
+        place = (
+            aim_m[0] - away * np.sin(turn),
+            aim_m[1] - away * np.cos(turn),
+            height_m + rng.normal(0, 0.04),
+        )
         aim = tuple(np.array(aim_m) + rng.normal(0, 0.06, 2))
         rotation = held_at(place, (aim[0], aim[1]), roll_deg=float(rng.normal(0, 2)))
         shift, roll = rng.normal(0, shift_px * share, 2), rng.normal(0, roll_px * share, 2)
-        views.append(View(phone, place, rotation, (float(shift[0]), float(shift[1])), (float(roll[0]), float(roll[1]))))
+        views.append(
+            View(phone, place, rotation, (float(shift[0]), float(shift[1])), (float(roll[0]), float(roll[1])))
+        )
     return tuple(views)
