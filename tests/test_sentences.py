@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 HOUSE = Path(__file__).parents[1] / "coverage" / "swardmark"
-TABLES = sorted([*HOUSE.rglob("sentences.py"), HOUSE / "common" / "cautions.py"])
+TABLES = sorted([*HOUSE.rglob("*sentences.py"), HOUSE / "common" / "cautions.py"])
 BRITISH = re.compile(
     r"\b(grey|colour|metre|litre|levell|centre|neighbour|favour|mould|plough|tyre|programme"
     r"|labell|travell|whilst|towards)",
