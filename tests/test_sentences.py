@@ -75,8 +75,9 @@ def test_every_template_renders(name, template):
 
 @pytest.mark.parametrize(("name", "template"), templates())
 def test_every_template_is_plain_american(name, template):
-    assert not BRITISH.search(template)
-    assert not STIFF.search(template)
+    prose = re.sub(r"\{.*?\}", "", template)
+    assert not BRITISH.search(prose)
+    assert not STIFF.search(prose)
 
 
 def uses() -> dict[Path, set[str]]:
