@@ -38,6 +38,7 @@ from swardmark.cli.console import (
 from swardmark.cli.counting import count
 from swardmark.cli.measuring import measure
 from swardmark.cli.sand import sand
+from swardmark.cli.today import today
 from swardmark.common.errors import SwardmarkError
 
 if TYPE_CHECKING:
@@ -221,6 +222,7 @@ def report(
 
 
 for command in (
+    today,
     sand,
     commands.target,
     commands.check,

@@ -11,3 +11,8 @@ COUNT_HOW_TO = (
     "Look at the ring in each picture of {pages} and write leaf, ground or ? into the column said of {table} (l and g "
     "will do; skip none). Then: swardmark count {folder} --filled {table}"
 )
+
+TODAY_HEAD = "{lawn}, {day}: {phase}."
+TODAY_DO = "{number}. {do}"
+TODAY_WHY = "   {text}"
+TODAY_AHEAD = "{day}: {do}"
