@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
     from swardmark.mowing.today import Line
 
+INDENT = "   "
+
 
 def today(
     folder: LawnFolder,
@@ -64,7 +66,9 @@ def said_lines(lines: Sequence[Line]) -> list[str]:
     said = []
     for number, line in enumerate(lines, start=1):
         said.append(sentences.TODAY_DO.format(number=number, do=line.do))
-        said += [sentences.TODAY_WHY.format(text=text) for text in (line.why, line.careful) if text]
+        said += [
+            sentences.TODAY_WHY.format(indent=INDENT, text=text) for text in (line.why, line.careful) if text
+        ]
     return said
 
 

@@ -18,6 +18,7 @@ from pydantic import Field, ValidationError, field_validator, model_validator
 from swardmark.common.errors import FileError, UsageError
 from swardmark.common.files import read_text
 from swardmark.lawn.grasses import SHORT_GRASS_NAMES, WARM_SEASON, Grass, frost_day
+from swardmark.lawn.level_notes import LevelSettings, Probe, Puddle
 from swardmark.lawn.photos import MAIN_POINT, PhotoFile, photo_files
 from swardmark.lawn.settings import (
     US_SAND,
@@ -63,6 +64,9 @@ class Lawn(Table):
     mowing: Mowing = Mowing()
     sand: SandSettings = SandSettings()
     receipt: tuple[Receipt, ...] = ()
+    level: LevelSettings = LevelSettings()
+    probe: tuple[Probe, ...] = ()
+    puddle: tuple[Puddle, ...] = ()
     confirmed: Confirmed = Confirmed()
     folder: Path = Field(default=Path(), exclude=True)
 
@@ -134,6 +138,15 @@ class Lawn(Table):
     def zones_of(self, point: str) -> tuple[Zone, ...]:
         """Return the zones that the keeper drew at a photo point, in file order."""
         return tuple(zone for zone in self.zone if zone.point == point)
+
+    @property
+    def ground_m2(self) -> float | None:
+        """The lawn's area in square meters: as the keeper gave it, else inside its outline, else unknown."""
+        from shapely import Polygon
+
+        if self.area_m2 is not None or self.lawn_outline_m is None:
+            return self.area_m2
+        return float(Polygon(self.lawn_outline_m).buffer(0).area)
 
     def photos(self) -> list[PhotoFile]:
         """List the photos of the folder, ordered by photo point, then by name."""

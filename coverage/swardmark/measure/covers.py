@@ -98,6 +98,10 @@ def measure_covers(
     UsageError
         There is no lawn, or no photo of it could be measured.
     """
+    if as_of is not None and (isinstance(as_of, dt.datetime) or not isinstance(as_of, dt.date)):
+        raise UsageError(
+            f"as_of: {as_of!r} is not a date", where="measure_covers", remedy="Give a datetime.date"
+        )
     lawn = read_lawn(folder)
     files = lawn.photos() if files is None else files
     if not files:

@@ -85,10 +85,3 @@ def short_months(text: str) -> str:
     for month in MONTHS:
         text = text.replace(month, month[:3])
     return text
-
-
-def clean(text: str, *, most: int = 200) -> str:
-    """Return text on one line without control signs, so that a name can neither break a line nor steer a terminal."""
-    line = "".join(sign if sign.isprintable() else " " for sign in text)
-    line = " ".join(line.split())
-    return line if len(line) <= most else line[: most - 1] + "…"
