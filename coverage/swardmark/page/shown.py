@@ -7,12 +7,15 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
+from swardmark.common.errors import PhotoRefused
 from swardmark.lawn.toml import MAIN_POINT, Lawn, PhotoFile
 from swardmark.measure.points import PointReview, findings_of
 from swardmark.page import sentences
 from swardmark.page.desk import Desk
 from swardmark.page.routes import ground_address, picture_address
+from swardmark.photo.decode import read_bytes
 from swardmark.photo.findings import Finding
+from swardmark.photo.header import read_header
 from swardmark.record.store import Entry
 from swardmark.relevel.planning import RelevelPlan
 from swardmark.report.ground_view import common_window
@@ -216,10 +219,6 @@ def _photo_row(
 
 def _size(file: PhotoFile, entry: Entry) -> list[int] | None:
     """Return the upright photo's size, read from its header where the record does not hold it."""
-    from swardmark.common.errors import PhotoRefused
-    from swardmark.photo.decode import read_bytes
-    from swardmark.photo.header import read_header
-
     if entry.facts.size != (0, 0):
         return list(entry.facts.size)
     try:
