@@ -18,9 +18,29 @@ from swardmark.measure.survey import Progress, Survey, open_record, survey
 from swardmark.record.store import Entry, Record
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@dataclass(frozen=True, eq=False, kw_only=True, repr=False)
 class LawnCovers:
-    """A lawn's measured covers, and what could not be used: all that cover.csv needs."""
+    """A lawn's measured covers, and what could not be used: all that cover.csv needs.
+
+    Attributes
+    ----------
+    lawn : Lawn
+        What lawn.toml says.
+    as_of : date
+        Day that the covers stand for; photos taken later are left out.
+    points : tuple of PointReview
+        The photo points, with their zones, thresholds and ground maps.
+    covers : tuple of ZoneCover
+        One per photo and zone, oldest first.
+    refused : tuple of Entry
+        Photos that could not be measured, with reason and remedy.
+    duplicates : tuple of (str, str)
+        Copies that were left out.
+    newly_measured : int
+        Photos that this run measured.
+    record_bytes : int
+        Size of these photos' maps in the record.
+    """
 
     lawn: Lawn
     as_of: dt.date
@@ -30,6 +50,10 @@ class LawnCovers:
     duplicates: tuple[tuple[str, str], ...]
     newly_measured: int = 0
     record_bytes: int = 0
+
+    def __repr__(self) -> str:
+        kind, photos = type(self).__name__, len({cover.photo for cover in self.covers})
+        return f"{kind}({self.lawn.name!r}, as_of={self.as_of}, photos={photos}, refused={len(self.refused)})"
 
     def covers_of(self, point: str, zone: str) -> tuple[ZoneCover, ...]:
         """Return a zone's covers, oldest first."""
@@ -74,6 +98,10 @@ def measure_covers(
     UsageError
         There is no lawn, or no photo of it could be measured.
     """
+    if as_of is not None and (isinstance(as_of, dt.datetime) or not isinstance(as_of, dt.date)):
+        raise UsageError(
+            f"as_of: {as_of!r} is not a date", where="measure_covers", remedy="Give a datetime.date"
+        )
     lawn = read_lawn(folder)
     files = lawn.photos() if files is None else files
     if not files:

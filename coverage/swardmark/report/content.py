@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from swardmark.common.phrases import percent, plural
+from swardmark.common.text import clean
 from swardmark.common.units import format_cut
 from swardmark.measure.points import evenly
 from swardmark.mowing.preparation import PreparationStep, preparation_calendar
@@ -28,7 +29,6 @@ from swardmark.report.maps import ground_map_figure, relevel_map
 from swardmark.report.pictures import data_address
 from swardmark.report.plotting import diary_key
 from swardmark.words.phrases import (
-    clean,
     day_text,
     gain_text,
     next_photo_dates,
@@ -316,5 +316,6 @@ def _sure_lines(season: Season) -> list[str]:
         if point.zones_are_patches:
             template = sentences.PATCHES if alone else sentences.PATCHES_AT
             lines.append(template.format(point=clean(point.name)))
+    lines.append(season.outlook.first_mow.footnote)
     lines.append(sentences.TIME_AXIS.format(method=season.outlook.axis_method))
     return lines
