@@ -14,11 +14,16 @@ words that ask for another photo. A change that stays is the lawn's own and is n
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
+
+from swardmark.canopy.cover import Cover
+from swardmark.canopy.index import Window
+from swardmark.lawn.toml import Zone
+from swardmark.measure.sentences import ODD
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -100,6 +105,49 @@ def odd_ground(cover: Floats, days: Sequence[float]) -> list[tuple[Odd, ...]]:
         found[number] = (*([whole] if whole else []), *things)
         before = before if whole else number
     return found
+
+
+class OddGround:
+    """What odd ground means for the zones of a photo point.
+
+    Parameters
+    ----------
+    window : tuple of int
+        First row and column, rows and columns of the cells, on a lattice of `CELL_M`.
+    found : sequence of tuple of Odd
+        As `odd_ground` returned it.
+    zones : sequence of Zone
+        The photo point's zones.
+    """
+
+    def __init__(self, window: Window, found: Sequence[tuple[Odd, ...]], zones: Sequence[Zone]) -> None:
+        self._found = found
+        self._zones = [_cells_of(zone, window) for zone in zones] if any(found) else []
+
+    def allowed_for(self, cover: Cover, *, photo: int, zone: int) -> tuple[Cover, tuple[str, ...]]:
+        """Return a zone's cover with its interval widened by what is odd there, and the notes that say so."""
+        notes = []
+        for odd in self._found[photo]:
+            inside = self._zones[zone]
+            share = float((odd.where & inside).sum() / max(inside.sum(), 1))
+            if share <= 0:
+                continue
+            points = 100 * abs(odd.change) * share
+            low, high = (0.0, points) if odd.change < 0 else (points, 0.0)
+            cover = replace(
+                cover, low_pct=max(0.0, cover.low_pct - low), high_pct=min(100.0, cover.high_pct + high)
+            )
+            notes.append(ODD[odd.kind, odd.is_sure].format(area=odd.area_m2))
+        return cover, tuple(notes)
+
+
+def _cells_of(zone: Zone, window: Window) -> Mask:
+    """Tell which cells have their middle inside a zone's outline."""
+    import shapely
+
+    row0, col0, rows, cols = window
+    x, y = np.meshgrid((col0 + np.arange(cols) + 0.5) * CELL_M, (row0 + np.arange(rows) + 0.5) * CELL_M)
+    return np.asarray(shapely.contains_xy(shapely.Polygon(zone.outline_m), x, y), bool)
 
 
 def _reads_low(then: Floats, change: Floats, back: Sequence[Floats], gap: float) -> Odd | None:
