@@ -2,6 +2,7 @@
 
 SwardmarkError
 ├── UsageError       bad usage or input: nothing is written, exit code 2
+│   ├── NothingMeasured   no photo can be measured (up to a day)
 │   └── FileError    a keeper's file that cannot be read, with its line where one is known
 └── PhotoRefused     one photo is not fit to measure: the others go on, exit code 1
     └── NoDate       nothing tells the day it was taken
@@ -42,6 +43,10 @@ class SwardmarkError(Exception):
 
 class UsageError(SwardmarkError):
     """Bad usage or input; nothing was written."""
+
+
+class NothingMeasured(UsageError):
+    """There is no photo that can be measured (up to a day); what needs none still works."""
 
 
 class FileError(UsageError):
