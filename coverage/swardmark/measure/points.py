@@ -112,15 +112,9 @@ def _rows(
         assert entry.taken_at is not None
         day = day_number(lawn, entry.taken_at.date(), first=first)
         notes = (*entry.facts.notes, *(finding.name for finding in found[number]), *patches)
-<<<<<<< HEAD
         for at, (zone, covers) in enumerate(zip(point.zones, measured, strict=True)):
             own, said = odd.allowed_for(covers[number], photo=number, zone=at)
-            seen = (*notes, *said) if own.points else (*notes, "zone not in view")
-=======
-        for zone, covers in zip(point.zones, measured, strict=True):
-            own = covers[number]
-            seen = notes if own.points else (*notes, sentences.NOT_IN_VIEW)
->>>>>>> 34a0f9ac89ecb81794671e849b3a02f8953915ca
+            seen = (*notes, *said) if own.points else (*notes, sentences.NOT_IN_VIEW)
             scale = point.threshold.value
             rows.append(ZoneCover(entry.taken_at, entry.name, point.name, zone.name, day, own, scale, seen))
     return rows
