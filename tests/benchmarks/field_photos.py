@@ -116,7 +116,7 @@ def figures(read: np.ndarray, truth: np.ndarray) -> str:
 
 def plain_cover(photo: Photo) -> float:
     """Return the yardstick's cover: damped excess green, Otsu's value in 0.06..0.12, else 0.10."""
-    index = excess_green(photo)[photo.max(axis=2) >= DARKEST_READABLE]
+    index = excess_green(photo, damping=100.0)[photo.max(axis=2) >= DARKEST_READABLE]
     counts, _ = np.histogram(index, INDEX_LOW + INDEX_STEP * np.arange(255))
     value = INDEX_LOW + INDEX_STEP * (otsu(counts)[0] + 1)
     return 100 * float((index > (value if 0.06 <= value <= 0.12 else 0.10)).mean())

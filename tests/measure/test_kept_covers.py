@@ -14,6 +14,7 @@ from contextlib import closing
 
 import numpy as np
 import pytest
+from zone_masks import zone_mask
 
 from swardmark.canopy.cover import zone_cover
 from swardmark.canopy.index import GroundMap
@@ -26,7 +27,6 @@ from swardmark.measure.covers import lawn_covers
 from swardmark.measure.points import PastMedian
 from swardmark.measure.survey import Survey
 from swardmark.measure.zonal import PointNumbers, view_angles
-from swardmark.measure.zone_points import zone_mask
 from swardmark.record.facts import packed_counts, pooled_counts
 from swardmark.record.store import Entry, PhotoFacts, Record
 from swardmark.words.tables import cover_rows

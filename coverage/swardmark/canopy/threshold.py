@@ -79,7 +79,8 @@ class Threshold:
         `turn` from -1 to 1 moves the scale through the range in which the right one probably lies.
         """
         if self.full - self.bare < INDEX_STEP:
-            return np.greater(LEVELS, self.value + turn * (self.high - self.low) / 2 + 1e-9).astype(float)
+            limit = self.value + turn * (self.high - self.low) / 2 + 1e-9
+            return np.asarray(limit < LEVELS, float)
         bare, full = self._ends(turn)
         way = np.clip((LEVELS - bare) / (full - bare), *BEYOND)
         return np.asarray(way / (way + self.lean * (1 - way)))
@@ -166,7 +167,7 @@ def otsu(counts: ArrayLike) -> tuple[int, float]:
 
 def _known(values: Sequence[float]) -> NDArray[np.float64]:
     known = np.asarray(values, float)
-    return known[np.isfinite(known)]
+    return np.asarray(known[np.isfinite(known)])
 
 
 def _full(full_index: Sequence[float]) -> float:

@@ -4,9 +4,12 @@ SwardmarkError
 ├── UsageError       bad usage or input: nothing is written, exit code 2
 │   └── FileError    a keeper's file that cannot be read, with its line where one is known
 └── PhotoRefused     one photo is not fit to measure: the others go on, exit code 1
+    └── NoDate       nothing tells the day it was taken
 """
 
 from __future__ import annotations
+
+from typing import Any
 
 
 class SwardmarkError(Exception):
@@ -32,7 +35,7 @@ class SwardmarkError(Exception):
         line = line if line.endswith("...") else f"{line}."
         return " ".join(line.split())
 
-    def __reduce__(self) -> tuple:
+    def __reduce__(self) -> tuple[Any, ...]:
         """Keyword-only parts survive pickling, so that an error can cross to another process."""
         return _rebuild, (type(self), self.what, self.where, self.remedy)
 
@@ -47,6 +50,17 @@ class FileError(UsageError):
 
 class PhotoRefused(SwardmarkError):
     """One photo cannot be measured; `where` is the photo, `remedy` how to retake it."""
+
+
+class NoDate(PhotoRefused):
+    """A photo without a date in the file, in its name or from the keeper; `where` is the photo."""
+
+    def __init__(self, name: str) -> None:
+        remedy = f"Give it: swardmark add LAWN {name} --date 2026-06-09"
+        super().__init__("nothing tells the day it was taken", where=name, remedy=remedy)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return NoDate, (self.where,)
 
 
 def missing_extra(what: str, extra: str, *, where: str, instead: str = "") -> UsageError:

@@ -11,8 +11,9 @@ import numpy as np
 
 from swardmark.common.errors import PhotoRefused
 from swardmark.ground.edges import FloatArray, is_convex
-from swardmark.ground.plane import GeometryError, GroundPlane, plane_from_square
-from swardmark.ground.square import Square
+from swardmark.ground.homography import GeometryError
+from swardmark.ground.plane import GroundPlane, plane_from_square
+from swardmark.ground.square import FoundBy, Square
 
 LEAST_SIDE_PX = 48.0
 """The longest side of the square in the photo must be at least this long ..."""
@@ -66,7 +67,7 @@ def trusted_plane(
     blur = max(DISTORTION_PX, 2 * square.error_px) / depth_px(square.corners_px)
     if plane.pose.distortion > MOST_DISTORTION[plane.pose.focal_from] + blur:
         blur = max(blur, CLEARLY * _distortion_sd(square, plane, side_m, focal_px))
-    fault = _pose_fault(plane, blur, by_place=square.how == "light frame")
+    fault = _pose_fault(plane, blur, by_place=square.how is FoundBy.LIGHT_FRAME)
     if fault is not None:
         raise PhotoRefused(fault[0], where=name, remedy=fault[1])
     return plane

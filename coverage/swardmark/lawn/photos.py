@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from swardmark.common.errors import PhotoRefused, UsageError
-from swardmark.common.files import UNSHOWABLE
+from swardmark.common.text import showable
 from swardmark.photo.decode import read_bytes
 
 PHOTO_SUFFIXES = frozenset({".jpg", ".jpeg", ".jpe", ".png", ".tif", ".tiff", ".heic", ".heif", ".webp"})
@@ -86,9 +86,9 @@ def _of_point(folder: Path, root: Path) -> Iterator[PhotoFile]:
 
 
 def _checked(file: PhotoFile, root: Path) -> PhotoFile:
-    name = UNSHOWABLE.sub("\ufffd", file.name)
+    name = showable(file.name)
     if name != file.name:
-        point, fault = UNSHOWABLE.sub("\ufffd", file.point), "its name holds characters that cannot be shown"
+        point, fault = showable(file.point), "its name holds characters that cannot be shown"
         return PhotoFile(point, file.path, name, fault, "Give it a plain name")
     if file.path.is_symlink():
         fault = _fault_of_link(file.path, root)

@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, field_validator, model_validator
 
-from swardmark.common.files import UNSHOWABLE
+from swardmark.common.text import UNSHOWABLE
 from swardmark.common.units import (
     CUBIC_FOOT_M3,
     CUBIC_YARD_M3,

@@ -15,8 +15,9 @@ from swardmark.canopy.index import GroundMap
 from swardmark.canopy.threshold import Threshold, choose_threshold
 from swardmark.common.crew import ALONE, Threads
 from swardmark.lawn.toml import Lawn, Zone
-from swardmark.measure.check import against_history
+from swardmark.measure.check import against_history, kept_findings
 from swardmark.measure.zonal import PointNumbers
+from swardmark.photo.findings import Finding
 from swardmark.record.facts import pooled_counts
 from swardmark.record.store import Entry, Record
 
@@ -99,12 +100,12 @@ def read_point(
 def _rows(lawn: Lawn, point: PointReview, measured: Sequence[Sequence[Cover]]) -> list[ZoneCover]:
     """Return a photo point's rows of cover.csv: photo by photo, zone by zone."""
     patches = ("zones are named patches",) if point.zones_are_patches else ()
-    history, rows = _notes_by_history(point.entries), []
+    found, rows = findings_of(point.entries), []
     first = min(entry.taken_at.date() for entry in point.entries if entry.taken_at)
     for number, entry in enumerate(point.entries):
         assert entry.taken_at is not None
         day = day_number(lawn, entry.taken_at.date(), first=first)
-        notes = (*entry.facts.notes, *history[number], *patches)
+        notes = (*entry.facts.notes, *(finding.name for finding in found[number]), *patches)
         for zone, covers in zip(point.zones, measured, strict=True):
             own = covers[number]
             seen = notes if own.points else (*notes, "zone not in view")
@@ -113,17 +114,17 @@ def _rows(lawn: Lawn, point: PointReview, measured: Sequence[Sequence[Cover]]) -
     return rows
 
 
-def _notes_by_history(entries: Sequence[Entry]) -> list[tuple[str, ...]]:
-    """Note what is odd of each photo against those before it."""
-    sharp, sand, notes = PastMedian(), PastMedian(), []
+def findings_of(entries: Sequence[Entry]) -> list[tuple[Finding, ...]]:
+    """Return what was found wanting in each photo of a photo point, by itself and against those before it."""
+    sharp, sand, findings = PastMedian(), PastMedian(), []
     for facts in (entry.facts for entry in entries):
-        found = against_history(
+        odd = against_history(
             facts.sharpness, facts.sand_light, history=sharp.middle(), sand_history=sand.middle()
         )
-        notes.append(tuple(finding.name for finding in found))
+        findings.append((*kept_findings(facts.findings), *odd))
         sharp.add(facts.sharpness)
         sand.add(facts.sand_light)
-    return notes
+    return findings
 
 
 class PastMedian:

@@ -1,8 +1,8 @@
 """Zonal statistics of a photo point: named patches and every zone's cover, computed once and kept.
 
-What a zone's cover depends on is known: the maps, the camera's place, the outline, the threshold, and the code. All of
-it goes into the basis, a hash, under which the record keeps the numbers; whatever changes, the basis is another one and
-the maps are read again. A lawn of a thousand photos that nothing changed in is so opened without unpacking a map.
+What a zone's cover depends on is known: the maps, the camera's place, the outline, the threshold, and COVER_VERSION.
+All of it goes into the basis, a hash, under which the record keeps the numbers; whatever changes, the basis is another
+one and the maps are read again. So a lawn of a thousand photos in which nothing changed opens without unpacking a map.
 
 Where maps are read, only a few are unpacked at a time, and only the part of a map that a zone covers is looked at.
 """
@@ -13,24 +13,23 @@ import contextlib
 import hashlib
 import json
 from collections.abc import Callable, Sequence
-from functools import cache
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.canopy import cover, index, threshold
 from swardmark.canopy.cover import Cover, zone_cover
 from swardmark.canopy.index import NOT_SEEN, GroundMap, Window
 from swardmark.canopy.threshold import Threshold
 from swardmark.common.crew import ALONE, Threads
 from swardmark.common.errors import UsageError
-from swardmark.lawn import zones as zones_of_lawn
 from swardmark.lawn.toml import Zone
 from swardmark.lawn.zones import LEAST_PATCH_M2, patch_zones
 from swardmark.measure.zone_points import ZonePoints, zone_points
 from swardmark.record.shelf import MapShelf
 from swardmark.record.store import Entry, Record
+
+COVER_VERSION = 1
+"""Raised when the same maps, zones and scale would give other covers; what was kept before is computed again."""
 
 
 class PointNumbers:
@@ -51,7 +50,7 @@ class PointNumbers:
         self._threads = threads
         self._record, self._entries, self._point = record, entries, entries[0].point
         photos = [(entry.digest, entry.settings, entry.facts.camera_m) for entry in entries]
-        self._photos = _hash(_code(), photos)
+        self._photos = _hash(COVER_VERSION, np.__version__, photos)
         self._used: dict[str, bytes] = {}
         self._is_new = False
 
@@ -151,13 +150,6 @@ def _around(windows: Sequence[Window]) -> Window:
     row0, col0, rows, cols = np.array(windows).T
     top, left = int(row0.min()), int(col0.min())
     return top, left, int((row0 + rows).max()) - top, int((col0 + cols).max()) - left
-
-
-@cache
-def _code() -> str:
-    """Hash the code that the numbers come from, so that another version never uses what this one kept."""
-    files = [module.__file__ for module in (cover, index, threshold, zones_of_lawn)] + [__file__]
-    return _hash(np.__version__, *(Path(str(file)).read_bytes().hex() for file in files))
 
 
 def _hash(*parts: object) -> str:

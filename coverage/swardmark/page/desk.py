@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from swardmark.common.errors import PhotoRefused, SwardmarkError, UsageError
+from swardmark.common.errors import NoDate, PhotoRefused, SwardmarkError, UsageError
 from swardmark.lawn.editing import lawn_and_revision
 from swardmark.lawn.folder import Added, add_photos
 from swardmark.lawn.toml import LAWN_FILE, MAIN_POINT, Lawn, read_lawn
@@ -150,7 +150,7 @@ class Desk:
 
 def _for_page(refusal: PhotoRefused) -> PhotoRefused:
     """Give a refusal the remedy that the page offers in place of the command line's."""
-    if "tells the day" not in refusal.what:
+    if not isinstance(refusal, NoDate):
         return refusal
     remedy = "Choose it again and say the day it was taken"
     return PhotoRefused(refusal.what, where=refusal.where, remedy=remedy)

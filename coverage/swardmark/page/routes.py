@@ -11,7 +11,7 @@ from fastapi import FastAPI
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import FileResponse, JSONResponse, PlainTextResponse, Response
 
-from swardmark.common.errors import PhotoRefused, SwardmarkError
+from swardmark.common.errors import NoDate, PhotoRefused, SwardmarkError
 from swardmark.lawn.folder import Added, safe_name
 from swardmark.lawn.toml import MAIN_POINT
 from swardmark.page.desk import Desk
@@ -117,7 +117,7 @@ def _answer(added: Added, date: dt.datetime | None) -> dict[str, object]:
         again = "its day was changed" if date is not None else "it is here already"
         return {"state": "known", "say": f"{again}, as {added.known[0]}"}
     refusal = added.refused[0]
-    needs_day = "tells the day" in refusal.what
+    needs_day = isinstance(refusal, NoDate)
     say = "Nothing tells the day it was taken." if needs_day else _sentence(refusal)
     return {"state": "refused", "say": say, "needs_day": needs_day}
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from collections.abc import Iterable
 from typing import Any
 
 from swardmark.lawn.toml import MAIN_POINT, Lawn, PhotoFile
-from swardmark.measure.points import PointReview
+from swardmark.measure.points import PointReview, findings_of
 from swardmark.page.desk import Desk
-from swardmark.page.retake import other_notes
 from swardmark.page.routes import ground_address, picture_address
+from swardmark.photo.findings import Finding
 from swardmark.record.store import Entry
 from swardmark.relevel.planning import RelevelPlan
 from swardmark.report.ground_view import common_window
@@ -31,7 +32,11 @@ def photo_rows(desk: Desk) -> list[dict[str, Any]]:
     lawn = desk.lawn()
     entries = {entry.name: entry for entry in desk.standing.entries}
     copies = dict(desk.standing.duplicates)
-    rows = [_photo_row(file, entries.get(file.name), copies.get(file.name), desk) for file in lawn.photos()]
+    found = _findings(desk.standing.entries)
+    rows = [
+        _photo_row(file, entries.get(file.name), copies.get(file.name), desk, found.get(file.name, ()))
+        for file in lawn.photos()
+    ]
     return sorted(rows, key=lambda row: (row.pop("when"), row["name"]), reverse=True)
 
 
@@ -163,7 +168,24 @@ def _ground(place: PointReview) -> dict[str, Any]:
     return {"picture": ground_address(place.name, newest.name, mark), "frame": frame}
 
 
-def _photo_row(file: PhotoFile, entry: Entry | None, original: str | None, desk: Desk) -> dict[str, Any]:
+def _findings(entries: Iterable[Entry]) -> dict[str, tuple[Finding, ...]]:
+    """Return what was found wanting in each measured photo, by name."""
+    by_point: dict[str, list[Entry]] = {}
+    for entry in entries:
+        if entry.is_measured:
+            by_point.setdefault(entry.point, []).append(entry)
+    return {
+        e.name: found for own in by_point.values() for e, found in zip(own, findings_of(own), strict=True)
+    }
+
+
+def _photo_row(
+    file: PhotoFile,
+    entry: Entry | None,
+    original: str | None,
+    desk: Desk,
+    found: tuple[Finding, ...],
+) -> dict[str, Any]:
     version = str(file.path.stat().st_mtime_ns % 10**9)
     row: dict[str, Any] = {
         "name": file.name, "point": file.point, "when": dt.datetime.max, "state": "waiting", "day": "", "from": "",
@@ -180,7 +202,7 @@ def _photo_row(file: PhotoFile, entry: Entry | None, original: str | None, desk:
     if entry is None:
         return row
     row |= {
-        "notes": other_notes(entry.facts.notes, desk.standing.retake, file),
+        "notes": [*(finding.words for finding in found), *entry.facts.notes],
         "when": entry.taken_at or dt.datetime.min,
     }
     row |= {"size": _size(file, entry), "from": FROM_WORDS.get(entry.taken_from, entry.taken_from)}

@@ -13,7 +13,7 @@ import signal
 import threading
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
@@ -32,7 +32,6 @@ class Standing:
     duplicates: tuple[tuple[str, str], ...] = ()
     season: Any = None
     fault: str = ""
-    retake: dict[str, tuple[str, ...]] = field(default_factory=dict)
     measured_at: dt.datetime | None = None
 
 
@@ -42,7 +41,6 @@ def measure_and_write(folder: Path, told: Told) -> Standing:
     from swardmark.lawn.toml import read_lawn
     from swardmark.measure.covers import lawn_covers
     from swardmark.measure.survey import open_record, survey
-    from swardmark.page.retake import retake_sentences
     from swardmark.report.writing import write_tables
     from swardmark.season import season_of
 
@@ -58,8 +56,7 @@ def measure_and_write(folder: Path, told: Told) -> Standing:
             fault = str(error)
     if season is not None:
         write_tables(season, folder=folder / "out")
-    retake = retake_sentences(lawn, done.entries, season)
-    return Standing(done.entries, done.duplicates, season, fault, retake, dt.datetime.now())
+    return Standing(done.entries, done.duplicates, season, fault, dt.datetime.now())
 
 
 def write_report(folder: Path, told: Told) -> list[Path]:

@@ -46,6 +46,11 @@ class Finding:
     sentence: str = ""
     retake: str = ""
 
+    @property
+    def words(self) -> str:
+        """What is wrong and how to retake the photo."""
+        return f"{self.sentence} {self.retake}"
+
 
 @dataclass(frozen=True)
 class Rule:
@@ -157,3 +162,4 @@ DYE = Rule(
 """A single pigment spray lowered the cover that every method read (five trials in Oregon and New Jersey: Comparing
 methods to quantify cover in turfgrass research). The hue of turf lies between 60 and 120 deg (Karcher and Richardson
 2003, Crop Sci. 43:943-951); the five degrees beyond are our own. Drawn lawns: 80-90."""
+PIXEL_RULES = (BLUR, SOFTER, GLARE, EXPOSURE, DEEP_SHADE, HARD_SHADOW, NOISE, SCENE, SMOOTH, DYE)

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from swardmark.common.errors import PhotoRefused
+from swardmark.common.text import clean
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -295,7 +296,7 @@ def _exif_date(value: Any) -> dt.datetime | None:
 def _text(value: Any) -> str:
     if isinstance(value, bytes):
         value = value.decode("utf-8", "replace")
-    return "".join(c for c in str(value or "") if c.isprintable()).strip()[:64]
+    return clean(str(value or ""), most=64)
 
 
 def _focal(value: Any) -> float | None:

@@ -14,7 +14,7 @@ from pathlib import Path, PurePosixPath
 from typing import Any
 
 from swardmark.common.errors import PhotoRefused, UsageError, missing_extra, reason_of
-from swardmark.common.files import UNSHOWABLE
+from swardmark.common.text import showable
 from swardmark.lawn.photos import MAIN_POINT, PHOTO_SUFFIXES, PhotoFile
 from swardmark.photo.decode import MOST_BYTES, digest_of
 
@@ -106,10 +106,10 @@ def remote_photos(url: str) -> list[RemotePhoto]:
 
 def _photo(inside: PurePosixPath, url: str, info: Mapping[str, Any]) -> RemotePhoto:
     folders, size = inside.parts[:-1], int(info.get("size") or 0)
-    name = UNSHOWABLE.sub("\ufffd", inside.as_posix())
+    name = showable(inside.as_posix())
     too_large = f"the file is {size / 1e6:.0f} MB" if size > MOST_BYTES else ""
     return RemotePhoto(
-        point=UNSHOWABLE.sub("\ufffd", folders[0]) if folders else MAIN_POINT,
+        point=showable(folders[0]) if folders else MAIN_POINT,
         path=Path(inside),
         name=name,
         fault=too_large,

@@ -99,13 +99,6 @@ def short_months(text: str) -> str:
     return text
 
 
-def clean(text: str, *, most: int = 200) -> str:
-    """Return text on one line without control signs, so that a name can neither break a line nor steer a terminal."""
-    line = "".join(sign if sign.isprintable() else " " for sign in text)
-    line = " ".join(line.split())
-    return line if len(line) <= most else line[: most - 1] + "…"
-
-
 def _step(day: int, full: bool) -> int:
     if full or day >= LATE_DAYS:
         return LATE_STEP

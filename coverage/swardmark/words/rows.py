@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from swardmark.common.phrases import percent
+from swardmark.common.text import clean
 from swardmark.common.units import format_area, format_depth
 from swardmark.lawn.toml import Lawn
 from swardmark.measure.points import ZoneCover
 from swardmark.relevel import advice
 from swardmark.words import sentences
-from swardmark.words.phrases import clean, day_text, full_text, gain_text, mow_text, percent_text
+from swardmark.words.phrases import day_text, full_text, gain_text, mow_text, percent_text
 
 if TYPE_CHECKING:
     from swardmark.forecast.rows import ZoneOutlook
