@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING
 from swardmark.forecast.rows import ZoneSeries
 from swardmark.lawn.readings import DiaryEntry, Reading, read_diary, read_readings
 from swardmark.lawn.toml import Lawn
-from swardmark.level.review import LevelReview, level_review
 from swardmark.lawn.weather import read_weather
+from swardmark.level.review import LevelReview, level_review
 from swardmark.measure.covers import LawnCovers
 from swardmark.measure.points import PointReview, ZoneCover, by_zone, evenly
 from swardmark.mowing.outlook import outlook

@@ -12,6 +12,7 @@ import numpy as np
 from swardmark.common.phrases import percent, plural
 from swardmark.common.text import clean
 from swardmark.common.units import format_cut
+from swardmark.level.telling import level_sentences
 from swardmark.measure.points import evenly
 from swardmark.mowing.preparation import PreparationStep, preparation_calendar
 from swardmark.relevel import advice
@@ -177,7 +178,7 @@ def level(season: Season) -> dict[str, object] | None:
     if review.is_empty:
         return None
     return {
-        "sentences": level_section.level_lines(review),
+        "sentences": level_sentences(review),
         "maps": [_plot(title, figure, alt, note=note)
                  for title, figure, alt, note in level_section.level_figures(review)],
         "heads": sentences.LEVEL_HEADS,

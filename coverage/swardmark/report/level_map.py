@@ -1,7 +1,7 @@
 """Maps of level ground: heights with contours and numbered spots, and what to carry to each square of the lawn.
 
 Low ground is blue, high ground the color of sand, level ground paper; contours every 5 mm carry their height, low spots
-have a solid and high spots a dashed outline, so that the maps read in gray too. Ground that was not measured is hatched.
+have a solid and high spots a dashed outline, so that the maps read in gray too. Ground not measured is hatched.
 """
 
 from __future__ import annotations
@@ -48,11 +48,15 @@ def level_map(one: CutFill, *, units: str = "metric") -> Figure:
 def draw_heights(axes: Axes, one: CutFill, *, units: str) -> None:
     """Draw heights above the fall as tones and labeled contours on axes in meters."""
     step = CONTOUR_MM[units]
-    heights = np.where(one.raster.inside, one.height_mm - float(np.median(one.height_mm[one.raster.inside])), np.nan)
+    heights = np.where(
+        one.raster.inside, one.height_mm - float(np.median(one.height_mm[one.raster.inside])), np.nan
+    )
     levels = _levels(heights, step)
     axes.set_facecolor(PAPER)
     _hatch(axes, one)
-    axes.contourf(one.raster.x_m, one.raster.y_m, heights, levels=levels, colors=_tones(levels), extend="both")
+    axes.contourf(
+        one.raster.x_m, one.raster.y_m, heights, levels=levels, colors=_tones(levels), extend="both"
+    )
     lines = [level for level in levels if abs(level) > step / 4]
     drawn = axes.contour(one.raster.x_m, one.raster.y_m, heights, levels=lines, colors=QUIET, linewidths=0.5)
     axes.clabel(drawn, fmt=lambda value: _label(value, units), fontsize=6, colors=INK, inline_spacing=2)
@@ -117,7 +121,10 @@ def loads(
     The sand of each low spot is shared out as its depth is; all squares together hold the fill of the map, loosened by
     `bulking` (1.2 for a fifth).
     """
-    x0, y0 = (math.floor(float(at[0] - one.raster.cell_m / 2) / step_m) * step_m for at in (one.raster.x_m, one.raster.y_m))
+    x0, y0 = (
+        math.floor(float(at[0] - one.raster.cell_m / 2) / step_m) * step_m
+        for at in (one.raster.x_m, one.raster.y_m)
+    )
     cols = np.floor((one.raster.x_m - x0) / step_m).astype(int)
     rows = np.floor((one.raster.y_m - y0) / step_m).astype(int)
     total = np.zeros((rows.max() + 1, cols.max() + 1))
@@ -156,7 +163,9 @@ def _hatch(axes: Axes, one: CutFill) -> None:
     """Hatch what was not measured."""
     outside = (~one.raster.inside).astype(float)
     if outside.any():
-        axes.contourf(one.raster.x_m, one.raster.y_m, outside, levels=[0.5, 1.5], colors="none", hatches=["////"])
+        axes.contourf(
+            one.raster.x_m, one.raster.y_m, outside, levels=[0.5, 1.5], colors="none", hatches=["////"]
+        )
 
 
 def _label(value: float, units: str) -> str:
@@ -202,6 +211,8 @@ def _key(figure: Figure, axes: Axes, one: CutFill, units: str) -> None:
     if one.low:
         handles.append(Line2D([], [], color=DEW_DARK, lw=1.4, label=sentences.LEVEL_KEY_FILL))
     if one.high:
-        handles.append(Line2D([], [], color=BARE_DARK, lw=1.4, linestyle=(0, (4, 2)), label=sentences.LEVEL_KEY_CUT))
+        handles.append(
+            Line2D([], [], color=BARE_DARK, lw=1.4, linestyle=(0, (4, 2)), label=sentences.LEVEL_KEY_CUT)
+        )
     figure.legend(handles=handles, loc="outside lower center", ncols=len(handles), fontsize=7.5, frameon=False,
                   handlelength=1.6, columnspacing=1.2)  # fmt: skip

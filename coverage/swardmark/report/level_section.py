@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from swardmark.common.text import clean
 from swardmark.common.units import FOOT_M, LITRE_M3, format_area, format_depth, format_volume
-from swardmark.level.telling import level_sentences, litres_text, place_text
+from swardmark.level.telling import litres_text, place_text
 from swardmark.report import sentences
 from swardmark.report.level_map import CONTOUR_MM, LOAD_STEP_M, level_map, load_map
-from swardmark.words.phrases import clean
 from swardmark.words.rows import Row
 
 if TYPE_CHECKING:
@@ -37,22 +37,21 @@ def level_figures(review: LevelReview) -> list[tuple[str, Figure, str, str]]:
             figure = load_map(one, bucket_litres=litres, bulking=BULKING, units=units)
             size = LOAD_STEP_M[units]
             note = sentences.LOAD_MAP_NOTE.format(
-                bucket=bucket_text(litres, units), step=f"{size / FOOT_M:.0f} ft" if units == "us" else f"{size:g} m"
+                bucket=bucket_text(litres, units),
+                step=f"{size / FOOT_M:.0f} ft" if units == "us" else f"{size:g} m",
             )
             figures.append((sentences.LOAD_MAP, figure, sentences.LOAD_MAP_ALT, note))
     return figures
-
-
-def level_lines(review: LevelReview) -> tuple[str, ...]:
-    """Return the section's sentences."""
-    return level_sentences(review)
 
 
 def level_rows(review: LevelReview) -> list[Row]:
     """Return a row for each low spot, then for each high one."""
     low = [spot for one in review.maps for spot in one.low]
     high = [spot for one in review.maps for spot in one.high]
-    return [*_rows(sentences.LEVEL_LOW, low, review), *_rows(sentences.LEVEL_HIGH, high, review)]
+    return [
+        *_rows(sentences.LEVEL_LOW, sentences.LEVEL_FILL, low, review),
+        *_rows(sentences.LEVEL_HIGH, sentences.LEVEL_CUT, high, review),
+    ]
 
 
 def bucket_text(litres: float, units: str) -> str:
@@ -62,7 +61,7 @@ def bucket_text(litres: float, units: str) -> str:
     return format_volume(litres * LITRE_M3, units="metric")
 
 
-def _rows(name: str, spots: Sequence[LevelSpot], review: LevelReview) -> list[Row]:
+def _rows(name: str, what: str, spots: Sequence[LevelSpot], review: LevelReview) -> list[Row]:
     units = review.lawn.units
     return [
         Row((
@@ -71,8 +70,10 @@ def _rows(name: str, spots: Sequence[LevelSpot], review: LevelReview) -> list[Ro
             format_area(spot.area_m2, units=units),
             format_depth(float(round(spot.deepest_mm)), units=units),
             format_depth(float(round(spot.mean_mm)), units=units),
-            litres_text(spot.litres, units),
-            f"{litres_text(spot.low_litres, units)} to {litres_text(spot.high_litres, units)}",
+            what.format(litres=litres_text(spot.litres, units)),
+            sentences.LEVEL_RANGE.format(
+                low=litres_text(spot.low_litres, units), high=litres_text(spot.high_litres, units)
+            ),
         ))
         for spot in spots
     ]  # fmt: skip

@@ -170,7 +170,8 @@ LOAD_MAP_NOTE = (
 )
 LOAD_MAP_ALT = "Map of the lawn in squares with the number of buckets of sand for each."
 LEVEL_SPOTS = "Low and high spots"
-LEVEL_HEADS = ("Spot", "Where", "Area", "Deepest", "Mean", "Sand", "95 %")
+LEVEL_HEADS = ("Spot", "Where", "Area", "Deepest", "Mean", "Volume", "95 % range")
 LEVEL_LOW, LEVEL_HIGH = "low {number}", "high {number}"
+LEVEL_FILL, LEVEL_CUT, LEVEL_RANGE = "fill {litres}", "take off {litres}", "{low} to {high}"
 LEVEL_KEY_LOW, LEVEL_KEY_HIGH = "low", "high"
 LEVEL_KEY_FILL, LEVEL_KEY_CUT = "fill", "cut"
