@@ -41,6 +41,7 @@ from swardmark.cli.counting import count
 from swardmark.cli.leveling import level
 from swardmark.cli.measuring import measure
 from swardmark.cli.sand import sand
+from swardmark.cli.today import today
 from swardmark.common.errors import SwardmarkError
 
 if TYPE_CHECKING:
@@ -241,6 +242,7 @@ def report(
 
 
 for command in (
+    today,
     sand,
     commands.target,
     check,

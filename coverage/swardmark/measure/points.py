@@ -15,6 +15,7 @@ from swardmark.canopy.index import GroundMap
 from swardmark.canopy.threshold import Threshold, choose_threshold
 from swardmark.common.crew import ALONE, Threads
 from swardmark.lawn.toml import Lawn, Zone
+from swardmark.measure import sentences
 from swardmark.measure.check import against_history, kept_findings
 from swardmark.measure.zonal import PointNumbers
 from swardmark.photo.findings import Finding
@@ -99,7 +100,7 @@ def read_point(
 
 def _rows(lawn: Lawn, point: PointReview, measured: Sequence[Sequence[Cover]]) -> list[ZoneCover]:
     """Return a photo point's rows of cover.csv: photo by photo, zone by zone."""
-    patches = ("zones are named patches",) if point.zones_are_patches else ()
+    patches = (sentences.PATCHES,) if point.zones_are_patches else ()
     found, rows = findings_of(point.entries), []
     first = min(entry.taken_at.date() for entry in point.entries if entry.taken_at)
     for number, entry in enumerate(point.entries):
@@ -108,7 +109,7 @@ def _rows(lawn: Lawn, point: PointReview, measured: Sequence[Sequence[Cover]]) -
         notes = (*entry.facts.notes, *(finding.name for finding in found[number]), *patches)
         for zone, covers in zip(point.zones, measured, strict=True):
             own = covers[number]
-            seen = notes if own.points else (*notes, "zone not in view")
+            seen = notes if own.points else (*notes, sentences.NOT_IN_VIEW)
             scale = point.threshold.value
             rows.append(ZoneCover(entry.taken_at, entry.name, point.name, zone.name, day, own, scale, seen))
     return rows
