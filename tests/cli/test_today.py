@@ -53,3 +53,22 @@ def test_the_days_ahead_follow_the_day(lawn):
 
 def test_quiet_says_nothing(lawn):
     assert run("today", str(lawn), "--as-of", "2026-06-05", "--quiet").stdout == ""
+
+
+def test_start_refuses_a_leveling_that_would_kill_the_grass_and_writes_nothing(tmp_path):
+    year = dt.date.today().year + 1
+    done = run("start", str(tmp_path / "new"), "--grass", "tall fescue", "--leveled", f"{year}-07-15")
+    assert done.returncode == 2 and "summer heat" in done.stderr and not (tmp_path / "new").exists()
+    late = run("start", str(tmp_path / "late"), "--grass", "zoysiagrass", "--leveled", f"{year}-09-20", "--first-frost",
+               "10-25")  # fmt: skip
+    assert late.returncode == 2 and "first frost" in late.stderr
+    past = run("start", str(tmp_path / "past"), "--grass", "zoysiagrass", "--leveled", "2025-12-20")
+    assert past.returncode == 0 and "not growing" in past.stderr
+
+
+def test_a_lawn_in_us_units_is_written_in_inches_and_square_feet(tmp_path):
+    assert run("start", str(tmp_path / "us"), "--units", "us", "--leveled", "2026-06-03").returncode == 0
+    text = (tmp_path / "us" / "lawn.toml").read_text()
+    for name in ("usual_height_in", "area_sqft", "price_per_yard", "pass_depth_in = 0.25", "first_frost"):
+        assert name in text
+    assert "_mm" not in text
