@@ -5,7 +5,7 @@ SwardmarkError
 │   ├── NothingMeasured   no photo can be measured (up to a day)
 │   └── FileError    a keeper's file that cannot be read, with its line where one is known
 └── PhotoRefused     one photo is not fit to measure: the others go on, exit code 1
-    └── NoDate       nothing tells the day it was taken
+    └── NoDate       the photo has no date
 """
 
 from __future__ import annotations
@@ -61,8 +61,8 @@ class NoDate(PhotoRefused):
     """A photo without a date in the file, in its name or from the keeper; `where` is the photo."""
 
     def __init__(self, name: str) -> None:
-        remedy = f"Give it: swardmark add LAWN {name} --date 2026-06-09"
-        super().__init__("nothing tells the day it was taken", where=name, remedy=remedy)
+        remedy = f"Add it with its date: swardmark add LAWN {name} --date 2026-06-09"
+        super().__init__("has no date", where=name, remedy=remedy)
 
     def __reduce__(self) -> tuple[Any, ...]:
         return NoDate, (self.where,)

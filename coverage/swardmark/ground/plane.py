@@ -184,7 +184,7 @@ def plane_from_square(
     if not (w > 0).all() and not (w < 0).all():
         raise GeometryError("the square's corners lie on both sides of the horizon")
     if np.linalg.det(_facing(to_photo, size, square)) > 0:
-        raise GeometryError("the square's corners run the wrong way round")
+        raise GeometryError("the square's corners run the wrong way around")
     to_photo = _facing(to_photo, size, square)
     return GroundPlane(to_photo, size, pose_of(to_photo, size, focal_px))
 

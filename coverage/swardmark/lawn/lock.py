@@ -121,5 +121,5 @@ def _host() -> str:
 
 def _unwritable(path: Path, error: OSError) -> UsageError:
     reason = error.strerror or type(error).__name__
-    remedy = "Check the folder's rights and the disk"
+    remedy = "Check the folder's permissions and the disk"
     return UsageError(f"the folder cannot be written ({reason})", where=str(path.parent), remedy=remedy)
