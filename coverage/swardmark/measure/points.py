@@ -173,7 +173,7 @@ def by_zone(covers: Sequence[ZoneCover]) -> dict[tuple[str, str], tuple[ZoneCove
 
 
 def evenly(items: Sequence[T], most: int) -> tuple[T, ...]:
-    """Return at most so many items at even distances, the first and the last among them."""
+    """Return at most `most` items at even distances, always the first and the last."""
     if len(items) <= most:
         return tuple(items)
     chosen = np.unique(np.linspace(0, len(items) - 1, most).round().astype(int))

@@ -28,7 +28,7 @@ WORKING_SIDE_PX = 1900
 half, 48 at a quarter. What that costs in accuracy and saves in time stands in docs/performance.md."""
 REDUCTIONS = (8, 4, 2)
 HARMLESS_BYTES = 8
-"""Some phones leave a few stray bytes before the end of a JPEG: so many are noted, more are damage."""
+"""Some phones leave a few stray bytes before the end of a JPEG: up to this many are noted, more count as damage."""
 AGAIN = "Copy the original from the camera again"
 
 
@@ -41,7 +41,7 @@ class Photo:
     rgb : ndarray of uint8, shape (rows, cols, 3)
         Upright pixels, red first.
     taken_at : datetime or None
-        Local time at the camera, without a zone; None if nothing tells.
+        Local time at the camera, without a zone; None if unknown.
     taken_from : str
         Where `taken_at` came from: "camera", "file name", "keeper" or "unknown".
     digest : str
