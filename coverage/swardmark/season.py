@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 MOST_PLAN_DAYS, NEWEST_PLAN_DAYS = 60, 10
-"""Spots are found from one photo a day, of at most so many days, and the newest of them: more tell no more."""
+"""Spots are found from one photo a day, at most this many days, always the newest; more days add nothing."""
 FIRST_PLAN_DAY = 14
 """Before this day sand is still being grown through everywhere, and a bare place says little of the next leveling."""
 SAME_DAY_WITHIN = 3

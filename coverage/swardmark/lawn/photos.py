@@ -48,7 +48,7 @@ class PhotoFile:
         return self
 
     def size_and_time(self) -> tuple[int, int]:
-        """Return size and modification time [ns], by which an unchanged file is told; -1, -1 for one that is gone."""
+        """Return size and modification time [ns], which identify an unchanged file; -1, -1 if it is gone."""
         try:
             status = self.path.stat()
         except OSError:

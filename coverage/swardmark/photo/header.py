@@ -1,6 +1,6 @@
 """What a photo file says of itself before its pixels are decoded: kind, size, turn, day, camera.
 
-The kind of file is told by its content, never by its name. The day is the camera's (EXIF DateTimeOriginal, then
+The kind of file is recognized by its content, never by its name. The day is the camera's (EXIF DateTimeOriginal, then
 DateTimeDigitized; JEITA CP-3451), else one that the file name spells, and never the file's own time, which changes with
 every copy. A malformed EXIF block is a note, not a failure.
 """

@@ -280,7 +280,7 @@ def _compare(said: dict[str, Any], worker: str, *, wanted: Code | None = None) -
 
 
 def _asking() -> Callable[[], dict[str, Any]]:
-    """Return a function that tells a worker's code; made here, it is sent whole and needs no swardmark there."""
+    """Return a function that reports a worker's versions; made here, it is sent whole and needs no swardmark there."""
 
     def ask() -> dict[str, Any]:
         try:

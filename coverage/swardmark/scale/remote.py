@@ -65,7 +65,7 @@ class RemotePhoto(PhotoFile):
         return True
 
     def size_and_time(self) -> tuple[int, int]:
-        """Return size and stamp, by which an unchanged file is told."""
+        """Return size and stamp, which identify an unchanged file."""
         return self.size, self.stamp
 
     def pinned(self, digest: str) -> RemotePhoto:
@@ -125,7 +125,7 @@ def _photo(inside: PurePosixPath, url: str, info: Mapping[str, Any]) -> RemotePh
 
 
 def _stamp(info: Mapping[str, Any]) -> int:
-    """Hash what tells a changed file; where nothing does, each listing has another stamp and the file is read again."""
+    """Hash what identifies a changed file; where nothing does, each listing has a new stamp and forces a read."""
     telling = [f"{key}={info[key]}" for key in STAMPS if info.get(key) is not None]
     text = "|".join(telling) or str(time.time_ns())
     return int.from_bytes(hashlib.sha256(text.encode()).digest()[:7], "big")
