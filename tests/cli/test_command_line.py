@@ -25,8 +25,8 @@ SPOT_COLUMNS = (
     "spot,point,zone,x_m,y_m,area_m2,cover_pct,lag_days,depth_mm,sand_litres,passes,priority,seasons_seen,why"
 )
 COMMANDS = (
-    "start", "target", "check", "add", "measure", "outlook", "relevel", "report", "sand", "page", "mark", "practice",
-    "doctor",
+    "start", "target", "check", "add", "measure", "outlook", "relevel", "report", "today", "sand", "page", "mark",
+    "practice", "doctor",
 )  # fmt: skip
 
 
