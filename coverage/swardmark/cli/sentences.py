@@ -17,6 +17,8 @@ WROTE_TARGET = "Wrote {path}. Print it at 100 % and check the 100 mm bar with a 
 KEPT_MARKS = "Kept in {path}. Next: swardmark measure {folder}"
 DREW = "Drew {photos} photos. Next: swardmark report {folder}"
 
+VERSION = "swardmark {version}"
+
 # Check.
 FIT = {
     "good": "{photo}: fit to measure",
@@ -57,3 +59,8 @@ COUNT_HOW_TO = (
     "will do; skip none). Then: swardmark count {folder} --filled {table}"
 )
 COUNT_KEPT = "{answers} answers kept in {path}."
+
+TODAY_HEAD = "{lawn}, {day}: {phase}."
+TODAY_DO = "{number}. {do}"
+TODAY_WHY = "{indent}{text}"
+TODAY_AHEAD = "{day}: {do}"

@@ -2,9 +2,10 @@
 
 SwardmarkError
 ├── UsageError       bad usage or input: nothing is written, exit code 2
+│   ├── NothingMeasured   no photo can be measured (up to a day)
 │   └── FileError    a keeper's file that cannot be read, with its line where one is known
 └── PhotoRefused     one photo is not fit to measure: the others go on, exit code 1
-    └── NoDate       nothing tells the day it was taken
+    └── NoDate       the photo has no date
 """
 
 from __future__ import annotations
@@ -32,7 +33,7 @@ class SwardmarkError(Exception):
     def __str__(self) -> str:
         line = f"{self.where}: {self.what}" if self.where else self.what
         line = f"{line}. {self.remedy}" if self.remedy else line
-        line = line if line.endswith("...") else f"{line}."
+        line = line if line.endswith(("...", "?")) else f"{line}."
         return " ".join(line.split())
 
     def __reduce__(self) -> tuple[Any, ...]:
@@ -42,6 +43,10 @@ class SwardmarkError(Exception):
 
 class UsageError(SwardmarkError):
     """Bad usage or input; nothing was written."""
+
+
+class NothingMeasured(UsageError):
+    """There is no photo that can be measured (up to a day); what needs none still works."""
 
 
 class FileError(UsageError):
@@ -56,8 +61,8 @@ class NoDate(PhotoRefused):
     """A photo without a date in the file, in its name or from the keeper; `where` is the photo."""
 
     def __init__(self, name: str) -> None:
-        remedy = f"Give it: swardmark add LAWN {name} --date 2026-06-09"
-        super().__init__("nothing tells the day it was taken", where=name, remedy=remedy)
+        remedy = f"Add it with its date: swardmark add LAWN {name} --date 2026-06-09"
+        super().__init__("has no date", where=name, remedy=remedy)
 
     def __reduce__(self) -> tuple[Any, ...]:
         return NoDate, (self.where,)

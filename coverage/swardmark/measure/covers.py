@@ -9,12 +9,14 @@ from functools import cached_property
 from pathlib import Path
 
 from swardmark.common.crew import ALONE, Crew, Threads
-from swardmark.common.errors import UsageError
+from swardmark.common.errors import NothingMeasured, UsageError
 from swardmark.lawn.lock import lawn_lock
 from swardmark.lawn.photos import PhotoFile
 from swardmark.lawn.toml import Lawn, read_lawn
 from swardmark.measure.points import PointReview, ZoneCover, by_zone, read_point
+from swardmark.measure.sentences import OTHER_OPENCV
 from swardmark.measure.survey import Progress, Survey, open_record, survey
+from swardmark.photo.decode import opencv_version
 from swardmark.record.store import Entry, Record
 
 
@@ -91,7 +93,7 @@ def measure_covers(
     progress : callable, optional
         Called with photos done, photos to do, and the name of the photo just done.
     on_wait : callable, optional
-        Called with a sentence if another run holds the lawn and is waited for.
+        Called with a sentence if another run holds the lawn and is waited for, or if every photo is measured anew.
 
     Raises
     ------
@@ -105,11 +107,14 @@ def measure_covers(
     lawn = read_lawn(folder)
     files = lawn.photos() if files is None else files
     if not files:
-        raise UsageError(
+        raise NothingMeasured(
             "no photos in photos/", where=str(folder), remedy=f"Add some: swardmark add {folder} PHOTO..."
         )
     with lawn_lock(lawn.folder, on_wait=on_wait), open_record(lawn) as record, Threads(workers) as threads:
         crew = crew or threads
+        before, now = record.opencv(), opencv_version()
+        if on_wait is not None and before not in ("", now):
+            on_wait(OTHER_OPENCV.format(before=before, now=now))
         done = survey(lawn, record, files=files, crew=crew, progress=progress)
         return lawn_covers(lawn, record, done, as_of=as_of, threads=crew.here)
 
@@ -169,14 +174,14 @@ def lawn_covers(
     )
 
 
-def _nothing_measured(lawn: Lawn, done: Survey, as_of: dt.date | None) -> UsageError:
+def _nothing_measured(lawn: Lawn, done: Survey, as_of: dt.date | None) -> NothingMeasured:
     where = str(lawn.folder)
     if as_of is not None and done.measured:
-        return UsageError(
+        return NothingMeasured(
             f"no photo was taken up to {as_of}", where=where, remedy="Choose a later --as-of day"
         )
     first = done.refused[0]
     reason = f"{first.name}: {first.refusal}"
     number = len(done.refused)
     what = "the only photo could not" if number == 1 else f"none of the {number} photos could"
-    return UsageError(f"{what} be measured ({reason})", where=where, remedy=first.remedy)
+    return NothingMeasured(f"{what} be measured ({reason})", where=where, remedy=first.remedy)
