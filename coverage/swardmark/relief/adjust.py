@@ -2,7 +2,8 @@
 
 Gauss-Newton with damping; the points are eliminated (Schur complement), so that the equations are dense and small, 5
 and 8 for each photo. Sightings far off count less, 1 / (1 + (e / 2.5 s)^2) with s the robust spread of each round.
-Priors keep what photos of flat ground cannot tell: the lens near that of any phone, and the marks near where they were laid.
+Priors keep what photos of flat
+ground cannot tell: the lens near that of any phone, and the marks near where they were laid.
 
 Source: B. Triggs, P. McLauchlan, R. Hartley and A. Fitzgibbon 2000, Bundle adjustment: a modern synthesis, LNCS 1883,
 298-372, from memory; weights of Cauchy.
