@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING
 from swardmark.common.phrases import percent
 from swardmark.common.text import clean
 from swardmark.common.units import format_area
+from swardmark.mowing.parts import BY_LATEST, whole_interval
 from swardmark.report import sentences
 from swardmark.words.phrases import day_text, percent_text, window_text
 
 if TYPE_CHECKING:
-    from swardmark.mowing.rows import FirstMow
     from swardmark.season import Season
 
 
@@ -61,18 +61,10 @@ def _number(season: Season) -> Number:
     ground = ""
     if math.isfinite(whole.cover_pct):
         template = sentences.GROUND_RANGE if season.outlook.first_mow.parts else sentences.GROUND
-        low, high = _range(season.outlook.first_mow)
+        low, high = whole_interval(season.outlook.first_mow.parts)
         area = format_area(whole.area_m2, units=season.lawn.units)
         ground = template.format(area=area, low=low, high=high)
     return Number(percent_text(whole.cover_pct), ground, _change(season))
-
-
-def _range(mow: FirstMow) -> tuple[float, float]:
-    """Return the 95 % interval of the lawn's cover where all its parts err together, the widest it can be."""
-    total = sum(part.share for part in mow.parts) or 1.0
-    low = sum(part.share * part.low_pct for part in mow.parts) / total
-    high = sum(part.share * part.high_pct for part in mow.parts) / total
-    return low, high
 
 
 def _change(season: Season) -> str:
@@ -106,7 +98,9 @@ def _facts(season: Season) -> Iterator[Fact]:
         yield Fact(sentences.LAWN_FULL, sentences.FULL_NOT_IN_SIGHT)
     else:
         window = window_text(whole.full_earliest, whole.full_latest, units)
-        yield Fact(sentences.LAWN_FULL, _dated(day_text(whole.full_on, units), window, whole.chance_full))
+        yield Fact(
+            sentences.LAWN_FULL, _dated(day_text(whole.full_on, units), window, BY_LATEST * whole.chance_full)
+        )
 
 
 def _first_mow(season: Season) -> str:

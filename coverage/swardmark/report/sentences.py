@@ -27,6 +27,7 @@ WINDOW_AND_CHANCE = "{day} ({window}, chance {chance})"
 WHY_AND_CARE = "why, and take care"
 WHY = "why"
 TODAY = "To do on {day}: {phase}"
+DAYS_AHEAD = "The days ahead"
 
 # What to do next.
 WHAT_NEXT = "What to do next"
@@ -103,7 +104,7 @@ MOW_LINE = "first mow {gate:.0f} %"
 ZONE_BY_ZONE = "Zone by zone"
 ZONES_SUMMARY = "Every zone in numbers"
 ZONES_NOTE = (
-    "Days in parentheses: the 80 % window. The chance that the day comes at all this season is given where it is below "
+    "Days in parentheses: the 80 % window. The chance by the last day of the window is given where it is below "
     "three in four. cover.csv and outlook.csv, beside this file, hold every measured value."
 )
 
