@@ -23,10 +23,10 @@ from pathlib import Path
 import cv2
 import numpy as np
 from accuracy_scenes import HARD, LIGHTS, Lawn, grow_lawn
+from swardmark.canopy.threshold import choose_threshold, value_counts
 
 from swardmark.canopy.cover import Cover, zone_cover
 from swardmark.canopy.index import GroundMap
-from swardmark.canopy.threshold import choose_threshold, value_counts
 from swardmark.common.errors import PhotoRefused
 from swardmark.lawn.toml import MeasureSettings, Zone
 from swardmark.measure.survey import Task, measure_photo

@@ -25,10 +25,10 @@ from pathlib import Path
 import cv2
 import numpy as np
 from PIL import Image
-
 from swardmark.canopy.field import canopy_cover
-from swardmark.canopy.index import DARKEST_READABLE, INDEX_LOW, INDEX_STEP, excess_green
 from swardmark.canopy.threshold import otsu
+
+from swardmark.canopy.index import DARKEST_READABLE, INDEX_LOW, INDEX_STEP, excess_green
 
 SIDE = 512
 SHARES = (0.03, 0.10, 0.20, 0.35, 0.50, 0.65, 0.80, 0.90)

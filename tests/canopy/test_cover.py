@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from swardmark.canopy.threshold import choose_threshold
 
 from swardmark.canopy.cover import straight_down, total_cover, zone_cover
 from swardmark.canopy.index import NOT_SEEN, UNREADABLE, GroundMap, byte_of
-from swardmark.canopy.threshold import choose_threshold
 
 SCALE = choose_threshold(np.zeros(256))
 SAND, LEAF = byte_of(SCALE.bare), byte_of(SCALE.full) + 1

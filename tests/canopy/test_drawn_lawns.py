@@ -7,10 +7,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-
-from swardmark.canopy.cover import zone_cover
 from swardmark.canopy.field import canopy_cover
 from swardmark.canopy.threshold import choose_threshold, value_counts
+
+from swardmark.canopy.cover import zone_cover
 from swardmark.lawn.toml import MeasureSettings
 from swardmark.measure.survey import Task, measure_photo
 from swardmark.photo.decode import decode, read_bytes

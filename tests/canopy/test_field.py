@@ -17,7 +17,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
-
 from swardmark.canopy.field import DOUBT, FIXED, HIGHEST, LOWEST, canopy_cover, field_threshold, leaf_index
 from swardmark.canopy.threshold import LEVELS
 

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from swardmark.canopy.threshold import LEVELS, choose_threshold, value_counts
 
 from swardmark.canopy.index import GroundMap
-from swardmark.canopy.threshold import LEVELS, choose_threshold, value_counts
 
 
 def counts_of(*kinds: tuple[float, float, float]) -> np.ndarray:

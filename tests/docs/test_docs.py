@@ -14,7 +14,6 @@ import numpy as np
 import pytest
 from docs_tables import BLOCKS
 from generate_docs import BENCHMARKS, ROOT, SAMPLE, WIDTH, alike, block_of, generated, pages, transcript
-
 from swardmark.canopy.threshold import otsu
 
 DOCS = ROOT / "docs"

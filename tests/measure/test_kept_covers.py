@@ -14,10 +14,10 @@ from contextlib import closing
 
 import numpy as np
 import pytest
+from swardmark.canopy.threshold import choose_threshold, value_counts
 
 from swardmark.canopy.cover import zone_cover
 from swardmark.canopy.index import GroundMap
-from swardmark.canopy.threshold import choose_threshold, value_counts
 from swardmark.common.crew import Threads
 from swardmark.common.errors import UsageError
 from swardmark.lawn.toml import Lawn, MeasureSettings, Zone

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from skimage.color import rgb2lab
-
 from swardmark.canopy.field import FIXED, canopy_cover, leaf_index
 
 CHART_LEAF = {"foliage": (87, 108, 67), "yellow-green": (157, 188, 64), "green": (70, 148, 73)}

@@ -7,7 +7,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from skimage.filters import threshold_otsu
-
 from swardmark.canopy.threshold import choose_threshold, otsu
 
 

@@ -13,10 +13,10 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+from swardmark.canopy.threshold import choose_threshold, value_counts
 
 from swardmark.canopy.cover import Cover
 from swardmark.canopy.index import NOT_SEEN, GroundMap, byte_of
-from swardmark.canopy.threshold import choose_threshold, value_counts
 from swardmark.forecast.rows import ForecastBand, ZoneOutlook
 from swardmark.ground.plane import apply
 from swardmark.lawn.readings import parse_diary

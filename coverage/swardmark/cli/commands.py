@@ -261,10 +261,10 @@ def _repair(folder: Path, *, as_json: bool, quiet: bool) -> None:
 
 
 def _canopy(path: Path) -> dict[str, Any]:
-    from swardmark.canopy.field import canopy_cover
+    from swardmark.canopy.straight import cover_straight_down
     from swardmark.photo.decode import read_photo
 
-    cover = canopy_cover(read_photo(path).rgb)
+    cover = cover_straight_down(read_photo(path).rgb)
     kept = ("cover_pct", "low_pct", "high_pct", "readable_pct")
     return {"photo": path.name, **{name: round(getattr(cover, name), 2) for name in kept}}
 

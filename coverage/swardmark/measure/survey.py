@@ -23,7 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.canopy.index import NOT_SEEN, GroundMap, index_bytes
-from swardmark.canopy.threshold import value_counts
+from swardmark.canopy.scale import value_counts
 from swardmark.canopy.turf import full_index, leaf_light
 from swardmark.canopy.white import balance, white_gains
 from swardmark.common.crew import ALONE, Crew, Source
@@ -45,10 +45,12 @@ from swardmark.record.inventory import Found, Reader, find_photos, source_of, wi
 from swardmark.record.shelf import PackedMap, packed
 from swardmark.record.store import RECORD_FILE, Entry, PhotoFacts, Record
 
-MAP_VERSION = 7
+MAP_VERSION = 8
 """Raised when the same photo and settings would give another map, or other facts; older ones are measured again."""
 SQUARE_MARGIN_M = 0.05
 """Ground beside the square's outer edge that is left out with it: paper margins and trodden grass."""
+FOOTPRINT_EVERY = 16
+"""Every so many points along rows and columns are enough for a photo's typical footprint."""
 NOT_BALANCED = "no white of the square to balance the colors by"
 
 Progress = Callable[[int, int, str], None]
@@ -196,6 +198,9 @@ def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
     ground_map = GroundMap(values, window[0], window[1], spacing_m)
     if square is not None:
         _leave_out_square(ground_map, plane.meters(square.corners_px), task.side_m)
+    light = np.zeros(seen.shape, np.uint8)
+    light[seen] = colors[:, 1]
+    full = full_index(ground_map, light)
     if not ground_map.is_readable.any():
         remedy = "Step closer, hold the camera higher and tilt it further down"
         raise PhotoRefused("no ground is seen steeply enough to measure", where=photo.name, remedy=remedy)
@@ -208,8 +213,9 @@ def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
         sharpness=fitness.sharpness if fitness else float("nan"),
         sand_light=fitness.sand_light if fitness else float("nan"),
         map_counts=packed_counts(value_counts(ground_map)),
-        full_index=full_index(ground_map),
+        full_index=full,
         leaf_light=leaf_light(colors, values[seen]),
+        footprint_mm=_typical_footprint_mm(plane, ground_map),
     )
 
 
@@ -333,6 +339,17 @@ def _require_fit(photo: Photo, square: Square | None, own: GroundPlane | None, t
         worst = fitness.faults[0]
         raise PhotoRefused(worst.sentence.rstrip("."), where=photo.name, remedy=worst.retake.rstrip("."))
     return fitness
+
+
+def _typical_footprint_mm(plane: GroundPlane, ground_map: GroundMap) -> float:
+    """Return how much ground a pixel sees, the median over the map."""
+    rows, cols = np.nonzero(ground_map.values[::FOOTPRINT_EVERY, ::FOOTPRINT_EVERY])
+    if not len(rows):
+        return float("nan")
+    points = np.stack(
+        [ground_map.x_m[FOOTPRINT_EVERY * cols], ground_map.y_m[FOOTPRINT_EVERY * rows]], axis=-1
+    )
+    return round(float(np.median(plane.footprint_mm(points))), 3)
 
 
 def _leave_out_square(ground_map: GroundMap, corners_m: NDArray[np.float64], side_m: float) -> None:

@@ -19,10 +19,10 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.canopy import cover, index, threshold
+from swardmark.canopy import cover, index, scale
 from swardmark.canopy.cover import Cover, zone_cover
 from swardmark.canopy.index import NOT_SEEN, GroundMap, Window
-from swardmark.canopy.threshold import Threshold
+from swardmark.canopy.scale import LeafScale
 from swardmark.common.crew import ALONE, Threads
 from swardmark.common.errors import UsageError
 from swardmark.lawn import zones as zones_of_lawn
@@ -62,7 +62,7 @@ class PointNumbers:
         seen = np.frombuffer(kept, "<f8")
         return tuple(zone for zone, area in zip(patches, seen, strict=True) if area >= LEAST_PATCH_M2)
 
-    def covers(self, zones: Sequence[Zone], scale: Threshold) -> list[tuple[Cover, ...]]:
+    def covers(self, zones: Sequence[Zone], scale: LeafScale) -> list[tuple[Cover, ...]]:
         """Measure zones in every photo: for each zone its covers, oldest first."""
         bases = [self._basis("cover", zone.outline_m, scale) for zone in zones]
         kept = [self._kept(basis) for basis in bases]
@@ -108,7 +108,7 @@ class PointNumbers:
 
         return np.asarray(np.mean(list(self.maps.each(seen_m2, self._threads)), axis=0))
 
-    def _measured(self, zones: Sequence[Zone], scale: Threshold) -> NDArray[np.float64]:
+    def _measured(self, zones: Sequence[Zone], scale: LeafScale) -> NDArray[np.float64]:
         """Measure zones in all photos, shape (zones, photos, fields of Cover)."""
         points = self._points_of(zones)
 
@@ -133,12 +133,12 @@ def view_angles(ground_map: GroundMap, entry: Entry) -> NDArray[np.float64]:
 _FIELDS = tuple(Cover.__dataclass_fields__)
 
 
-def _zone_cover(ground_map: GroundMap, points: ZonePoints, entry: Entry, scale: Threshold) -> Cover:
+def _zone_cover(ground_map: GroundMap, points: ZonePoints, entry: Entry, scale: LeafScale) -> Cover:
     """Measure a zone on the part of the map that it covers."""
     rows, cols, inside = points.part_of(ground_map)
     row0, col0 = ground_map.row0 + rows.start, ground_map.col0 + cols.start
     part = GroundMap(ground_map.values[rows, cols], row0, col0, ground_map.spacing_m)
-    return zone_cover(part, inside, threshold=scale, view_deg=view_angles(part, entry))
+    return zone_cover(part, inside, scale=scale, view_deg=view_angles(part, entry))
 
 
 def _covers_of(kept: bytes) -> tuple[Cover, ...]:
@@ -156,7 +156,7 @@ def _around(windows: Sequence[Window]) -> Window:
 @cache
 def _code() -> str:
     """Hash the code that the numbers come from, so that another version never uses what this one kept."""
-    files = [module.__file__ for module in (cover, index, threshold, zones_of_lawn)] + [__file__]
+    files = [module.__file__ for module in (cover, index, scale, zones_of_lawn)] + [__file__]
     return _hash(np.__version__, *(Path(str(file)).read_bytes().hex() for file in files))
 
 
