@@ -69,6 +69,7 @@ def test_every_template_renders(name, template):
     assert all(field.isidentifier() for field in fields), "fields have names"
     said = template.format(**{field: sample(form) for field, form in fields.items()})
     assert "{" not in said and "}" not in said
+    said = re.sub(r"^( +|\w+ {2})", "", said)  # an indent, or a word that heads a column
     assert "  " not in said and " ." not in said.replace(" ...", "") and ".." not in said.replace("...", "")
 
 

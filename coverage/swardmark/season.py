@@ -7,8 +7,9 @@ outlook.
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -21,7 +22,8 @@ from swardmark.measure.points import PointReview, ZoneCover, by_zone, evenly
 from swardmark.mowing.outlook import outlook
 from swardmark.mowing.rows import LawnOutlook
 from swardmark.relevel.budget import Budget
-from swardmark.relevel.planning import Dip, PointMaps, RelevelPlan, relevel_plan
+from swardmark.relevel.plan import Dip, RelevelPlan, SeasonsOnADay
+from swardmark.relevel.planning import PointMaps, relevel_plan
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -30,6 +32,8 @@ MOST_PLAN_DAYS, NEWEST_PLAN_DAYS = 60, 10
 """Spots are found from one photo a day, of at most so many days, and the newest of them: more tell no more."""
 FIRST_PLAN_DAY = 14
 """Before this day sand is still being grown through everywhere, and a bare place says little of the next leveling."""
+SAME_DAY_WITHIN = 3
+"""Covers of two seasons are compared on days since the leveling no further apart than this."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True, repr=False)
@@ -137,9 +141,36 @@ def relevel_plan_of(
     *earlier, now = seasons
     readings = [line for line in season.readings if line.date >= zeros[-1]]
     dips = [dip for line in (*readings, *more_readings) if (dip := _dip(line))]
-    return relevel_plan(
+    plan = relevel_plan(
         now, lawn, dips=dips, earlier=[s for s in earlier if s], budget=budget, whole_only=whole_only
     )
+    return replace(plan, against=against_last_season(season))
+
+
+def against_last_season(season: LawnCovers) -> SeasonsOnADay | None:
+    """Return the lawn's mean cover on its newest day and on the same day of the season before; None without one.
+
+    The day of the season before is the nearest within three; where it has none, its cover is None.
+    """
+    by_zero: dict[dt.date, dict[int, list[tuple[float, float]]]] = {}
+    for row in season.covers:
+        zero = season.lawn.leveled_before(row.taken_at.date())
+        if zero is not None and math.isfinite(row.cover.cover_pct):
+            by_zero.setdefault(zero, {}).setdefault(row.day, []).append(
+                (row.cover.cover_pct, row.cover.area_m2)
+            )
+    if len(by_zero) < 2:
+        return None
+    *_, then, now = (by_zero[zero] for zero in sorted(by_zero))
+    day = max(now)
+    near = min(then, key=lambda other: abs(other - day))
+    then_pct = _mean(then[near]) if abs(near - day) <= SAME_DAY_WITHIN else None
+    return SeasonsOnADay(day, _mean(now[day]), then_pct, SAME_DAY_WITHIN)
+
+
+def _mean(covers: Sequence[tuple[float, float]]) -> float:
+    """Return the mean of covers weighed by their areas [%]."""
+    return sum(cover * area for cover, area in covers) / sum(area for _, area in covers)
 
 
 def _season_maps(lawn: Lawn, point: PointReview, zero: dt.date, first: dt.date) -> PointMaps | None:

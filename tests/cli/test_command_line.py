@@ -183,7 +183,7 @@ def test_a_lawn_from_the_first_command_to_the_first_table(run, tmp_path, unmeasu
     photos = sorted((unmeasured / "photos").iterdir())
     added = run("add", lawn, *photos[:2], "--json").document
     assert added["added"] == [photo.name for photo in photos[:2]]
-    assert run("add", lawn, photos[0]).out == "0 added, 1 there already.\n"
+    assert run("add", lawn, photos[0]).out == "0 added, 1 already there.\n"
     document = run("measure", lawn, "--json").document
     assert len({row["photo"] for row in document["cover"]}) == 2
     assert {row["notes"] for row in document["cover"]} == {"zones are named patches"}

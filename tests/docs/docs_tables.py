@@ -82,7 +82,7 @@ def lawn_settings() -> str:
     tables = {
         "": lawn.Lawn, "[[leveling]]": lawn.Leveling, "[[point]]": lawn.PhotoPoint, "[[zone]]": lawn.Zone,
         "[measure]": lawn.MeasureSettings, "[outlook]": lawn.OutlookSettings, "[mowing]": lawn.Mowing,
-        "[sand]": lawn.SandSettings, "[confirmed]": lawn.Confirmed,
+        "[sand]": lawn.SandSettings, "[[receipt]]": lawn.Receipt, "[confirmed]": lawn.Confirmed,
     }  # fmt: skip
     other = {name.strip("[]") for name in tables} | {"folder"}
     if set(lawn.Lawn.model_fields) & other | {"", "folder"} != other:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from swardmark.canopy.index import GroundMap, byte_of, excess_green, index_bytes, index_of
+from swardmark.canopy.index import WARMTH, GroundMap, byte_of, excess_green, index_bytes, index_of
 
 # 8-bit sRGB of a 24-patch color chart, from the public table in lygia (color/checker.glsl); ExG = 2g - r - b with
 # chromatic coordinates, the definition of Woebbecke et al. 1995, Trans. ASAE 38(1):259-269, worked out by hand.
@@ -51,7 +51,7 @@ def test_red_is_red_not_blue():
 
 def test_one_byte_keeps_the_index_to_two_thousandths():
     rgb = np.random.default_rng(4).integers(30, 250, (5000, 3)).astype(np.uint8)
-    exact = excess_green(rgb)
+    exact = excess_green(rgb, warmth=WARMTH)
     kept = index_of(index_bytes(rgb))
     inside = (exact > -0.3) & (exact < 0.712)
     assert np.abs(kept - exact)[inside].max() <= 0.002 + 1e-6

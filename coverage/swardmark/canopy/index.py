@@ -6,9 +6,9 @@ leaf. The index of the map takes the warmth, red above blue, out of it:
 
     (2G - R - B - WARMTH (R - B)) / (R + G + B + k)
 
-on coded 8-bit camera values. With WARMTH = 0.31 its numerator runs along the green-magenta axis a* of CIELAB near gray
-(IEC 61966-2-1 and CIE 15). With WARMTH = 0 and k = 0 it is the excess green as published; k = 100 leaves it nearly as it
-is in good light and pulls it to 0 in deep shade, where it is noise.
+on coded 8-bit camera values. With WARMTH = 0.31 its numerator runs along the green-magenta axis a* of CIELAB near
+gray (sRGB primaries, IEC 61966-2-1). With WARMTH = 0 and k = 0 it is the excess green as published; k = 100 leaves it
+nearly as it is in good light and pulls it to 0 in deep shade, where it is noise.
 """
 
 from __future__ import annotations

@@ -11,8 +11,8 @@ the width of a blade:
   it, so that noise averages out over a cell. The index leans toward the brighter part: how far, tells the light of
   leaves and ground in the photos.
 
-In between the ramp from ground to leaf is as much steeper as the pixel is smaller. One scale serves all dates of a photo
-point; a threshold per photo would follow the photo's own contents.
+In between the ramp from ground to leaf is as much steeper as the pixel is smaller. One scale serves all dates of a
+photo point; a threshold per photo would follow the photo's own contents.
 
 What counts as leaf, in every path: living leaf, moss and green weeds. Straw and dead leaf are ground; straws and dark
 gaps among the leaves of closed turf count with the turf.
@@ -29,8 +29,8 @@ from numpy.typing import ArrayLike, NDArray
 from swardmark.canopy.index import FIRST_VALUE, INDEX_LOW, INDEX_STEP, GroundMap
 
 USUAL_GROUND, GROUND_REACH, GROUND_RANGE = -0.005, 0.06, (-0.20, 0.06)
-"""Index of sand and soil: usual value, how far from it a peak is taken readily, and where it is looked for. Photographic
-grounds (tests/benchmarks/field_photos.py): -0.15 to 0.025, median -0.007."""
+"""Index of sand and soil: usual value, how far from it a peak is taken readily, and where it is looked for. Photos
+of grounds (tests/benchmarks/field_photos.py): -0.15 to 0.025, median -0.007."""
 USUAL_LEAF = 0.16
 """Index of a leaf, where a photo point shows none. Photographic turf: 0.11 to 0.4, median 0.25; field crops less."""
 PULL = 0.15

@@ -5,8 +5,8 @@ At close range a pixel is smaller than a blade, so every pixel is leaf or ground
 only ground; the pull toward usual values is made for that.
 
 Before the index is taken the photo is smoothed a little, and a noisy one more: chroma noise is as strong as the color
-of a dull leaf. Between the blades of dense turf lie straws and small dark gaps, which are leaves in the shade of leaves.
-They have hardly any color, and a person who draws a mask takes them with the turf. So does this module, where the turf
+of a dull leaf. Between the blades of dense turf lie straws and small dark gaps, leaves in the shade of leaves. They
+have hardly any color, and a person who draws a mask takes them with the turf. So does this module, where the turf
 around is dense.
 
 Constants were chosen on photographic grounds and turf of one source package and checked on others:
@@ -16,6 +16,7 @@ tests/benchmarks/field_photos.py prints both, and scores any folder of photos wi
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,8 +27,10 @@ from swardmark.canopy.index import (
     FIRST_VALUE,
     INDEX_LOW,
     INDEX_STEP,
+    UNREADABLE,
     index_bytes,
 )
+from swardmark.canopy.patches import bare_patches
 from swardmark.canopy.scale import LeafScale, leaf_scale
 
 SMOOTHED_PX, NOISY_SMOOTHED_PX, NOISY = 1.0, 2.0, 3.0
@@ -57,34 +60,41 @@ Mask = NDArray[np.bool_]
 
 @dataclass(frozen=True, eq=False)
 class StraightDownCover(Cover):
-    """Percent canopy cover of a photo taken straight down, with the pixels counted as canopy.
+    """Percent cover of a photo taken straight down: the points read, the interval, and the bare ground outlined.
 
     Attributes
     ----------
-    mask : ndarray of bool, shape (rows, cols)
-        True where the pixel is canopy; False on ground and where it is too dark to tell.
+    is_leaf, is_readable : ndarray of bool, shape (rows, cols)
+        Which pixels were counted as leaf, and which were bright enough to be read.
     threshold : float
-        Index above which a pixel was counted as canopy.
+        Index above which a pixel was counted as leaf.
     """
 
-    mask: Mask = field(repr=False)
+    is_leaf: Mask = field(repr=False)
+    is_readable: Mask = field(repr=False)
     threshold: float
+
+    @cached_property
+    def outlines(self) -> tuple[NDArray[np.float64], ...]:
+        """Bare ground on the photo: closed rings of x and y in pixels, shape (N, 2), the largest first."""
+        return bare_patches(self.is_leaf, self.is_readable)
 
 
 def cover_straight_down(rgb: Colors, *, threshold: float | str = "auto") -> StraightDownCover:
-    """Measure the canopy cover of a photo taken straight down, without a reference square.
+    """Measure the cover of a photo taken straight down, without a reference square.
 
     Parameters
     ----------
     rgb : ndarray of uint8, shape (rows, cols, 3)
         Coded camera values (sRGB), red first.
     threshold : float or "auto"
-        Index above which a pixel is canopy.
+        Index above which a pixel is leaf.
 
     Returns
     -------
     StraightDownCover
-        The cover with its 95 % interval, and the mask. `area_m2` is NaN, since nothing tells the scale.
+        The cover with its 95 % interval, the number of points read and the outlines of the bare ground. `area_m2` is
+        NaN because the photo has no scale.
     """
     if rgb.ndim != 3 or rgb.shape[2] != 3 or rgb.dtype != np.uint8:
         raise ValueError(f"rgb must be uint8 of shape (rows, cols, 3), not {rgb.dtype} of shape {rgb.shape}")
@@ -94,7 +104,7 @@ def cover_straight_down(rgb: Colors, *, threshold: float | str = "auto") -> Stra
     readable, green = values >= FIRST_VALUE, is_leaf[values]
     mask = green | (_dense(green, readable) & readable & (values >= VALUE_OF_GRAY))
     clipped = int((rgb.min(axis=2) > BRIGHTEST_READABLE).sum())
-    return _cover(values, mask, scale, clipped=clipped)
+    return _cover(values, mask, readable, scale, clipped=clipped)
 
 
 def straight_values(rgb: Colors) -> NDArray[np.uint8]:
@@ -108,7 +118,8 @@ def straight_values(rgb: Colors) -> NDArray[np.uint8]:
     values = np.empty(rgb.shape[:2], np.uint8)
     for top in range(0, len(rgb), ROWS_AT_A_TIME):
         rows = slice(top, top + ROWS_AT_A_TIME)
-        values[rows] = index_bytes(smooth[rows], darkest=DARKEST, brightest=255)
+        values[rows] = index_bytes(smooth[rows], darkest=0, brightest=255)
+    values[rgb.max(axis=2) < DARKEST] = UNREADABLE
     return values
 
 
@@ -136,7 +147,9 @@ def _dense(green: Mask, readable: Mask) -> Mask:
     return np.asarray(leaf > enough[all_read], bool)
 
 
-def _cover(values: NDArray[np.uint8], mask: Mask, scale: LeafScale, *, clipped: int) -> StraightDownCover:
+def _cover(
+    values: NDArray[np.uint8], mask: Mask, readable: Mask, scale: LeafScale, *, clipped: int
+) -> StraightDownCover:
     counts = np.bincount(values.ravel(), minlength=256)[FIRST_VALUE:]
     read, pixels, nothing = int(counts.sum()), max(mask.size, 1), float("nan")
     share = float(mask.sum()) / read if read else nothing
@@ -150,7 +163,8 @@ def _cover(values: NDArray[np.uint8], mask: Mask, scale: LeafScale, *, clipped: 
         view_deg=0.0 if read else nothing,
         area_m2=nothing,
         points=read,
-        mask=mask,
+        is_leaf=mask,
+        is_readable=readable,
         threshold=scale.value,
     )
 

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from swardmark.cli import commands
+from swardmark.cli import commands, sentences
+from swardmark.cli.checking import check
 from swardmark.cli.console import (
     STOPPED,
     AsOfOption,
@@ -37,6 +38,7 @@ from swardmark.cli.console import (
 )
 from swardmark.cli.counting import count
 from swardmark.cli.measuring import measure
+from swardmark.cli.sand import sand
 from swardmark.common.errors import SwardmarkError
 
 if TYPE_CHECKING:
@@ -67,7 +69,7 @@ MostSand = Annotated[
 ]
 Dips = Annotated[
     Path | None,
-    typer.Option("--dips", metavar="FILE", help="Measured dips, with the columns of readings.csv."),
+    typer.Option("--dips", metavar="FILE", help="Measured low spots, with the columns of readings.csv."),
 ]
 
 
@@ -93,7 +95,7 @@ def start(
     lawn = start_lawn(
         folder, square_side_m=side_m, grass=grass, leveled=day(leveled, "--leveled"), units=units
     )
-    say(f"Began {folder / 'lawn.toml'}. Next: swardmark add {folder} PHOTO...", silent=quiet or as_json)
+    say(sentences.BEGAN.format(file=folder / "lawn.toml", folder=folder), silent=quiet or as_json)
     document({"lawn": lawn.name, "folder": str(folder)}, wanted=as_json)
 
 
@@ -103,22 +105,24 @@ def add(
     photos: Annotated[list[Path], typer.Argument(metavar="PHOTO...", help="Photos, or folders of them.")],
     point: Annotated[str, typer.Option(help="The photo point they were taken from.")] = "main",
     date: Annotated[
-        str | None, typer.Option(metavar="DATE", help="The day they were taken, over the file's.")
+        str | None, typer.Option(metavar="DATE", help="The day they were taken; overrides the file's.")
     ] = None,
     strip_gps: Annotated[
-        bool, typer.Option("--strip-gps", help="Take the place out of the copies (JPEG); the pixels stay.")
+        bool,
+        typer.Option("--strip-gps", help="Remove the GPS position from the copies (JPEG); the pixels stay."),
     ] = False,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
-    """Copy photos into the lawn; one that is there already is recognized by its content."""
+    """Copy photos into the lawn; copies of a photo are recognized by content."""
     from swardmark.lawn.folder import add_photos
     from swardmark.lawn.toml import read_lawn
 
     result = add_photos(
         read_lawn(folder), photos, point=point, date=moment(date, "--date"), strip_gps=strip_gps
     )
-    say(f"{len(result.added)} added, {len(result.known)} there already.", silent=quiet or as_json)
+    said = sentences.ADDED.format(added=len(result.added), known=len(result.known))
+    say(said, silent=quiet or as_json)
     refused = [{"photo": r.where, "reason": r.what, "remedy": r.remedy} for r in result.refused]
     document({"added": result.added, "known": result.known, "refused": refused}, wanted=as_json)
     end_with([str(refusal) for refusal in result.refused])
@@ -136,7 +140,7 @@ def outlook(
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
-    """Recovery curves, first-mow verdict, zones not filling in; writes outlook.csv."""
+    """Recovery curves, first-mow verdict and zones that are not filling in; writes outlook.csv."""
     from swardmark.words.tables import write_outlook
     from swardmark.words.terminal import show_outlook
 
@@ -203,7 +207,7 @@ def report(
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
-    """All of it: the tables, the figures, the calendar and report.html."""
+    """Everything: the tables, the figures, the calendar and report.html."""
     from swardmark.report.writing import write_all
     from swardmark.words.terminal import show_outlook
 
@@ -211,7 +215,7 @@ def report(
     written = write_all(season, folder=out_folder(folder), figures_only=figures_only)
     if not (quiet or as_json):
         show_outlook(season, console())
-        say(f"Wrote {written[0]}")
+        say(sentences.WROTE.format(path=written[0]))
     paths = [str(path) for path in written]
     document({**_outlook_document(season), "written": paths, **refusals(season)}, wanted=as_json)
     if open_it:
@@ -220,9 +224,9 @@ def report(
 
 
 for command in (
-    commands.sand,
+    sand,
     commands.target,
-    commands.check,
+    check,
     commands.mark,
     commands.page,
     commands.practice,
@@ -243,17 +247,16 @@ def main() -> None:
     except SwardmarkError as error:
         fail(str(error))
     except KeyboardInterrupt:
-        fail("stopped. What was measured is kept; run the same command to go on.", code=STOPPED)
+        fail(sentences.STOPPED, code=STOPPED)
     except BrokenPipeError:
         sys.stderr.close()
         raise SystemExit(0) from None
     except ImportError as error:
         fail(commands.import_advice(error))
     except MemoryError:
-        fail("not enough memory. Use fewer --workers, or smaller photos.")
+        fail(sentences.NO_MEMORY)
     except Exception as error:
-        what = f"an unforeseen fault ({type(error).__name__}: {error})"
-        fail(f"{what}. Please report it with the output of: swardmark doctor")
+        fail(sentences.FAULT.format(kind=type(error).__name__, error=error))
 
 
 def _outlook_document(season: Season) -> dict[str, Any]:

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
 
+from swardmark.cli import sentences
 from swardmark.common.crew import Crew, CrewLost
 from swardmark.common.errors import SwardmarkError, UsageError, missing_extra
 from swardmark.common.files import UNSHOWABLE, begin_part, put_in_place, unwritable
@@ -140,7 +141,10 @@ def _measure_one(
     except SwardmarkError as error:
         return LawnDone(folder, fault=str(error))
     except Exception as error:
-        return LawnDone(folder, fault=f"{folder}: an unforeseen fault ({type(error).__name__}: {error}).")
+        return LawnDone(
+            folder,
+            fault=sentences.FAULT_OF_LAWN.format(folder=folder, kind=type(error).__name__, error=error),
+        )
 
 
 class CombinedTable:

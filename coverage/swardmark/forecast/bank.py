@@ -6,7 +6,7 @@ nothing of photos; recovery.py weighs its members by them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -82,11 +82,12 @@ class CurveBank:
 
 
 @lru_cache(maxsize=16)
-def draw_bank(grass: str = "other warm-season") -> CurveBank:
-    """Draw the bank of a grass; the same grass always gives the same bank."""
+def draw_bank(grass: str = "other warm-season", slower: float = 1.0) -> CurveBank:
+    """Draw the bank of a grass, its half-way day so many times later; the same arguments always give the same bank."""
     points = sobol_points(MEMBERS, 8).T
     kind, weight = _kinds(points[1])
     prior = p.prior_of(grass)
+    prior = replace(prior, t50_days=prior.t50_days * slower)
     t50, shape, ceiling, start, cap = _numbers(prior, points, kind)
     day = np.arange(0, HORIZON_DAYS + STEP_DAYS, STEP_DAYS, dtype=np.float32)[:, None]
     shift = np.where(kind == _number("partly covered"), _between(p.HEAD_START, points[7]) * t50, 0.0)

@@ -19,6 +19,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from swardmark.lawn import grasses
+
 
 @dataclass(frozen=True)
 class GrassPrior:
@@ -46,20 +48,15 @@ class Kind:
 
 
 GRASSES: dict[str, GrassPrior] = {
-    "bermudagrass": GrassPrior(9.0, "common practice in hot weather, and the rates of [1]"),
-    "zoysiagrass": GrassPrior(10.5, "slower than bermudagrass, with overlap [2, 3]"),
-    "st augustinegrass": GrassPrior(10.5, "our judgment: coarse stolons, no rhizomes"),
-    "centipedegrass": GrassPrior(12.0, "our judgment: the slowest spreader of the warm-season lawns"),
-    "seashore paspalum": GrassPrior(9.5, "our judgment: close to bermudagrass"),
-    "buffalograss": GrassPrior(12.0, "our judgment: open turf, slow to thicken"),
-    "other warm-season": GrassPrior(9.0, "our judgment, after common practice in hot weather [4]"),
-    "tall fescue": GrassPrior(16.0, "our judgment: a bunch grass, fills gaps little without new seed", 0.6),
-    "kentucky bluegrass": GrassPrior(14.0, "our judgment: spreads by rhizomes, in cooler weather", 0.6),
-    "perennial ryegrass": GrassPrior(14.0, "our judgment: a bunch grass, quick to tiller", 0.6),
-    "fine fescue": GrassPrior(17.0, "our judgment: fine-leaved, slow", 0.6),
-    "creeping bentgrass": GrassPrior(12.0, "our judgment: club reports of greens after sand, 2-4 weeks", 0.6),
-    "other cool-season": GrassPrior(14.0, "our judgment, between the cool-season grasses above", 0.6),
+    name: GrassPrior(
+        row.half_way_days.value,
+        row.half_way_days.source,
+        row.half_way_log_sd.value,
+        ceiling_gap_scale_pct=row.gap_scale_pct.value,
+    )
+    for name, row in grasses.GRASSES.items()
 }
+"""The half-way days, their spread and the gap that stays, from the table of the grasses."""
 
 # One zone in five in some trouble is our judgment: no survey of leveled lawns exists. With one in ten the forecast of
 # simulated lawns, where it is 16 %, was too hopeful by 1.6 points a week ahead; with one in five, by 1.0. Trouble is

@@ -46,6 +46,7 @@ square_side_m = {side}         # side of the reference square, from outer black 
 
 [outlook]
 first_mow_cover_pct = 70     # cover at which the first mow is considered: swardmark's own rule, no published one exists
+ready_ground_pct = 60        # share of the ground that must have it
 
 [sand]
 pass_depth_mm = 6            # depth of one pass; leaf tips must stay visible

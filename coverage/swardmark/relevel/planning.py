@@ -22,7 +22,14 @@ from swardmark.common.units import LITRE_M3
 from swardmark.lawn.toml import Lawn, SandSettings
 from swardmark.relevel.budget import Budget, Job, SpendingPlan, plan_spending
 from swardmark.relevel.plan import LEVEL_WITHIN_MM, UNMEASURED_MM, Dip, RelevelPlan, SpotPlan
-from swardmark.relevel.sand import MOST_DEPTH_MM, WARN_DEPTH_MM, order_of_volume, passes_for
+from swardmark.relevel.sand import (
+    MOST_DEPTH_MM,
+    WARN_DEPTH_MM,
+    order_of_volume,
+    passes_for,
+    unit_m3,
+    with_receipts,
+)
 from swardmark.relevel.seasons import compare_seasons, count_seasons
 from swardmark.relevel.spots import LEAF_HEIGHT_MM, Spot, SpotSearch, find_spots
 
@@ -115,7 +122,7 @@ def plan_from_searches(
 ) -> RelevelPlan:
     """Plan from spots that were found before; options as in `relevel_plan`."""
     budget = budget or budget_of(lawn)
-    settings = lawn.sand.model_copy(
+    settings = with_receipts(lawn.sand, lawn.receipt)[0].model_copy(
         update={"price_per_m3": budget.price_per_m3 or None, "delivery_price": budget.delivery_price}
     )
     counted = count_seasons([*earlier, searches])
@@ -159,15 +166,16 @@ def budget_of(
     delivery_price: float | None = None,
     sold_by_m3: float | None = None,
 ) -> Budget:
-    """Return a budget with the lawn's own prices where none are given here."""
-    price = lawn.sand.price_per_m3 if price_per_m3 is None else price_per_m3
+    """Return a budget with the lawn's own prices, or those of its newest receipt, where none are given here."""
+    own, _ = with_receipts(lawn.sand, lawn.receipt)
+    price = own.price_per_m3 if price_per_m3 is None else price_per_m3
     return Budget(
         money=money,
         price_per_m3=price or 0.0,
-        delivery_price=lawn.sand.delivery_price if delivery_price is None else delivery_price,
+        delivery_price=own.delivery_price if delivery_price is None else delivery_price,
         volume_m3=volume_m3,
         passes=lawn.sand.passes_per_season,
-        sold_by_m3=sold_by_m3,
+        sold_by_m3=unit_m3(own) if sold_by_m3 is None and price else sold_by_m3,
     )
 
 

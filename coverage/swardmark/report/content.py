@@ -316,5 +316,6 @@ def _sure_lines(season: Season) -> list[str]:
         if point.zones_are_patches:
             template = sentences.PATCHES if alone else sentences.PATCHES_AT
             lines.append(template.format(point=clean(point.name)))
+    lines.append(season.outlook.first_mow.footnote)
     lines.append(sentences.TIME_AXIS.format(method=season.outlook.axis_method))
     return lines

@@ -61,6 +61,11 @@ NO_RING = "No bare patch is large enough to outline."
 ONE_RING = "One bare patch is outlined."
 RINGS = "{count} bare patches are outlined."
 
+STRAIGHT_DOWN_CAPTION = (
+    "{cover:.0f} % covered ({low:.0f} to {high:.0f} %), {points:,} points read; bare ground outlined"
+)
+STRAIGHT_DOWN_UNREADABLE = "too dark to read"
+
 # Curves.
 CURVES = "Cover over time"
 CURVES_KEY = (

@@ -97,7 +97,8 @@ def _first_mow(season: Season) -> Iterator[Event]:
 def _way_back(season: Season) -> Iterator[Event]:
     """Yield the mowings after the first one that lie ahead; the first has its window."""
     units = season.lawn.units
-    for n, step in enumerate(season.outlook.way_back[1:], start=1):
+    ahead = season.outlook.way_back[0 if season.outlook.first_mow.mowed_on else 1 :]
+    for n, step in enumerate(ahead, start=1):
         if step.on >= season.as_of:
             leaf, cut = format_cut(step.leaf_mm, step.cut_mm, units=units)
             text = f"{sentences.MOW_AT_TEXT.format(leaf=leaf)}\n{season.outlook.first_mow.caution}"

@@ -61,6 +61,7 @@ def show_outlook(season: Season, console: Console) -> None:
         for line in mow.missing:
             _say(console, sentences.LISTED.format(line=line))
         _say(console, mow.caution)
+        _say(console, mow.footnote)
     day = day_text(next_photo_dates(season)[0], season.lawn.units)
     _say(console, sentences.NEXT_PHOTO.format(day=day))
 
