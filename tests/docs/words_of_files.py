@@ -39,10 +39,10 @@ SETTINGS: dict[str, dict[str, str]] = {
         "threshold": "the index of a pixel that is half leaf, or auto",
     },
     "[outlook]": {
-        "first_mow_cover_pct": "lawn cover from which the first mow is thought of [%]",
+        "first_mow_cover_pct": "lawn cover at which the first mow is considered [%]",
         "full_cover_pct": "cover that counts as full [%]",
         "ready_ground_pct": "share of the ground that must have that cover before the lawn is mown [%]",
-        "mow_at_times_target": "mow when the leaf is so many times the target height",
+        "mow_at_times_target": "mow when the leaf is this many times the target height",
         "base_temperature_c": "temperature below which the grass does not grow [°C]; used with weather.csv",
     },
     "[mowing]": {
@@ -74,6 +74,29 @@ SETTINGS: dict[str, dict[str, str]] = {
         "delivery": "what its delivery cost",
         "note": "anything you want to remember",
     },
+    "[level]": {
+        "straightedge_m": "length of the straightedge that the ground is to be level under [m]; 8 ft",
+        "fall": 'the fall that is meant, `[percent, "away"]` (or toward, left, right, degrees); else what is measured',
+        "keep_low_m": "outlines of swales and drains where nothing is filled, each as `[[x, y], ...]`",
+    },
+    "[[probe]]": {
+        "date": "the day on which you looked",
+        "point": "the photo point whose frame x and y are in",
+        "x_m": "where: meters from the square's corner 0 along its near side",
+        "y_m": "and meters away from you along its left side",
+        "ground": "under a straightedge: low, level or high",
+        "sand_mm": "how thick the sand lies over the crowns: push a screwdriver in, or cut a plug [mm]",
+        "soil": "a day after rain or watering: wet, moist or dry",
+        "light": "sun (six hours or more) or shade",
+        "note": "anything you want to remember",
+    },
+    "[[puddle]]": {
+        "date": "the day of the puddle",
+        "name": "what you call it; outlines of one name are one puddle as it dries",
+        "point": "the photo point whose frame the outline is in",
+        "outline_m": "the water's edge as `[[x, y], ...]` in meters from the square's corner 0",
+        "deepest_mm": "the water at its deepest [mm]; one outline of a puddle must have it",
+    },
     "[confirmed]": {
         "dry": "day on which you found the surface dry",
         "firm": "day on which you found the ground firm underfoot",
@@ -95,6 +118,21 @@ READINGS: dict[str, str] = {
     "spot": "number of the spot in spots.csv that a dip belongs to",
     "x_m": "or where the dip is: meters from the square's corner 0 along its near side",
     "y_m": "and meters away from you along its left side",
+}
+
+HEIGHTS: dict[str, str] = {
+    "date": "day of the reading, as 2026-06-09",
+    "point": "the photo point whose ground frame x and y are in; main if empty",
+    "place": "number of the place on the sheet; ticks with the same number belong to one laying of the straightedge",
+    "x_m": "where: meters from the square's corner 0 along its near side",
+    "y_m": "and meters away from you along its left side",
+    "height_mm": "height above any one datum of that day, lower is negative [mm]",
+    "height_in": "or in inches, such as 1 3/8",
+    "drop_mm": "or how far it lies below the string or straightedge [mm]",
+    "drop_in": "or that in inches, such as 1 3/8",
+    "how": "string, board, laser (above one datum); straightedge, wedge (a gap under it); deepest (of one hollow)",
+    "width_m": "for deepest: how wide the hollow is [m]",
+    "note": "anything you want to remember",
 }
 
 DIARY: dict[str, str] = {
@@ -200,6 +238,22 @@ CONSTANTS: dict[str, tuple[tuple[str, str], ...]] = {
         ("forecast.status.NOT_FILLING", "chance of full cover in time below which a zone is not filling in"),
         ("forecast.status.LEAST_POINTS", "points behind before a zone is flagged"),
     ),
+    "level-constants": (
+        ("lawn.heights.READING_SE_MM", "standard error of one reading, by how it is read [mm]"),
+        ("level.surface.SCALES_M", "length scales that are tried [m]"),
+        ("level.surface.ERROR_SPREAD", "log standard deviation of the factor on the reading errors"),
+        ("level.cutfill.STRAIGHTEDGE_M", "length of the straightedge [m]"),
+        ("level.cutfill.LEAST_DEEPEST_MM", "a spot is so deep somewhere, at least [mm]"),
+        ("level.cutfill.DEEPEST_SE", "and so many standard errors of the surface"),
+        ("level.remeasure.DRAWS", "times the spots are measured again"),
+        ("level.remeasure.HIDDEN_SHARE_ERROR", "share of the correction that counts as its standard error"),
+        ("level.remeasure.SHAPE_ERROR", "relative standard error of one hollow from its shape between readings"),
+        ("level.shapes.BOWL", "mean depth over deepest of a hollow with one reading"),
+        ("level.shapes.CONE", "its lower end"),
+        ("level.shapes.FLAT", "its upper end"),
+        ("level.telling.GOOD_MM", "a leveled lawn is good within this [mm]; common practice, no source"),
+        ("level.telling.COARSE_SHARE", "share of the sand seen below which a closer grid is asked for"),
+    ),
     "spot-constants": (
         ("relevel.spots.CELL_M", "side of the cells that are followed over the dates [m]"),
         ("relevel.spots.LEAST_AREA_M2", "smaller places are not spots [m²]"),
@@ -208,7 +262,7 @@ CONSTANTS: dict[str, tuple[tuple[str, str], ...]] = {
         ("relevel.borders.CUT_OFF_M", "bare ground that meets the edge of the view over so much is left out [m]"),
         ("relevel.borders.CUT_OFF_SHARE", "or with this share of its rim"),
         ("relevel.borders.SOME_LEAF", "unless this share was leaf on a photo since the sand"),
-        ("relevel.borders.ONCE_LAWN", "or this share on one from before it or of another season"),
+        ("relevel.borders.ONCE_LAWN", "or this share on one from before it or from a different season"),
         ("relevel.sand.DRY_KG_M3", "dry sand [kg/m³]"),
         ("relevel.sand.WET_KG_M3", "wet sand [kg/m³]"),
         ("relevel.sand.WARN_DEPTH_MM", "depth of a pass above which a warning is given [mm]"),

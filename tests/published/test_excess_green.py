@@ -5,7 +5,15 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from swardmark.canopy.index import WARMTH, GroundMap, byte_of, excess_green, index_bytes, index_of
+from swardmark.canopy import index
+from swardmark.canopy.index import WARMTH, GroundMap, byte_of, excess_green, index_bytes
+
+
+def index_of(values: np.ndarray) -> np.ndarray:
+    """Return the excess green of map values; NaN where not seen or unreadable."""
+    value = index.INDEX_LOW + index.INDEX_STEP * (values.astype(np.float32) - index.FIRST_VALUE)
+    return np.where(values >= index.FIRST_VALUE, value, np.float32(np.nan))
+
 
 # 8-bit sRGB of a 24-patch color chart, from the public table in lygia (color/checker.glsl); ExG = 2g - r - b with
 # chromatic coordinates, the definition of Woebbecke et al. 1995, Trans. ASAE 38(1):259-269, worked out by hand.
@@ -39,7 +47,7 @@ def test_the_damped_index_meets_the_plain_one_in_good_light_and_vanishes_in_the_
 
 def test_black_has_no_chromaticity():
     assert np.isnan(excess_green(np.zeros(3, np.uint8), damping=0))
-    assert index_bytes(np.zeros((1, 3), np.uint8))[0] == 1
+    assert index_bytes(np.zeros((1, 3), np.uint8), damping=0)[0] == 1
 
 
 def test_red_is_red_not_blue():

@@ -139,12 +139,6 @@ def byte_of(index: float) -> int:
     return int(np.clip(round((index - INDEX_LOW) / INDEX_STEP), 0, 255 - FIRST_VALUE)) + FIRST_VALUE
 
 
-def index_of(values: ByteMap) -> NDArray[np.float32]:
-    """Return the excess green of map values; NaN where not seen or unreadable."""
-    index = INDEX_LOW + INDEX_STEP * (values.astype(np.float32) - FIRST_VALUE)
-    return np.where(values >= FIRST_VALUE, index, np.float32(np.nan))
-
-
 def excess_green(
     rgb: NDArray[np.uint8], *, damping: float = DAMPING, warmth: float = 0.0
 ) -> NDArray[np.float32]:
@@ -193,6 +187,7 @@ def index_bytes(
     unreadable = np.maximum(np.maximum(red, green), blue) < darkest
     unreadable |= np.minimum(np.minimum(red, green), blue) > brightest
     steps = (excess_green(rgb, damping=damping, warmth=WARMTH) - INDEX_LOW) * np.float32(1 / INDEX_STEP)
-    values = (np.clip(np.rint(np.nan_to_num(steps)), 0, 255 - FIRST_VALUE) + FIRST_VALUE).astype(np.uint8)
+    steps = np.clip(np.rint(np.nan_to_num(steps)), 0, 255 - FIRST_VALUE) + FIRST_VALUE
+    values = np.asarray(steps, np.uint8)
     values[unreadable] = UNREADABLE
     return values

@@ -99,7 +99,7 @@ class LeafScale:
         """
         half_range = (self.high - self.low) / 2
         if self.mixed <= 0 or self.full - self.bare < INDEX_STEP:
-            return np.greater(LEVELS, self.value + turn * half_range + 1e-9).astype(float)
+            return np.asarray(self.value + turn * half_range + 1e-9 < LEVELS, float)
         bare = self.bare + turn * BARE_DOUBT
         full = self.full + turn * self.full_doubt * (self.full - self.bare)
         half, value = self.lean / (1 + self.lean), self.value + turn * half_range
@@ -207,7 +207,7 @@ def class_middle(histogram: ArrayLike) -> tuple[float, float, float]:
 
 def _known(values: Sequence[float]) -> NDArray[np.float64]:
     known = np.asarray(values, float)
-    return known[np.isfinite(known)]
+    return np.asarray(known[np.isfinite(known)])
 
 
 def _full(known: NDArray[np.float64]) -> tuple[float, float]:

@@ -7,6 +7,7 @@ was written. The commands that need no lawn stand in commands.py, what all comma
 from __future__ import annotations
 
 import sys
+import traceback
 import warnings
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -37,8 +38,10 @@ from swardmark.cli.console import (
     season_in,
 )
 from swardmark.cli.counting import count
+from swardmark.cli.leveling import level
 from swardmark.cli.measuring import measure
 from swardmark.cli.sand import sand
+from swardmark.cli.today import today
 from swardmark.common.errors import SwardmarkError
 
 if TYPE_CHECKING:
@@ -53,6 +56,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+
+_asked = {"traceback": False}
 
 Money = Annotated[
     float | None, typer.Option("--budget", min=0, max=1e6, help="The most to spend in the coming season.")
@@ -71,6 +76,16 @@ Dips = Annotated[
     Path | None,
     typer.Option("--dips", metavar="FILE", help="Measured low spots, with the columns of readings.csv."),
 ]
+
+
+@app.callback()
+def every_command(
+    show_traceback: Annotated[
+        bool, typer.Option("--traceback", help="Show where an unforeseen fault came from, for a bug report.")
+    ] = False,
+) -> None:
+    """Take the options that stand before a command."""
+    _asked["traceback"] = show_traceback
 
 
 @app.command()
@@ -197,6 +212,9 @@ def relevel(
     end_with(refusal_lines(season))
 
 
+app.command()(level)
+
+
 @app.command()
 def report(
     folder: LawnFolder,
@@ -224,6 +242,7 @@ def report(
 
 
 for command in (
+    today,
     sand,
     commands.target,
     check,
@@ -256,6 +275,8 @@ def main() -> None:
     except MemoryError:
         fail(sentences.NO_MEMORY)
     except Exception as error:
+        if _asked["traceback"]:
+            traceback.print_exc(file=sys.stderr)
         fail(sentences.FAULT.format(kind=type(error).__name__, error=error))
 
 

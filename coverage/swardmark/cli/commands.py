@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from importlib import import_module
 from pathlib import Path
 from typing import Annotated
 
@@ -68,6 +69,8 @@ def page(
 ) -> None:
     """Local web page: add photos, mark the square and zones, read the report."""
     try:
+        for library in ("nicegui", "segno", "tomlkit"):
+            import_module(library)
         from swardmark.page.server import serve
     except ImportError as error:
         what = f"the page needs more than is installed ({error})"

@@ -14,7 +14,7 @@ import typer
 
 from swardmark.cli import sentences
 from swardmark.common.errors import SwardmarkError, UsageError
-from swardmark.common.files import UNSHOWABLE
+from swardmark.common.text import one_line
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -49,20 +49,15 @@ def document(content: Mapping[str, Any], *, wanted: bool) -> None:
 def end_with(refusals: Sequence[str]) -> None:
     """Print what was refused on stderr and end with exit code 1, if anything was."""
     for line in refusals:
-        typer.echo(sentences.REFUSED.format(line=shown(line)), err=True)
+        typer.echo(sentences.REFUSED.format(line=one_line(line)), err=True)
     if refusals:
         raise typer.Exit(SOME_REFUSED)
 
 
 def fail(line: str, code: int = BAD_INPUT) -> NoReturn:
     """Print one line on stderr and end."""
-    typer.echo(f"swardmark: {shown(line)}", err=True)
+    typer.echo(f"swardmark: {one_line(line)}", err=True)
     raise SystemExit(code)
-
-
-def shown(line: str) -> str:
-    """Return an error as one line without control characters: names of files can hold what steers a terminal."""
-    return " ".join(UNSHOWABLE.sub("\ufffd", " ".join(line.split())).split())
 
 
 def quiet_libraries() -> None:

@@ -34,7 +34,10 @@ STRAIGHT_DOWN_UNREADABLE = "{photo}: too dark to read"
 REFUSED = "refused  {line}"
 STOPPED = "stopped. What was measured is kept; run the same command to continue."
 NO_MEMORY = "not enough memory. Use fewer --workers, or smaller photos."
-FAULT = "an unforeseen fault ({kind}: {error}). Please report it with the output of: swardmark doctor"
+FAULT = (
+    "an unforeseen fault ({kind}: {error}). Please report it with what these print: swardmark doctor, and "
+    "swardmark --traceback COMMAND"
+)
 FAULT_OF_LAWN = "{folder}: an unforeseen fault ({kind}: {error})."
 NO_LIBGL = (
     "OpenCV needs the system library libGL.so.1. On Debian or Ubuntu, install it with: apt install libgl1"
@@ -54,3 +57,8 @@ COUNT_HOW_TO = (
     "will do; skip none). Then: swardmark count {folder} --filled {table}"
 )
 COUNT_KEPT = "{answers} answers kept in {path}."
+
+TODAY_HEAD = "{lawn}, {day}: {phase}."
+TODAY_DO = "{number}. {do}"
+TODAY_WHY = "{indent}{text}"
+TODAY_AHEAD = "{day}: {do}"

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from swardmark.common.errors import PhotoRefused, UsageError
+from swardmark.common.errors import NoDate, PhotoRefused, UsageError
 from swardmark.common.files import write_whole
 from swardmark.lawn.marks import PhotoMarks, write_marks
 from swardmark.lawn.photos import MAIN_POINT, PHOTO_SUFFIXES
@@ -151,8 +151,7 @@ def add_photos(
             if name is None:
                 header = read_header(data, name=path.name)
                 if header.taken_at is None and date is None:
-                    remedy = "Give it with --date 2026-06-09"
-                    raise PhotoRefused("nothing tells the day it was taken", where=path.name, remedy=remedy)
+                    raise NoDate(path.name)
                 name = _copy(data, path.name, lawn.folder / "photos", point)
                 there[digest_of(data)] = name
                 added.append(name)

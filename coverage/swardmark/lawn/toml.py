@@ -18,6 +18,7 @@ from pydantic import Field, ValidationError, field_validator, model_validator
 from swardmark.common.errors import FileError, UsageError
 from swardmark.common.files import read_text
 from swardmark.lawn.grasses import SHORT_GRASS_NAMES, WARM_SEASON, Grass, frost_day
+from swardmark.lawn.level_notes import LevelSettings, Probe, Puddle
 from swardmark.lawn.photos import MAIN_POINT, PhotoFile, photo_files
 from swardmark.lawn.settings import (
     US_SAND,
@@ -63,6 +64,9 @@ class Lawn(Table):
     mowing: Mowing = Mowing()
     sand: SandSettings = SandSettings()
     receipt: tuple[Receipt, ...] = ()
+    level: LevelSettings = LevelSettings()
+    probe: tuple[Probe, ...] = ()
+    puddle: tuple[Puddle, ...] = ()
     confirmed: Confirmed = Confirmed()
     folder: Path = Field(default=Path(), exclude=True)
 
@@ -135,6 +139,15 @@ class Lawn(Table):
         """Return the zones that the keeper drew at a photo point, in file order."""
         return tuple(zone for zone in self.zone if zone.point == point)
 
+    @property
+    def ground_m2(self) -> float | None:
+        """The lawn's area in square meters: as the keeper gave it, else inside its outline, else unknown."""
+        from shapely import Polygon
+
+        if self.area_m2 is not None or self.lawn_outline_m is None:
+            return self.area_m2
+        return float(Polygon(self.lawn_outline_m).buffer(0).area)
+
     def photos(self) -> list[PhotoFile]:
         """List the photos of the folder, ordered by photo point, then by name."""
         return sorted(photo_files(self.folder / "photos"), key=lambda photo: (photo.point, photo.name))
@@ -163,7 +176,9 @@ def read_lawn(folder: Path | str) -> Lawn:
         inside = sorted(folder.glob(f"*/{LAWN_FILE}"))
         remedy = f"Begin one with: swardmark start {folder}"
         if inside:
-            remedy = f"Give one of the lawns in it, such as {inside[0].parent}; measure alone takes them all"
+            remedy = (
+                f"Name one of the lawns in it, such as {inside[0].parent}; only measure takes all of them"
+            )
         raise FileError(f"no {LAWN_FILE} in this folder", where=str(folder), remedy=remedy) from None
     return parse_lawn(text, folder=folder, where=str(path))
 

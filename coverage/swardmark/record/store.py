@@ -71,6 +71,8 @@ class PhotoFacts:
         The homography from ground meters to pixels, row by row.
     camera_m : tuple of float
         Camera position x, y, height in meters.
+    findings : tuple of (str, float)
+        What was found wanting, the worst first: name and value, as in the tables of findings.py and check.py.
     moved_m : float
         How far the square lies from where it was in the point's reference photo; NaN if no square is seen.
     alignment_px, alignment_cm : float
@@ -98,6 +100,7 @@ class PhotoFacts:
     focal_px: float = float("nan")
     focal_from: str = ""
     notes: tuple[str, ...] = ()
+    findings: tuple[tuple[str, float], ...] = ()
     moved_m: float = 0.0
     alignment_px: float = float("nan")
     alignment_cm: float = float("nan")
@@ -267,7 +270,7 @@ class Record:
 
     def _unusable(self, error: sqlite3.Error) -> UsageError:
         remedy = (
-            "Check the disk and its rights; if the file is damaged, delete it: it is rebuilt from the photos"
+            "Check the disk and its permissions; if the file is damaged, delete it: it is rebuilt from the photos"
             f" (swardmark doctor --repair {self.path.parent} does both)"
         )
         return UsageError(f"the record cannot be used ({error})", where=str(self.path), remedy=remedy)

@@ -137,7 +137,7 @@ def plan_from_searches(
     plans = _scheduled(plans, jobs, spending)
     now = spending.seasons[0] if spending.seasons else None
     all_m3 = _leveled_m3(plans)
-    area = lawn_area_m2(lawn)
+    area = lawn.ground_m2
     lawn_m3 = None if area is None else area * settings.pass_depth_mm * LITRE_M3
     now_order = order_of_volume(
         (now.order_m3 if now else 0.0), settings=settings.model_copy(update={"settling_pct": 0.0})
@@ -177,15 +177,6 @@ def budget_of(
         passes=lawn.sand.passes_per_season,
         sold_by_m3=unit_m3(own) if sold_by_m3 is None and price else sold_by_m3,
     )
-
-
-def lawn_area_m2(lawn: Lawn) -> float | None:
-    """Return the lawn's area: as the keeper gave it, else inside its outline, else unknown."""
-    from shapely import Polygon
-
-    if lawn.area_m2 is not None or lawn.lawn_outline_m is None:
-        return lawn.area_m2
-    return float(Polygon(lawn.lawn_outline_m).buffer(0).area)
 
 
 def _spot_of(dip: Dip, spots: Sequence[Spot]) -> int | None:

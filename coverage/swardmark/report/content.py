@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from swardmark.common.phrases import percent, plural
+from swardmark.common.text import clean
 from swardmark.common.units import format_cut
 from swardmark.measure.points import evenly
 from swardmark.mowing.preparation import PreparationStep, preparation_calendar
@@ -28,7 +29,6 @@ from swardmark.report.maps import ground_map_figure, relevel_map
 from swardmark.report.pictures import data_address
 from swardmark.report.plotting import diary_key
 from swardmark.words.phrases import (
-    clean,
     day_text,
     gain_text,
     next_photo_dates,

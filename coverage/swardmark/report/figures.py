@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from swardmark.common.files import write_whole
+from swardmark.common.text import clean
 from swardmark.report import sentences
 from swardmark.report.maps import ground_map_figure, relevel_map
 from swardmark.report.palette import WHOLE_LOOK, drawing_style, look_of, new_figure, plain_label
@@ -27,7 +28,6 @@ from swardmark.report.plotting import (
     name_ends,
     spread_apart,
 )
-from swardmark.words.phrases import clean
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -7,6 +7,7 @@ from pathlib import Path
 from swardmark.common.files import write_whole
 from swardmark.report.figures import save_figures
 from swardmark.report.html import write_report
+from swardmark.report.pictures import FolderPhotos
 from swardmark.report.timelapse import timelapse
 from swardmark.season import Season
 from swardmark.words.calendar import season_calendar
@@ -34,9 +35,10 @@ def write_all(season: Season, *, folder: Path, figures_only: bool = False) -> li
         Write nothing but the figures.
     """
     figures = save_figures(season, folder / "figures")
-    figures.append(timelapse(season, folder / "figures" / "ground.webp"))
+    photos = FolderPhotos(season.lawn.folder)
+    figures.append(timelapse(season, folder / "figures" / "ground.webp", photos=photos))
     if figures_only:
         return figures
-    page = write_report(season, folder=folder)
+    page = write_report(season, folder=folder, photos=photos)
     calendar = write_whole(folder / "lawn.ics", season_calendar(season))
     return [page, *write_tables(season, folder=folder), calendar, *figures]

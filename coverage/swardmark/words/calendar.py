@@ -13,10 +13,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from swardmark.common.text import clean
 from swardmark.common.units import format_cut
 from swardmark.mowing.preparation import preparation_calendar
 from swardmark.words import sentences
-from swardmark.words.phrases import clean, next_photo_dates
+from swardmark.words.phrases import next_photo_dates
 
 if TYPE_CHECKING:
     from swardmark.season import Season

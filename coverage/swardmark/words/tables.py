@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from swardmark.common.files import write_whole
+from swardmark.common.text import plain_cell
 from swardmark.forecast.rows import ZoneOutlook
 from swardmark.measure.covers import LawnCovers
 from swardmark.relevel.advice import SPOT_COLUMNS, spots_table
@@ -52,7 +53,6 @@ OUTLOOK_COLUMNS = {
     "chance_full_by_day28": "chance, 0 to 1, of being full by day 28",
     "why": "the status in one sentence",
 }
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\n")
 
 
 def cover_rows(season: LawnCovers) -> list[dict[str, Any]]:
@@ -155,6 +155,5 @@ def _plain(value: Any) -> Any:
 def _field(value: Any) -> Any:
     value = _plain(value)
     if isinstance(value, str):
-        value = value.replace("\r\n", "\n").replace("\r", "\n")
-        return "'" + value if value.startswith(FORMULA_STARTS) else value
+        return plain_cell(value.replace("\r\n", "\n").replace("\r", "\n"))
     return "" if value is None else value

@@ -12,10 +12,11 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from swardmark.common.text import clean
 from swardmark.common.units import format_area
 from swardmark.relevel import advice
 from swardmark.words import sentences
-from swardmark.words.phrases import clean, day_text, next_photo_dates, percent_text, short_months
+from swardmark.words.phrases import day_text, next_photo_dates, percent_text, short_months
 from swardmark.words.rows import ZoneWords, spot_words, zones_in_words
 
 if TYPE_CHECKING:
