@@ -6,6 +6,7 @@ was written. The commands that need no lawn stand in commands.py, what all comma
 
 from __future__ import annotations
 
+import datetime as dt
 import sys
 import traceback
 import warnings
@@ -14,6 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from swardmark._version import __version__
 from swardmark.cli import commands, sentences
 from swardmark.cli.checking import check
 from swardmark.cli.console import (
@@ -78,10 +80,20 @@ Dips = Annotated[
 ]
 
 
+def _version(wanted: bool) -> None:
+    """Print the version and end, if asked for."""
+    if wanted:
+        say(sentences.VERSION.format(version=__version__))
+        raise typer.Exit
+
+
 @app.callback()
 def every_command(
     show_traceback: Annotated[
         bool, typer.Option("--traceback", help="Show where an unforeseen fault came from, for a bug report.")
+    ] = False,
+    version: Annotated[
+        bool, typer.Option("--version", help="Show the version and end.", is_eager=True, callback=_version)
     ] = False,
 ) -> None:
     """Take the options that stand before a command."""
@@ -99,17 +111,31 @@ def start(
         str | None, typer.Option(metavar="DATE", help="Day on which the sand was spread.")
     ] = None,
     units: Annotated[str, typer.Option(help="What reports show: metric or us.")] = "metric",
+    first_frost: Annotated[
+        str | None, typer.Option(metavar="MM-DD", help="Usual day of the first frost, such as 10-25.")
+    ] = None,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
     """Begin a lawn: a folder with a commented lawn.toml and a place for photos."""
     from swardmark.common.units import parse_length
     from swardmark.lawn.folder import start_lawn
+    from swardmark.mowing.suitability import leveling_warnings
 
     side_m = parse_length(square_side, bare="m", where="--square-side")
+    leveled_on = day(leveled, "--leveled")
+    told: list[str] = []
     lawn = start_lawn(
-        folder, square_side_m=side_m, grass=grass, leveled=day(leveled, "--leveled"), units=units
+        folder,
+        square_side_m=side_m,
+        grass=grass,
+        leveled=leveled_on,
+        units=units,
+        first_frost=first_frost,
+        check=lambda lawn: told.extend(leveling_warnings(lawn, dt.date.today())),
     )
+    for line in told:
+        say(line, silent=quiet, err=True)
     say(sentences.BEGAN.format(file=folder / "lawn.toml", folder=folder), silent=quiet or as_json)
     document({"lawn": lawn.name, "folder": str(folder)}, wanted=as_json)
 

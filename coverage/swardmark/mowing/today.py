@@ -146,8 +146,10 @@ def phase_on(known: Known, day: dt.date) -> Phase:
     if number == 0 and known.lawn.leveled_before(day) == zero:
         return "sand day"
     mowed = known.mowed(zero)
+    back = known.outlook.way_back if known.outlook is not None else ()
+    if not mowed and day > known.as_of and back and day > back[0].on:
+        return "raise the cut" if day <= back[-1].on else "next leveling"
     if mowed:
-        back = known.outlook.way_back if known.outlook is not None else ()
         ahead = any(step.on >= day for step in back)
         return (
             "raise the cut"
