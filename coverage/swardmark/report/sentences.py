@@ -186,3 +186,7 @@ LEVEL_LOW, LEVEL_HIGH = "low {number}", "high {number}"
 LEVEL_FILL, LEVEL_CUT, LEVEL_RANGE = "fill {litres}", "take off {litres}", "{low} to {high}"
 LEVEL_KEY_LOW, LEVEL_KEY_HIGH = "low", "high"
 LEVEL_KEY_FILL, LEVEL_KEY_CUT = "fill", "cut"
+
+# The map of measured sand.
+RELIEF_X = "m to the right of corner mark 0"
+RELIEF_Y = "m away from it"
