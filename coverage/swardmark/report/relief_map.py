@@ -40,8 +40,6 @@ def relief_map(relief: Relief, *, units: Units = "metric") -> Figure:
             lines = axes.contour(x, y, heights, levels=smooth, colors=QUIET, linewidths=0.4)
             labeled = [level for level in smooth if level % (2 * STEP_MM) == 0]
             axes.clabel(lines, levels=labeled, fmt=lambda value: f"{value:+.0f}", fontsize=6, colors=INK)
-                colors=INK,
-            )
         axes.contour(x, y, known.astype(float), levels=[0.5], colors=[QUIET], linewidths=0.8)
         for n, dip in enumerate(relief.hollows.dips, start=1):
             axes.plot(
