@@ -115,8 +115,8 @@ def spot_words(item: SpotPlan, lawn: Lawn) -> SpotWords:
         area=format_area(spot.area_m2, units=lawn.units),
         cover=percent_text(spot.cover_pct),
         depth=sentences.MEASURE_IT
-        if item.depth_mm is None
-        else format_depth(item.depth_mm, units=lawn.units),
+        if item.needs_measuring or item.depth_mm is None
+        else format_depth(float(round(item.depth_mm)), units=lawn.units),
         sand=advice.sand_of(item, lawn),
         passes=str(item.passes),
         priority="" if item.priority is None else str(item.priority),
