@@ -30,19 +30,16 @@ from swardmark.common.units import (
 from swardmark.lawn.grasses import grass_row
 from swardmark.lawn.toml import Lawn
 from swardmark.relevel import sentences as say
-from swardmark.relevel.causes import BURIED_MM, HIGH, LEVEL, LEVEL_WITHIN_MM, UNPROBED
 from swardmark.relevel.order_words import about_volume, lift_caution, money, order_lines
 from swardmark.relevel.plan import RelevelPlan, SpotPlan
-from swardmark.relevel.sand import MOST_DEPTH_MM, check_depth, with_receipts, yards_per_1000_sqft
+from swardmark.relevel.sand import check_depth, with_receipts, yards_per_1000_sqft
 from swardmark.relevel.spots import whereabouts
+from swardmark.relevel.why import why_of
 
 SPOT_COLUMNS = (
     "spot", "point", "zone", "x_m", "y_m", "area_m2", "cover_pct", "lag_days", "depth_mm", "sand_litres",
     "passes", "priority", "seasons_seen", "why",
 )  # fmt: skip
-WIDE_SPOT_M2 = 3.0
-"""A wider place is rather a matter of shade, water or depth of sand than of a low spot."""
-
 MOSTLY_DELIVERY = 0.5
 MOST_PLACES = 6
 FEW_BAGS = 20
@@ -74,52 +71,6 @@ def sand_of(plan: SpotPlan, lawn: Lawn) -> str:
         return own
     ends = about_volume(plan.least_litres * LITRE_M3, plan.most_litres * LITRE_M3, units=lawn.units)
     return say.SAND_RANGE.format(own=own, ends=ends)
-
-
-def why_of(plan: SpotPlan, *, units: Units = "metric") -> str:
-    """Say in a sentence or two why a place is a spot and what stands against plain sand there."""
-    spot = plan.spot
-    if plan.is_green:
-        return "; ".join(_by_cause(plan, units))
-    lagging = math.isfinite(spot.lag_days)
-    lag = say.BEHIND.format(days=spot.lag_days) if lagging else say.BEHIND_SOME
-    state = say.STILL_BARE if spot.is_bare else say.SLOW
-    parts = [say.SPOT_WHY.format(state=state, lag=lag, cover=spot.cover_pct, lawn=spot.lawn_cover_pct)]
-    if spot.seasons_seen > 1:
-        parts.append(say.SEEN_SEASONS.format(count=spot.seasons_seen))
-    if spot.at_edge:
-        parts.append(say.AT_EDGE)
-    parts += _by_cause(plan, units)
-    if spot.area_m2 >= WIDE_SPOT_M2:
-        parts.append(say.SPOT_WIDE)
-    return "; ".join(parts)
-
-
-def _by_cause(plan: SpotPlan, units: Units) -> list[str]:
-    """Say what the ground is like and what to do about it."""
-    finding, probe = plan.finding, plan.finding.probe
-    if plan.cause == UNPROBED:
-        return [say.SPOT_UNPROBED]
-    if plan.cause == HIGH:
-        buried = probe is not None and (probe.sand_mm or 0.0) > BURIED_MM
-        if buried and probe is not None and probe.sand_mm is not None:
-            return [say.SPOT_BURIED.format(sand=format_depth(probe.sand_mm, units=units))]
-        return [say.SPOT_HIGH]
-    if plan.cause == LEVEL:
-        said = [say.SPOT_LEVEL.format(least=format_depth(LEVEL_WITHIN_MM, units=units))]
-        if probe is not None and probe.soil in say.SOIL:
-            said.append(say.SOIL[probe.soil])
-        if probe is not None and probe.light == "shade":
-            said.append(say.SHADE)
-        return said if len(said) > 1 else [*said, say.LOOK_FOR]
-    if plan.is_too_deep:
-        return [say.SPOT_TOO_DEEP.format(most=format_depth(MOST_DEPTH_MM, units=units))]
-    if finding.is_shared:
-        return [say.SPOT_SHARED]
-    if plan.depth_mm is None:
-        return [say.SPOT_LOW_UNMEASURED]
-    low = say.SPOT_LOW_GREEN if plan.is_green else say.SPOT_LOW
-    return [low.format(depth=format_depth(float(round(plan.depth_mm)), units=units))]
 
 
 def plan_sentences(plan: RelevelPlan) -> tuple[str, ...]:

@@ -16,6 +16,7 @@ from swardmark.lawn.toml import Lawn
 from swardmark.measure.points import ZoneCover
 from swardmark.measure.sentences import PATCHES
 from swardmark.relevel import advice
+from swardmark.relevel.why import why_of
 from swardmark.words import sentences
 from swardmark.words.phrases import day_text, full_text, gain_text, mow_text, percent_text
 
@@ -121,7 +122,7 @@ def spot_words(item: SpotPlan, lawn: Lawn) -> SpotWords:
         passes=str(item.passes),
         priority="" if item.priority is None else str(item.priority),
         when=_when(item),
-        why=advice.why_of(item, units=lawn.units),
+        why=why_of(item, units=lawn.units),
         is_chosen=bool(item.passes_now),
     )
 
