@@ -221,6 +221,8 @@ def _hollows(review: LevelReview) -> Iterable[str]:
 
 
 def _fall(one: CutFill) -> Iterable[str]:
+    if one.hows == ("photos",):
+        return
     fall, measured = one.fall, one.measured_fall
     words = {"percent": fall.percent, "direction": direction_text(fall.direction_deg)}
     if not fall.is_designed:
