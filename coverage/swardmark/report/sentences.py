@@ -176,7 +176,7 @@ LEVEL_MAP_NOTE = "Contours every {step} above and below the fall of the ground; 
 LEVEL_MAP_ALT = "Map of measured heights with {low} low and {high} high spots, numbered as in the table."
 LOAD_MAP = "What to carry where"
 LOAD_MAP_NOTE = (
-    "Buckets of {bucket} for each square of {step}, damp sand reckoned a quarter looser than in place. "
+    "Buckets of {bucket} for each square of {step}, damp sand counted a quarter looser than in place. "
     "Start with the low spots that need most."
 )
 LOAD_MAP_ALT = "Map of the lawn in squares with the number of buckets of sand for each."
