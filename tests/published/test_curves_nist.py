@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq, least_squares
 
-from swardmark.forecast.curves import gompertz, logistic, plain_logistic, richards
+from swardmark.bank.curves import gompertz, logistic, plain_logistic, richards
 
 RAT42_X = np.array([9, 14, 21, 28, 42, 57, 63, 70, 79.0])
 RAT42_Y = np.array([8.930, 10.800, 18.590, 22.330, 39.350, 56.110, 61.730, 64.620, 67.080])
