@@ -39,7 +39,7 @@ class Mutant(NamedTuple):
 
 MUTANTS: tuple[Mutant, ...] = (
     # files and names
-    Mutant("common/files.py", "part.chmod(0o666 &", "part.chmod(0o777 &", "tests/common"),
+    Mutant("common/files.py", "FILE_MODE = 0o666", "FILE_MODE = 0o777", "tests/common"),
     Mutant("common/files.py", "os.fsync(file.fileno())", "file.fileno()", "tests/common"),
     Mutant("common/files.py", "part.unlink(missing_ok=True)", "pass", "tests/common"),
     Mutant(
@@ -51,15 +51,15 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("lawn/folder.py", "    while target.exists():", "    while False:", "tests/lawn/test_folder.py"),
     Mutant("lawn/folder.py", "if file.point == point:", "if True:", "tests/lawn/test_folder.py"),
     Mutant(
-        "words/tables.py",
-        "if value.startswith(FORMULA_STARTS) else value",
-        "if False else value",
-        "tests/words/test_tables.py",
+        "common/text.py",
+        "if text.startswith(FORMULA_STARTS) else text",
+        "if False else text",
+        "tests/common/test_text.py",
     ),
     Mutant(
         "lawn/editing.py",
-        "and text.startswith(FORMULA_STARTS)",
-        "and False",
+        "return plain_cell(text) if name in TEXT_COLUMNS else text",
+        "return text",
         "tests/words/test_tables.py tests/lawn/test_editing.py",
     ),
     # units

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 HOUSE = Path(__file__).parents[1] / "coverage" / "swardmark"
-TABLES = sorted([*HOUSE.rglob("sentences.py"), HOUSE / "common" / "cautions.py"])
+TABLES = sorted([*HOUSE.rglob("*sentences.py"), HOUSE / "common" / "cautions.py"])
 BRITISH = re.compile(
     r"\b(grey|colour|metre|litre|levell|centre|neighbour|favour|mould|plough|tyre|programme"
     r"|labell|travell|whilst|towards)",
@@ -69,13 +69,15 @@ def test_every_template_renders(name, template):
     assert all(field.isidentifier() for field in fields), "fields have names"
     said = template.format(**{field: sample(form) for field, form in fields.items()})
     assert "{" not in said and "}" not in said
+    said = re.sub(r"^( +|\w+ {2})", "", said)  # an indent, or a word that heads a column
     assert "  " not in said and " ." not in said.replace(" ...", "") and ".." not in said.replace("...", "")
 
 
 @pytest.mark.parametrize(("name", "template"), templates())
 def test_every_template_is_plain_american(name, template):
-    assert not BRITISH.search(template)
-    assert not STIFF.search(template)
+    prose = re.sub(r"\{.*?\}", "", template)
+    assert not BRITISH.search(prose)
+    assert not STIFF.search(prose)
 
 
 def uses() -> dict[Path, set[str]]:

@@ -12,27 +12,32 @@ from swardmark._version import __version__ as __version__
 
 if TYPE_CHECKING:
     from swardmark.canopy.cover import Cover
-    from swardmark.canopy.field import FieldCover, canopy_cover
+    from swardmark.canopy.field import StraightDownCover, cover_straight_down
     from swardmark.common.errors import PhotoRefused, SwardmarkError
-    from swardmark.lawn.toml import Lawn, read_lawn
+    from swardmark.lawn.readings import Reading
+    from swardmark.lawn.toml import Lawn, SandSettings, read_lawn
     from swardmark.measure.check import check_photo
     from swardmark.photo.decode import read_photo
     from swardmark.practice.lawn import draw_practice_lawn
+    from swardmark.relevel.budget import Budget
     from swardmark.relevel.sand import sand_order
     from swardmark.report.html import write_report
     from swardmark.season import Season, relevel_plan_of, season_of
 
 
 __all__ = [
+    "Budget",
     "Cover",
-    "FieldCover",
     "Lawn",
     "LawnCovers",
     "PhotoRefused",
+    "Reading",
+    "SandSettings",
     "Season",
+    "StraightDownCover",
     "SwardmarkError",
-    "canopy_cover",
     "check_photo",
+    "cover_straight_down",
     "draw_practice_lawn",
     "measure_covers",
     "read_lawn",
@@ -44,13 +49,16 @@ __all__ = [
 ]
 
 _HOMES = {
+    "Budget": "relevel.budget",
     "Cover": "canopy.cover",
-    "FieldCover": "canopy.field",
+    "StraightDownCover": "canopy.field",
     "Lawn": "lawn.toml",
     "PhotoRefused": "common.errors",
+    "Reading": "lawn.readings",
+    "SandSettings": "lawn.toml",
     "Season": "season",
     "SwardmarkError": "common.errors",
-    "canopy_cover": "canopy.field",
+    "cover_straight_down": "canopy.field",
     "check_photo": "measure.check",
     "draw_practice_lawn": "practice.lawn",
     "LawnCovers": "measure.covers",

@@ -7,28 +7,43 @@ outlook.
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
 
+from swardmark.common.errors import NothingMeasured
 from swardmark.forecast.rows import ZoneSeries
 from swardmark.lawn.readings import DiaryEntry, Reading, read_diary, read_readings
-from swardmark.lawn.toml import Lawn
+from swardmark.lawn.toml import Lawn, read_lawn
 from swardmark.lawn.weather import read_weather
-from swardmark.measure.covers import LawnCovers
+from swardmark.level.review import LevelReview, level_review
+from swardmark.measure.covers import LawnCovers, measure_covers
 from swardmark.measure.points import PointReview, ZoneCover, by_zone, evenly
+from swardmark.measure.survey import Progress
+from swardmark.mowing.agenda import today
 from swardmark.mowing.outlook import outlook
 from swardmark.mowing.rows import LawnOutlook
+from swardmark.mowing.today import Known, Today, known_on, phase_on
+from swardmark.relevel.advice import spot_list
 from swardmark.relevel.budget import Budget
-from swardmark.relevel.planning import Dip, PointMaps, RelevelPlan, relevel_plan
+from swardmark.relevel.plan import Dip, RelevelPlan, SeasonsOnADay
+from swardmark.relevel.planning import PointMaps, relevel_plan
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 MOST_PLAN_DAYS, NEWEST_PLAN_DAYS = 60, 10
-"""Spots are found from one photo a day, of at most so many days, and the newest of them: more tell no more."""
+"""Spots are found from one photo a day, at most this many days, always the newest; more days add nothing."""
 FIRST_PLAN_DAY = 14
 """Before this day sand is still being grown through everywhere, and a bare place says little of the next leveling."""
+SAME_DAY_WITHIN = 3
+"""Covers of two seasons are compared on days since the leveling no further apart than this."""
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@dataclass(frozen=True, eq=False, kw_only=True, repr=False)
 class Season(LawnCovers):
     """A lawn's season as it stands: what was measured, what it means, and what could not be used."""
 
@@ -45,6 +60,44 @@ class Season(LawnCovers):
     def relevel(self) -> RelevelPlan | None:
         """The re-level plan without a budget; None while it is too early in the season to speak of one."""
         return relevel_plan_of(self) if (self.as_of - self.day_zero).days >= FIRST_PLAN_DAY else None
+
+    @cached_property
+    def level(self) -> LevelReview:
+        """How level the ground is, as far as heights were measured up to the season's day."""
+        return level_review(self.lawn, as_of=self.as_of)
+
+    @cached_property
+    def known(self) -> Known:
+        """What the list of a day is made from, on the season's day."""
+        seen = known_on(
+            self.lawn,
+            self.as_of,
+            readings=self.readings,
+            diary=self.diary,
+            outlook=self.outlook,
+            last_photo=max((cover.taken_at.date() for cover in self.covers), default=None),
+            weather=read_weather(self.lawn.folder),
+        )
+        plan = self.relevel if phase_on(seen, self.as_of) == "next leveling" else None
+        open_spots = [item for item in plan.spots if item.depth_mm is None] if plan is not None else []
+        return replace(seen, spots=spot_list(open_spots)) if open_spots else seen
+
+    @cached_property
+    def today(self) -> Today:
+        """What to do on the season's day: its phase and at most five lines."""
+        return today(self.known)
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return the covers as a table, one row per photo and zone, oldest first; percent and square meters."""
+        import pandas as pd
+
+        numbers = ("cover_pct", "low_pct", "high_pct", "readable_pct", "area_m2")
+        columns = ("taken_at", "point", "zone", "photo", *numbers)
+        rows = [
+            (row.taken_at, row.point, row.zone, row.photo, *(getattr(row.cover, name) for name in numbers))
+            for row in self.covers
+        ]
+        return pd.DataFrame(rows, columns=list(columns))
 
     def _repr_html_(self) -> str:
         from html import escape
@@ -71,6 +124,33 @@ def season_of(measured: LawnCovers) -> Season:
     )
     known = {part.name: getattr(measured, part.name) for part in fields(measured)}
     return Season(**known, outlook=forecast, readings=readings, diary=diary)
+
+
+def known_in(folder: Path | str, *, on: dt.date, workers: int = 1, progress: Progress | None = None) -> Known:
+    """Gather what is known of a lawn on a day, with or without photos.
+
+    Parameters
+    ----------
+    folder : path
+        The lawn folder.
+    on : date
+        The day; photos, readings and diary lines that are dated later are left out.
+    workers : int
+        Photos measured at the same time.
+    progress : callable, optional
+        As for `measure_covers`.
+    """
+    try:
+        return season_of(measure_covers(folder, as_of=on, workers=workers, progress=progress)).known
+    except NothingMeasured:
+        lawn = read_lawn(folder)
+        return known_on(
+            lawn,
+            on,
+            readings=read_readings(folder),
+            diary=read_diary(folder),
+            weather=read_weather(folder),
+        )
 
 
 def zone_series(points: Sequence[PointReview], covers: Sequence[ZoneCover]) -> list[ZoneSeries]:
@@ -121,9 +201,36 @@ def relevel_plan_of(
     *earlier, now = seasons
     readings = [line for line in season.readings if line.date >= zeros[-1]]
     dips = [dip for line in (*readings, *more_readings) if (dip := _dip(line))]
-    return relevel_plan(
+    plan = relevel_plan(
         now, lawn, dips=dips, earlier=[s for s in earlier if s], budget=budget, whole_only=whole_only
     )
+    return replace(plan, against=against_last_season(season))
+
+
+def against_last_season(season: LawnCovers) -> SeasonsOnADay | None:
+    """Return the lawn's mean cover on its newest day and on the same day of the season before; None without one.
+
+    The day of the season before is the nearest within three; where it has none, its cover is None.
+    """
+    by_zero: dict[dt.date, dict[int, list[tuple[float, float]]]] = {}
+    for row in season.covers:
+        zero = season.lawn.leveled_before(row.taken_at.date())
+        if zero is not None and math.isfinite(row.cover.cover_pct):
+            by_zero.setdefault(zero, {}).setdefault(row.day, []).append(
+                (row.cover.cover_pct, row.cover.area_m2)
+            )
+    if len(by_zero) < 2:
+        return None
+    *_, then, now = (by_zero[zero] for zero in sorted(by_zero))
+    day = max(now)
+    near = min(then, key=lambda other: abs(other - day))
+    then_pct = _mean(then[near]) if abs(near - day) <= SAME_DAY_WITHIN else None
+    return SeasonsOnADay(day, _mean(now[day]), then_pct, SAME_DAY_WITHIN)
+
+
+def _mean(covers: Sequence[tuple[float, float]]) -> float:
+    """Return the mean of covers weighed by their areas [%]."""
+    return sum(cover * area for cover, area in covers) / sum(area for _, area in covers)
 
 
 def _season_maps(lawn: Lawn, point: PointReview, zero: dt.date, first: dt.date) -> PointMaps | None:

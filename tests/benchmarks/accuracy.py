@@ -23,6 +23,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 from accuracy_scenes import HARD, LIGHTS, Lawn, grow_lawn
+from zone_masks import zone_mask
 
 from swardmark.canopy.cover import Cover, zone_cover
 from swardmark.canopy.index import GroundMap
@@ -30,7 +31,6 @@ from swardmark.canopy.threshold import choose_threshold, value_counts
 from swardmark.common.errors import PhotoRefused
 from swardmark.lawn.toml import MeasureSettings, Zone
 from swardmark.measure.survey import Task, measure_photo
-from swardmark.measure.zone_points import zone_mask
 from swardmark.photo.decode import decode, read_bytes
 from swardmark.practice.draw import DrawnPhoto
 from swardmark.practice.files import save_photo

@@ -26,7 +26,7 @@ import cv2
 import numpy as np
 from PIL import Image
 
-from swardmark.canopy.field import canopy_cover
+from swardmark.canopy.field import cover_straight_down
 from swardmark.canopy.index import DARKEST_READABLE, INDEX_LOW, INDEX_STEP, excess_green
 from swardmark.canopy.threshold import otsu
 
@@ -93,7 +93,7 @@ def score_half(use: str, grounds: list[Photo], turfs: list[Photo], number: int, 
 
 def show(use: str, name: str, cases: list[tuple[Photo, float]]) -> None:
     """Print one line: error of this package and of the yardstick, and how often the interval holds the truth."""
-    ours = [canopy_cover(photo) for photo, _ in cases]
+    ours = [cover_straight_down(photo) for photo, _ in cases]
     truth = np.array([value for _, value in cases])
     text = figures(np.array([cover.cover_pct for cover in ours]), truth)
     other = figures(np.array([plain_cover(photo) for photo, _ in cases]), truth)
@@ -116,7 +116,7 @@ def figures(read: np.ndarray, truth: np.ndarray) -> str:
 
 def plain_cover(photo: Photo) -> float:
     """Return the yardstick's cover: damped excess green, Otsu's value in 0.06..0.12, else 0.10."""
-    index = excess_green(photo)[photo.max(axis=2) >= DARKEST_READABLE]
+    index = excess_green(photo, damping=100.0)[photo.max(axis=2) >= DARKEST_READABLE]
     counts, _ = np.histogram(index, INDEX_LOW + INDEX_STEP * np.arange(255))
     value = INDEX_LOW + INDEX_STEP * (otsu(counts)[0] + 1)
     return 100 * float((index > (value if 0.06 <= value <= 0.12 else 0.10)).mean())

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from swardmark.canopy.cover import zone_cover
-from swardmark.canopy.field import canopy_cover
+from swardmark.canopy.field import cover_straight_down
 from swardmark.canopy.threshold import choose_threshold, value_counts
 from swardmark.lawn.toml import MeasureSettings
 from swardmark.measure.survey import Task, measure_photo
@@ -110,7 +110,7 @@ def test_photos_taken_straight_down_read_all_sand_and_all_green(light):
 
     def read(blades, below):
         scene = Scene(camera, Square("none"), ALL_LIGHTS[light], below)
-        return canopy_cover(draw_photo(blades, scene, seed=2).rgb).cover_pct
+        return cover_straight_down(draw_photo(blades, scene, seed=2).rgb).cover_pct
 
     assert read(full, ground) >= 98
     assert read(none, ground) <= 2

@@ -24,8 +24,8 @@ SPOT_COLUMNS = (
     "spot,point,zone,x_m,y_m,area_m2,cover_pct,lag_days,depth_mm,sand_litres,passes,priority,seasons_seen,why"
 )
 COMMANDS = (
-    "start", "target", "check", "add", "measure", "outlook", "relevel", "report", "sand", "page", "mark", "practice",
-    "doctor",
+    "start", "target", "check", "add", "measure", "outlook", "relevel", "report", "today", "sand", "page", "mark",
+    "practice", "doctor",
 )  # fmt: skip
 
 
@@ -183,7 +183,7 @@ def test_a_lawn_from_the_first_command_to_the_first_table(run, tmp_path, unmeasu
     photos = sorted((unmeasured / "photos").iterdir())
     added = run("add", lawn, *photos[:2], "--json").document
     assert added["added"] == [photo.name for photo in photos[:2]]
-    assert run("add", lawn, photos[0]).out == "0 added, 1 there already.\n"
+    assert run("add", lawn, photos[0]).out == "0 added, 1 already there.\n"
     document = run("measure", lawn, "--json").document
     assert len({row["photo"] for row in document["cover"]}) == 2
     assert {row["notes"] for row in document["cover"]} == {"zones are named patches"}
@@ -216,7 +216,7 @@ def test_marks_by_hand_are_kept_and_used(run, unmeasured):
     assert "lies outside the photo" in outside.err
     in_a_row = run("mark", photo, "1,1", "2,2", "3,3", "4,4")
     assert (in_a_row.code, in_a_row.out) == (2, "")
-    assert "wrong way round" in in_a_row.err
+    assert "wrong way around" in in_a_row.err
     assert run("measure", unmeasured, "--quiet").code == 0
 
 

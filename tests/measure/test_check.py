@@ -10,8 +10,9 @@ import pytest
 
 from swardmark.common.errors import PhotoRefused
 from swardmark.ground.plane import plane_from_square
+from swardmark.ground.square import FoundBy
 from swardmark.ground.square import Square as FoundSquare
-from swardmark.measure.check import check_ground, check_photo, fitness_notes, ground_outline, white_of
+from swardmark.measure.check import check_ground, check_photo, ground_outline, kept_findings, white_of
 from swardmark.photo import decode
 from swardmark.photo.decode import Photo
 from swardmark.photo.findings import FAIR, GOOD, UNFIT
@@ -45,11 +46,15 @@ def photo_of(rgb, focal35_mm=27.0) -> Photo:
     )
 
 
+def names_of(fitness):
+    return tuple(fault.name for fault in fitness.faults)
+
+
 def judged(name, *, rgb=None, **options):
     """The photo's fitness with its square known exactly, so that this file tests the judging and not the finding."""
     picture, side_m = drawn(name), SCENES[name].square.side_m
     photo = photo_of(picture.rgb if rgb is None else rgb, SCENES[name].camera.focal35_mm)
-    square = FoundSquare(picture.corners_px, "corner marks", 0.3)
+    square = FoundSquare(picture.corners_px, FoundBy.CORNER_MARKS, 0.3)
     plane = plane_from_square(square.corners_px, side_m=side_m, size=photo.size, focal_px=photo.focal_px)
     return check_ground(photo, square, plane, side_m=side_m, **options)
 
@@ -81,7 +86,7 @@ def value_of(fitness, name):
 
 def test_a_photo_as_it_should_be_has_nothing_to_say():
     fitness = judged("as it should be")
-    assert (fitness.level, fitness.sentences, fitness_notes(fitness)) == (GOOD, (), ())
+    assert (fitness.level, fitness.sentences, names_of(fitness)) == (GOOD, (), ())
     assert fitness.sharpness > 0
     assert 0.3 < fitness.sand_light < 0.9
 
@@ -97,19 +102,19 @@ def test_a_photo_as_it_should_be_has_nothing_to_say():
 def test_each_fault_of_the_set_up_is_a_note_with_its_remedy(scene, name, remedy):
     fitness = judged(scene)
     assert fitness.level == FAIR
-    assert name in fitness_notes(fitness)
+    assert name in names_of(fitness)
     assert remedy in value_of(fitness, name).retake
 
 
 def test_light_as_warm_as_a_low_suns_is_a_note():
     fitness = judged("as it should be", rgb=warm())
-    assert fitness_notes(fitness) == ("low sun",)
+    assert names_of(fitness) == ("low sun",)
     assert "noon" in fitness.sentences[0]
 
 
 def test_a_square_at_the_photos_rim_is_a_note():
     fitness = judged("as it should be", rgb=cut_below_the_square())
-    assert "square at the rim" in fitness_notes(fitness)
+    assert "square at the rim" in names_of(fitness)
     assert fitness.level == FAIR
     assert "middle" in value_of(fitness, "square at the rim").retake
 
@@ -124,9 +129,9 @@ def test_pitch_and_view_angle_are_those_of_the_drawn_camera():
 def test_wet_sand_is_suspected_only_against_the_points_own_history():
     dry, wet = judged("as it should be").sand_light, judged("wet").sand_light
     assert wet < 0.8 * dry
-    assert "wet sand" not in fitness_notes(judged("wet"))
-    assert fitness_notes(judged("wet", sand_history=[dry, 1.05 * dry])) == ("wet sand",)
-    assert fitness_notes(judged("as it should be", sand_history=[dry, 1.05 * dry])) == ()
+    assert "wet sand" not in names_of(judged("wet"))
+    assert names_of(judged("wet", sand_history=[dry, 1.05 * dry])) == ("wet sand",)
+    assert names_of(judged("as it should be", sand_history=[dry, 1.05 * dry])) == ()
 
 
 def test_the_small_squares_error_is_that_of_a_simulation():
@@ -150,7 +155,7 @@ def test_the_small_squares_error_is_that_of_a_simulation():
 def test_the_white_of_the_marks_is_the_drawn_papers_color():
     picture = drawn("as it should be")
     plane = plane_from_square(picture.corners_px, side_m=1.0, size=CAMERA.size_px)
-    white = white_of(picture.rgb, plane, side_m=1.0, how="corner marks")
+    white = white_of(picture.rgb, plane, side_m=1.0, how=FoundBy.CORNER_MARKS)
     assert white[1] > 0.4
     assert white[0] / white[2] == pytest.approx(1, abs=0.15)
 
@@ -174,7 +179,7 @@ def test_a_square_that_is_not_whole_makes_the_photo_unfit_and_says_how_to_retake
     through = int(picture.corners_px[:, 1].max()) - 12
     fitness = check_photo(photo_of(without_square() if how == "no square" else picture.rgb[:through]))
     assert fitness.level == UNFIT
-    assert fitness_notes(fitness) == ("unfit: square",)
+    assert names_of(fitness) == ("square",)
     assert value_of(fitness, "square").sentence[0].isupper()
     assert value_of(fitness, "square").retake
     (line,) = fitness.sentences
@@ -185,7 +190,7 @@ def test_a_square_that_is_not_whole_makes_the_photo_unfit_and_says_how_to_retake
 
 def test_a_blurred_photo_says_blur_even_where_the_square_is_lost():
     fitness = check_photo(photo_of(cv2.GaussianBlur(drawn("as it should be").rgb, (0, 0), 6)))
-    assert "unfit: blur" in fitness_notes(fitness)
+    assert "blur" in names_of(fitness)
     assert any("focus" in sentence for sentence in fitness.sentences)
 
 
@@ -213,6 +218,20 @@ def test_no_photo_of_the_sample_lawn_is_nagged():
     sand: list[float] = []
     for path in photos:
         fitness = check_photo(path, history=sharp, sand_history=sand)
-        assert fitness_notes(fitness) == (), path.name
+        assert names_of(fitness) == (), path.name
         sharp.append(fitness.sharpness)
         sand.append(fitness.sand_light)
+
+
+def test_the_keeper_s_view_limit_is_the_one_that_refuses():
+    """The square of the slanting scene is seen at some 70 degrees: fit under 75, unfit where 65 is the limit."""
+    slant = value_of(judged("slant"), "slant")
+    assert 65 < slant.value < 75 and slant.level == FAIR
+    assert value_of(judged("slant", max_view_deg=65.0), "slant").level == UNFIT
+    assert value_of(judged("slant", max_view_deg=80.0), "slant").level == FAIR
+
+
+def test_what_was_found_is_told_again_from_what_is_kept():
+    fitness = judged("slant")
+    kept = [(fault.name, fault.value) for fault in fitness.faults]
+    assert kept and tuple(f.words for f in kept_findings(kept)) == fitness.sentences

@@ -68,7 +68,7 @@ def test_every_row_has_its_caution_and_no_row_a_rate():
     assert "label" in feeding.caution
     assert not any(char.isdigit() for char in feeding.what + feeding.caution)
     assert "811" in next(row for row in rows if "stakes" in row.what).caution
-    marking = next(row for row in rows if "mark the spots" in row.what)
+    marking = next(row for row in rows if "Mark the spots" in row.what)
     assert marking.date == max(row.date for row in rows if row.height_mm)  # no mark is mown over
     assert rows[-1].date == DAY
     assert "damp" in rows[-1].caution

@@ -143,7 +143,7 @@ def read_the_curves(tab) -> None:
 
 def change_the_budget(tab, run, lawn) -> None:
     """The plan follows the budget at once, and is the command line's plan with the same prices."""
-    tab.get_by_label("Sand, a cubic meter").fill("60")
+    tab.get_by_label("Sand, per cubic meter").fill("60")
     plan = run("relevel", lawn, "--budget", "500", "--price-per-m3", "60", "--json").document
     assert plan["chosen"]
     states = tab.locator(".sm-spots .sm-status-word")

@@ -12,10 +12,15 @@ from skimage import data, measure
 from swardmark.canopy.index import DARKEST_READABLE
 from swardmark.photo import fitness
 from swardmark.photo.findings import FAIR, GOOD, UNFIT, Finding
-from swardmark.photo.fitness import noise_level, pixel_findings, sharpness
+from swardmark.photo.fitness import noise_level, pixel_findings
 from swardmark.practice.draw import draw_photo
 from swardmark.practice.scene import OVERCAST, SUN, Camera, Light, Scene
 from swardmark.practice.sward import Stand, sow, steady
+
+
+def sharpness(rgb):
+    return next(finding.value for finding in pixel_findings(rgb) if finding.name == "sharpness")
+
 
 WIDTH, HEIGHT = 880, 660
 LAWNS: dict[str, tuple[float, Light]] = {"half": (30.0, SUN), "bare": (3.0, OVERCAST), "turf": (75.0, SUN)}

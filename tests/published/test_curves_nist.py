@@ -11,7 +11,18 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq, least_squares
 
-from swardmark.bank.curves import gompertz, logistic, plain_logistic, richards
+from swardmark.bank.curves import gompertz, logistic
+
+
+def plain_logistic(x: np.ndarray, b1: float, b2: float, b3: float) -> np.ndarray:
+    """Return b1 / (1 + exp(b2 - b3 x)), the logistic as NIST's data set Rat42 writes it."""
+    return b1 / (1.0 + np.exp(b2 - b3 * np.asarray(x, dtype=float)))
+
+
+def richards(x: np.ndarray, b1: float, b2: float, b3: float, b4: float) -> np.ndarray:
+    """Return b1 / (1 + exp(b2 - b3 x)) ** (1 / b4), Richards' curve as NIST's data set Rat43 writes it."""
+    return b1 / (1.0 + np.exp(b2 - b3 * np.asarray(x, dtype=float))) ** (1.0 / b4)
+
 
 RAT42_X = np.array([9, 14, 21, 28, 42, 57, 63, 70, 79.0])
 RAT42_Y = np.array([8.930, 10.800, 18.590, 22.330, 39.350, 56.110, 61.730, 64.620, 67.080])

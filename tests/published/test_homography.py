@@ -9,8 +9,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from skimage.transform import ProjectiveTransform
 
-from swardmark.ground.homography import GeometryError, apply, area_scale, homography
+from swardmark.ground.homography import GeometryError, apply, homography, projected
 from swardmark.ground.plane import plane_from_square
+
+
+def area_scale(matrix, points):
+    """Return by how much a homography enlarges areas at points: |det H| / |w|^3, shape (...)."""
+    _, _, w = projected(matrix, points)
+    return np.asarray(np.abs(np.linalg.det(matrix)) / np.abs(w) ** 3)
+
 
 # Points of the geometric-transform tests of scikit-image (skimage/transform/tests/test_geometric.py).
 SOURCE = [(-12.3705, -10.5075), (-10.7865, 15.4305), (8.6985, 10.8675), (11.4975, -9.5715)]

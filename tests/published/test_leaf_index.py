@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from skimage.color import rgb2lab
 
-from swardmark.canopy.field import FIXED, canopy_cover, leaf_index
+from swardmark.canopy.field import FIXED, cover_straight_down, leaf_index
 
 CHART_LEAF = {"foliage": (87, 108, 67), "yellow-green": (157, 188, 64), "green": (70, 148, 73)}
 CHART_OTHER = {
@@ -23,12 +23,12 @@ CHART_OTHER = {
 
 @pytest.mark.parametrize("rgb", CHART_LEAF.values(), ids=CHART_LEAF)
 def test_the_charts_greens_are_leaf(rgb):
-    assert canopy_cover(np.full((8, 8, 3), rgb, np.uint8)).cover_pct == 100
+    assert cover_straight_down(np.full((8, 8, 3), rgb, np.uint8)).cover_pct == 100
 
 
 @pytest.mark.parametrize("rgb", CHART_OTHER.values(), ids=CHART_OTHER)
 def test_the_charts_skins_oranges_and_grays_are_not(rgb):
-    assert canopy_cover(np.full((8, 8, 3), rgb, np.uint8)).cover_pct == 0
+    assert cover_straight_down(np.full((8, 8, 3), rgb, np.uint8)).cover_pct == 0
 
 
 def exg_less_exr(rgb: np.ndarray) -> np.ndarray:

@@ -10,7 +10,7 @@ from swardmark.common.units import (
     parse_length,
     parse_volume,
 )
-from swardmark.lawn.toml import SandSettings
+from swardmark.lawn.settings import sand_settings
 from swardmark.relevel.sand import order_of_volume, sand_order, yards_per_1000_sqft
 
 THOUSAND_SQFT = parse_area("1000 sqft")
@@ -80,7 +80,7 @@ def test_a_quarter_inch_on_1000_square_feet():
 
 def test_bags_buckets_and_barrows_full_of_sand():
     # 5 US gallons = 0.668 ft3: 65 to 80 lb; a 0.5 ft3 bag: 48.5 to 59.5 lb; a 6 ft3 barrow: 582 to 714 lb
-    settings = SandSettings()
+    settings = sand_settings("us")
     for litres, low, high in (
         (settings.bucket_litres, 64.8, 79.5), (settings.bag_litres, 48.5, 59.5), (settings.barrow_litres, 582, 714)
     ):  # fmt: skip
@@ -92,6 +92,6 @@ def test_bags_buckets_and_barrows_full_of_sand():
 
 def test_a_loader_scoop_and_two_yards_on_1500_square_feet():
     # common practice, no source: a small loader's scoop is half a cubic yard; 2 yd3 on 1500 ft2 are exactly 0.432 in
-    order = sand_order(area_m2=parse_area("1500 sqft"), depth_mm=0.432 * 25.4)
+    order = sand_order(area_m2=parse_area("1500 sqft"), depth_mm=0.432 * 25.4, settings=sand_settings("us"))
     assert order.volume_m3 == pytest.approx(parse_volume("2 yd3"))
     assert order.scoops == pytest.approx(4.0, abs=0.01)

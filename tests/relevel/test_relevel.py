@@ -54,7 +54,8 @@ def test_from_maps_to_a_plan_over_two_seasons():
     assert [(round(b.x_m, 1), round(b.y_m, 1)) for _, b in seen.still_there] == [(1.6, 2.2)]
     assert [(round(s.x_m, 1), round(s.y_m, 1)) for s in seen.new] == [(0.5, 3.4)]
     assert [p.spot.seasons_seen for p in planned.spots] == [2, 1]
-    assert "1 mended, 1 still there (spot 1); 1 new (spot 2)" in said(planned)
+    assert "1 of 2 old spots is mended, 1 is new" in said(planned)
+    assert "Still there: spot 1. New: spot 2." in said(planned)
     assert "Mended: 60 cm left of the square and 1.2 m beyond it" in said(planned)
 
 
@@ -81,7 +82,7 @@ def test_dips_give_depth_sand_and_passes():
     assert first.litres == pytest.approx(SPOTS[0].area_m2 * 15)
     assert first.passes == 3
     assert planned.loose_dips == tuple(dips[3:])
-    assert "2 measured dips lie in no spot" in said(planned)
+    assert "2 measured depths lie in no spot" in said(planned)
     assert "Measure these first: spots 2 and 3" in said(planned)
 
 
@@ -102,7 +103,11 @@ def test_the_budget_chooses_and_names_what_waits():
     # the missing share of cover). Spots 1 and 2 (6.4 L, 0.878) beat 1 and 3 (5.5 L, 0.863), although a litre on spot 3
     # is worth more than one on spot 2.
     dips = [Dip(6, spot=n) for n in (1, 2, 3)]
-    planned = plan(*SPOTS, dips=dips, budget=budget_of(LAWN, money=0.40, price_per_m3=45 / CUBIC_YARD_M3))
+    planned = plan(
+        *SPOTS,
+        dips=dips,
+        budget=budget_of(LAWN, money=0.40, price_per_m3=45 / CUBIC_YARD_M3, sold_by_m3=1e-4),
+    )
     assert planned.now_order.cost <= 0.40 + 1e-3
     assert [p.spot.number for p in planned.chosen] == [1, 2]
     assert [p.spot.number for p in planned.waiting] == [3]
@@ -158,19 +163,17 @@ def test_bare_ground_left_out_at_the_edge_is_told():
 
 
 def test_bags_are_named_where_delivery_is_most_of_the_cost():
-    # by hand: 0.785 m2 at 6 mm is 4.71 L, at 50 a cubic meter 0.24; with 60 for delivery 60.24; one bag holds 14.2 L
+    # by hand: 0.785 m2 at 6 mm is 4.71 L: one scoop of 0.4 m3 at 50 a cubic meter is 20, with 60 for delivery 80; one
+    # bag holds 16 L
     dips, prices = [Dip(6, spot=1)], {"price_per_m3": 50, "delivery_price": 60}
     told = said(plan(SPOTS[0], dips=dips, budget=budget_of(LAWN, **prices)))
-    assert (
-        "60.00 of 60.24 is delivery: one bag of 14.2 L holds this sand and would be cheaper up to 60.24"
-        in told
-    )
+    assert "60 of 80 is delivery: 1 bag of 16 L holds this sand and would be cheaper up to 80 a bag." in told
     beyond = said(plan(SPOTS[0], dips=dips, budget=budget_of(LAWN, money=30, **prices)))
     assert "Beyond what any one season's budget and passes allow: spot 1" in beyond
-    assert "one bag of" in beyond
-    assert "bag of" not in said(plan(SPOTS[0], dips=dips, budget=budget_of(LAWN, price_per_m3=50)))
+    assert "1 bag of" in beyond
+    assert "is delivery" not in said(plan(SPOTS[0], dips=dips, budget=budget_of(LAWN, price_per_m3=50)))
     much = [spot(1, 0.0, 0.0, 5.0)]  # 78.5 m2 at 6 mm is 33 bags
-    assert "bags of" not in said(
+    assert "is delivery" not in said(
         plan(*much, dips=dips, budget=budget_of(LAWN, price_per_m3=50, delivery_price=90))
     )
 
@@ -201,6 +204,6 @@ def test_cautions_stand_beside_their_action():
 def test_season_and_place_are_said_in_the_lawns_units():
     us = LAWN.model_copy(update={"units": "us"})
     assert "65 °F" in season_window(us)
-    assert "autumn" in season_window(Lawn(name="cool", grass="tall fescue"))
+    assert "early fall" in season_window(Lawn(name="cool", grass="tall fescue"))
     words = "3.3 ft right of the square and 1.6 ft beyond it (about 1 pace)"
     assert where_is(plan(*SPOTS, lawn=us).spots[0], us) == words

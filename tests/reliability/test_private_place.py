@@ -126,8 +126,8 @@ def test_adding_takes_the_place_out_of_the_copy_and_knows_it_again(run, tmp_path
     assert run("start", lawn).code == 0
     source = tmp_path / "a.jpg"
     source.write_bytes(located(plain))
-    assert run("add", lawn, source, "--strip-gps").out == "1 added, 0 there already.\n"
-    assert run("add", lawn, source, "--strip-gps").out == "0 added, 1 there already.\n"
+    assert run("add", lawn, source, "--strip-gps").out == "1 added, 0 already there.\n"
+    assert run("add", lawn, source, "--strip-gps").out == "0 added, 1 already there.\n"
     assert not has_place((lawn / "photos/a.jpg").read_bytes())
     assert has_place(source.read_bytes())
     (tmp_path / "2026-06-04.png").write_bytes(located(plain, "PNG"))

@@ -7,9 +7,9 @@ import pytest
 from made_season import ZERO
 
 from swardmark.common.phrases import percent
+from swardmark.common.text import clean
 from swardmark.season import Season
 from swardmark.words.phrases import (
-    clean,
     mow_text,
     next_photo_dates,
     percent_text,

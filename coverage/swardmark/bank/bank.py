@@ -39,8 +39,8 @@ class CurveBank:
         Until when a cover may be reached and count [days].
     members : Members, optional
         The numbers behind the curves.
-    grass : str
-        Whose prior they are drawn from.
+    row : GrassPrior, optional
+        The grass's prior they are drawn from.
     """
 
     cover_pct: np.ndarray
@@ -48,7 +48,7 @@ class CurveBank:
     step_days: float = STEP_DAYS
     season_days: float = HORIZON_DAYS
     members: Members | None = None
-    grass: str = ""
+    row: p.GrassPrior | None = None
     _levels: dict[float, tuple[np.ndarray, np.ndarray]] = field(default_factory=dict, repr=False)
 
     @property
@@ -86,7 +86,7 @@ class CurveBank:
             self.step_days,
             self.season_days,
             members,
-            self.grass,
+            self.row,
         )
 
     def first_day(self, level_pct: float) -> tuple[np.ndarray, np.ndarray]:
@@ -98,25 +98,28 @@ class CurveBank:
 
 
 @lru_cache(maxsize=16)
-def draw_bank(grass: str = "other warm-season") -> CurveBank:
-    """Draw the bank of a grass; the same grass always gives the same bank."""
+def draw_bank(grass: str = "other warm-season", slower: float = 1.0) -> CurveBank:
+    """Draw the bank of a grass, its half-way day times `slower`; the same arguments always give the same bank."""
+    row = p.prior_of(grass)
+    row = replace(row, t50_days=row.t50_days * slower)
     points = sobol_points(MEMBERS, 8).T
     kind, weight = _kinds(points[1])
     family = np.minimum((points[0] * FAMILIES).astype(int), FAMILIES - 1)
     score = _scores(np.stack([*points[2:], points[0] * FAMILIES % 1.0]))
-    bank = bank_of(Members(kind, family, score), weight, grass)
+    bank = bank_of(Members(kind, family, score), weight, row)
     order = np.argsort(bank.cover_pct[: int(45 / STEP_DAYS)].mean(axis=0))
     cover = np.ascontiguousarray(bank.cover_pct[:, order])
     assert bank.members is not None
     return replace(bank, cover_pct=cover, prior=weight[order], members=bank.members[order])
 
 
-def bank_of(members: Members, weight: np.ndarray, grass: str, *, step_days: float = STEP_DAYS) -> CurveBank:
-    """Return the bank of given members of a grass, on days `step_days` apart."""
-    prior = p.prior_of(grass)
+def bank_of(
+    members: Members, weight: np.ndarray, row: p.GrassPrior, *, step_days: float = STEP_DAYS
+) -> CurveBank:
+    """Return the bank of given members under a grass's prior, on days `step_days` apart."""
     day = np.arange(0, HORIZON_DAYS + step_days, step_days, dtype=np.float32)[:, None]
-    season = min(p.SEASON_PER_T50 * prior.t50_days, HORIZON_DAYS)
-    return CurveBank(cover_of(members, day, prior), weight, step_days, season, members, grass)
+    season = min(p.SEASON_PER_T50 * row.t50_days, HORIZON_DAYS)
+    return CurveBank(cover_of(members, day, row), weight, step_days, season, members, row)
 
 
 def _kinds(u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

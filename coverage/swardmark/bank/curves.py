@@ -65,16 +65,6 @@ def log_logistic_offset(
     return start_pct + rise * grown / (grown + ceiling_pct / (ceiling_pct - 2.0 * start_pct))
 
 
-def plain_logistic(x: np.ndarray, b1: float, b2: float, b3: float) -> np.ndarray:
-    """Return b1 / (1 + exp(b2 - b3 x)), the logistic as NIST's data set Rat42 writes it."""
-    return b1 / (1.0 + np.exp(b2 - b3 * np.asarray(x, dtype=float)))
-
-
-def richards(x: np.ndarray, b1: float, b2: float, b3: float, b4: float) -> np.ndarray:
-    """Return b1 / (1 + exp(b2 - b3 x)) ** (1 / b4), Richards' curve as NIST's data set Rat43 writes it."""
-    return b1 / (1.0 + np.exp(b2 - b3 * np.asarray(x, dtype=float))) ** (1.0 / b4)
-
-
 def _power(day: np.ndarray, t50_days: np.ndarray, power: np.ndarray) -> np.ndarray:
     """Return (day / t50) ** power, 0 up to day 0 and at most e ** 60."""
     return np.exp(np.minimum(power * np.log(np.maximum(day, 1e-9) / t50_days), 60.0)) * (day > 0)

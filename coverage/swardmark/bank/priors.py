@@ -1,4 +1,4 @@
-"""What is thought of a recovery before the first photo: one row per grass, one row per kind of trouble.
+"""Priors of a recovery, before the first photo: one row per grass, one row per kind of trouble.
 
 No controlled day-by-day cover curve of a home lawn under leveling sand has been published, so the centers are judged
 from what has: the spread is wide (a factor of 1.7 either way about the half-way day is still quite usual) and four or
@@ -18,6 +18,8 @@ Sources
 from __future__ import annotations
 
 from dataclasses import dataclass
+
+from swardmark.lawn import grasses
 
 
 @dataclass(frozen=True)
@@ -46,20 +48,15 @@ class Kind:
 
 
 GRASSES: dict[str, GrassPrior] = {
-    "bermudagrass": GrassPrior(9.0, "common practice in hot weather, and the rates of [1]"),
-    "zoysiagrass": GrassPrior(10.5, "slower than bermudagrass, with overlap [2, 3]"),
-    "st augustinegrass": GrassPrior(10.5, "our judgment: coarse stolons, no rhizomes"),
-    "centipedegrass": GrassPrior(12.0, "our judgment: the slowest spreader of the warm-season lawns"),
-    "seashore paspalum": GrassPrior(9.5, "our judgment: close to bermudagrass"),
-    "buffalograss": GrassPrior(12.0, "our judgment: open turf, slow to thicken"),
-    "other warm-season": GrassPrior(9.0, "our judgment, after common practice in hot weather [4]"),
-    "tall fescue": GrassPrior(16.0, "our judgment: a bunch grass, fills gaps little without new seed", 0.6),
-    "kentucky bluegrass": GrassPrior(14.0, "our judgment: spreads by rhizomes, in cooler weather", 0.6),
-    "perennial ryegrass": GrassPrior(14.0, "our judgment: a bunch grass, quick to tiller", 0.6),
-    "fine fescue": GrassPrior(17.0, "our judgment: fine-leaved, slow", 0.6),
-    "creeping bentgrass": GrassPrior(12.0, "our judgment: club reports of greens after sand, 2-4 weeks", 0.6),
-    "other cool-season": GrassPrior(14.0, "our judgment, between the cool-season grasses above", 0.6),
+    name: GrassPrior(
+        row.half_way_days.value,
+        row.half_way_days.source,
+        row.half_way_log_sd.value,
+        ceiling_gap_scale_pct=row.gap_scale_pct.value,
+    )
+    for name, row in grasses.GRASSES.items()
 }
+"""The half-way days, their spread and the gap that stays, from the table of the grasses."""
 
 # One zone in five in some trouble is our judgment: no survey of leveled lawns exists. With one in ten the forecast of
 # simulated lawns, where it is 16 %, was too hopeful by 1.6 points a week ahead; with one in five, by 1.0. Trouble is
@@ -116,7 +113,7 @@ LEAST_TRUST = 0.08
 # that follow their lawn's form of growth. Our judgment: grass and weather are shared, shade and depth of sand are not.
 LAWN_PACE_SHARE = 0.65
 LAWN_FORM_SHARE = 0.75
-# A date is that of the recoveries which get there this season: within so many half-way days of the grass (60 days for
+# A date is that of the recoveries that get there this season: within this many half-way days of the grass (60 days for
 # bermudagrass), or within four weeks of the newest photo. A recovery of four months is no date to plan by.
 SEASON_PER_T50 = 60.0 / 9.0
 LEAST_AHEAD_DAYS = 28.0

@@ -39,7 +39,7 @@ POINTS_PER_SAMPLE = 25.0
 
 @dataclass(frozen=True)
 class Cover:
-    """Percent canopy cover of a piece of ground.
+    """Percent of a piece of ground that leaves cover.
 
     Attributes
     ----------
@@ -67,7 +67,7 @@ class Cover:
     points: int
 
     def _repr_html_(self) -> str:
-        return f"<b>{self.cover_pct:.1f} %</b> canopy cover ({self.low_pct:.1f} to {self.high_pct:.1f})"
+        return f"<b>{self.cover_pct:.1f} %</b> covered ({self.low_pct:.1f} to {self.high_pct:.1f})"
 
 
 NAN = float("nan")

@@ -1,7 +1,7 @@
-"""One photo taken straight down, without a square: which pixels are canopy, and how much of the ground they hide.
+"""One photo taken straight down, without a square: which pixels are leaf, and how much of the ground they cover.
 
 At close range a pixel is smaller than a blade, so every pixel is leaf or ground. The photo stands alone: no marks tell
-the color of its light, no other date tells what is ground here, and it may show only one of the two. So the index is
+the color of its light, no other date shows what is ground here, and it may show only one of the two. So the index is
 one whose zero hardly moves between soils, and the threshold hardly moves between photos.
 
 Excess green weighs red and blue alike, so yellow sand and straw, which reflect little blue, come out as green as a dull
@@ -25,12 +25,14 @@ tests/benchmarks/field_photos.py prints both.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from swardmark.canopy.cover import Cover, wilson
 from swardmark.canopy.index import BRIGHTEST_READABLE, FIRST_VALUE, INDEX_LOW, INDEX_STEP
+from swardmark.canopy.patches import bare_patches
 from swardmark.canopy.threshold import LEVELS, Threshold, otsu
 
 WARM_WEIGHT = 0.4
@@ -68,37 +70,46 @@ Mask = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)
-class FieldCover(Cover):
-    """Percent canopy cover of a photo taken straight down, with the pixels counted as canopy.
+class StraightDownCover(Cover):
+    """Percent cover of a photo taken straight down: the points read, the interval, and the bare ground outlined.
 
     Attributes
     ----------
-    mask : ndarray of bool, shape (rows, cols)
-        True where the pixel is canopy; False on ground and where it is too dark to tell.
+    is_leaf, is_readable : ndarray of bool, shape (rows, cols)
+        Which pixels were counted as leaf, and which were bright enough to be read.
     threshold : float
-        Index above which a pixel was counted as canopy.
+        Index above which a pixel was counted as leaf.
     """
 
-    mask: Mask = field(repr=False)
+    is_leaf: Mask = field(repr=False)
+    is_readable: Mask = field(repr=False)
     threshold: float
 
+    @cached_property
+    def outlines(self) -> tuple[NDArray[np.float64], ...]:
+        """Bare ground on the photo: closed rings of x and y in pixels, shape (N, 2), the largest first."""
+        return bare_patches(self.is_leaf, self.is_readable)
 
-def canopy_cover(rgb: Colors, *, threshold: float | str = "auto", damping: float = 100.0) -> FieldCover:
-    """Measure the canopy cover of a photo taken straight down, without a reference square.
+
+def cover_straight_down(
+    rgb: Colors, *, threshold: float | str = "auto", damping: float = 100.0
+) -> StraightDownCover:
+    """Measure the cover of a photo taken straight down, without a reference square.
 
     Parameters
     ----------
     rgb : ndarray of uint8, shape (rows, cols, 3)
         Coded camera values (sRGB), red first.
     threshold : float or "auto"
-        Index above which a pixel is canopy.
+        Index above which a pixel is leaf.
     damping : float
         k of the index, in 8-bit steps.
 
     Returns
     -------
-    FieldCover
-        The cover with its 95 % interval, and the mask. `area_m2` is NaN, since nothing tells the scale.
+    StraightDownCover
+        The cover with its 95 % interval, the number of points read and the outlines of the bare ground. `area_m2` is
+        NaN because the photo has no scale.
     """
     if rgb.ndim != 3 or rgb.shape[2] != 3 or rgb.dtype != np.uint8:
         raise ValueError(f"rgb must be uint8 of shape (rows, cols, 3), not {rgb.dtype} of shape {rgb.shape}")
@@ -108,7 +119,7 @@ def canopy_cover(rgb: Colors, *, threshold: float | str = "auto", damping: float
     green = readable & (chosen.leaf_shares() > 0)[levels]
     mask = green | (_dense(green, readable) & readable & (levels >= LEVEL_OF_GRAY))
     clipped = int((rgb.min(axis=2) > BRIGHTEST_READABLE).sum())
-    return _cover(counts, mask, chosen, clipped=clipped)
+    return _cover(counts, mask, readable, chosen, clipped=clipped)
 
 
 def leaf_index(rgb: Colors, *, damping: float = 100.0) -> NDArray[np.float32]:
@@ -169,11 +180,13 @@ def _dense(green: Mask, readable: Mask) -> Mask:
     return np.asarray(leaf > enough[all_read], bool)
 
 
-def _cover(counts: NDArray[np.int64], mask: Mask, threshold: Threshold, *, clipped: int) -> FieldCover:
+def _cover(
+    counts: NDArray[np.int64], mask: Mask, readable: Mask, threshold: Threshold, *, clipped: int
+) -> StraightDownCover:
     read, pixels, nothing = int(counts.sum()), max(mask.size, 1), float("nan")
     share = float(mask.sum()) / read if read else nothing
     low, high = _interval(counts, share, threshold, unread=(pixels - read + clipped) / pixels)
-    return FieldCover(
+    return StraightDownCover(
         cover_pct=100 * share,
         low_pct=100 * low,
         high_pct=100 * high,
@@ -182,7 +195,8 @@ def _cover(counts: NDArray[np.int64], mask: Mask, threshold: Threshold, *, clipp
         view_deg=0.0 if read else nothing,
         area_m2=nothing,
         points=read,
-        mask=mask,
+        is_leaf=mask,
+        is_readable=readable,
         threshold=threshold.value,
     )
 

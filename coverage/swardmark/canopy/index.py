@@ -129,13 +129,7 @@ def byte_of(index: float) -> int:
     return int(np.clip(round((index - INDEX_LOW) / INDEX_STEP), 0, 255 - FIRST_VALUE)) + FIRST_VALUE
 
 
-def index_of(values: ByteMap) -> NDArray[np.float32]:
-    """Return the excess green of map values; NaN where not seen or unreadable."""
-    index = INDEX_LOW + INDEX_STEP * (values.astype(np.float32) - FIRST_VALUE)
-    return np.where(values >= FIRST_VALUE, index, np.float32(np.nan))
-
-
-def excess_green(rgb: NDArray[np.uint8], *, damping: float = 100.0) -> NDArray[np.float32]:
+def excess_green(rgb: NDArray[np.uint8], *, damping: float) -> NDArray[np.float32]:
     """Compute the damped excess green of colors.
 
     Parameters
@@ -158,7 +152,7 @@ def excess_green(rgb: NDArray[np.uint8], *, damping: float = 100.0) -> NDArray[n
         )
 
 
-def index_bytes(rgb: NDArray[np.uint8], *, damping: float = 100.0) -> ByteMap:
+def index_bytes(rgb: NDArray[np.uint8], *, damping: float) -> ByteMap:
     """Turn colors into map values: the damped excess green, or UNREADABLE where too dark or clipped.
 
     Parameters
@@ -172,6 +166,8 @@ def index_bytes(rgb: NDArray[np.uint8], *, damping: float = 100.0) -> ByteMap:
     unreadable = np.maximum(np.maximum(red, green), blue) < DARKEST_READABLE
     unreadable |= np.minimum(np.minimum(red, green), blue) > BRIGHTEST_READABLE
     steps = (excess_green(rgb, damping=damping) - INDEX_LOW) * np.float32(1 / INDEX_STEP)
-    values = (np.clip(np.rint(np.nan_to_num(steps)), 0, 255 - FIRST_VALUE) + FIRST_VALUE).astype(np.uint8)
+    values: ByteMap = (np.clip(np.rint(np.nan_to_num(steps)), 0, 255 - FIRST_VALUE) + FIRST_VALUE).astype(
+        np.uint8
+    )
     values[unreadable] = UNREADABLE
     return values

@@ -6,14 +6,17 @@ was written. The commands that need no lawn stand in commands.py, what all comma
 
 from __future__ import annotations
 
+import datetime as dt
 import sys
+import traceback
 import warnings
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from swardmark.cli import commands
+from swardmark.cli import commands, sentences
+from swardmark.cli.checking import check
 from swardmark.cli.console import (
     STOPPED,
     AsOfOption,
@@ -36,7 +39,10 @@ from swardmark.cli.console import (
     season_in,
 )
 from swardmark.cli.counting import count
+from swardmark.cli.leveling import level
 from swardmark.cli.measuring import measure
+from swardmark.cli.sand import sand
+from swardmark.cli.today import today
 from swardmark.common.errors import SwardmarkError
 
 if TYPE_CHECKING:
@@ -51,6 +57,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+
+_asked = {"traceback": False}
 
 Money = Annotated[
     float | None, typer.Option("--budget", min=0, max=1e6, help="The most to spend in the coming season.")
@@ -67,8 +75,18 @@ MostSand = Annotated[
 ]
 Dips = Annotated[
     Path | None,
-    typer.Option("--dips", metavar="FILE", help="Measured dips, with the columns of readings.csv."),
+    typer.Option("--dips", metavar="FILE", help="Measured low spots, with the columns of readings.csv."),
 ]
+
+
+@app.callback()
+def every_command(
+    show_traceback: Annotated[
+        bool, typer.Option("--traceback", help="Show where an unforeseen fault came from, for a bug report.")
+    ] = False,
+) -> None:
+    """Take the options that stand before a command."""
+    _asked["traceback"] = show_traceback
 
 
 @app.command()
@@ -82,18 +100,32 @@ def start(
         str | None, typer.Option(metavar="DATE", help="Day on which the sand was spread.")
     ] = None,
     units: Annotated[str, typer.Option(help="What reports show: metric or us.")] = "metric",
+    first_frost: Annotated[
+        str | None, typer.Option(metavar="MM-DD", help="Usual day of the first frost, such as 10-25.")
+    ] = None,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
     """Begin a lawn: a folder with a commented lawn.toml and a place for photos."""
     from swardmark.common.units import parse_length
     from swardmark.lawn.folder import start_lawn
+    from swardmark.mowing.suitability import leveling_warnings
 
     side_m = parse_length(square_side, bare="m", where="--square-side")
+    leveled_on = day(leveled, "--leveled")
+    told: list[str] = []
     lawn = start_lawn(
-        folder, square_side_m=side_m, grass=grass, leveled=day(leveled, "--leveled"), units=units
+        folder,
+        square_side_m=side_m,
+        grass=grass,
+        leveled=leveled_on,
+        units=units,
+        first_frost=first_frost,
+        check=lambda lawn: told.extend(leveling_warnings(lawn, dt.date.today())),
     )
-    say(f"Began {folder / 'lawn.toml'}. Next: swardmark add {folder} PHOTO...", silent=quiet or as_json)
+    for line in told:
+        say(line, silent=quiet, err=True)
+    say(sentences.BEGAN.format(file=folder / "lawn.toml", folder=folder), silent=quiet or as_json)
     document({"lawn": lawn.name, "folder": str(folder)}, wanted=as_json)
 
 
@@ -103,22 +135,24 @@ def add(
     photos: Annotated[list[Path], typer.Argument(metavar="PHOTO...", help="Photos, or folders of them.")],
     point: Annotated[str, typer.Option(help="The photo point they were taken from.")] = "main",
     date: Annotated[
-        str | None, typer.Option(metavar="DATE", help="The day they were taken, over the file's.")
+        str | None, typer.Option(metavar="DATE", help="The day they were taken; overrides the file's.")
     ] = None,
     strip_gps: Annotated[
-        bool, typer.Option("--strip-gps", help="Take the place out of the copies (JPEG); the pixels stay.")
+        bool,
+        typer.Option("--strip-gps", help="Remove the GPS position from the copies (JPEG); the pixels stay."),
     ] = False,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
-    """Copy photos into the lawn; one that is there already is recognized by its content."""
+    """Copy photos into the lawn; copies of a photo are recognized by content."""
     from swardmark.lawn.folder import add_photos
     from swardmark.lawn.toml import read_lawn
 
     result = add_photos(
         read_lawn(folder), photos, point=point, date=moment(date, "--date"), strip_gps=strip_gps
     )
-    say(f"{len(result.added)} added, {len(result.known)} there already.", silent=quiet or as_json)
+    said = sentences.ADDED.format(added=len(result.added), known=len(result.known))
+    say(said, silent=quiet or as_json)
     refused = [{"photo": r.where, "reason": r.what, "remedy": r.remedy} for r in result.refused]
     document({"added": result.added, "known": result.known, "refused": refused}, wanted=as_json)
     end_with([str(refusal) for refusal in result.refused])
@@ -136,7 +170,7 @@ def outlook(
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
-    """Recovery curves, first-mow verdict, zones not filling in; writes outlook.csv."""
+    """Recovery curves, first-mow verdict and zones that are not filling in; writes outlook.csv."""
     from swardmark.words.tables import write_outlook
     from swardmark.words.terminal import show_outlook
 
@@ -193,6 +227,9 @@ def relevel(
     end_with(refusal_lines(season))
 
 
+app.command()(level)
+
+
 @app.command()
 def report(
     folder: LawnFolder,
@@ -203,7 +240,7 @@ def report(
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
-    """All of it: the tables, the figures, the calendar and report.html."""
+    """Everything: the tables, the figures, the calendar and report.html."""
     from swardmark.report.writing import write_all
     from swardmark.words.terminal import show_outlook
 
@@ -211,7 +248,7 @@ def report(
     written = write_all(season, folder=out_folder(folder), figures_only=figures_only)
     if not (quiet or as_json):
         show_outlook(season, console())
-        say(f"Wrote {written[0]}")
+        say(sentences.WROTE.format(path=written[0]))
     paths = [str(path) for path in written]
     document({**_outlook_document(season), "written": paths, **refusals(season)}, wanted=as_json)
     if open_it:
@@ -220,9 +257,10 @@ def report(
 
 
 for command in (
-    commands.sand,
+    today,
+    sand,
     commands.target,
-    commands.check,
+    check,
     commands.mark,
     commands.page,
     commands.practice,
@@ -243,17 +281,18 @@ def main() -> None:
     except SwardmarkError as error:
         fail(str(error))
     except KeyboardInterrupt:
-        fail("stopped. What was measured is kept; run the same command to go on.", code=STOPPED)
+        fail(sentences.STOPPED, code=STOPPED)
     except BrokenPipeError:
         sys.stderr.close()
         raise SystemExit(0) from None
     except ImportError as error:
         fail(commands.import_advice(error))
     except MemoryError:
-        fail("not enough memory. Use fewer --workers, or smaller photos.")
+        fail(sentences.NO_MEMORY)
     except Exception as error:
-        what = f"an unforeseen fault ({type(error).__name__}: {error})"
-        fail(f"{what}. Please report it with the output of: swardmark doctor")
+        if _asked["traceback"]:
+            traceback.print_exc(file=sys.stderr)
+        fail(sentences.FAULT.format(kind=type(error).__name__, error=error))
 
 
 def _outlook_document(season: Season) -> dict[str, Any]:

@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 
+from swardmark.cli import sentences
 from swardmark.common.errors import SwardmarkError, UsageError
-from swardmark.common.files import UNSHOWABLE
+from swardmark.common.text import one_line
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -29,7 +30,7 @@ JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON documen
 QuietOption = Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")]
 LawnFolder = Annotated[Path, typer.Argument(metavar="DIR", help="The lawn folder.", show_default=False)]
 NewFolder = Annotated[Path, typer.Argument(metavar="DIR", help="The folder to make.", show_default=False)]
-AsOfOption = Annotated[str | None, typer.Option("--as-of", metavar="DATE", help="Speak as on that day.")]
+AsOfOption = Annotated[str | None, typer.Option("--as-of", metavar="DATE", help="Report as of this day.")]
 Workers = Annotated[int, typer.Option("--workers", min=1, max=64, help="Photos measured at the same time.")]
 
 
@@ -46,28 +47,23 @@ def document(content: Mapping[str, Any], *, wanted: bool) -> None:
 
 
 def end_with(refusals: Sequence[str]) -> None:
-    """Tell what was refused on stderr and end with exit code 1, if there was any."""
+    """Print what was refused on stderr and end with exit code 1, if anything was."""
     for line in refusals:
-        typer.echo(f"refused  {shown(line)}", err=True)
+        typer.echo(sentences.REFUSED.format(line=one_line(line)), err=True)
     if refusals:
         raise typer.Exit(SOME_REFUSED)
 
 
 def fail(line: str, code: int = BAD_INPUT) -> NoReturn:
     """Print one line on stderr and end."""
-    typer.echo(f"swardmark: {shown(line)}", err=True)
+    typer.echo(f"swardmark: {one_line(line)}", err=True)
     raise SystemExit(code)
-
-
-def shown(line: str) -> str:
-    """Return an error as one line without control characters: names of files can hold what steers a terminal."""
-    return " ".join(UNSHOWABLE.sub("\ufffd", " ".join(line.split())).split())
 
 
 def quiet_libraries() -> None:
     """Send what C libraries write on file descriptor 2 nowhere: stderr holds swardmark's own lines and nothing else.
 
-    The picture libraries tell there of every fault in a file, which swardmark tells itself, in one line.
+    Picture libraries print every fault of a file there; swardmark reports each itself, in one line.
     """
     try:
         own = os.fdopen(os.dup(2), "w", buffering=1, encoding=sys.stderr.encoding, errors="replace")
@@ -101,12 +97,12 @@ def moment(text: str | None, option: str) -> dt.datetime | None:
     except ValueError:
         raise UsageError(f"{text!r} is not a day", where=option, remedy="Write it as 2026-06-09") from None
     if not 1900 <= when.year < 2200:
-        raise UsageError(f"{text!r} is no likely day", where=option, remedy="Write it as 2026-06-09")
+        raise UsageError(f"{text!r} is not a likely day", where=option, remedy="Write it as 2026-06-09")
     return when
 
 
 def season_in(folder: Path, *, workers: int, silent: bool, as_of: dt.date | None = None) -> Season:
-    """Measure what is new in a lawn and draw its season together, with a progress bar on a terminal."""
+    """Measure what is new in a lawn and return its season, with a progress bar on a terminal."""
     from swardmark.season import season_of
 
     return season_of(covers_of(folder, workers=workers, silent=silent, as_of=as_of))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from swardmark.cli import sentences
 from swardmark.cli.console import JsonOption, LawnFolder, QuietOption, covers_of, document, out_folder, say
 from swardmark.common.errors import UsageError
 
@@ -50,7 +51,8 @@ def count(
     content: dict[str, Any] = {"lawn": covers.lawn.name}
     if filled is not None:
         content["added"] = _take_in(folder, filled, by)
-        say(f"{content['added']} answers kept in {folder / 'counts.csv'}.", silent=silent)
+        kept = sentences.COUNT_KEPT.format(answers=content["added"], path=folder / "counts.csv")
+        say(kept, silent=silent)
     else:
         known = read_counts(folder)
         rows, entry = _repeated(covers, known, photo) if again else _fresh(covers, photo, zone, points, seed)
@@ -64,18 +66,16 @@ def count(
 
 
 def counted_words(one: CountedCover) -> str:
-    """Say what was counted by eye and what the tool measured of the same ground."""
-    from swardmark.cli.sentences import COUNTED, COUNTED_APART, COUNTED_CANNOT_TELL, COUNTED_EYE_ERROR
-
+    """Return what was counted by eye and what the tool measured of the same ground, in words."""
     cover = one.cover
     fields = {
         "photo": one.photo, "zone": one.zone, "cover": cover.cover_pct, "low": cover.low_pct, "high": cover.high_pct,
         "tool": cover.tool_pct, "points": cover.points, "blank": cover.cannot_tell, "error": cover.eye_error_pct,
     }  # fmt: skip
-    parts = [COUNTED]
-    parts += [COUNTED_APART] if cover.differs else []
-    parts += [COUNTED_CANNOT_TELL] if cover.cannot_tell else []
-    parts += [COUNTED_EYE_ERROR] if cover.eye_error_pct == cover.eye_error_pct else []
+    parts = [sentences.COUNTED]
+    parts += [sentences.COUNTED_APART] if cover.differs else []
+    parts += [sentences.COUNTED_CANNOT_TELL] if cover.cannot_tell else []
+    parts += [sentences.COUNTED_EYE_ERROR] if cover.eye_error_pct == cover.eye_error_pct else []
     return " ".join(parts).format(**fields)
 
 
@@ -135,7 +135,7 @@ def _write_sheets(folder: Path, entry: Entry, rows: list[dict[str, object]]) -> 
     from swardmark.common.files import write_whole
     from swardmark.lawn.counts import sheet_text
     from swardmark.photo.decode import read_photo
-    from swardmark.report.contact_sheet import contact_sheets
+    from swardmark.sheets.contact_sheet import contact_sheets
 
     rgb = read_photo(folder / "photos" / entry.name).rgb
     room, stem = out_folder(folder), f"count-{Path(entry.name).stem}"
@@ -148,10 +148,8 @@ def _write_sheets(folder: Path, entry: Entry, rows: list[dict[str, object]]) -> 
 
 
 def _how_to(sheets: list[Path], table: Path, folder: Path) -> str:
-    from swardmark.cli.sentences import COUNT_HOW_TO
-
     pages = f"{sheets[0]}" if len(sheets) == 1 else f"{sheets[0]} to {sheets[-1].name}"
-    return COUNT_HOW_TO.format(pages=pages, table=table, folder=folder)
+    return sentences.COUNT_HOW_TO.format(pages=pages, table=table, folder=folder)
 
 
 def _plain(one: CountedCover) -> dict[str, Any]:

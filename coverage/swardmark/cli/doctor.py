@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib
 import platform
+import re
 import sys
 from dataclasses import dataclass
 from importlib import metadata
@@ -42,6 +43,25 @@ def examine() -> list[HealthLine]:
     return lines
 
 
+def lowest_versions() -> dict[str, str]:
+    """Return the lowest version of each library, by name, as the installed swardmark declares them."""
+    try:
+        declared = metadata.requires("swardmark") or ()
+    except metadata.PackageNotFoundError:
+        return {}
+    bounds = (re.match(r"([\w.-]+)(?:\[[^]]*\])?\s*>=\s*([\w.]+)", line) for line in declared)
+    return {bound[1].lower(): bound[2] for bound in bounds if bound}
+
+
+def _numbers(version: str) -> tuple[int, ...]:
+    """Return a version's release numbers; what follows them (rc1, .post2, +local) is left out."""
+    release = re.match(r"\d+(?:\.\d+)*", version)
+    numbers = [int(part) for part in release[0].split(".")] if release else []
+    while numbers and numbers[-1] == 0:
+        numbers.pop()
+    return tuple(numbers)
+
+
 def _opencv() -> HealthLine:
     wheels = [name for name in OPENCV_WHEELS if _version(name)]
     try:
@@ -52,11 +72,18 @@ def _opencv() -> HealthLine:
     if len(wheels) > 1:
         detail = f"{' and '.join(wheels)} overwrite each other; uninstall all, then pip install opencv-python"
         return HealthLine("OpenCV", detail, is_well=False)
+    lowest = lowest_versions().get("opencv-python")
+    if lowest and _numbers(version) < _numbers(lowest)[:3]:
+        detail = f"{version} is older than {lowest}; pip install --upgrade 'opencv-python>={lowest}'"
+        return HealthLine("OpenCV", detail, is_well=False)
     return HealthLine("OpenCV", f"{version} ({wheels[0] if wheels else 'not from a wheel'})")
 
 
 def _library(name: str, *, needed: bool, extra: str) -> HealthLine:
-    version = _version(name)
+    version, lowest = _version(name), lowest_versions().get(name)
+    if version and lowest and _numbers(version) < _numbers(lowest):
+        detail = f"{version} is older than {lowest}; pip install --upgrade '{name}>={lowest}'"
+        return HealthLine(name, detail, is_well=False, is_needed=needed)
     if version:
         return HealthLine(name, version, is_needed=needed)
     package = f"'swardmark[{extra}]'" if extra else name

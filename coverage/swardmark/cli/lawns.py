@@ -17,9 +17,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
 
+from swardmark.cli import sentences
 from swardmark.common.crew import Crew, CrewLost
 from swardmark.common.errors import SwardmarkError, UsageError, missing_extra
-from swardmark.common.files import UNSHOWABLE, begin_part, put_in_place, unwritable
+from swardmark.common.files import begin_part, put_in_place, unwritable
+from swardmark.common.text import showable
 from swardmark.lawn.toml import LAWN_FILE
 from swardmark.measure.covers import LawnCovers, measure_covers
 from swardmark.scale.remote import remote_photos
@@ -52,7 +54,7 @@ class LawnDone:
     @property
     def name(self) -> str:
         """The folder's name: what the combined table calls the lawn."""
-        return UNSHOWABLE.sub("\ufffd", self.folder.resolve().name)
+        return showable(self.folder.resolve().name)
 
 
 def lawn_folders(folder: Path) -> tuple[Path, ...]:
@@ -69,7 +71,7 @@ def lawn_folders(folder: Path) -> tuple[Path, ...]:
         return tuple(sorted(path for path in folder.iterdir() if (path / LAWN_FILE).is_file()))
     except OSError as error:
         what = f"the folder cannot be listed ({error.strerror or type(error).__name__})"
-        raise UsageError(what, where=str(folder), remedy="Check its rights") from None
+        raise UsageError(what, where=str(folder), remedy="Check its permissions") from None
 
 
 def measure_lawns(
@@ -140,7 +142,10 @@ def _measure_one(
     except SwardmarkError as error:
         return LawnDone(folder, fault=str(error))
     except Exception as error:
-        return LawnDone(folder, fault=f"{folder}: an unforeseen fault ({type(error).__name__}: {error}).")
+        return LawnDone(
+            folder,
+            fault=sentences.FAULT_OF_LAWN.format(folder=folder, kind=type(error).__name__, error=error),
+        )
 
 
 class CombinedTable:

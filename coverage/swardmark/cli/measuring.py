@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from swardmark.cli import sentences
 from swardmark.cli.console import (
     JsonOption,
     QuietOption,
@@ -25,6 +26,7 @@ from swardmark.cli.console import (
     with_progress,
 )
 from swardmark.common.errors import UsageError
+from swardmark.common.phrases import plural
 
 if TYPE_CHECKING:
     from swardmark.cli.lawns import CombinedTable, LawnDone
@@ -42,13 +44,17 @@ LawnOrLawns = Annotated[
 Table = Annotated[
     Path | None,
     typer.Option(
-        "--table", metavar="FILE", help="One table of all lawns, .csv or .parquet; else DIR/out/cover.csv."
+        "--table",
+        metavar="FILE",
+        help="One table of all lawns, .csv or .parquet; by default DIR/out/cover.csv.",
     ),
 ]
 Cluster = Annotated[
     str | None,
     typer.Option(
-        "--cluster", metavar="ADDRESS", help="A Dask scheduler that measures, such as tcp://host:8786."
+        "--cluster",
+        metavar="ADDRESS",
+        help="Measure on a Dask cluster: its scheduler, such as tcp://host:8786.",
     ),
 ]
 
@@ -58,7 +64,7 @@ PhotosUrl = Annotated[
     typer.Option(
         "--photos-url",
         metavar="URL",
-        help="Read the photos below s3://bucket/folder or the like, not in photos/.",
+        help="Read photos from s3://bucket/folder or the like instead of photos/.",
     ),
 ]
 
@@ -102,7 +108,8 @@ def _measure_one(
             combined.add(folder.resolve().name, covers)
     if not (quiet or as_json):
         show_covers(covers, console())
-        say(f"{covers.newly_measured} measured now, {_photos(covers)} in all. Wrote {path}")
+        photos = {"now": covers.newly_measured, "all": _photos(covers)}
+        say(sentences.MEASURED.format(path=path, **photos))
     content = {"lawn": covers.lawn.name, "cover": for_json(cover_rows(covers))}
     document({**content, **_kept(covers), **refusals(covers)}, wanted=as_json)
     end_with(refusal_lines(covers))
@@ -133,12 +140,12 @@ def _measure_many(
     with CombinedTable(table or out_folder(folder) / "cover.csv") as combined:
         with_progress(work, silent=silent)
         if not any("photos" in row for row in told):
-            number = len(folders)
-            what = "the only lawn could not" if number == 1 else f"none of the {number} lawns could"
-            raise UsageError(f"{what} be measured ({refused[0].rstrip('.')})")
+            template = plural(len(folders), sentences.ONLY_LAWN_FAILED, sentences.ALL_LAWNS_FAILED)
+            raise UsageError(template.format(all=len(folders), reason=refused[0].rstrip(".")))
     done = sum("photos" in row for row in told)
-    lawns = f"{done} of {len(folders)} lawns" if done < len(folders) else f"{done} lawn{'s' * (done != 1)}"
-    say(f"{lawns}. Wrote {combined.path}", silent=silent)
+    template = plural(done, sentences.ONE_LAWN, sentences.LAWNS)
+    template = sentences.SOME_LAWNS if done < len(folders) else template
+    say(template.format(done=done, all=len(folders), path=combined.path), silent=silent)
     document({"lawns": told, "table": str(combined.path)}, wanted=as_json)
     end_with(refused)
 
@@ -156,13 +163,14 @@ def _tell(
     row = {"lawn": done.name, "name": covers.lawn.name, "measured_now": covers.newly_measured}
     told.append({**row, **_kept(covers), "written": str(done.table), **refusals(covers)})
     refused.extend(f"{done.name}/{line}" for line in refusal_lines(covers))
-    say(f"{done.name}: {_line(covers)}", silent=silent)
+    say(_line(done.name, covers), silent=silent)
 
 
-def _line(covers: LawnCovers) -> str:
-    newest = max(row.taken_at for row in covers.covers).date()
-    refused = f", {len(covers.refused)} refused" if covers.refused else ""
-    return f"{_photos(covers)} photos, {covers.newly_measured} measured now{refused}; newest of {newest:%Y-%m-%d}"
+def _line(lawn: str, covers: LawnCovers) -> str:
+    template = sentences.MEASURED_LAWN_REFUSED if covers.refused else sentences.MEASURED_LAWN
+    newest = max(row.taken_at for row in covers.covers).date().isoformat()
+    counts = {"photos": _photos(covers), "now": covers.newly_measured, "refused": len(covers.refused)}
+    return template.format(lawn=lawn, newest=newest, **counts)
 
 
 def _photos(covers: LawnCovers) -> int:

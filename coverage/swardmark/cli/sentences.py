@@ -1,5 +1,50 @@
-"""What the command line says, as templates with named fields."""
+"""What the command line says, as templates with named fields; the help of its options stands beside them."""
 
+# Begin, add, measure, write.
+BEGAN = "Began {file}. Next: swardmark add {folder} PHOTO..."
+ADDED = "{added} added, {known} already there."
+MEASURED = "{now} measured now, {all} in all. Wrote {path}"
+MEASURED_LAWN = "{lawn}: {photos} photos, {now} measured now; newest from {newest}"
+MEASURED_LAWN_REFUSED = "{lawn}: {photos} photos, {now} measured now, {refused} refused; newest from {newest}"
+ONE_LAWN = "1 lawn. Wrote {path}"
+LAWNS = "{done} lawns. Wrote {path}"
+SOME_LAWNS = "{done} of {all} lawns. Wrote {path}"
+ONLY_LAWN_FAILED = "the only lawn could not be measured ({reason})"
+ALL_LAWNS_FAILED = "none of the {all} lawns could be measured ({reason})"
+MEASURED_AGAIN = "Measured {photos} photos again."
+WROTE = "Wrote {path}"
+WROTE_TARGET = "Wrote {path}. Print it at 100 % and check the 100 mm bar with a ruler."
+KEPT_MARKS = "Kept in {path}. Next: swardmark measure {folder}"
+DREW = "Drew {photos} photos. Next: swardmark report {folder}"
+
+# Check.
+FIT = {
+    "good": "{photo}: fit to measure",
+    "fair": "{photo}: can be measured, but less surely",
+    "unfit": "{photo}: not fit to measure",
+}
+FINDING = "  {text}"
+STRAIGHT_DOWN = (
+    "{photo}: {cover_pct:.0f} % covered ({low_pct:.0f} to {high_pct:.0f} %), {points:,} points read, "
+    "{readable_pct:.0f} % of the photo; only for a photo taken straight down"
+)
+STRAIGHT_DOWN_UNREADABLE = "{photo}: too dark to read"
+
+# What ends a run.
+REFUSED = "refused  {line}"
+STOPPED = "stopped. What was measured is kept; run the same command to continue."
+NO_MEMORY = "not enough memory. Use fewer --workers, or smaller photos."
+FAULT = (
+    "an unforeseen fault ({kind}: {error}). Please report it with what these print: swardmark doctor, and "
+    "swardmark --traceback COMMAND"
+)
+FAULT_OF_LAWN = "{folder}: an unforeseen fault ({kind}: {error})."
+NO_LIBGL = (
+    "OpenCV needs the system library libGL.so.1. On Debian or Ubuntu, install it with: apt install libgl1"
+)
+NO_LIBRARY = "a library cannot be loaded ({error}). Install again with: pip install --upgrade swardmark"
+
+# Count.
 COUNTED = (
     "{photo}, {zone}: counted by eye {cover:.0f} % ({low:.0f} to {high:.0f}), "
     "measured {tool:.0f} % ({points} points)."
@@ -8,6 +53,12 @@ COUNTED_APART = "They differ by more than chance."
 COUNTED_CANNOT_TELL = "{blank} points could not be told."
 COUNTED_EYE_ERROR = "Points shown twice: the eye errs in {error:.0f} %, and the count allows for it."
 COUNT_HOW_TO = (
-    "Look at the ring in each picture of {pages} and write leaf, ground or ? into the column said of {table} (l and g "
+    "In each picture of {pages}, look at the ring and write leaf, ground or ? into the column said of {table} (l and g "
     "will do; skip none). Then: swardmark count {folder} --filled {table}"
 )
+COUNT_KEPT = "{answers} answers kept in {path}."
+
+TODAY_HEAD = "{lawn}, {day}: {phase}."
+TODAY_DO = "{number}. {do}"
+TODAY_WHY = "{indent}{text}"
+TODAY_AHEAD = "{day}: {do}"

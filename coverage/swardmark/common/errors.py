@@ -2,11 +2,15 @@
 
 SwardmarkError
 ├── UsageError       bad usage or input: nothing is written, exit code 2
+│   ├── NothingMeasured   no photo can be measured (up to a day)
 │   └── FileError    a keeper's file that cannot be read, with its line where one is known
 └── PhotoRefused     one photo is not fit to measure: the others go on, exit code 1
+    └── NoDate       the photo has no date
 """
 
 from __future__ import annotations
+
+from typing import Any
 
 
 class SwardmarkError(Exception):
@@ -32,7 +36,7 @@ class SwardmarkError(Exception):
         line = line if line.endswith("...") else f"{line}."
         return " ".join(line.split())
 
-    def __reduce__(self) -> tuple:
+    def __reduce__(self) -> tuple[Any, ...]:
         """Keyword-only parts survive pickling, so that an error can cross to another process."""
         return _rebuild, (type(self), self.what, self.where, self.remedy)
 
@@ -41,12 +45,27 @@ class UsageError(SwardmarkError):
     """Bad usage or input; nothing was written."""
 
 
+class NothingMeasured(UsageError):
+    """There is no photo that can be measured (up to a day); what needs none still works."""
+
+
 class FileError(UsageError):
     """A keeper's file that cannot be read or understood; `where` holds file and line."""
 
 
 class PhotoRefused(SwardmarkError):
     """One photo cannot be measured; `where` is the photo, `remedy` how to retake it."""
+
+
+class NoDate(PhotoRefused):
+    """A photo without a date in the file, in its name or from the keeper; `where` is the photo."""
+
+    def __init__(self, name: str) -> None:
+        remedy = f"Add it with its date: swardmark add LAWN {name} --date 2026-06-09"
+        super().__init__("has no date", where=name, remedy=remedy)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return NoDate, (self.where,)
 
 
 def missing_extra(what: str, extra: str, *, where: str, instead: str = "") -> UsageError:

@@ -6,9 +6,9 @@ import contextlib
 import datetime as dt
 import os
 import re
+import secrets
 import stat
 import sys
-import tempfile
 import time
 from pathlib import Path
 
@@ -17,10 +17,10 @@ from swardmark.common.errors import FileError, UsageError
 PART_PREFIX, PART_SUFFIX = ".writing-", ".part"
 OLDEST_PART_S = 3600.0
 """A temporary file older than this was left by a run that was killed, whatever its number."""
+FILE_MODE = 0o666
+"""Rights of a new file; the system takes away what the user's mask says."""
 MOST_TEXT_BYTES = 64_000_000
 """No lawn's tables come near it; the longest NOAA station files have about 12 MB."""
-UNSHOWABLE = re.compile("[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
-"""Control characters, line breaks, turns of the writing direction, and bytes of a file name that are not UTF-8."""
 
 
 def write_whole(path: Path, data: bytes | str) -> Path:
@@ -49,17 +49,15 @@ def begin_part(path: Path) -> Path:
     """Make an empty temporary file beside the one that it is to become, and its folder where there is none."""
     path.parent.mkdir(parents=True, exist_ok=True)
     _sweep(path.parent)
-    prefix = f"{PART_PREFIX}{os.getpid()}-"
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=prefix, suffix=PART_SUFFIX)
-    os.close(handle)
-    return Path(name)
+    part = path.with_name(f"{PART_PREFIX}{os.getpid()}-{secrets.token_hex(6)}{PART_SUFFIX}")
+    os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, FILE_MODE))
+    return part
 
 
 def put_in_place(part: Path, path: Path) -> None:
     """Bring a written temporary file to the disk and rename it into its place."""
     with part.open("rb+") as file:
         os.fsync(file.fileno())
-    part.chmod(0o666 & ~_umask())
     part.replace(path)
     _sync_folder(path.parent)
 
@@ -68,7 +66,7 @@ def unwritable(path: Path, error: OSError) -> UsageError:
     """Return the error that says why a file cannot be written."""
     reason = error.strerror or type(error).__name__
     return UsageError(
-        f"cannot be written ({reason})", where=str(path), remedy="Check the disk and its rights"
+        f"cannot be written ({reason})", where=str(path), remedy="Check the disk and its permissions"
     )
 
 
@@ -92,7 +90,7 @@ def back_up(path: Path) -> Path | None:
         raw = path.read_bytes()
     except OSError as error:
         what = f"cannot be read ({error.strerror or type(error).__name__})"
-        raise FileError(what, where=str(path), remedy="Check the file's rights") from None
+        raise FileError(what, where=str(path), remedy="Check the file's permissions") from None
     return write_whole(copy, raw)
 
 
@@ -112,14 +110,14 @@ def read_text(path: Path) -> str:
         if not stat.S_ISREG(status.st_mode):
             raise FileError("is not a file", where=str(path), remedy="Move it away")
         if status.st_size > MOST_TEXT_BYTES:
-            what = f"has {status.st_size / 1e6:.0f} MB, more than any such file"
+            what = f"has {status.st_size / 1e6:.0f} MB, far more than such a file needs"
             raise FileError(what, where=str(path), remedy="Move it away")
         return path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         raise
     except OSError as error:
         what = f"cannot be read ({error.strerror or type(error).__name__})"
-        raise FileError(what, where=str(path), remedy="Check the file and its rights") from None
+        raise FileError(what, where=str(path), remedy="Check the file and its permissions") from None
     except UnicodeDecodeError as error:
         raise FileError(f"cannot be read ({error})", where=str(path), remedy=remedy) from None
 
@@ -155,9 +153,3 @@ def _sync_folder(folder: Path) -> None:
             os.fsync(handle)
         finally:
             os.close(handle)
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

@@ -98,6 +98,23 @@ def parse_length(text: str, *, bare: str | None = None, where: str = "") -> floa
     return _parse(text, "length", bare, where)
 
 
+def parse_depth(text: str, *, where: str = "") -> float:
+    """Read a depth such as `6 mm` or `1/4 in`, in meters; one without its unit is refused with both readings.
+
+    Raises
+    ------
+    UsageError
+        As `parse_length`; a bare number may be inches or millimeters.
+    """
+    clean = text.strip()
+    match = _NUMBER.fullmatch(clean)
+    value = _value(match) if match else None
+    if value is not None:
+        what = f"'{clean}' has no unit"
+        raise UsageError(what, where=where, remedy=f"Write {clean}in or {_figures(value, 2)}mm")
+    return _parse(text, "length", None, where)
+
+
 def parse_area(text: str, *, bare: str | None = None, where: str = "") -> float:
     """Read an area such as `60m2` or `1,500 sq ft`, in square meters; options as in `parse_length`."""
     return _parse(text, "area", bare, where)
@@ -161,6 +178,11 @@ def format_volume(cubic_meters: float, *, units: Units = "metric") -> str:
     return _pick(cubic_meters, [(0.1, LITRE_M3, "L"), (math.inf, 1.0, "m3")], 3)
 
 
+def format_temperature(celsius: float, *, units: Units = "metric") -> str:
+    """Print a temperature in whole degrees: `18 °C`, `65 °F`; Fahrenheit to the nearest five, as it is spoken."""
+    return f"{5 * round((celsius * 9 / 5 + 32) / 5)} °F" if units == "us" else f"{celsius:.0f} °C"
+
+
 def format_mass(kilograms: float, *, units: Units = "metric") -> str:
     """Print a mass: `18 kg`, `1.2 t`, `65 lb`, `1.4 short tons`."""
     if units == "us":
@@ -219,7 +241,7 @@ def _pick(value: float, ladder: list[tuple[float, float, str]], digits: int = 2)
 
 
 def _figures(value: float, figures: int = 2) -> str:
-    """Round to so many figures, never past the point: 0.4234 -> 0.42, 3.24 -> 3.2, 1237.5 -> 1238."""
+    """Round to this many figures, never past the decimal point: 0.4234 -> 0.42, 3.24 -> 3.2, 1237.5 -> 1238."""
     if value == 0 or not math.isfinite(value):
         return "0" if value == 0 else str(value)
     places = max(0, figures - 1 - math.floor(math.log10(abs(value))))

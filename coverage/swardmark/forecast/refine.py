@@ -94,7 +94,8 @@ class _Population:
     ) -> None:
         assert bank.members is not None
         self.bank, self.count, self.zones = bank, count, len(weight)
-        self.prior = p.prior_of(bank.grass)
+        assert bank.row is not None
+        self.row = bank.row
         self.log_state, self.log_growth = log_state, log_growth
         self._pad(targets)
         self.rng = np.random.default_rng(SEED)
@@ -119,14 +120,14 @@ class _Population:
         every = bank_of(
             self.members[np.concatenate(keep)],
             np.ones(ends[-1]),
-            self.bank.grass,
+            self.row,
             step_days=REFINED_STEP_DAYS,
         )
         assert every.members is not None
         return [
             CurveBank(
                 np.ascontiguousarray(every.cover_pct[:, a:b]), weight, REFINED_STEP_DAYS, every.season_days,
-                every.members[a:b], self.bank.grass,
+                every.members[a:b], self.row,
             )
             for a, b, weight in zip(ends, ends[1:], weights, strict=False)
         ]  # fmt: skip
@@ -176,7 +177,7 @@ class _Population:
 
     def _log_fit(self, members: Members, zones: np.ndarray) -> np.ndarray:
         """Log of likelihood times what the other zones say, of `count` members for each of the zones."""
-        cover = cover_of(members, np.repeat(self.day[:, zones], self.count, axis=1), self.prior)
+        cover = cover_of(members, np.repeat(self.day[:, zones], self.count, axis=1), self.row)
         square = (cover - np.repeat(self.level[:, zones], self.count, axis=1)) ** 2
         square = square.reshape(len(self.day), len(zones), self.count)
         log_fit = np.full(square.shape[1:], -np.inf)

@@ -57,6 +57,27 @@ class ZoneOutlook:
 
     `mow_*` is the first day of the cover for the first mow, `full_*` that of full cover: the median and the 80 % window
     of the recoveries that get there. `chance_mow` and `chance_full` say how likely it is that they do.
+
+    Attributes
+    ----------
+    point, zone : str
+        Photo point and zone.
+    status : str
+        How the zone does, as in outlook.csv.
+    cover_pct, gain_pct_per_day : float
+        Cover on the day of the forecast, and its gain in points of cover a day.
+    mow_on, mow_earliest, mow_latest, full_on, full_earliest, full_latest : date or None
+        None where no recovery gets there, or where it is too early to say.
+    chance_full_by_day28, chance_mow, chance_full : float
+        Chances, 0 to 1.
+    why, look_for : str
+        What speaks for the status, and what to look for on the ground.
+    area_m2 : float
+        Ground area, square meters.
+    day, observed_pct, held_out : tuple
+        Day of each photo since the leveling, the cover it showed, and whether the fit left it out.
+    band : ForecastBand or None
+        The forecast day by day.
     """
 
     point: str

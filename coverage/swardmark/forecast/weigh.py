@@ -4,9 +4,9 @@ Every photo multiplies the weight of each member of the bank by a robust likelih
 The scale of the error is not known; three are tried and averaged by their evidence over all zones of the lawn. There is
 no optimizer, so nothing can fail to converge, and the same photos always give the same answer.
 
-The zones of a lawn hear each other: of the light of the photos they share, before they are weighed (light.py), and of
-the lawn's state, pace and form of growth after (state.py, growth.py). Where few members carry the weight, new ones are
-drawn between them (refine.py).
+The zones of a lawn share information: before weighing, the light of the photos they appear in (light.py); after it, the
+lawn's state, pace and form of growth (state.py, growth.py). Where few members carry the weight, new ones are drawn
+between them (refine.py).
 
 Method: Bayesian model averaging over a fixed sample (importance weights), Gelman et al., Bayesian Data Analysis, 3rd
 ed., chapters 7 and 10; tempering of the likelihood because photos of one zone err together.

@@ -116,7 +116,7 @@ def crossing(one: Edge, two: Edge) -> FloatArray:
     determinant = a * e - b * d
     if abs(determinant) < 1e-6:
         return np.full(2, np.inf)
-    return np.array([c * e - b * f, a * f - c * d]) / determinant
+    return np.asarray(np.array([c * e - b * f, a * f - c * d]) / determinant)
 
 
 def is_convex(corners: FloatArray) -> bool:

@@ -11,7 +11,7 @@ from swardmark.common.errors import PhotoRefused
 from swardmark.ground.edges import FloatArray
 from swardmark.ground.frame import find_frame
 from swardmark.ground.marks import find_marks
-from swardmark.ground.square import NoSquare, Square
+from swardmark.ground.square import FoundBy, NoSquare, Square
 from swardmark.ground.trust import check_outline
 
 HAND_ERROR_PX = 3.0
@@ -72,9 +72,9 @@ def hand_square(rgb: NDArray[np.uint8], corners_px: ArrayLike, *, name: str = "p
     try:
         found = find_marks(rgb, near=corners, name=name)
     except PhotoRefused:
-        return Square(corners, "hand marks", HAND_ERROR_PX)
+        return Square(corners, FoundBy.HAND_MARKS, HAND_ERROR_PX)
     shortest = float(np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1).min())
     if np.linalg.norm(found.corners_px - corners, axis=1).max() > HAND_REACH * shortest:
-        note = "the corners set by hand are not those of the marks in the photo; the hand's were used"
-        return Square(corners, "hand marks", HAND_ERROR_PX, (note,))
-    return replace(found, how="hand marks")
+        note = "the corners set by hand differ from the marks in the photo; those set by hand were used"
+        return Square(corners, FoundBy.HAND_MARKS, HAND_ERROR_PX, (note,))
+    return replace(found, how=FoundBy.HAND_MARKS)

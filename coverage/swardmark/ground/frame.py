@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from swardmark.common.errors import PhotoRefused
 from swardmark.ground.edges import Edge, FloatArray, crossing, fit_edge, is_convex, linear_light, robust_line
 from swardmark.ground.homography import GeometryError, apply, homography
-from swardmark.ground.square import NoSquare, Square
+from swardmark.ground.square import FoundBy, NoSquare, Square
 from swardmark.ground.trust import trusted_plane
 
 BLUE = 2
@@ -108,7 +108,7 @@ def find_frame(
     if not frames:
         raise refusal or NoSquare("no corner mark and no light frame found", where=name, remedy=REMEDY)
     corners = frames[0].corners_px if near is None else _numbered_like(frames[0].corners_px, near)
-    return Square(corners, "light frame", frames[0].error_px)
+    return Square(corners, FoundBy.LIGHT_FRAME, frames[0].error_px)
 
 
 def _outlines(rgb: NDArray[np.uint8]) -> list[FloatArray]:
@@ -286,7 +286,7 @@ def _edge_rows(rise: FloatArray, first: int, last: int) -> tuple[float, float, f
 def _shifted(picture: FloatArray, rows: FloatArray) -> FloatArray:
     """Read one value per column, at the nearest of the given rows."""
     at = np.clip(np.rint(rows).astype(int), 0, len(picture) - 1)
-    return picture[at, np.arange(picture.shape[1])]
+    return np.asarray(picture[at, np.arange(picture.shape[1])])
 
 
 def _outer_corners(outline: FloatArray, bars: list[_Bar]) -> FloatArray:
@@ -339,7 +339,9 @@ def _fitted(rgb: NDArray[np.uint8], outline: FloatArray, bars: list[_Bar]) -> Sq
     moved = np.linalg.norm(corners - local, axis=1)
     if not np.isfinite(moved).all() or moved.max() > 0.02 * np.linalg.norm(local[1] - local[0]) + 3:
         return None
-    return Square(corners + low, "light frame", float(np.sqrt(np.mean([edge.spread**2 for edge in edges]))))
+    return Square(
+        corners + low, FoundBy.LIGHT_FRAME, float(np.sqrt(np.mean([edge.spread**2 for edge in edges])))
+    )
 
 
 def _is_same(one: FloatArray, other: FloatArray) -> bool:

@@ -51,7 +51,8 @@ def homography(source: ArrayLike, target: ArrayLike) -> FloatArray:
         raise GeometryError("the points lie on a line")
     matrix = np.linalg.inv(to_dst) @ basis[-1].reshape(3, 3) @ to_src
     last = matrix[2, 2]
-    return matrix / (last if abs(last) > 1e-12 * np.abs(matrix).max() else np.linalg.norm(matrix))
+    scale = last if abs(last) > 1e-12 * np.abs(matrix).max() else np.linalg.norm(matrix)
+    return np.asarray(matrix / scale)
 
 
 def apply(matrix: FloatArray, points: ArrayLike) -> FloatArray:
@@ -73,18 +74,12 @@ def projected(matrix: FloatArray, points: ArrayLike) -> tuple[FloatArray, FloatA
 
 
 def rescaled(matrix: ArrayLike, along: float, down: float) -> FloatArray:
-    """Return the homography, shape (3, 3), to a picture's pixels after it was scaled so many times in x and y.
+    """Return the homography, shape (3, 3), to a picture's pixels after scaling it by factors in x and y.
 
     Pixel centers are integers, so the picture's edge lies at -0.5 before and after.
     """
     scale = np.array([[along, 0, (along - 1) / 2], [0, down, (down - 1) / 2], [0, 0, 1.0]])
-    return scale @ np.asarray(matrix, float).reshape(3, 3)
-
-
-def area_scale(matrix: FloatArray, points: ArrayLike) -> FloatArray:
-    """Return by how much a homography enlarges areas at points: |det H| / |w|^3, shape (...)."""
-    _, _, w = projected(matrix, points)
-    return np.asarray(np.abs(np.linalg.det(matrix)) / np.abs(w) ** 3)
+    return np.asarray(scale @ np.asarray(matrix, float).reshape(3, 3))
 
 
 def _normalizer(points: FloatArray) -> FloatArray:

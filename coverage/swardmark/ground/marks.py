@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from swardmark.common.errors import PhotoRefused
 from swardmark.ground.edges import FloatArray, crossing, fit_edges, is_convex, linear_light
 from swardmark.ground.homography import GeometryError, apply, homography
-from swardmark.ground.square import NoSquare, Square
+from swardmark.ground.square import FoundBy, NoSquare, Square
 
 if TYPE_CHECKING:
     import cv2
@@ -110,7 +110,7 @@ def square_of(marks_px: FloatArray, *, name: str = "photo") -> Square:
         raise PhotoRefused(
             "the corner marks have an unlikely size", where=name, remedy="Print them with swardmark target"
         )
-    return Square(corners, "corner marks", error)
+    return Square(corners, FoundBy.CORNER_MARKS, error)
 
 
 def square_of_three(marks_px: dict[int, FloatArray], *, name: str = "photo") -> Square:
@@ -156,7 +156,7 @@ def square_of_three(marks_px: dict[int, FloatArray], *, name: str = "photo") -> 
         what = f"corner mark {hidden} not found, and the other three do not fix the square"
         raise PhotoRefused(what, where=name, remedy=remedy)
     note = f"corner mark {hidden} is hidden; its place was worked out from the other three"
-    return Square(corners, "three corner marks", error, (note,))
+    return Square(corners, FoundBy.THREE_CORNER_MARKS, error, (note,))
 
 
 def search_marks(rgb: NDArray[np.uint8]) -> Candidates:

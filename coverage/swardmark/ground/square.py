@@ -6,9 +6,24 @@ Corners are numbered as seen from the photo point: 0 near left, 1 near right, 2 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 from swardmark.common.errors import PhotoRefused
 from swardmark.ground.edges import FloatArray
+
+
+class FoundBy(StrEnum):
+    """What a square's corners were found by, in the words that are kept and shown."""
+
+    CORNER_MARKS = "corner marks"
+    THREE_CORNER_MARKS = "three corner marks"
+    LIGHT_FRAME = "light frame"
+    HAND_MARKS = "hand marks"
+
+    @property
+    def has_white(self) -> bool:
+        """Whether printed marks tell the color of the light."""
+        return self in (FoundBy.CORNER_MARKS, FoundBy.THREE_CORNER_MARKS)
 
 
 @dataclass(frozen=True, eq=False)
@@ -19,8 +34,8 @@ class Square:
     ----------
     corners_px : ndarray, shape (4, 2)
         Corners 0..3 in upright pixels.
-    how : str
-        "corner marks", "three corner marks", "light frame" or "hand marks".
+    how : FoundBy
+        What its corners were found by.
     error_px : float
         How well it was seen, pixels (root mean square): for marks their misfit with squares, for a frame how straight
         its edges are, for hand marks a usual hand's error.
@@ -29,7 +44,7 @@ class Square:
     """
 
     corners_px: FloatArray
-    how: str
+    how: FoundBy
     error_px: float
     notes: tuple[str, ...] = ()
 

@@ -11,8 +11,9 @@ import numpy as np
 
 from swardmark.common.errors import PhotoRefused
 from swardmark.ground.edges import FloatArray, is_convex
-from swardmark.ground.plane import GeometryError, GroundPlane, plane_from_square
-from swardmark.ground.square import Square
+from swardmark.ground.homography import GeometryError
+from swardmark.ground.plane import GroundPlane, plane_from_square
+from swardmark.ground.square import FoundBy, Square
 
 LEAST_SIDE_PX = 48.0
 """The longest side of the square in the photo must be at least this long ..."""
@@ -66,7 +67,7 @@ def trusted_plane(
     blur = max(DISTORTION_PX, 2 * square.error_px) / depth_px(square.corners_px)
     if plane.pose.distortion > MOST_DISTORTION[plane.pose.focal_from] + blur:
         blur = max(blur, CLEARLY * _distortion_sd(square, plane, side_m, focal_px))
-    fault = _pose_fault(plane, blur, by_place=square.how == "light frame")
+    fault = _pose_fault(plane, blur, by_place=square.how is FoundBy.LIGHT_FRAME)
     if fault is not None:
         raise PhotoRefused(fault[0], where=name, remedy=fault[1])
     return plane
@@ -83,7 +84,7 @@ def check_outline(corners_px: FloatArray, *, size: tuple[int, int], name: str = 
         )
     if not is_convex(corners):
         remedy = "Give near left, near right, far right, far left, in this order"
-        raise PhotoRefused("the square's corners run the wrong way round", where=name, remedy=remedy)
+        raise PhotoRefused("the square's corners run the wrong way around", where=name, remedy=remedy)
     sides = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
     if sides.max() < LEAST_SIDE_PX or depth_px(corners) < LEAST_DEPTH_PX:
         what = f"the square is too small in the photo ({sides.max():.0f} pixels)"
@@ -125,7 +126,10 @@ def _pose_fault(plane: GroundPlane, blur: float, *, by_place: bool) -> tuple[str
     if not PITCH_DEG[0] <= pose.pitch_deg <= PITCH_DEG[1]:
         return f"the camera looks only {pose.pitch_deg:.0f} degrees down", "Tilt the camera further down"
     if by_place and pose.pitch_deg > STEEPEST_FRAME_DEG:
-        return "a frame seen this squarely may stand upright", "Mark its corners by hand with swardmark mark"
+        return (
+            "a frame seen this head-on may be standing upright",
+            "Mark its corners by hand with swardmark mark",
+        )
     if by_place and tilt_deg(plane) > MOST_TILT_DEG:
         return (
             "what looks like a frame does not lie on the ground",

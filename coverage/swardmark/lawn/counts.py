@@ -17,6 +17,7 @@ from pydantic import Field, field_validator
 
 from swardmark.common.errors import FileError, UsageError
 from swardmark.common.files import back_up, write_whole
+from swardmark.common.text import plain_cell
 from swardmark.lawn.tables import Row, check_row, number, read_text, table_lines
 
 COUNTS_FILE = "counts.csv"
@@ -132,7 +133,4 @@ def _table(columns: Sequence[str], rows: Sequence[Mapping[str, object]]) -> str:
 def _cell(value: object) -> object:
     if isinstance(value, float):
         return f"{value:.6g}"
-    text = str(value)
-    return (
-        f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r")) and isinstance(value, str) else text
-    )
+    return plain_cell(value) if isinstance(value, str) else str(value)

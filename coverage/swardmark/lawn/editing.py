@@ -21,6 +21,7 @@ from pydantic import ValidationError
 
 from swardmark.common.errors import UsageError
 from swardmark.common.files import back_up, write_whole
+from swardmark.common.text import plain_cell
 from swardmark.lawn.readings import (
     DIARY_COLUMNS,
     DIARY_FILE,
@@ -32,8 +33,6 @@ from swardmark.lawn.readings import (
 from swardmark.lawn.tables import read_text
 from swardmark.lawn.toml import LAWN_FILE, MAIN_POINT, Confirmed, Lawn, Zone, parse_lawn, read_lawn
 
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
-"""A cell that begins so can run in a spreadsheet; text is written with an apostrophe before it."""
 TEXT_COLUMNS = frozenset({"point", "zone", "note", "spot", "amount", "what"})
 _NEW_READINGS = ("date", "point", "zone", "height_mm", "dip_mm", "firm", "note", "spot", "x_m", "y_m")
 _lock = threading.RLock()
@@ -111,7 +110,7 @@ def save_ground(
 def confirm(folder: Path, check: str, day: dt.date | None, *, revision: str) -> str:
     """Write one of the keeper's checks before the first mow, or take it back with None; returns the new revision."""
     if check not in Confirmed.model_fields:
-        raise UsageError(f"{check!r} is no check before the first mow", where=LAWN_FILE)
+        raise UsageError(f"{check!r} is not a check before the first mow", where=LAWN_FILE)
 
     def change(document: Any) -> None:
         table = document.setdefault("confirmed", {})
@@ -248,7 +247,7 @@ def _cell(name: str, value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     text = " ".join(str(value).split())
-    return f"'{text}" if name in TEXT_COLUMNS and text.startswith(FORMULA_STARTS) else text
+    return plain_cell(text) if name in TEXT_COLUMNS else text
 
 
 def lawn_and_revision(folder: Path) -> tuple[Lawn, str]:

@@ -11,171 +11,42 @@ import datetime as dt
 import re
 import tomllib
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Any, Literal
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    ConfigDict,
-    Field,
-    ValidationError,
-    field_validator,
-    model_validator,
-)
+from pydantic import Field, ValidationError, field_validator, model_validator
 
 from swardmark.common.errors import FileError, UsageError
-from swardmark.common.files import UNSHOWABLE, read_text
+from swardmark.common.files import read_text
+from swardmark.lawn.grasses import SHORT_GRASS_NAMES, WARM_SEASON, Grass, frost_day
+from swardmark.lawn.level_notes import LevelSettings, Probe, Puddle
 from swardmark.lawn.photos import MAIN_POINT, PhotoFile, photo_files
-from swardmark.lawn.tables import Day
+from swardmark.lawn.settings import (
+    US_SAND,
+    Confirmed,
+    Leveling,
+    MeasureSettings,
+    Mowing,
+    Name,
+    Outline,
+    OutlookSettings,
+    PhotoPoint,
+    Receipt,
+    SandSettings,
+    Table,
+    Zone,
+    metric_settings,
+    us_names,
+)
 
+__all__ = [
+    "LAWN_FILE", "MAIN_POINT", "WARM_SEASON", "WHOLE_LAWN", "Confirmed", "Grass", "Lawn", "Leveling", "MeasureSettings",
+    "Mowing", "Name", "Outline", "OutlookSettings", "PhotoPoint", "Receipt", "SandSettings", "Zone", "parse_lawn",
+    "read_lawn",
+]  # fmt: skip
 LAWN_FILE = "lawn.toml"
 
-Grass = Literal[
-    "bermudagrass", "zoysiagrass", "st augustinegrass", "centipedegrass", "seashore paspalum", "buffalograss",
-    "tall fescue", "kentucky bluegrass", "perennial ryegrass", "fine fescue", "creeping bentgrass",
-    "other warm-season", "other cool-season",
-]  # fmt: skip
 
-
-def _can_be_shown(name: str) -> str:
-    if UNSHOWABLE.search(name):
-        raise ValueError("holds characters that cannot be shown, such as a line break")
-    return name
-
-
-def _checked_outline(outline: Corners) -> Corners:
-    from shapely import Polygon
-    from shapely.validation import explain_validity
-
-    if len(outline) > 1 and outline[0] == outline[-1]:
-        outline = outline[:-1]
-    if len(outline) < 3:
-        raise ValueError(f"an outline needs at least three corners, this one has {len(outline)}")
-    if any(not abs(value) < 1000 for corner in outline for value in corner):
-        raise ValueError("corners are meters from the square and lie within 1000 m")
-    shape = Polygon(outline)
-    if not shape.is_valid:
-        raise ValueError(f"the outline crosses itself ({explain_validity(shape)}): list its corners in order")
-    if shape.area < 0.01:
-        raise ValueError(
-            f"the outline encloses {shape.area * 1e4:.0f} cm2; the least that can be measured is 100"
-        )
-    return outline
-
-
-Corners = tuple[tuple[float, float], ...]
-Outline = Annotated[Corners, AfterValidator(_checked_outline)]
-Name = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(_can_be_shown)]
-
-
-class _Table(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True)
-
-    @field_validator("*", mode="before")
-    @classmethod
-    def _no_setting_is_yes_or_no(cls, value: Any) -> Any:
-        if isinstance(value, bool):
-            raise ValueError(f"no setting is {str(value).lower()}")
-        return value
-
-
-class Leveling(_Table):
-    """One leveling with sand: its day and the mean depth that was spread."""
-
-    date: Day
-    depth_mm: float = Field(default=6.0, gt=0, le=51)
-    note: str = ""
-
-
-class PhotoPoint(_Table):
-    """A fixed place from which the same ground is photographed each time."""
-
-    name: Name = MAIN_POINT
-    square_side_m: float | None = Field(default=None, ge=0.2, le=5)
-    note: str = ""
-
-    @field_validator("name")
-    @classmethod
-    def _is_a_folder_name(cls, name: str) -> str:
-        if re.search(r'[/\\:*?"<>|\x00-\x1f]', name) or name.strip(". ") == "":
-            raise ValueError("a photo point's name is also its folder's name: leave out / \\ : * ? \" < > |")
-        return name
-
-
-class Zone(_Table):
-    """A part of the ground, as an outline in meters from the square's corner mark 0."""
-
-    name: Name
-    outline_m: Outline
-    point: Name = MAIN_POINT
-
-    @property
-    def area_m2(self) -> float:
-        """Ground area inside the outline, in square meters."""
-        from shapely import Polygon
-
-        return float(Polygon(self.outline_m).area)
-
-
-class MeasureSettings(_Table):
-    """How photos are read; a change here makes the photos be measured again."""
-
-    point_spacing_mm: float = Field(default=10.0, ge=5, le=100)
-    max_view_deg: float = Field(default=75.0, ge=10, le=80)
-    max_footprint_mm: float = Field(default=15.0, gt=0, le=200)
-    damping: float = Field(default=0.0, ge=0, le=1000)
-    threshold: float | Literal["auto"] = "auto"
-
-    @field_validator("threshold")
-    @classmethod
-    def _in_range(cls, value: float | str) -> float | str:
-        if not isinstance(value, str) and not -0.2 <= value <= 0.6:
-            raise ValueError('the threshold is an excess-green value between -0.2 and 0.6, or "auto"')
-        return value
-
-
-class OutlookSettings(_Table):
-    """What counts as ready and full, and how days are weighed by warmth."""
-
-    first_mow_cover_pct: float = Field(default=70.0, gt=0, lt=100)
-    full_cover_pct: float = Field(default=90.0, gt=0, lt=100)
-    mow_at_times_target: Literal[1.5, 1.33] = 1.5  # type: ignore[valid-type]
-    base_temperature_c: float | None = Field(default=None, ge=-5, le=20)
-
-
-class Mowing(_Table):
-    """Heights of cut, for the way down before the sand and the way back after it."""
-
-    usual_height_mm: float | None = Field(default=None, gt=0, le=200)
-    target_height_mm: float | None = Field(default=None, gt=0, le=200)
-    scalp_height_mm: float | None = Field(default=None, gt=0, le=200)
-
-
-class SandSettings(_Table):
-    """Depths and containers for the sand order; densities and sources are in docs/how-it-works."""
-
-    pass_depth_mm: float = Field(default=6.0, gt=0, le=51)
-    settling_pct: float = Field(default=0.0, ge=0, le=50)
-    passes_per_season: int = Field(default=2, ge=1, le=12)
-    scoop_m3: float = Field(default=0.382, ge=0.01, le=20)
-    bag_litres: float = Field(default=14.16, ge=1, le=2000)
-    bucket_litres: float = Field(default=18.93, ge=1, le=1000)
-    barrow_litres: float = Field(default=169.9, ge=1, le=1000)
-    payload_kg: float = Field(default=700.0, ge=1, le=100_000)
-    price_per_m3: float | None = Field(default=None, ge=0, le=1e6)
-    delivery_price: float = Field(default=0.0, ge=0, le=1e6)
-
-
-class Confirmed(_Table):
-    """The keeper's own checks on the ground before the first mow, each with the day it was made."""
-
-    dry: Day | None = None
-    firm: Day | None = None
-    tug_test_passed: Day | None = None
-    no_loose_ridges: Day | None = None
-
-
-class Lawn(_Table):
+class Lawn(Table):
     """Everything lawn.toml says, and the folder it stands in."""
 
     name: Name
@@ -187,12 +58,36 @@ class Lawn(_Table):
     zone: tuple[Zone, ...] = ()
     lawn_outline_m: Outline | None = None
     area_m2: float | None = Field(default=None, gt=0, le=1e7)
+    first_frost: str | None = None
     measure: MeasureSettings = MeasureSettings()
     outlook: OutlookSettings = OutlookSettings()
     mowing: Mowing = Mowing()
     sand: SandSettings = SandSettings()
+    receipt: tuple[Receipt, ...] = ()
+    level: LevelSettings = LevelSettings()
+    probe: tuple[Probe, ...] = ()
+    puddle: tuple[Puddle, ...] = ()
     confirmed: Confirmed = Confirmed()
     folder: Path = Field(default=Path(), exclude=True)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _sand_of_its_units(cls, table: Any) -> Any:
+        sand = table.get("sand", {}) if isinstance(table, dict) else None
+        if not isinstance(sand, dict) or table.get("units") != "us":
+            return table
+        own = metric_settings(sand, frozenset(SandSettings.model_fields))
+        return {**table, "sand": US_SAND | own}
+
+    @field_validator("first_frost")
+    @classmethod
+    def _is_a_day_of_the_year(cls, day: str | None) -> str | None:
+        if day is not None:
+            try:
+                frost_day(day)
+            except ValueError:
+                raise ValueError("write the month and the day, such as 10-25") from None
+        return day
 
     @field_validator("grass", mode="before")
     @classmethod
@@ -225,6 +120,12 @@ class Lawn(_Table):
         """All leveling days, oldest first."""
         return tuple(sorted(level.date for level in self.leveling))
 
+    def depth_of(self, leveling: Leveling) -> float | None:
+        """Return the mean depth of a leveling [mm]: as given, else its sand over the lawn's area, else unknown."""
+        if leveling.depth_mm is not None or leveling.sand_m3 is None or self.area_m2 is None:
+            return leveling.depth_mm
+        return leveling.sand_m3 / self.area_m2 * 1000
+
     def leveled_before(self, day: dt.date) -> dt.date | None:
         """Return the latest leveling day that is not after `day`, or None."""
         return max((d for d in self.leveling_dates if d <= day), default=None)
@@ -238,23 +139,21 @@ class Lawn(_Table):
         """Return the zones that the keeper drew at a photo point, in file order."""
         return tuple(zone for zone in self.zone if zone.point == point)
 
+    @property
+    def ground_m2(self) -> float | None:
+        """The lawn's area in square meters: as the keeper gave it, else inside its outline, else unknown."""
+        from shapely import Polygon
+
+        if self.area_m2 is not None or self.lawn_outline_m is None:
+            return self.area_m2
+        return float(Polygon(self.lawn_outline_m).buffer(0).area)
+
     def photos(self) -> list[PhotoFile]:
         """List the photos of the folder, ordered by photo point, then by name."""
         return sorted(photo_files(self.folder / "photos"), key=lambda photo: (photo.point, photo.name))
 
 
 WHOLE_LAWN = "whole lawn"
-WARM_SEASON = frozenset({
-    "bermudagrass", "zoysiagrass", "st augustinegrass", "centipedegrass", "seashore paspalum", "buffalograss",
-    "other warm-season",
-})  # fmt: skip
-
-SHORT_GRASS_NAMES = {
-    "bermuda": "bermudagrass", "zoysia": "zoysiagrass", "centipede": "centipedegrass", "paspalum": "seashore paspalum",
-    "st augustine": "st augustinegrass", "saint augustine": "st augustinegrass", "buffalo": "buffalograss",
-    "fescue": "tall fescue", "bluegrass": "kentucky bluegrass", "ryegrass": "perennial ryegrass",
-    "bentgrass": "creeping bentgrass", "warm-season": "other warm-season", "cool-season": "other cool-season",
-}  # fmt: skip
 
 
 def read_lawn(folder: Path | str) -> Lawn:
@@ -277,7 +176,9 @@ def read_lawn(folder: Path | str) -> Lawn:
         inside = sorted(folder.glob(f"*/{LAWN_FILE}"))
         remedy = f"Begin one with: swardmark start {folder}"
         if inside:
-            remedy = f"Give one of the lawns in it, such as {inside[0].parent}; measure alone takes them all"
+            remedy = (
+                f"Name one of the lawns in it, such as {inside[0].parent}; only measure takes all of them"
+            )
         raise FileError(f"no {LAWN_FILE} in this folder", where=str(folder), remedy=remedy) from None
     return parse_lawn(text, folder=folder, where=str(path))
 
@@ -338,7 +239,8 @@ def _line_of(text: str, loc: tuple[Any, ...]) -> int | None:
         if nth < len(headers):
             start = headers[nth]
         keys = keys[1:] or keys
+    names = (keys[0], *us_names(keys[0]))
     for number in range(start, len(lines)):
-        if re.match(rf'\s*"?{re.escape(keys[0])}"?\s*=', lines[number]):
+        if re.match(rf'\s*"?({"|".join(map(re.escape, names))})"?\s*=', lines[number]):
             return number + 1
     return start + 1 if start else None

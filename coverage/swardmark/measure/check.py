@@ -5,7 +5,7 @@ The geometry's findings, next to those of photo/fitness.py:
     square               found or not (no value)                                         not found: unfit
     square at the rim    least distance of a corner from the photo's edge / longer side  < 0.015 fair
     square too small     how far ground 2 m beyond the square may lie off, cm            > 6 fair, > 30 unfit
-    slant                view angle from the vertical at the square's middle, deg        > 65 fair, > 75 unfit
+    slant                view angle from the vertical at the square's middle, deg        > 65 fair, > max_view_deg unfit
     flat camera          camera axis below the horizontal, deg                           < 20 fair
     low sun              red over blue (linear) of the square's white                    > 1.8 fair
     wet sand             sand's light over the white's, against the point's own history  < 0.78 fair
@@ -14,7 +14,7 @@ The geometry's findings, next to those of photo/fitness.py:
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -22,14 +22,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.canopy.index import excess_green
+from swardmark.common.color import linear_of
 from swardmark.common.errors import PhotoRefused
 from swardmark.ground.find import find_square, hand_square
 from swardmark.ground.homography import FloatArray, apply
 from swardmark.ground.plane import GroundPlane, is_measurable
-from swardmark.ground.square import Square
+from swardmark.ground.square import FoundBy, Square
 from swardmark.ground.trust import trusted_plane
+from swardmark.measure import sentences
 from swardmark.photo.decode import WORKING_SIDE_PX, Photo, read_photo
-from swardmark.photo.findings import FAIR, GOOD, NEVER, SOFTER, UNFIT, Finding, Rule
+from swardmark.photo.findings import FAIR, GOOD, NEVER, PIXEL_RULES, SOFTER, UNFIT, Finding, Rule
 from swardmark.photo.fitness import against, pixel_findings
 
 LEVELS = (GOOD, FAIR, UNFIT)
@@ -37,56 +39,22 @@ CORNER_ERROR_PX = 0.6
 """Root mean square error of corners refined on straight edges, as measured on drawn scenes."""
 BEYOND_M = 2.0
 MAX_VIEW_DEG, MAX_FOOTPRINT_MM = 75.0, 15.0
+"""Where no lawn.toml says otherwise."""
 LEAST_SAND = 0.05
-RIM = Rule(
-    "square at the rim",
-    0.015,
-    -NEVER,
-    "The square almost touches the photo's edge",
-    "Bring the whole square nearer to the middle of the picture",
-    low_is_bad=True,
-)
-SMALL = Rule(
-    "square too small",
-    6.0,
-    30.0,
-    "The square is small in the photo: ground 2 m beyond it may lie {:.0f} cm off",
-    "Step closer, hold the camera higher, use the main lens without zoom, or lay out a larger square",
-)
+SAND_DAMPING = 100.0
+"""Sand in shade counts as sand, whatever its faint color."""
+RIM = Rule("square at the rim", 0.015, -NEVER, *sentences.RIM, low_is_bad=True)
+SMALL = Rule("square too small", 6.0, 30.0, *sentences.SMALL)
 """A zone 1 m across that is shifted by 6 cm trades 6 % of its ground for its neighbor's, by 30 cm a third."""
-SLANT = Rule(
-    "slant",
-    65.0,
-    75.0,
-    "The square is seen {:.0f} degrees from the vertical: leaves hide the sand behind them",
-    "Step closer and hold the camera higher, from a step or a porch",
-)
+SLANT = Rule("slant", 65.0, 75.0, *sentences.SLANT)
 """At 60 degrees half-covered ground may show as 75 % covered (drawn scenes); beyond 75 nothing is measured."""
-FLAT = Rule(
-    "flat camera",
-    20.0,
-    -NEVER,
-    "The camera was held almost level ({:.0f} degrees down): little ground is seen steeply",
-    "Tilt the camera down until the square lies near the middle of the picture",
-    low_is_bad=True,
-)
-LOW_SUN = Rule(
-    "low sun",
-    1.8,
-    NEVER,
-    "The light is as warm as that of a low sun",
-    "Take it nearer to noon, or under an even cloud",
-)
+FLAT = Rule("flat camera", 20.0, -NEVER, *sentences.FLAT, low_is_bad=True)
+LOW_SUN = Rule("low sun", 1.8, NEVER, *sentences.LOW_SUN)
 """Drawn lawns: 0.94-1.06 under sun, cloud, shade and dusk with a working white balance."""
-WET_SAND = Rule(
-    "wet sand",
-    0.78,
-    -NEVER,
-    "The sand is darker than in earlier photos ({:.0%} of its usual light): it may be wet",
-    "Take it when the surface is dry",
-    low_is_bad=True,
-)
+WET_SAND = Rule("wet sand", 0.78, -NEVER, *sentences.WET_SAND, low_is_bad=True)
 """Drawn lawns: dry sand stays at 0.86-1.2 of its median from day to day, soaked sand reads 0.72."""
+
+RULES = {rule.name: rule for rule in (*PIXEL_RULES, RIM, SMALL, SLANT, FLAT, LOW_SUN, WET_SAND)}
 
 
 @dataclass(frozen=True)
@@ -124,7 +92,7 @@ class Fitness:
     @property
     def sentences(self) -> tuple[str, ...]:
         """What is wrong and how to retake the photo, one line per fault, the worst first."""
-        return tuple(f"{fault.sentence} {fault.retake}" for fault in self.faults)
+        return tuple(fault.words for fault in self.faults)
 
 
 def check_photo(
@@ -182,6 +150,8 @@ def check_ground(
     plane: GroundPlane,
     *,
     side_m: float,
+    max_view_deg: float = MAX_VIEW_DEG,
+    max_footprint_mm: float = MAX_FOOTPRINT_MM,
     history: Sequence[float] = (),
     sand_history: Sequence[float] = (),
 ) -> Fitness:
@@ -193,10 +163,13 @@ def check_ground(
         The decoded photo, its square, and the ground plane laid by the square.
     side_m : float
         The square's side, meters.
+    max_view_deg, max_footprint_mm : float
+        Ground seen at a flatter angle, or by larger pixels, is not measured.
     history, sand_history : sequence of float
         `sharpness` and `sand_light` of earlier photos from the same point.
     """
-    outline = ground_outline(plane)
+    outline = ground_outline(plane, max_view_deg=max_view_deg, max_footprint_mm=max_footprint_mm)
+    slant = replace(SLANT, unfit=max_view_deg, fair=min(SLANT.fair, max_view_deg))
     white = white_of(photo.rgb, plane, side_m=side_m, how=square.how)
     sand = _sand_light(photo.rgb, outline, white)
     middle = plane.view_deg([side_m / 2, side_m / 2])
@@ -205,7 +178,7 @@ def check_ground(
         Finding("square", GOOD, float("nan")),
         RIM.judge(_rim(square.corners_px, photo.size)),
         SMALL.judge(_far_error_cm(square, plane, side_m)),
-        SLANT.judge(float(middle)),
+        slant.judge(float(middle)),
         FLAT.judge(plane.pose.pitch_deg),
         LOW_SUN.judge(float(white[0] / white[2])),
         WET_SAND.judge(against(sand, sand_history)),
@@ -221,12 +194,14 @@ def against_history(
     return tuple(finding for finding in (softer, wet) if finding.level != GOOD)
 
 
-def fitness_notes(fitness: Fitness) -> tuple[str, ...]:
-    """Return the short notes for cover.csv: the names of what is not good, the worst first."""
-    return tuple(f"unfit: {f.name}" if f.level == UNFIT else f.name for f in fitness.faults)
+def kept_findings(kept: Sequence[tuple[str, float]]) -> tuple[Finding, ...]:
+    """Return the findings of a measured photo, from the names and values that were kept."""
+    return tuple(RULES[name].judge(value, at_most=FAIR) for name, value in kept if name in RULES)
 
 
-def ground_outline(plane: GroundPlane) -> FloatArray | None:
+def ground_outline(
+    plane: GroundPlane, *, max_view_deg: float = MAX_VIEW_DEG, max_footprint_mm: float = MAX_FOOTPRINT_MM
+) -> FloatArray | None:
     """Return the convex outline of the measurable ground, shape (N, 2), pixels; None if there is hardly any."""
     import cv2
 
@@ -238,8 +213,8 @@ def ground_outline(plane: GroundPlane) -> FloatArray | None:
         seen = is_measurable(
             plane,
             plane.meters(grid),
-            max_view_deg=MAX_VIEW_DEG,
-            max_footprint_mm=MAX_FOOTPRINT_MM,
+            max_view_deg=max_view_deg,
+            max_footprint_mm=max_footprint_mm,
             margin_px=0.5,
         )
     if seen.sum() < 12:
@@ -247,13 +222,13 @@ def ground_outline(plane: GroundPlane) -> FloatArray | None:
     return np.asarray(cv2.convexHull(grid[seen].astype(np.float32))[:, 0], float)
 
 
-def white_of(rgb: NDArray[np.uint8], plane: GroundPlane, *, side_m: float, how: str) -> FloatArray:
+def white_of(rgb: NDArray[np.uint8], plane: GroundPlane, *, side_m: float, how: FoundBy) -> FloatArray:
     """Return the linear red, green and blue (0..1) of the square's white at its best lit corner; NaN if unknown.
 
     The white is a mark's paper margin, 4-14 mm outside its outer edges, or a light frame's bar, as far inside.
     """
     along = np.linspace(0.005, 0.08, 12)
-    out = np.array([0.004, 0.007, 0.010, 0.014]) * (1 if how == "light frame" else -1)
+    out = np.array([0.004, 0.007, 0.010, 0.014]) * (1 if how is FoundBy.LIGHT_FRAME else -1)
     first = np.stack(np.meshgrid(along, out), axis=-1).reshape(-1, 2)
     corner = np.concatenate([first, first[:, ::-1]])
     best = np.full(3, np.nan)
@@ -268,8 +243,8 @@ def white_of(rgb: NDArray[np.uint8], plane: GroundPlane, *, side_m: float, how: 
         at = pixels[inside].astype(np.intp)
         colors = rgb[at[:, 1], at[:, 0]].astype(float)
         color = colors[np.argsort(colors[:, 1])[len(colors) // 2 :]].mean(axis=0)
-        if not color[1] <= 255 * best[1] ** (1 / 2.2) and color.max() < 250:
-            best = (color / 255) ** 2.2
+        if color.max() < 250 and not linear_of(color)[1] <= best[1]:
+            best = linear_of(color)
     return best
 
 
@@ -284,10 +259,14 @@ def _sand_light(rgb: NDArray[np.uint8], outline: FloatArray | None, white: Float
     mask = np.zeros(small.shape[:2], np.uint8)
     cv2.fillConvexPoly(mask, np.rint(outline / step).astype(np.int32), 1)
     colors = small[mask > 0]
-    is_sand = (excess_green(colors) < 0.05) & (colors[:, 0] > colors[:, 2]) & (colors[:, 0] >= 60)
+    is_sand = (
+        (excess_green(colors, damping=SAND_DAMPING) < 0.05)
+        & (colors[:, 0] > colors[:, 2])
+        & (colors[:, 0] >= 60)
+    )
     if is_sand.sum() < LEAST_SAND * len(colors) or not is_sand.any():
         return float("nan")
-    return float((np.quantile(colors[is_sand, 1], 0.75) / 255) ** 2.2 / white[1])
+    return float(linear_of(np.quantile(colors[is_sand, 1], 0.75)) / white[1])
 
 
 def _rim(corners_px: FloatArray, size: tuple[int, int]) -> float:

@@ -16,7 +16,7 @@ from swardmark.canopy.index import FIRST_VALUE, GroundMap
 from swardmark.common.errors import UsageError
 from swardmark.ground.homography import apply
 from swardmark.lawn.counts import LEAF, Count
-from swardmark.lawn.toml import WHOLE_LAWN
+from swardmark.lawn.toml import WHOLE_LAWN, Zone
 from swardmark.measure.covers import LawnCovers
 from swardmark.measure.eye import Answer, EyeCover, count_cover, draw_points
 from swardmark.measure.points import PointReview
@@ -152,7 +152,6 @@ def _photo_of(covers: LawnCovers, photo: str) -> tuple[PointReview, int]:
 
 def _inside(covers: LawnCovers, place: PointReview, ground_map: GroundMap, zone: str) -> NDArray[np.bool_]:
     """Tell which readable points of a map belong to a zone, or to the lawn's outline where no zone is named."""
-    from swardmark.lawn.toml import Zone
 
     readable = ground_map.is_readable
     if zone in ("", WHOLE_LAWN):

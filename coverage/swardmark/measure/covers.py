@@ -9,18 +9,40 @@ from functools import cached_property
 from pathlib import Path
 
 from swardmark.common.crew import ALONE, Crew, Threads
-from swardmark.common.errors import UsageError
+from swardmark.common.errors import NothingMeasured, UsageError
 from swardmark.lawn.lock import lawn_lock
 from swardmark.lawn.photos import PhotoFile
 from swardmark.lawn.toml import Lawn, read_lawn
 from swardmark.measure.points import PointReview, ZoneCover, by_zone, read_point
+from swardmark.measure.sentences import OTHER_OPENCV
 from swardmark.measure.survey import Progress, Survey, open_record, survey
+from swardmark.photo.decode import opencv_version
 from swardmark.record.store import Entry, Record
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@dataclass(frozen=True, eq=False, kw_only=True, repr=False)
 class LawnCovers:
-    """A lawn's measured covers, and what could not be used: all that cover.csv needs."""
+    """A lawn's measured covers, and what could not be used: all that cover.csv needs.
+
+    Attributes
+    ----------
+    lawn : Lawn
+        What lawn.toml says.
+    as_of : date
+        Day that the covers stand for; photos taken later are left out.
+    points : tuple of PointReview
+        The photo points, with their zones, thresholds and ground maps.
+    covers : tuple of ZoneCover
+        One per photo and zone, oldest first.
+    refused : tuple of Entry
+        Photos that could not be measured, with reason and remedy.
+    duplicates : tuple of (str, str)
+        Copies that were left out.
+    newly_measured : int
+        Photos that this run measured.
+    record_bytes : int
+        Size of these photos' maps in the record.
+    """
 
     lawn: Lawn
     as_of: dt.date
@@ -30,6 +52,10 @@ class LawnCovers:
     duplicates: tuple[tuple[str, str], ...]
     newly_measured: int = 0
     record_bytes: int = 0
+
+    def __repr__(self) -> str:
+        kind, photos = type(self).__name__, len({cover.photo for cover in self.covers})
+        return f"{kind}({self.lawn.name!r}, as_of={self.as_of}, photos={photos}, refused={len(self.refused)})"
 
     def covers_of(self, point: str, zone: str) -> tuple[ZoneCover, ...]:
         """Return a zone's covers, oldest first."""
@@ -67,21 +93,28 @@ def measure_covers(
     progress : callable, optional
         Called with photos done, photos to do, and the name of the photo just done.
     on_wait : callable, optional
-        Called with a sentence if another run holds the lawn and is waited for.
+        Called with a sentence if another run holds the lawn and is waited for, or if every photo is measured anew.
 
     Raises
     ------
     UsageError
         There is no lawn, or no photo of it could be measured.
     """
+    if as_of is not None and (isinstance(as_of, dt.datetime) or not isinstance(as_of, dt.date)):
+        raise UsageError(
+            f"as_of: {as_of!r} is not a date", where="measure_covers", remedy="Give a datetime.date"
+        )
     lawn = read_lawn(folder)
     files = lawn.photos() if files is None else files
     if not files:
-        raise UsageError(
+        raise NothingMeasured(
             "no photos in photos/", where=str(folder), remedy=f"Add some: swardmark add {folder} PHOTO..."
         )
     with lawn_lock(lawn.folder, on_wait=on_wait), open_record(lawn) as record, Threads(workers) as threads:
         crew = crew or threads
+        before, now = record.opencv(), opencv_version()
+        if on_wait is not None and before not in ("", now):
+            on_wait(OTHER_OPENCV.format(before=before, now=now))
         done = survey(lawn, record, files=files, crew=crew, progress=progress)
         return lawn_covers(lawn, record, done, as_of=as_of, threads=crew.here)
 
@@ -141,14 +174,14 @@ def lawn_covers(
     )
 
 
-def _nothing_measured(lawn: Lawn, done: Survey, as_of: dt.date | None) -> UsageError:
+def _nothing_measured(lawn: Lawn, done: Survey, as_of: dt.date | None) -> NothingMeasured:
     where = str(lawn.folder)
     if as_of is not None and done.measured:
-        return UsageError(
+        return NothingMeasured(
             f"no photo was taken up to {as_of}", where=where, remedy="Choose a later --as-of day"
         )
     first = done.refused[0]
     reason = f"{first.name}: {first.refusal}"
     number = len(done.refused)
     what = "the only photo could not" if number == 1 else f"none of the {number} photos could"
-    return UsageError(f"{what} be measured ({reason})", where=where, remedy=first.remedy)
+    return NothingMeasured(f"{what} be measured ({reason})", where=where, remedy=first.remedy)

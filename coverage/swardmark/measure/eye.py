@@ -98,7 +98,7 @@ class EyeCover:
 
 def strata_of(leaf_share: ArrayLike) -> NDArray[np.intp]:
     """Return each point's stratum as an index into STRATA, by the tool's leaf share."""
-    return np.digitize(np.asarray(leaf_share, float), STRATUM_LIMITS)
+    return np.asarray(np.digitize(np.asarray(leaf_share, float), STRATUM_LIMITS), np.intp)
 
 
 def draw_points(leaf_share: ArrayLike, *, points: int, seed: int) -> list[Draw]:

@@ -15,8 +15,11 @@ from swardmark.canopy.index import GroundMap
 from swardmark.canopy.threshold import Threshold, choose_threshold
 from swardmark.common.crew import ALONE, Threads
 from swardmark.lawn.toml import Lawn, Zone
-from swardmark.measure.check import against_history
+from swardmark.measure import sentences
+from swardmark.measure.check import against_history, kept_findings
+from swardmark.measure.odd import OddGround, odd_ground
 from swardmark.measure.zonal import PointNumbers
+from swardmark.photo.findings import Finding
 from swardmark.record.facts import pooled_counts
 from swardmark.record.store import Entry, Record
 
@@ -90,40 +93,44 @@ def read_point(
     )
     shown = zones or numbers.patches(side_m)
     measured = numbers.covers(shown, scale)
+    window, cells = numbers.cells(scale)
     if keep:
         numbers.keep()
     place = PointReview(point, side_m, tuple(entries), numbers.maps, scale, shown, not zones)
-    return place, _rows(lawn, place, measured)
+    days = [entry.taken_at.toordinal() for entry in entries if entry.taken_at]
+    return place, _rows(lawn, place, measured, OddGround(window, odd_ground(cells, days), shown))
 
 
-def _rows(lawn: Lawn, point: PointReview, measured: Sequence[Sequence[Cover]]) -> list[ZoneCover]:
+def _rows(
+    lawn: Lawn, point: PointReview, measured: Sequence[Sequence[Cover]], odd: OddGround
+) -> list[ZoneCover]:
     """Return a photo point's rows of cover.csv: photo by photo, zone by zone."""
-    patches = ("zones are named patches",) if point.zones_are_patches else ()
-    history, rows = _notes_by_history(point.entries), []
+    patches = (sentences.PATCHES,) if point.zones_are_patches else ()
+    found, rows = findings_of(point.entries), []
     first = min(entry.taken_at.date() for entry in point.entries if entry.taken_at)
     for number, entry in enumerate(point.entries):
         assert entry.taken_at is not None
         day = day_number(lawn, entry.taken_at.date(), first=first)
-        notes = (*entry.facts.notes, *history[number], *patches)
-        for zone, covers in zip(point.zones, measured, strict=True):
-            own = covers[number]
-            seen = notes if own.points else (*notes, "zone not in view")
+        notes = (*entry.facts.notes, *(finding.name for finding in found[number]), *patches)
+        for at, (zone, covers) in enumerate(zip(point.zones, measured, strict=True)):
+            own, said = odd.allowed_for(covers[number], photo=number, zone=at)
+            seen = (*notes, *said) if own.points else (*notes, sentences.NOT_IN_VIEW)
             scale = point.threshold.value
             rows.append(ZoneCover(entry.taken_at, entry.name, point.name, zone.name, day, own, scale, seen))
     return rows
 
 
-def _notes_by_history(entries: Sequence[Entry]) -> list[tuple[str, ...]]:
-    """Note what is odd of each photo against those before it."""
-    sharp, sand, notes = PastMedian(), PastMedian(), []
+def findings_of(entries: Sequence[Entry]) -> list[tuple[Finding, ...]]:
+    """Return what was found wanting in each photo of a photo point, by itself and against those before it."""
+    sharp, sand, findings = PastMedian(), PastMedian(), []
     for facts in (entry.facts for entry in entries):
-        found = against_history(
+        odd = against_history(
             facts.sharpness, facts.sand_light, history=sharp.middle(), sand_history=sand.middle()
         )
-        notes.append(tuple(finding.name for finding in found))
+        findings.append((*kept_findings(facts.findings), *odd))
         sharp.add(facts.sharpness)
         sand.add(facts.sand_light)
-    return notes
+    return findings
 
 
 class PastMedian:
@@ -166,7 +173,7 @@ def by_zone(covers: Sequence[ZoneCover]) -> dict[tuple[str, str], tuple[ZoneCove
 
 
 def evenly(items: Sequence[T], most: int) -> tuple[T, ...]:
-    """Return at most so many items at even distances, the first and the last among them."""
+    """Return at most `most` items at even distances, always the first and the last."""
     if len(items) <= most:
         return tuple(items)
     chosen = np.unique(np.linspace(0, len(items) - 1, most).round().astype(int))

@@ -6,7 +6,7 @@
 A photo point's ground frame is that of its reference: the earliest photo that can be measured. It is part of what a
 map depends on, so that an earlier photo added later has the point measured anew, and the order of adding never counts.
 
-What is stored is the map alone. Zones, thresholds, curves and reports are computed from the maps (see review.py), so
+What is stored is the map alone. Zones, thresholds, curves and reports are computed from the maps (see points.py), so
 that a changed zone never needs a photo again.
 """
 
@@ -19,37 +19,29 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
-from swardmark.canopy.index import NOT_SEEN, GroundMap, index_bytes
-from swardmark.canopy.threshold import value_counts
-from swardmark.canopy.turf import full_index, leaf_light
-from swardmark.canopy.white import balance, white_gains
+from swardmark.canopy.index import GroundMap
 from swardmark.common.crew import ALONE, Crew, Source
-from swardmark.common.errors import PhotoRefused, UsageError
+from swardmark.common.errors import NoDate, PhotoRefused, UsageError
 from swardmark.ground.align import Kept, Reference, keep_frame
 from swardmark.ground.find import find_square, hand_square
-from swardmark.ground.plane import GroundPlane, seen_window
-from swardmark.ground.sampling import sample
+from swardmark.ground.plane import GroundPlane
 from swardmark.ground.square import NoSquare, Square
 from swardmark.ground.trust import trusted_plane
 from swardmark.lawn.marks import PhotoMarks, read_marks
-from swardmark.lawn.toml import Lawn, MeasureSettings, PhotoFile
-from swardmark.measure.check import Fitness, check_ground, fitness_notes
-from swardmark.photo.decode import WORKING_SIDE_PX, Photo, decode
+from swardmark.lawn.photos import PhotoFile
+from swardmark.lawn.toml import Lawn, MeasureSettings
+from swardmark.measure.check import Fitness, check_ground
+from swardmark.measure.facts import facts_of
+from swardmark.measure.indexing import index_ground, sample_ground
+from swardmark.photo.decode import WORKING_SIDE_PX, Photo, decode, opencv_version
 from swardmark.photo.findings import UNFIT
-from swardmark.record.facts import facts_of, packed_counts
 from swardmark.record.frames import by_day, reference_of
 from swardmark.record.inventory import Found, Reader, find_photos, source_of, without_copies
 from swardmark.record.shelf import PackedMap, packed
 from swardmark.record.store import RECORD_FILE, Entry, PhotoFacts, Record
 
-MAP_VERSION = 7
+MAP_VERSION = 8
 """Raised when the same photo and settings would give another map, or other facts; older ones are measured again."""
-SQUARE_MARGIN_M = 0.05
-"""Ground beside the square's outer edge that is left out with it: paper margins and trodden grass."""
-NOT_BALANCED = "no white of the square to balance the colors by"
 
 Progress = Callable[[int, int, str], None]
 
@@ -66,10 +58,14 @@ class Task:
 
     @property
     def digest(self) -> str:
-        """Short hash of everything that shapes the map; the threshold and the zones do not."""
+        """Short hash of everything that shapes the map, OpenCV's version included; the threshold and the zones do not.
+
+        Versions of OpenCV find corners and resize a little differently: covers differ by 0.2 points from 4.10 to 5.0.
+        """
         shaping = self.settings.model_dump(exclude={"threshold"})
         frame = self.reference.key if self.reference else None
-        text = json.dumps([MAP_VERSION, self.side_m, shaping, self.corners_px, frame], sort_keys=True)
+        parts = [MAP_VERSION, opencv_version(), self.side_m, shaping, self.corners_px, frame]
+        text = json.dumps(parts, sort_keys=True)
         return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
@@ -173,7 +169,7 @@ def measure_source(source: Source, digest: str, task: Task) -> tuple[Entry, Pack
 
 
 def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
-    """Measure one photo: find the square, lay the ground flat in the point's frame, sample it, index it.
+    """Measure one photo: find the square, judge the photo, lay the ground in the point's frame, sample and index it.
 
     Raises
     ------
@@ -181,40 +177,18 @@ def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
         The square cannot be found or trusted, or no ground is seen well enough.
     """
     square, own = locate_square(photo, task)
-    fitness = _require_fit(photo, square, own, task)
+    fitness = judge_fitness(photo, square, own, task)
     frame = lay_in_frame(photo, square, own, task)
-    plane, settings = frame.plane, task.settings
-    spacing_m = settings.point_spacing_mm / 1000
-    limits = {"max_view_deg": settings.max_view_deg, "max_footprint_mm": settings.max_footprint_mm}
-    window = seen_window(plane, spacing_m=spacing_m, **limits)
-    colors, seen = sample(photo.rgb, plane, window=window, spacing_m=spacing_m, **limits)
-    gains = None
-    if own is not None and square is not None and "corner marks" in square.how:
-        gains = white_gains(photo.rgb, own, side_m=task.side_m)
-    values = np.full(seen.shape, NOT_SEEN, np.uint8)
-    values[seen] = index_bytes(balance(colors, gains) if gains else colors, damping=settings.damping)
-    ground_map = GroundMap(values, window[0], window[1], spacing_m)
-    if square is not None:
-        _leave_out_square(ground_map, plane.meters(square.corners_px), task.side_m)
-    if not ground_map.is_readable.any():
-        remedy = "Step closer, hold the camera higher and tilt it further down"
-        raise PhotoRefused("no ground is seen steeply enough to measure", where=photo.name, remedy=remedy)
-    ground_map = ground_map.trimmed()
-    facts = facts_of(photo, square, frame, is_reference=task.reference is None)
-    notes = (*facts.notes, *(() if gains else (NOT_BALANCED,)), *(fitness_notes(fitness) if fitness else ()))
-    return ground_map, replace(
-        facts,
-        notes=notes,
-        sharpness=fitness.sharpness if fitness else float("nan"),
-        sand_light=fitness.sand_light if fitness else float("nan"),
-        map_counts=packed_counts(value_counts(ground_map)),
-        full_index=full_index(ground_map),
-        leaf_light=leaf_light(colors, values[seen]),
+    sampled = sample_ground(photo, frame.plane, task.settings)
+    indexed = index_ground(
+        sampled, photo, square=square, own=own, plane=frame.plane, side_m=task.side_m, settings=task.settings
     )
+    facts = facts_of(photo, square, fitness, frame, indexed, is_reference=task.reference is None)
+    return indexed.ground_map, facts
 
 
 def locate_square(photo: Photo, task: Task) -> tuple[Square | None, GroundPlane | None]:
-    """Find the square, by the keeper's hand marks where there are any, and the ground as it tells.
+    """Find the square, by the keeper's hand marks where there are any, and the ground plane it fixes.
 
     Both are None where a photo shows no square at all, but its photo point has a reference photo.
 
@@ -253,6 +227,20 @@ def lay_in_frame(photo: Photo, square: Square | None, own: GroundPlane | None, t
         focal_px=photo.focal_px,
         name=photo.name,
     )
+
+
+def judge_fitness(photo: Photo, square: Square | None, own: GroundPlane | None, task: Task) -> Fitness | None:
+    """Judge the photo's fitness where its square shows; one whose number would mislead is refused."""
+    if square is None or own is None:
+        return None
+    fitness = check_ground(
+        photo, square, own, side_m=task.side_m, max_view_deg=task.settings.max_view_deg,
+        max_footprint_mm=task.settings.max_footprint_mm,
+    )  # fmt: skip
+    if fitness.level == UNFIT:
+        worst = fitness.faults[0]
+        raise PhotoRefused(worst.sentence.rstrip("."), where=photo.name, remedy=worst.retake.rstrip("."))
+    return fitness
 
 
 def _references(
@@ -309,8 +297,8 @@ def _dated(entry: Entry, marks: PhotoMarks | None) -> Entry:
     if marks is not None and marks.taken_at is not None:
         return replace(entry, taken_at=marks.taken_at, taken_from="keeper")
     if entry.is_measured and entry.taken_at is None:
-        remedy = f"Give it: swardmark add LAWN {Path(entry.name).name} --date 2026-06-09"
-        return replace(entry, refusal="nothing tells the day it was taken", remedy=remedy)
+        refusal = NoDate(Path(entry.name).name)
+        return replace(entry, refusal=refusal.what, remedy=refusal.remedy)
     return entry
 
 
@@ -322,28 +310,3 @@ def _measured_reduced_or_whole(photo: Photo, data: bytes, task: Task) -> tuple[G
         if photo.reduction == 1:
             raise
     return measure_photo(decode(data, name=photo.name, digest=photo.digest), task)
-
-
-def _require_fit(photo: Photo, square: Square | None, own: GroundPlane | None, task: Task) -> Fitness | None:
-    """Judge the photo's fitness where its square shows; one whose number would mislead is refused."""
-    if square is None or own is None:
-        return None
-    fitness = check_ground(photo, square, own, side_m=task.side_m)
-    if fitness.level == UNFIT:
-        worst = fitness.faults[0]
-        raise PhotoRefused(worst.sentence.rstrip("."), where=photo.name, remedy=worst.retake.rstrip("."))
-    return fitness
-
-
-def _leave_out_square(ground_map: GroundMap, corners_m: NDArray[np.float64], side_m: float) -> None:
-    """Take the square, wherever it lies on the ground, and a margin around it out of a map."""
-    middle = corners_m.mean(axis=0)
-    reach = side_m + 2 * SQUARE_MARGIN_M
-    rows = np.flatnonzero(np.abs(ground_map.y_m - middle[1]) < reach)
-    cols = np.flatnonzero(np.abs(ground_map.x_m - middle[0]) < reach)
-    x, y = ground_map.x_m[cols] - middle[0], ground_map.y_m[rows, None] - middle[1]
-    half = side_m / 2 + SQUARE_MARGIN_M + 1e-9
-    inside = np.ones((len(rows), len(cols)), bool)
-    for step in (corners_m[1] - corners_m[0], corners_m[3] - corners_m[0]):
-        inside &= np.abs(x * step[0] + y * step[1]) <= half * side_m
-    ground_map.values[np.ix_(rows, cols)] *= ~inside

@@ -1,8 +1,8 @@
 """Zonal statistics of a photo point: named patches and every zone's cover, computed once and kept.
 
-What a zone's cover depends on is known: the maps, the camera's place, the outline, the threshold, and the code. All of
-it goes into the basis, a hash, under which the record keeps the numbers; whatever changes, the basis is another one and
-the maps are read again. A lawn of a thousand photos that nothing changed in is so opened without unpacking a map.
+What a zone's cover depends on is known: the maps, the camera's place, the outline, the threshold, and COVER_VERSION.
+All of it goes into the basis, a hash, under which the record keeps the numbers; whatever changes, the basis is another
+one and the maps are read again. So a lawn of a thousand photos in which nothing changed opens without unpacking a map.
 
 Where maps are read, only a few are unpacked at a time, and only the part of a map that a zone covers is looked at.
 """
@@ -13,24 +13,27 @@ import contextlib
 import hashlib
 import json
 from collections.abc import Callable, Sequence
-from functools import cache
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.canopy import cover, index, threshold
 from swardmark.canopy.cover import Cover, zone_cover
-from swardmark.canopy.index import NOT_SEEN, GroundMap, Window
+from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap, Window
 from swardmark.canopy.threshold import Threshold
 from swardmark.common.crew import ALONE, Threads
 from swardmark.common.errors import UsageError
-from swardmark.lawn import zones as zones_of_lawn
 from swardmark.lawn.toml import Zone
 from swardmark.lawn.zones import LEAST_PATCH_M2, patch_zones
+from swardmark.measure.odd import CELL_M
 from swardmark.measure.zone_points import ZonePoints, zone_points
 from swardmark.record.shelf import MapShelf
 from swardmark.record.store import Entry, Record
+
+FULL_STEP, NOT_READ = 200, 255
+"""Kept cells: steps of half a percent, and the mark of a cell of which too little was read."""
+LEAST_READ = 0.3
+COVER_VERSION = 1
+"""Raised when the same maps, zones and scale would give other covers; what was kept before is computed again."""
 
 
 class PointNumbers:
@@ -51,7 +54,7 @@ class PointNumbers:
         self._threads = threads
         self._record, self._entries, self._point = record, entries, entries[0].point
         photos = [(entry.digest, entry.settings, entry.facts.camera_m) for entry in entries]
-        self._photos = _hash(_code(), photos)
+        self._photos = _hash(COVER_VERSION, np.__version__, photos)
         self._used: dict[str, bytes] = {}
         self._is_new = False
 
@@ -72,6 +75,17 @@ class PointNumbers:
             for number, rows in zip(missing, measured, strict=True):
                 kept[number] = self._put(bases[number], rows.astype("<f8").tobytes())
         return [_covers_of(value) for value in kept if value is not None]
+
+    def cells(self, scale: Threshold) -> tuple[Window, NDArray[np.float64]]:
+        """Return the cover of every cell of `CELL_M` as seen, shape (photos, rows, cols), 0..1; NaN where not read.
+
+        With it the cells' window on a lattice of that spacing.
+        """
+        side = round(CELL_M / self.maps[0].spacing_m)
+        window = _coarse(_around(self.maps.windows()), side)
+        kept = self._known("cells", lambda: self._cells(window, side, scale).tobytes(), window, scale)
+        steps = np.frombuffer(kept, np.uint8).reshape(-1, *window[2:])
+        return window, np.where(steps == NOT_READ, np.nan, steps / FULL_STEP)
 
     def keep(self) -> None:
         """Keep what was computed or used, in the place of what was kept before; a full disk is no fault here."""
@@ -118,6 +132,25 @@ class PointNumbers:
 
         return np.array(list(self.maps.each(measured, self._threads))).swapaxes(0, 1)
 
+    def _cells(self, window: Window, side: int, scale: Threshold) -> NDArray[np.uint8]:
+        """Measure cells in all photos, in steps of half a percent."""
+        shares = np.zeros(256)
+        shares[FIRST_VALUE:] = np.clip(scale.leaf_shares(), 0, 1)
+        row0, col0, rows, cols = window
+
+        def measured(_: int, ground_map: GroundMap) -> NDArray[np.uint8]:
+            fine = np.zeros((rows * side, cols * side), np.uint8)
+            top, left = ground_map.row0 - row0 * side, ground_map.col0 - col0 * side
+            height, width = ground_map.values.shape
+            fine[top : top + height, left : left + width] = ground_map.values
+            points = fine.reshape(rows, side, cols, side)
+            read = (points >= FIRST_VALUE).sum(axis=(1, 3))
+            leaf = shares[points].sum(axis=(1, 3))
+            cover = np.rint(FULL_STEP * leaf / np.maximum(read, 1)).astype(np.uint8)
+            return np.where(read >= LEAST_READ * side**2, cover, NOT_READ).astype(np.uint8)
+
+        return np.array(list(self.maps.each(measured, self._threads)))
+
     def _points_of(self, zones: Sequence[Zone]) -> list[ZonePoints]:
         spacing_m, within = self.maps[-1].spacing_m, _around(self.maps.windows())
         return [zone_points(zone, spacing_m=spacing_m, within=within) for zone in zones]
@@ -153,11 +186,11 @@ def _around(windows: Sequence[Window]) -> Window:
     return top, left, int((row0 + rows).max()) - top, int((col0 + cols).max()) - left
 
 
-@cache
-def _code() -> str:
-    """Hash the code that the numbers come from, so that another version never uses what this one kept."""
-    files = [module.__file__ for module in (cover, index, threshold, zones_of_lawn)] + [__file__]
-    return _hash(np.__version__, *(Path(str(file)).read_bytes().hex() for file in files))
+def _coarse(window: Window, side: int) -> Window:
+    """Return the window of square cells, `side` points wide, that holds a window of points."""
+    row0, col0, rows, cols = window
+    top, left = row0 // side, col0 // side
+    return top, left, -(-(row0 + rows) // side) - top, -(-(col0 + cols) // side) - left
 
 
 def _hash(*parts: object) -> str:

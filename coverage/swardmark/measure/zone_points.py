@@ -51,12 +51,3 @@ def zone_points(zone: Zone, *, spacing_m: float, within: Window) -> ZonePoints:
         return ZonePoints(row0, col0, np.zeros((0, 0), bool))
     inside = shapely.contains_xy(shape, *np.meshgrid(x[cols], y[rows]))
     return ZonePoints(row0 + int(rows[0]), col0 + int(cols[0]), np.asarray(inside, bool))
-
-
-def zone_mask(zone: Zone, ground_map: GroundMap) -> NDArray[np.bool_]:
-    """Tell which points of a map lie inside a zone's outline, shape of the map."""
-    height, width = ground_map.values.shape
-    mask, window = np.zeros((height, width), bool), (ground_map.row0, ground_map.col0, height, width)
-    rows, cols, inside = zone_points(zone, spacing_m=ground_map.spacing_m, within=window).part_of(ground_map)
-    mask[rows, cols] = inside
-    return mask

@@ -1,9 +1,8 @@
-"""The first mow after leveling: the cover's date, the height of the leaf, and the keeper's own checks.
+"""The first mow after leveling: the cover part by part, the height of the leaf, and the keeper's own checks.
 
-No published threshold of cover for the first mow over sand exists; 70 % is the tool's own rule, and the sentence says
-so. The height follows the one-third rule: never cut off more than a third of the leaf, so wait for 1.5 times the height
-of cut (UF/IFAS Extension, Clay County, "Mowing tips", 2018; University of Tennessee mowing heights). Some print 1.33
-times; the setting offers it.
+No published threshold of cover for the first mow over sand exists; 70 % on 60 % of the ground is the tool's own rule,
+and a footnote says so. Where the leaf is read, its height decides (third.py): a leaf above 1.5 times the height of cut
+is overdue whatever the cover.
 """
 
 from __future__ import annotations
@@ -13,24 +12,24 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from swardmark.forecast.rows import Period, ZoneOutlook
-from swardmark.forecast.status import date_words, percent
+from swardmark.common.cautions import BLADE_CAUTION, FIRST_MOW_CAUTION
+from swardmark.common.phrases import date_words, percent
+from swardmark.common.units import format_area, format_cut, format_depth
+from swardmark.forecast.rows import Period, ZoneOutlook, ZoneSeries
+from swardmark.lawn.grasses import grass_row
 from swardmark.lawn.readings import DiaryEntry, Reading
 from swardmark.lawn.toml import Lawn
-from swardmark.mowing.rows import Check, FirstMow
+from swardmark.mowing import sentences as say
+from swardmark.mowing.checks import keepers_looks, leaf_height
+from swardmark.mowing.parts import BY_LATEST, enough_ready, lawn_parts, ready_share, whole_interval
+from swardmark.mowing.rows import Check, FirstMow, Part
+from swardmark.mowing.third import TIDY_TRIGGER, highest_leaf, is_overdue, lowest_cut
+from swardmark.mowing.wayup import mower_of
 
-CAUTION = (
-    "Before the blade turns, walk the lawn and pick up stones: fresh sand hides them and a mower throws them. Closed "
-    "shoes, eye and ear protection, nobody near; not on wet or soft ground; follow the mower's manual. Sand dulls the "
-    "blade, so check it after the first cuts."
-)
-READING_DAYS = 7
-CONFIRMATIONS = (
-    ("dry", "the surface is dry", 2),
-    ("firm", "the ground is firm underfoot", 14),
-    ("tug_test_passed", "a tug does not lift the turf", 60),
-    ("no_loose_ridges", "there are no loose ridges of sand", 60),
-)
+CAUTION = f"{FIRST_MOW_CAUTION} {BLADE_CAUTION}"
+LIKELY = 0.75
+"""Below this chance nothing is called likely."""
+MOST_NAMES = 3
 
 
 def first_mow(
@@ -39,9 +38,10 @@ def first_mow(
     lawn: Lawn,
     zero: dt.date | None,
     as_of: dt.date,
+    zones: Sequence[ZoneOutlook] = (),
+    series: Sequence[ZoneSeries] = (),
     readings: Sequence[Reading] = (),
     diary: Sequence[DiaryEntry] = (),
-    cover_reached: float = float("nan"),
 ) -> FirstMow:
     """Judge whether the lawn may be mown, and when.
 
@@ -49,102 +49,227 @@ def first_mow(
     ----------
     whole : ZoneOutlook
         The lawn's total.
-    cover_reached : float
-        Chance that the lawn has the cover for the first mow today; NaN when it is too early to say.
+    lawn : Lawn
+        Heights of cut and settings.
+    zero, as_of : date
+        The leveling day and the day of the verdict.
+    zones : sequence of ZoneOutlook
+        Its parts; the whole counts as the one part where none are given.
+    series : sequence of ZoneSeries
+        What was measured, for the intervals.
+    readings, diary : sequence
+        What the keeper wrote.
     """
-    checks = (
-        _cover_check(whole, lawn, cover_reached),
-        _height_check(lawn, zero, as_of, readings),
-        *_confirmations(lawn, zero, as_of, readings),
-    )
-    mowed = min(
-        (e.date for e in diary if e.what == "mowed" and (zero or as_of) < e.date <= as_of), default=None
-    )
-    cover, height, *others = (check.state for check in checks)
-    ready = cover == "met" and height != "not met" and all(state == "met" for state in others)
-    when = _when(whole, as_of, reached=cover == "met")
+    since = zero or as_of
+    gate = lawn.outlook.first_mow_cover_pct
+    parts = lawn_parts(zones or (whole,), series, gate_pct=gate, as_of=as_of)
+    when, chance = enough_ready(parts, ground_pct=lawn.outlook.ready_ground_pct, as_of=as_of)
+    leaf = leaf_height(readings, since=since, as_of=as_of)
+    covered = bool(parts) and ready_share(parts) * 100 >= lawn.outlook.ready_ground_pct
+    height = _height_check(lawn, leaf)
+    looks = keepers_looks(lawn, zero=zero, as_of=as_of, readings=readings)
+    checks = (_cover_check(parts, whole, lawn, covered=covered), height, *looks)
+    overdue = _is_overdue(lawn, leaf)
+    ready = _may_mow(checks, covered=covered, overdue=overdue)
+    mowed = min((e.date for e in diary if e.what == "mowed" and since < e.date <= as_of), default=None)
+    verdict = _Verdict(whole, lawn, parts, checks, when, chance, leaf, as_of, zero)
     return FirstMow(
         ready=ready,
-        sentence=_sentence(
-            whole, lawn, checks, when, _overdue(whole, zero, as_of, lawn.units), ready=ready, mowed=mowed
-        ),
+        sentence=verdict.sentence(mowed=mowed, covered=covered, overdue=overdue, ready=ready),
         mow_on=when.on,
         mow_earliest=when.earliest,
         mow_latest=when.latest,
         days_to_go=(when.on - as_of).days if when.on is not None else None,
-        chance=whole.chance_mow,
+        chance=chance,
         checks=checks,
         missing=_missing(checks),
         caution=CAUTION,
         mowed_on=mowed,
+        parts=parts,
+        overdue=overdue,
+        set_mower_mm=first_cut(lawn, leaf),
+        footnote=say.FOOTNOTE.format(gate=gate, ground=lawn.outlook.ready_ground_pct),
     )
 
 
-def _when(whole: ZoneOutlook, as_of: dt.date, *, reached: bool) -> Period:
-    """Return the date and its window: today where the cover is there, else tomorrow or later."""
-    if reached:
-        return Period(as_of, as_of, as_of)
-    days, tomorrow = (whole.mow_on, whole.mow_earliest, whole.mow_latest), as_of + dt.timedelta(days=1)
-    return Period(*(None if day is None else max(day, tomorrow) for day in days))
-
-
-def _cover_check(whole: ZoneOutlook, lawn: Lawn, chance: float) -> Check:
-    gate = lawn.outlook.first_mow_cover_pct
-    if not np.isfinite(whole.cover_pct):
-        return Check("cover", "unknown", f"not measured yet; {gate:.0f} % is wanted")
-    detail = f"{whole.cover_pct:.0f} % of {gate:.0f} % covered"
-    if not np.isfinite(chance):
-        return Check("cover", "unknown", f"{detail}; too early for a date")
-    there = chance >= 0.5 and whole.cover_pct >= gate
-    return Check("cover", "met" if there else "not met", detail)
-
-
-def _height_check(lawn: Lawn, zero: dt.date | None, as_of: dt.date, readings: Sequence[Reading]) -> Check:
-    """Compare the newest leaf heights with the one-third rule."""
-    name, target, factor = "leaf height", lawn.mowing.target_height_mm, lawn.outlook.mow_at_times_target
-    recent = [r for r in readings if r.height_mm is not None and (zero or as_of) <= r.date <= as_of]
-    recent = [r for r in recent if (as_of - r.date).days <= READING_DAYS]
+def first_cut(lawn: Lawn, leaf_mm: float | None) -> float | None:
+    """Return the height of cut for the first mow [mm]: the target, or what the leaf and the grass allow above it."""
+    target = lawn.mowing.target_height_mm
     if target is None:
-        return Check(name, "unknown", "set target_height_mm under [mowing], and note heights in readings.csv")
-    needed = target * factor
-    if not recent:
-        heights = f"{_length(needed, lawn)} is high enough to cut it to {_length(target, lawn)}"
-        return Check(name, "unknown", f"measure it and note it in readings.csv; {heights}")
-    newest = {reading.zone: reading for reading in recent}
-    height = float(np.mean([reading.height_mm for reading in newest.values()]))
-    detail = f"{_length(height, lawn)} of {_length(needed, lawn)} ({factor:g} times the height of cut)"
-    tidy = f"; enough by the 1.33 times rule ({_length(target * 1.33, lawn)})" if factor > 1.4 else ""
-    if height >= needed:
+        return None
+    least = max(target, grass_row(lawn.grass).lowest_mm.value, lowest_cut(leaf_mm or 0.0))
+    return mower_of(lawn).at_least(least)
+
+
+def part_names(parts: Sequence[Part]) -> str:
+    """Name parts in a sentence: `old dip and under the tree`; by their photo points where there are several."""
+    several = len({part.point for part in parts}) > 1
+    names = [
+        say.PART_OF_POINT.format(part=part.name, point=part.point) if several else part.name for part in parts
+    ]
+    if len(names) > MOST_NAMES:
+        names = [*names[: MOST_NAMES - 1], say.MORE_PARTS.format(number=len(names) - MOST_NAMES + 1)]
+    return _listed(names)
+
+
+class _Verdict:
+    """What the sentence is made of."""
+
+    def __init__(
+        self,
+        whole: ZoneOutlook,
+        lawn: Lawn,
+        parts: Sequence[Part],
+        checks: Sequence[Check],
+        when: Period,
+        chance: float,
+        leaf_mm: float | None,
+        as_of: dt.date,
+        zero: dt.date | None,
+    ) -> None:
+        self.whole, self.lawn, self.parts, self.checks = whole, lawn, parts, checks
+        self.when, self.chance, self.leaf_mm, self.as_of, self.zero = when, chance, leaf_mm, as_of, zero
+        self.area = format_area(whole.area_m2, units=lawn.units)
+        self.cover = say.COVER.format(pct=whole.cover_pct, area=self.area)
+
+    def sentence(self, *, mowed: dt.date | None, covered: bool, overdue: bool, ready: bool) -> str:
+        """Return the headline: what to do."""
+        measured = bool(np.isfinite(self.whole.cover_pct))
+        if mowed is not None:
+            now = say.MOWED_NOW.format(cover=self.cover) if measured else ""
+            return say.MOWED.format(day=date_words(mowed, self.lawn.units), now=now)
+        if overdue:
+            return self._overdue(covered=covered)
+        if not self.parts:
+            return say.NOT_MEASURED.format(why=f"{self.whole.why[:1].lower()}{self.whole.why[1:]}")
+        if covered:
+            return self._covered(ready=ready)
+        if self.whole.status == "too early to say":
+            return say.TOO_EARLY.format(cover=self._range(), why=self.whole.why)
+        return self._dated()
+
+    def _overdue(self, *, covered: bool) -> str:
+        assert self.leaf_mm is not None
+        leaf, cut = self._leaf_and_cut()
+        soft = self._soft()
+        if soft:
+            return say.OVERDUE_SOFT.format(leaf=leaf, cut=cut, soft=soft)
+        bare = not covered and bool(self.parts)
+        share = say.OVERDUE_BARE.format(share=100 * ready_share(self.parts)) if bare else ""
+        return say.OVERDUE.format(leaf=leaf, cut=cut, round=self._round() if covered else "") + share
+
+    def _covered(self, *, ready: bool) -> str:
+        soft, height = self._soft(), self.checks[1]
+        if height.state == "not met":
+            return self._wait_for_leaf()
+        if soft:
+            return say.MOW_WHEN_FIRM.format(soft=soft, round=self._round())
+        if not ready:
+            looks = _listed([say.LOOKS[c.look] for c in self._open_looks()])
+            return say.MOW_ONCE.format(looks=looks, round=self._round(), cover=self.cover)
+        if self.leaf_mm is None:
+            return say.MOW_NOW_MEASURE.format(round=self._round())
+        return say.MOW_NOW.format(cut=self._leaf_and_cut()[1], round=self._round())
+
+    def _wait_for_leaf(self) -> str:
+        target, leaf, units = self.lawn.mowing.target_height_mm, self.leaf_mm, self.lawn.units
+        assert target is not None and leaf is not None
+        times = self.lawn.outlook.mow_at_times_target
+        tidy = target * TIDY_TRIGGER
+        return say.WAIT_FOR_LEAF.format(
+            leaf=format_depth(leaf, units=units),
+            target=format_depth(target, units=units),
+            due=format_depth(target * times, units=units),
+            tidy=say.TIDY.format(tidy=format_depth(tidy, units=units)) if times > TIDY_TRIGGER and leaf >= tidy else "",
+            cover=self.cover,
+        )  # fmt: skip
+
+    def _dated(self) -> str:
+        when, units = self.when, self.lawn.units
+        if when.on is None or when.earliest is None or when.latest is None:
+            return say.NO_DATE.format(cover=self.cover, odds=percent(self.chance / BY_LATEST))
+        stale = self._stale()
+        if stale:
+            return say.NEW_PHOTO.format(day=stale)
+        last = date_words(when.latest, units)
+        one_day = when.earliest == when.latest
+        window = (say.ON_OR_BY if one_day else say.BETWEEN).format(
+            first=date_words(when.earliest, units), last=last
+        )
+        template = say.WAIT_LIKELY if self.chance >= LIKELY else say.WAIT_MAYBE
+        return template.format(cover=self.cover, window=window, odds=percent(self.chance), by=last)
+
+    def _stale(self) -> str:
+        """Return the newest photo's day where its forecast window has passed since, else nothing."""
+        pivots = [part.latest for part in self.parts if not part.ready and part.latest is not None]
+        if self.zero is None or not self.whole.day or not pivots or max(pivots) > self.as_of:
+            return ""
+        last = self.zero + dt.timedelta(days=int(self.whole.day[-1]))
+        return date_words(last, self.lawn.units) if last < self.as_of else ""
+
+    def _round(self) -> str:
+        parts = [part for part in self.parts if not part.ready]
+        share = 100 * sum(part.share for part in parts)
+        return say.STEER.format(parts=part_names(parts), share=max(share, 1.0)) if parts else ""
+
+    def _range(self) -> str:
+        low, high = whole_interval(self.parts)
+        there = say.COVER_THERE if low >= self.lawn.outlook.first_mow_cover_pct else ""
+        return say.COVER_RANGE.format(low=low, high=high, area=self.area, there=there)
+
+    def _leaf_and_cut(self) -> tuple[str, str]:
+        cut = first_cut(self.lawn, self.leaf_mm)
+        assert cut is not None and self.leaf_mm is not None
+        return format_cut(self.leaf_mm, cut, units=self.lawn.units)
+
+    def _soft(self) -> str:
+        return next((c.detail for c in self.checks[2:] if c.state == "not met"), "")
+
+    def _open_looks(self) -> list[Check]:
+        return [c for c in self.checks[2:] if c.state != "met"]
+
+
+def _is_overdue(lawn: Lawn, leaf_mm: float | None) -> bool:
+    target = lawn.mowing.target_height_mm
+    return target is not None and leaf_mm is not None and is_overdue(leaf_mm, target)
+
+
+def _may_mow(checks: Sequence[Check], *, covered: bool, overdue: bool) -> bool:
+    _, height, *looks = checks
+    if overdue:
+        return all(check.state != "not met" for check in looks)
+    return covered and height.state != "not met" and all(check.state == "met" for check in looks)
+
+
+def _cover_check(parts: Sequence[Part], whole: ZoneOutlook, lawn: Lawn, *, covered: bool) -> Check:
+    gate = lawn.outlook.first_mow_cover_pct
+    if not parts:
+        return Check("cover", "unknown", say.COVER_NOT_MEASURED.format(gate=gate))
+    detail = say.COVER_OF.format(pct=whole.cover_pct, gate=gate)
+    if len(parts) > 1:
+        detail += say.COVER_PARTS.format(share=100 * ready_share(parts))
+    return Check("cover", "met" if covered else "not met", detail)
+
+
+def _height_check(lawn: Lawn, leaf_mm: float | None) -> Check:
+    """Compare the newest leaf heights with the one-third rule."""
+    name, target, times = "leaf height", lawn.mowing.target_height_mm, lawn.outlook.mow_at_times_target
+    if target is None:
+        return Check(name, "unknown", say.NO_TARGET)
+    due, aim, limit, tidy = (
+        format_depth(mm, units=lawn.units)
+        for mm in (target * times, target, highest_leaf(target), target * TIDY_TRIGGER)
+    )
+    if leaf_mm is None:
+        return Check(name, "unknown", say.NO_HEIGHT.format(due=due, target=aim))
+    leaf = format_depth(leaf_mm, units=lawn.units)
+    if is_overdue(leaf_mm, target):
+        return Check(name, "met", say.HEIGHT_OVERDUE.format(leaf=leaf, limit=limit))
+    detail = say.HEIGHT.format(leaf=leaf, due=due, times=times)
+    if leaf_mm >= target * times:
         return Check(name, "met", detail)
-    return Check(name, "not met", detail + (tidy if height >= target * 1.33 else ""))
-
-
-def _confirmations(
-    lawn: Lawn, zero: dt.date | None, as_of: dt.date, readings: Sequence[Reading]
-) -> tuple[Check, ...]:
-    checks = []
-    for name, words, lasts_days in CONFIRMATIONS:
-        on = getattr(lawn.confirmed, name)
-        firm = [r for r in readings if r.firm is not None and r.date <= as_of] if name == "firm" else []
-        if firm and (on is None or firm[-1].date >= on):
-            state_on, good = firm[-1].date, all(r.firm for r in firm if r.date == firm[-1].date)
-        else:
-            state_on, good = on, True
-        label = words.removeprefix("the ").removeprefix("there are ")
-        if state_on is None or state_on > as_of or (zero and state_on < zero):
-            checks.append(Check(label, "unknown", f"not confirmed; {_note_it(name)}"))
-        elif (as_of - state_on).days > lasts_days:
-            said = f"last confirmed on {date_words(state_on, lawn.units)}; look again and {_note_it(name)}"
-            checks.append(Check(label, "unknown", said))
-        elif good:
-            checks.append(Check(label, "met", f"confirmed on {date_words(state_on, lawn.units)}"))
-        else:
-            checks.append(Check(label, "not met", f"noted as soft on {date_words(state_on, lawn.units)}"))
-    return tuple(checks)
-
-
-def _note_it(name: str) -> str:
-    return f"note the day as {name} under [confirmed] in lawn.toml"
+    enough = times > TIDY_TRIGGER and leaf_mm >= target * TIDY_TRIGGER
+    return Check(name, "not met", detail + (say.HEIGHT_TIDY.format(tidy=tidy) if enough else ""))
 
 
 def _missing(checks: Sequence[Check]) -> tuple[str, ...]:
@@ -154,75 +279,10 @@ def _missing(checks: Sequence[Check]) -> tuple[str, ...]:
     lines = [f"{check.name}: {check.detail}" for check in (cover, height) if check.state != "met"]
     lines += [f"{check.name}: {check.detail}" for check in own if check.state == "not met"]
     if looks:
-        lines.append(f"your own look: {looks}; note the day of each under [confirmed] in lawn.toml")
+        lines.append(say.OWN_LOOK.format(looks=looks))
     return tuple(lines)
 
 
-def _sentence(
-    whole: ZoneOutlook,
-    lawn: Lawn,
-    checks: Sequence[Check],
-    when: Period,
-    overdue: str,
-    *,
-    ready: bool,
-    mowed: dt.date | None,
-) -> str:
-    gate, units = lawn.outlook.first_mow_cover_pct, lawn.units
-    rule = f"(The {gate:.0f} % rule is swardmark's own; no published one exists.)"
-    cover = f"{whole.cover_pct:.0f} % covered"
-    if mowed is not None:
-        now = f"; the lawn is {cover} now" if np.isfinite(whole.cover_pct) else ""
-        return f"The first mow was on {date_words(mowed, units)}{now}."
-    if whole.status == "too early to say":
-        return f"Too early to say when to mow: {whole.why[0].lower()}{whole.why[1:]}"
-    if checks[0].state == "met":
-        return f"{_with_cover(cover, checks, ready=ready)} {rule}"
-    odds = percent(whole.chance_mow)
-    if when.on is None or when.earliest is None or when.latest is None:
-        return f"No date for the first mow: {cover}, and the chance of {gate:.0f} % this season is only {odds}. {rule}"
-    if overdue:
-        return (
-            f"The lawn should have the cover for its first mow by now: the photo of {overdue} put {gate:.0f} % before "
-            f"today. Take a new one before you mow. {rule}"
-        )
-    return (
-        f"The first mow is likely on {date_words(when.on, units)}, {_window(when, units)}; the chance that the lawn "
-        f"reaches {gate:.0f} % cover this season is {odds}. {rule}"
-    )
-
-
-def _with_cover(cover: str, checks: Sequence[Check], *, ready: bool) -> str:
-    """Return the verdict on a lawn that has the cover."""
-    height, soft = checks[1], next((c for c in checks[2:] if c.state == "not met"), None)
-    enough = f"The lawn has the cover for its first mow ({cover})"
-    if ready:
-        first = "; measure the leaf before you set the height of cut" if height.state == "unknown" else ""
-        return f"Ready for the first mow: {cover}, and your checks are done{first}."
-    if height.state == "not met":
-        return f"Almost ready for the first mow: {cover}, but the leaf is still short: {height.detail}."
-    if soft is not None:
-        return f"{enough}, but the ground was {soft.detail}; wait until it is firm."
-    return f"{enough}; do the checks below before you mow."
-
-
-def _overdue(whole: ZoneOutlook, zero: dt.date | None, as_of: dt.date, units: str) -> str:
-    """Return the newest photo's day where its forecast window has passed since, else nothing."""
-    if zero is None or not whole.day or whole.mow_latest is None or whole.mow_latest > as_of:
-        return ""
-    last = zero + dt.timedelta(days=int(whole.day[-1]))
-    return date_words(last, units) if last < as_of else ""
-
-
-def _window(when: Period, units: str) -> str:
-    """Return a window in words; one that begins on the likely day has nine cases in ten before its end."""
-    if when.on is None or when.earliest is None or when.latest is None or when.earliest == when.latest:
-        return "give or take a day"
-    latest = date_words(when.latest, units)
-    if when.earliest == when.on:
-        return f"by {latest} in nine cases of ten"
-    return f"between {date_words(when.earliest, units)} and {latest} in four cases of five"
-
-
-def _length(mm: float, lawn: Lawn) -> str:
-    return f"{mm / 25.4:.2g} in" if lawn.units == "us" else f"{mm:.0f} mm"
+def _listed(names: Sequence[str]) -> str:
+    """Join names in a sentence: `a`, `a and b`, `a, b and c`."""
+    return " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else "".join(names)

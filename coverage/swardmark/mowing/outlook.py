@@ -15,7 +15,7 @@ from swardmark.lawn.toml import Lawn
 from swardmark.lawn.weather import Weather
 from swardmark.mowing.firstmow import first_mow
 from swardmark.mowing.rows import LawnOutlook
-from swardmark.mowing.wayback import lawn_way_back
+from swardmark.mowing.wayup import lawn_way_up
 
 
 def outlook(
@@ -50,7 +50,8 @@ def outlook(
         as_of=as_of,
         readings=readings,
         diary=diary,
-        cover_reached=ahead.cover_reached,
+        zones=ahead.zones,
+        series=series,
     )
-    back = lawn_way_back(mow, lawn=lawn, zero=zero, as_of=as_of, readings=readings)
+    back = lawn_way_up(mow, lawn=lawn, zero=zero, as_of=as_of, readings=readings, diary=diary)
     return LawnOutlook(**vars(ahead), first_mow=mow, way_back=back)

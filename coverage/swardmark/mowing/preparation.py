@@ -1,11 +1,10 @@
 """The two weeks before the sand: the height of cut lowered in steps, with reminders and their cautions.
 
-No cut takes more than a third of the leaf as it stands, with what has grown since the cut before (the
-one-third rule; University of Florida IFAS, mowing tips for Clay County,
-https://blogs.ifas.ufl.edu/clayco/2018/06/04/mowing-tips-for-clay-county). The shorter the grass, the more of
-the third regrowth uses up, so the cuts come at even gaps short enough to gain on it. About two weeks and the
-order of the steps are common practice, no source. Feeding and watering are reminders only: the label and the
-local rules come first, and no rate is ever given here.
+No cut takes more than a third of the leaf as it stands, with what has grown since the cut before (third.py). The
+shorter the grass, the more of the third regrowth uses up, so the cuts come at even gaps short enough to gain on it. No
+cut goes below what the grass stands: only grasses with rhizomes are scalped. About two weeks and the order of the steps
+are common practice, no source. Feeding and watering are reminders only: the label and the local rules come first, and
+no rate is ever given here.
 """
 
 from __future__ import annotations
@@ -16,33 +15,39 @@ import math
 from dataclasses import dataclass, replace
 
 from swardmark.common.cautions import (
+    DIG_CAUTION,
     DORMANT_CAUTION,
     DUST_CAUTION,
     FEEDING_CAUTION,
+    LIDS_CAUTION,
     MARKS_CAUTION,
     MOWER_CAUTION,
-    STAKES_CAUTION,
-    THIRD_CAUTION,
 )
 from swardmark.common.errors import UsageError
 from swardmark.common.units import Units, format_cut
-from swardmark.mowing.wayback import USUAL_GROWTH_MM_PER_DAY
+from swardmark.lawn.toml import Lawn
+from swardmark.mowing import sentences as say
+from swardmark.mowing.suitability import scalp_height
+from swardmark.mowing.third import ONE_THIRD, highest_leaf
 
 LEAD_DAYS = 14
 LONGEST_GAP_DAYS = 4
-ONE_THIRD = 1 / 3
+USUAL_GROWTH_MM_PER_DAY = 2.5
+"""For the way down, which must gain on the growth: that of a fed lawn in its season (our judgment)."""
 SHORT_GROWTH_PER_DAY = 0.2
 """Short grass grows by no more than this share of its height a day (our judgment)."""
 
 
 @dataclass(frozen=True)
 class PreparationStep:
-    """One row of the calendar: the day, what is done, and the caution beside it."""
+    """One row of the calendar: the day, what is done, why, and the caution beside it."""
 
     date: dt.date
     what: str
     caution: str
     height_mm: float | None = None
+    why: str = ""
+    name: str = ""
 
 
 @dataclass(frozen=True)
@@ -89,6 +94,15 @@ def lowering_cuts(
     return _evened_out(usual_mm, scalp_mm, cuts, 1, growth_mm_per_day)
 
 
+def lawn_preparation(lawn: Lawn, leveling_on: dt.date) -> tuple[PreparationStep, ...]:
+    """Lay out the steps before a leveling of a lawn; its scalp is raised to what the grass stands."""
+    usual = lawn.mowing.usual_height_mm
+    scalp = scalp_height(lawn)
+    if usual is None:
+        scalp = None
+    return preparation_calendar(leveling_on, usual_mm=usual, scalp_mm=scalp, units=lawn.units)
+
+
 def preparation_calendar(
     leveling_on: dt.date, *, usual_mm: float | None, scalp_mm: float | None, units: Units = "metric"
 ) -> tuple[PreparationStep, ...]:
@@ -109,29 +123,32 @@ def preparation_calendar(
         In the order of their days.
     """
     way = lowering_cuts(usual_mm, scalp_mm) if usual_mm and scalp_mm else ()
-    cuts = [_mowing(leveling_on, cut, units, is_usual=n == 0) for n, cut in enumerate(way)]
+    daily = len(way) > 1 and way[0].days_before - way[1].days_before == 1
+    cuts = [_mowing(leveling_on, cut, units, number=n, daily=daily) for n, cut in enumerate(way)]
     lead = max([LEAD_DAYS, *(cut.days_before for cut in way)])
 
-    def step(days_before: int, what: str, caution: str) -> PreparationStep:
-        return PreparationStep(leveling_on - dt.timedelta(days=days_before), what, caution)
+    def step(name: str, days_before: int, caution: str) -> PreparationStep:
+        what, why = say.PREPARE[name]
+        return PreparationStep(
+            leveling_on - dt.timedelta(days=days_before), what, caution, why=why, name=name
+        )
 
     rows = [
-        step(lead, "Look whether the grass is green and growing; order the sand.", DORMANT_CAUTION),
-        step(lead, "Reminder: is feeding due before the sand?", FEEDING_CAUTION),
-        step(5, "Reminder: will you drive stakes? Have buried lines marked.", STAKES_CAUTION),
-        step(
-            2, "Reminder: is the ground moist but firm? Water if it is dry.", "Follow local watering rules."
-        ),
+        step("look", lead, DORMANT_CAUTION),
+        step("feed", lead, FEEDING_CAUTION),
+        step("lines", 5, DIG_CAUTION),
+        step("heads", 3, LIDS_CAUTION),
+        step("moist", 2, say.LOCAL_WATER),
         *cuts,
-        step(1, "After the last cut mark the spots, sprinkler heads and edges.", MARKS_CAUTION),
-        step(0, "Spread the sand thin and work it in until leaf tips show everywhere.", DUST_CAUTION),
+        step("mark", 1, MARKS_CAUTION),
+        step("sand", 0, DUST_CAUTION),
     ]
     return tuple(sorted(rows, key=lambda row: row.date))
 
 
 def _way_down(usual_mm: float, share: float, cuts: int, gap: int, growth: float) -> tuple[LoweringCut, ...]:
     """Return the cut at the usual height, then those that each take `share` of the leaf, `gap` days apart."""
-    way, height = [LoweringCut(1 + gap * cuts, usual_mm, usual_mm / (1 - ONE_THIRD))], usual_mm
+    way, height = [LoweringCut(1 + gap * cuts, usual_mm, highest_leaf(usual_mm))], usual_mm
     for left in reversed(range(cuts)):
         leaf = height + gap * min(growth, SHORT_GROWTH_PER_DAY * height)
         height = (1 - share) * leaf
@@ -158,9 +175,13 @@ def _evened_out(
     return (*way[:-1], replace(way[-1], height_mm=float(scalp_mm)))
 
 
-def _mowing(leveling_on: dt.date, cut: LoweringCut, units: Units, *, is_usual: bool) -> PreparationStep:
+def _mowing(
+    leveling_on: dt.date, cut: LoweringCut, units: Units, *, number: int, daily: bool
+) -> PreparationStep:
     leaf, height = format_cut(cut.leaf_mm, cut.height_mm, units=units)
-    why = "the usual height once more" if is_usual else f"the leaf then stands near {leaf}"
+    first = number == 0
+    what = say.MOW_USUAL.format(height=height) if first else say.MOW_DOWN.format(height=height, leaf=leaf)
+    why = (say.DAILY if daily else say.THIRD) if first else say.WHY_DOWN
     day = leveling_on - dt.timedelta(days=cut.days_before)
-    caution = f"{MOWER_CAUTION} {THIRD_CAUTION}" if is_usual else MOWER_CAUTION
-    return PreparationStep(day, f"Mow at {height}, {why}; take the clippings off.", caution, cut.height_mm)
+    caution = MOWER_CAUTION if first else say.MOWER_AGAIN
+    return PreparationStep(day, what, caution, cut.height_mm, why, f"cut {number}")

@@ -1,4 +1,4 @@
-"""The lawn: begun here in four questions, and afterwards said in one line."""
+"""The lawn: four questions begin it; afterward one line says which it is."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from swardmark.common.errors import SwardmarkError
 from swardmark.common.units import format_length, parse_length
 from swardmark.lawn.folder import start_lawn
 from swardmark.lawn.toml import Grass
+from swardmark.page import sentences
 from swardmark.page.desk import Desk
 from swardmark.page.forms import Choice, Field, button, section, tell, words
 from swardmark.words.phrases import day_text
@@ -21,23 +22,23 @@ US_REGIONS = ("US", "LR", "MM")
 def begin_section(desk: Desk, languages: str) -> None:
     """Ask the four questions of a lawn that does not exist yet."""
     units = units_of(languages)
-    with section("lawn", "Begin your lawn"):
-        words("p", "Four questions. Everything can be changed later in the folder’s lawn.toml.", "sm-quiet")
-        name = Field("What do you call it?", value=desk.folder.resolve().name)
-        grass = Choice("Which grass?", [(g, g) for g in get_args(Grass)], value="other warm-season")
+    with section("lawn", sentences.BEGIN):
+        words("p", sentences.BEGIN_INTRO, "sm-quiet")
+        name = Field(sentences.ASK_NAME, value=desk.folder.resolve().name)
+        grass = Choice(sentences.ASK_GRASS, [(g, g) for g in get_args(Grass)], value="other warm-season")
         side = Field(
-            "How long is a side of your square?",
-            value="36 in" if units == "us" else "1 m",
-            hint="From outer black corner to outer black corner, such as 1 m or 36 in.",
+            sentences.ASK_SIDE,
+            value=sentences.SIDE_US if units == "us" else sentences.SIDE_METRIC,
+            hint=sentences.ASK_SIDE_HINT,
         )
         leveled = Field(
-            "When was the sand spread?",
+            sentences.ASK_LEVELED,
             kind="date",
-            hint="Days are counted from it. Leave it empty if not yet.",
+            hint=sentences.ASK_LEVELED_HINT,
         )
         shown = Choice(
-            "Show lengths and amounts in",
-            [("metric", "meters and litres"), ("us", "feet and yards")],
+            sentences.ASK_UNITS,
+            list(sentences.UNITS.items()),
             value=units,
         )
 
@@ -46,7 +47,7 @@ def begin_section(desk: Desk, languages: str) -> None:
                 start_lawn(
                     desk.folder,
                     name=name.value.strip() or None,
-                    square_side_m=parse_length(side.value, bare="m", where="the square’s side"),
+                    square_side_m=parse_length(side.value, bare="m", where=sentences.SIDE_WHERE),
                     grass=grass.value,
                     leveled=dt.date.fromisoformat(leveled.value) if leveled.value else None,
                     units=shown.value,
@@ -57,7 +58,7 @@ def begin_section(desk: Desk, languages: str) -> None:
             desk.changed()
             ui.navigate.reload()
 
-        button("Begin", begin)
+        button(sentences.BEGIN_BUTTON, begin)
 
 
 class LawnSection:
@@ -65,11 +66,11 @@ class LawnSection:
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        with section("lawn", "The lawn"):
+        with section("lawn", sentences.THE_LAWN):
             self.verdict = words("p", "", "sm-verdict")
             for line in lawn_lines(desk):
                 words("p", line)
-            words("p", f"Its folder: {desk.folder}", "sm-quiet sm-path")
+            words("p", sentences.FOLDER.format(folder=desk.folder), "sm-quiet sm-path")
         self.refresh()
 
     def refresh(self) -> None:
@@ -80,12 +81,13 @@ class LawnSection:
 
 
 def lawn_lines(desk: Desk) -> tuple[str, str]:
-    """Say in two sentences which lawn this is."""
+    """Return which lawn this is, in two sentences."""
     lawn = desk.lawn()
     side = format_length(lawn.square_side_m, units=lawn.units)
     leveled = [day_text(day, lawn.units) + f" {day.year}" for day in lawn.leveling_dates]
-    when = f"Leveled on {' and '.join(leveled)}." if leveled else "No leveling day is noted yet."
-    return f"{lawn.name}: {lawn.grass}, square of {side}.", when
+    template = sentences.LEVELED if leveled else sentences.NOT_LEVELED
+    said = sentences.LAWN.format(lawn=lawn.name, grass=lawn.grass, side=side)
+    return said, template.format(days=sentences.AND.join(leveled))
 
 
 def units_of(languages: str) -> str:

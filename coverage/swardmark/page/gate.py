@@ -16,6 +16,8 @@ from collections.abc import Callable, Iterable
 from http.cookies import CookieError, SimpleCookie
 from typing import Any
 
+from swardmark.page import sentences
+
 COOKIE = "swardmark_pass"
 MOST_TRIES, TRIES_WINDOW_S = 10, 300
 MOST_BODY_BYTES = 80_000_000
@@ -103,7 +105,7 @@ class Gate:
         elif self.passes is not None and scope["path"].startswith("/enter/"):
             await self._enter(scope, send)
         elif self.passes is not None and not self.passes.is_valid(_cookie(headers)):
-            await _refuse(scope, send, 403, "Open the link that the terminal shows, or scan its code.")
+            await _refuse(scope, send, 403, sentences.OPEN_THE_LINK)
         else:
             await self.app(scope, receive, _with_headers(send) if scope["type"] == "http" else send)
 
@@ -112,14 +114,14 @@ class Gate:
         host = headers.get("host", "")
         names = [name.lower() for name, _ in scope["headers"]]
         if names.count(b"host") != 1 or names.count(b"origin") > 1:
-            return 400, "One host, and at most one origin (RFC 9112, section 3.2)."
+            return 400, sentences.ONE_HOST
         if not is_own_host(host, self.port, numeric=self.passes is not None):
-            return 403, "This page does not answer to that name."
+            return 403, sentences.OTHER_NAME
         origin, is_socket = headers.get("origin"), scope["type"] == "websocket"
         if origin is None and is_socket:
-            return 403, "A web socket without an origin."
+            return 403, sentences.NO_ORIGIN
         if origin is not None and origin != f"http://{host}":
-            return 403, "Asked by a page from elsewhere."
+            return 403, sentences.FROM_ELSEWHERE
         if headers.get("sec-fetch-site", "none") not in ("none", "same-origin"):
             opens_page = headers.get("sec-fetch-dest") == "document" and scope.get("method") == "GET"
             if (
@@ -127,22 +129,20 @@ class Gate:
                 or not opens_page
                 or not (scope["path"] == "/" or scope["path"].startswith("/enter/"))
             ):
-                return 403, "Asked by a page from elsewhere."
+                return 403, sentences.FROM_ELSEWHERE
         length = headers.get("content-length", "0")
         if not length.isdigit() or int(length) > MOST_BODY_BYTES:
-            return 413, f"More than {MOST_BODY_BYTES // 1_000_000} MB."
+            return 413, sentences.TOO_LARGE.format(megabytes=MOST_BODY_BYTES // 1_000_000)
         return None
 
     async def _enter(self, scope: Any, send: Any) -> None:
         assert self.passes is not None
         if self.passes.is_stopped():
-            await _refuse(scope, send, 429, "Too many wrong links. Wait five minutes.")
+            await _refuse(scope, send, 429, sentences.WRONG_LINKS)
             return
         cookie = self.passes.enter(scope["path"].removeprefix("/enter/"))
         if cookie is None or scope["type"] != "http":
-            await _refuse(
-                scope, send, 403, "This link was used already or is wrong. The terminal shows the next one."
-            )
+            await _refuse(scope, send, 403, sentences.LINK_USED)
             return
         value = f"{COOKIE}={cookie}; Path=/; HttpOnly; SameSite=Lax"
         redirect = [(b"location", b"/"), (b"set-cookie", value.encode()), (b"cache-control", b"no-store")]

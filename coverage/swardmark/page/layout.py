@@ -9,6 +9,7 @@ from nicegui import ui
 from nicegui.element import Element
 
 from swardmark.common.errors import SwardmarkError
+from swardmark.page import sentences
 from swardmark.page.begin import LawnSection, begin_section
 from swardmark.page.desk import Desk
 from swardmark.page.forms import section, words
@@ -17,10 +18,6 @@ from swardmark.page.photo_section import PhotosSection, ZonesSection
 from swardmark.page.reading_section import LevelingSection, OutlookSection
 
 PULSE_S = 0.6
-ANCHORS = {
-    "photos": "Photos", "zones": "Zones", "outlook": "Outlook", "leveling": "Next leveling", "notes": "Notes",
-    "take": "Take away",
-}  # fmt: skip
 LOOK = Path(__file__).with_name("look.css")
 
 
@@ -34,9 +31,9 @@ def lay_out(desk: Desk) -> None:
             try:
                 _build(desk, request.headers.get("accept-language", ""))
             except SwardmarkError as error:
-                with section("trouble", "This lawn cannot be read"):
+                with section("trouble", sentences.UNREADABLE):
                     words("p", str(error), "sm-bad")
-                    words("p", "Put it right in the file, then reload the page.", "sm-quiet")
+                    words("p", sentences.UNREADABLE_REMEDY, "sm-quiet")
 
 
 def _build(desk: Desk, languages: str) -> None:
@@ -45,8 +42,8 @@ def _build(desk: Desk, languages: str) -> None:
         begin_section(desk, languages)
         return
     _head(desk.lawn().name)
-    with Element("nav").classes("sm-nav").props('aria-label="Sections"'):
-        for anchor, text in ANCHORS.items():
+    with Element("nav").classes("sm-nav").props(f'aria-label="{sentences.SECTIONS_LABEL}"'):
+        for anchor, text in sentences.SECTIONS.items():
             words("a", text)._props["href"] = f"#{anchor}"
     Pulse(desk)
     if not desk.standing.entries and desk.lawn().photos():
@@ -95,7 +92,7 @@ class Pulse:
         now = self.desk.progress
         self.strip.classes(add="on" if now.what else "off", remove="off" if now.what else "on")
         if now.what:
-            part = f" {now.done} of {now.total}, {now.name}" if now.total else " …"
-            self.strip_words.set_text(now.what + part)
+            template = sentences.PROGRESS if now.total else sentences.PROGRESS_BEGINS
+            self.strip_words.set_text(template.format(**vars(now)))
             self.strip_bar._props["value"] = now.done / now.total if now.total else 0.05
             self.strip_bar.update()

@@ -1,4 +1,4 @@
-"""Notes and take away: what the keeper measured, did and confirmed; and the files to take along."""
+"""Notes and sharing: what the keeper measured, did and confirmed; and the files to download."""
 
 from __future__ import annotations
 
@@ -12,23 +12,10 @@ from nicegui.element import Element
 from swardmark.common.errors import SwardmarkError
 from swardmark.lawn.editing import add_diary_entry, add_reading, confirm
 from swardmark.lawn.readings import What
+from swardmark.page import sentences
 from swardmark.page.desk import Desk
 from swardmark.page.forms import Choice, Field, button, link, section, tell, words
 from swardmark.words.phrases import day_text
-
-CONFIRMATIONS = {
-    "dry": "The surface is dry",
-    "firm": "It is firm under the heel",
-    "tug_test_passed": "A tug does not lift the turf",
-    "no_loose_ridges": "No loose ridges of sand",
-}
-FILES = {
-    "cover.csv": "Cover, every photo and zone",
-    "outlook.csv": "Outlook, every zone",
-    "spots.csv": "Spots to level",
-    "readings.csv": "Your readings",
-    "diary.csv": "Your diary",
-}
 
 
 class NotesSection:
@@ -38,8 +25,8 @@ class NotesSection:
         self.desk = desk
         lawn = desk.lawn()
         self.unit = "in" if lawn.units == "us" else "mm"
-        with section("notes", "Notes"):
-            words("h3", "Before the first mow, tick what you found on the ground")
+        with section("notes", sentences.SECTIONS["notes"]):
+            words("h3", sentences.TICK)
             self.confirmed = Element("ul").classes("sm-confirm")
             with Element("div").classes("sm-two"):
                 with Element("div"):
@@ -57,25 +44,28 @@ class NotesSection:
         self.zone.offer(_zone_options([zone.name for zone in lawn.zone]))
         self.confirmed.clear()
         with self.confirmed:
-            for check, text in CONFIRMATIONS.items():
+            for check, text in sentences.CONFIRMATIONS.items():
                 day = getattr(lawn.confirmed, check)
                 with Element("li"):
-                    words("span", f"{text}{': ' + day_text(day, lawn.units) if day else ''}")
-                    label, new = ("Take back", None) if day else ("Yes, today", dt.date.today())
+                    template = sentences.CONFIRMED_ON if day else "{check}"
+                    words("span", template.format(check=text, day=day_text(day, lawn.units)))
+                    label, new = (sentences.UNDO, None) if day else (sentences.YES_TODAY, dt.date.today())
                     button(label, self._confirming(check, new, revision), "sm-small sm-plain")
 
     def _confirming(self, check: str, day: dt.date | None, revision: str) -> Callable[[], bool]:
-        return lambda: self._keep(lambda: confirm(self.desk.folder, check, day, revision=revision), "Kept.")
+        return lambda: self._keep(
+            lambda: confirm(self.desk.folder, check, day, revision=revision), sentences.SAVED
+        )
 
     def _reading_form(self, zones: list[str]) -> None:
-        words("h3", "A reading")
-        day = Field("Day", kind="date", value=dt.date.today().isoformat())
-        zone = self.zone = Choice("Zone", _zone_options(zones))
-        height = Field(f"Leaf height, {self.unit}", kind="number")
-        dip = Field(f"Dip under a straightedge, {self.unit}", kind="number")
-        spot = Field("Spot number, for a dip", kind="number")
-        firm = Choice("Firm under the heel?", [("", "not looked at"), ("yes", "yes"), ("no", "no")])
-        note = Field("Note")
+        words("h3", sentences.READING)
+        day = Field(sentences.DAY, kind="date", value=dt.date.today().isoformat())
+        zone = self.zone = Choice(sentences.ZONE, _zone_options(zones))
+        height = Field(sentences.LEAF_HEIGHT.format(unit=self.unit), kind="number")
+        dip = Field(sentences.DIP.format(unit=self.unit), kind="number")
+        spot = Field(sentences.DIP_SPOT, kind="number")
+        firm = Choice(sentences.FIRM, list(sentences.FIRM_ANSWERS.items()))
+        note = Field(sentences.NOTE)
 
         def keep() -> None:
             values = {
@@ -83,26 +73,26 @@ class NotesSection:
                 f"height_{self.unit}": height.value, f"dip_{self.unit}": dip.value,
                 "firm": firm.value, "note": note.value,
             }  # fmt: skip
-            if self._keep(lambda: add_reading(self.desk.folder, values), "Kept in readings.csv."):
+            if self._keep(lambda: add_reading(self.desk.folder, values), sentences.READING_SAVED):
                 for field in (height, dip, spot, note):
                     field.clear()
 
-        button("Keep the reading", keep)
+        button(sentences.SAVE_READING, keep)
 
     def _diary_form(self) -> None:
-        words("h3", "The diary")
-        day = Field("Day", kind="date", value=dt.date.today().isoformat())
-        what = Choice("What", [(word, word) for word in get_args(What)], value="watered")
-        amount = Field("How much", hint="As you say it: 10 mm, 20 minutes.")
-        note = Field("Note")
+        words("h3", sentences.DIARY)
+        day = Field(sentences.DAY, kind="date", value=dt.date.today().isoformat())
+        what = Choice(sentences.WHAT, [(word, word) for word in get_args(What)], value="watered")
+        amount = Field(sentences.AMOUNT, hint=sentences.AMOUNT_HINT)
+        note = Field(sentences.NOTE)
 
         def keep() -> None:
             values = {"date": day.value, "what": what.value, "amount": amount.value, "note": note.value}
-            if self._keep(lambda: add_diary_entry(self.desk.folder, values), "Kept in diary.csv."):
+            if self._keep(lambda: add_diary_entry(self.desk.folder, values), sentences.ENTRY_SAVED):
                 amount.clear()
                 note.clear()
 
-        button("Keep the entry", keep)
+        button(sentences.SAVE_ENTRY, keep)
 
     def _keep(self, act: Callable[[], Any], said: str) -> bool:
         try:
@@ -118,24 +108,26 @@ class NotesSection:
 
 
 def _zone_options(zones: list[str]) -> list[tuple[str, str]]:
-    return [("", "the whole lawn"), *((name, name) for name in dict.fromkeys(zones))]
+    return [("", sentences.WHOLE_LAWN), *((name, name) for name in dict.fromkeys(zones))]
 
 
 class TakeSection:
-    """The section Take away."""
+    """The section Share."""
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        with section("take", "Take away"):
-            words("p", "The report is one file that opens anywhere, without the internet.", "sm-quiet")
-            self.report = button("Write and download the report", self._report)
+        with section("take", sentences.SECTIONS["take"]):
+            words("p", sentences.REPORT_INTRO, "sm-quiet")
+            self.report = button(sentences.REPORT_BUTTON, self._report)
             self.files = Element("div").classes("sm-files")
         self.refresh()
 
     def refresh(self) -> None:
         """Offer the files that are there."""
         there = [
-            name for name in FILES if any((self.desk.folder / part / name).is_file() for part in ("out", "."))
+            name
+            for name in sentences.FILES
+            if any((self.desk.folder / part / name).is_file() for part in ("out", "."))
         ]
         if getattr(self, "_there", None) == there:
             return
@@ -143,7 +135,7 @@ class TakeSection:
         self.files.clear()
         with self.files:
             for name in there:
-                link(f"{FILES[name]} ({name})", f"/take/{name}")
+                link(sentences.FILE.format(what=sentences.FILES[name], name=name), f"/take/{name}")
 
     async def _report(self) -> None:
         self.report.props("disabled")

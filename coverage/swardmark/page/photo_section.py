@@ -9,7 +9,7 @@ from nicegui.element import Element
 from swardmark.common.errors import SwardmarkError
 from swardmark.lawn.editing import ChangedMeanwhile, ZoneDraft, save_ground
 from swardmark.measure.hand_marks import mark_square
-from swardmark.page import shown
+from swardmark.page import sentences, shown
 from swardmark.page.desk import Desk
 from swardmark.page.elements import GroundSheet, Intake, PhotoRows
 from swardmark.page.forms import button, section, tell, words
@@ -21,7 +21,7 @@ class PhotosSection:
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        with section("photos", "Photos"):
+        with section("photos", sentences.SECTIONS["photos"]):
             self.intake = Intake(**self._intake())
             self.intake.on("trouble", lambda event: tell(str(event.args), bad=True))
             self.refused = Element("ul").classes("sm-refused")
@@ -49,10 +49,10 @@ class PhotosSection:
         with self.refused:
             for name, sentence in shown.refusal_rows(self.desk):
                 with Element("li").classes("sm-bad"):
-                    words("strong", f"{name} was not taken in: ")
+                    words("strong", sentences.NOT_TAKEN_IN.format(photo=name))
                     words("span", sentence)
             if self.desk.upload_refusals:
-                button("Clear this list", self.desk.forget_refusals, "sm-plain sm-small")
+                button(sentences.CLEAR_LIST, self.desk.forget_refusals, "sm-plain sm-small")
 
     async def _mark(self, event: Any) -> None:
         try:
@@ -61,11 +61,11 @@ class PhotosSection:
             corners = [(float(x), float(y)) for x, y in event.args["corners"]]
             mark_square(file.path, corners)
         except (KeyError, TypeError, ValueError, StopIteration):
-            tell("These corners could not be read. Reload the page and try again.", bad=True)
+            tell(sentences.CORNERS_UNREADABLE, bad=True)
         except SwardmarkError as error:
             tell(str(error), bad=True)
         else:
-            tell("Kept in marks.toml. The photo is measured again.")
+            tell(sentences.CORNERS_KEPT)
             self.desk.measure_soon()
 
 
@@ -74,11 +74,8 @@ class ZonesSection:
 
     def __init__(self, desk: Desk) -> None:
         points = shown.photo_points(desk)
-        with section("zones", "Zones"):
-            words(
-                "p", "Draw the parts of the lawn that you want to watch. Without zones the ground around the square is "
-                "measured as patches.", "sm-quiet",
-            )  # fmt: skip
+        with section("zones", sentences.SECTIONS["zones"]):
+            words("p", sentences.ZONES_INTRO, "sm-quiet")
             self.sheets = [ZoneSheet(desk, point, named=len(points) > 1) for point in points]
 
     def refresh(self) -> None:
@@ -93,7 +90,7 @@ class ZoneSheet:
     def __init__(self, desk: Desk, point: str, *, named: bool) -> None:
         self.desk, self.point = desk, point
         if named:
-            words("h3", f"From the photo point {point}")
+            words("h3", sentences.FROM_POINT.format(point=point))
         self.sheet = GroundSheet(**self._sheet(), fault="", conflict=None)
         self.sheet.on("ground", self._save)
 
@@ -117,12 +114,10 @@ class ZoneSheet:
             save_ground(self.desk.folder, zones, revision=seen, point=self.point, outline_m=outline)
         except ChangedMeanwhile:
             sheet = self._sheet()
-            told = {
-                "message": "Someone saved other zones since you opened these. Nothing was written over them."
-            }
+            told = {"message": sentences.SAVED_ELSEWHERE}
             self.sheet.show(conflict={**told, **{k: sheet[k] for k in ("zones", "outline", "revision")}})
         except (KeyError, TypeError, ValueError):
-            self.sheet.show(fault="These zones could not be read. Reload the page and draw them again.")
+            self.sheet.show(fault=sentences.ZONES_UNREADABLE)
         except SwardmarkError as error:
             self.sheet.show(fault=str(error))
         else:

@@ -10,7 +10,7 @@ from nicegui.element import Element
 from swardmark.common.errors import SwardmarkError
 from swardmark.common.files import write_whole
 from swardmark.common.units import CUBIC_YARD_M3
-from swardmark.page import shown
+from swardmark.page import sentences, shown
 from swardmark.page.desk import Desk
 from swardmark.page.elements import Curves, SpotSheet, Wipe
 from swardmark.page.forms import Field, section, words
@@ -29,7 +29,7 @@ class OutlookSection:
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
         self._shown: Any = None
-        with section("outlook", "Outlook"):
+        with section("outlook", sentences.SECTIONS["outlook"]):
             self.body = Element("div")
         self.refresh()
 
@@ -42,7 +42,7 @@ class OutlookSection:
         self.body.clear()
         with self.body:
             if standing.season is None:
-                words("p", standing.fault or "Here stands when to mow, once photos are measured.")
+                words("p", standing.fault or sentences.NO_OUTLOOK)
             else:
                 _checks(standing.season)
                 Curves(**shown.curves(self.desk))
@@ -53,28 +53,36 @@ class OutlookSection:
 
 def _checks(season: Season) -> None:
     mow = season.outlook.first_mow
-    words("h3", "Before the first mow")
+    words("h3", sentences.BEFORE_FIRST_MOW)
     with Element("ul").classes("sm-checks"):
         for check in mow.checks:
             with Element("li").classes(f"sm-{check.state.replace(' ', '-')}"):
                 words("b", STATE_SIGNS[check.state])
-                words("span", f"{check.name}: {check.detail}" if check.detail else check.name)
+                words(
+                    "span",
+                    sentences.CHECK.format(name=check.name, detail=check.detail)
+                    if check.detail
+                    else check.name,
+                )
     if mow.caution:
         words("p", mow.caution, "sm-caution")
 
 
 def _zones(season: Season) -> None:
-    words("h3", "Zone by zone")
+    words("h3", sentences.ZONE_BY_ZONE)
     with Element("ul").classes("sm-status"):
         for row in zones_in_words(season):
             with Element("li").classes("sm-flagged" if row.flagged else ""):
-                words("strong", f"{row.point}: {row.name}" if row.point else row.name)
+                name = (
+                    sentences.ZONE_OF_POINT.format(point=row.point, zone=row.name) if row.point else row.name
+                )
+                words("strong", name)
                 words("span", row.cover, "sm-number")
                 words("span", row.status, "sm-status-word")
                 words("p", row.why)
                 if row.look_for:
                     words("p", row.look_for, "sm-quiet")
-                words("p", f"Full: {row.full}", "sm-quiet")
+                words("p", sentences.FULL.format(full=row.full), "sm-quiet")
     for note in season.outlook.notes:
         words("p", note, "sm-note")
 
@@ -90,14 +98,14 @@ class LevelingSection:
         self.us = lawn.units == "us"
         price = lawn.sand.price_per_m3
         first = "" if price is None else f"{price * CUBIC_YARD_M3 if self.us else price:.2f}"
-        with section("leveling", "Next leveling"):
+        with section("leveling", sentences.SECTIONS["leveling"]):
             with Element("div").classes("sm-fields"):
-                self.money = Field("Budget for the season", kind="number", on_change=self.recompute)
-                each = "Sand, a cubic yard" if self.us else "Sand, a cubic meter"
+                self.money = Field(sentences.BUDGET, kind="number", on_change=self.recompute)
+                each = sentences.PRICE_YARD if self.us else sentences.PRICE_M3
                 self.price = Field(each, kind="number", value=first, on_change=self.recompute)
-                self.delivery = Field("Each delivery", kind="number", on_change=self.recompute)
+                self.delivery = Field(sentences.DELIVERY, kind="number", on_change=self.recompute)
                 self.whole = Field(
-                    "Never leave a spot half filled", kind="checkbox", value=False, on_change=self.recompute
+                    sentences.WHOLE_SPOTS, kind="checkbox", value=False, on_change=self.recompute
                 )
             self.body = Element("div").props('aria-live="polite"')
 
@@ -112,7 +120,7 @@ class LevelingSection:
         self._turn += 1
         turn, season = self._turn, self.desk.season
         if season is None:
-            self._say("Spots are named once the season’s photos are measured.")
+            self._say(sentences.NO_SPOTS)
             return
         try:
             plan = await asyncio.to_thread(self._plan, season)
@@ -120,7 +128,7 @@ class LevelingSection:
             self._say(str(error))
             return
         except ValueError:
-            self._say("Budget and prices are numbers.")
+            self._say(sentences.NOT_NUMBERS)
             return
         if turn == self._turn:
             self._show(plan)
@@ -149,12 +157,19 @@ class LevelingSection:
             with Element("ul").classes("sm-spots"):
                 for spot in (spot_words(item, plan.lawn) for item in plan.spots):
                     with Element("li").classes("sm-chosen" if spot.is_chosen else ""):
-                        words("strong", f"Spot {spot.number}")
+                        words("strong", sentences.SPOT.format(number=spot.number))
                         words("span", spot.area, "sm-number")
                         words("span", spot.when, "sm-status-word")
-                        words("p", f"{spot.where}; depth: {spot.depth}; sand: {spot.sand}")
+                        words(
+                            "p",
+                            sentences.SPOT_ABOUT.format(where=spot.where, depth=spot.depth, sand=spot.sand),
+                        )
             for action, text in cautions(plan):
-                words("p", f"{action[0].upper()}{action[1:]}: {text}", "sm-caution")
+                words(
+                    "p",
+                    sentences.CAUTION.format(action=f"{action[0].upper()}{action[1:]}", text=text),
+                    "sm-caution",
+                )
 
 
 def _number(text: str) -> float | None:

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from swardmark.common.errors import UsageError
+from swardmark.page import sentences
 from swardmark.page.desk import Desk
 from swardmark.page.gate import Gate, Passes
 
@@ -102,15 +103,15 @@ class _Teller:
             print(json.dumps({"address": self.link(token), "port": self.port, "lan": self.lan}), flush=True)
         elif not self.quiet:
             if self.lan:
-                self._code(token, "Scan this with your phone, in the same home network, or open the link:")
+                self._code(token, sentences.SCAN_FIRST)
             else:
-                print(f"The page is at {self.link(token)}", flush=True)
-            print("Stop it with Ctrl-C.", flush=True)
+                print(sentences.PAGE_IS_AT.format(address=self.link(token)), flush=True)
+            print(sentences.STOP_WITH, flush=True)
 
     def next_link(self, token: str) -> None:
         """Show the next one-time link after one was used."""
         if not self.quiet and not self.as_json:
-            self._code(token, "A device came in. The link for the next one:")
+            self._code(token, sentences.SCAN_NEXT)
 
     def _code(self, token: str | None, words: str) -> None:
         import segno
@@ -119,9 +120,7 @@ class _Teller:
         if sys.stdout.isatty():
             segno.make(self.link(token), error="m").terminal(compact=True)
         print(self.link(token), flush=True)
-        print(
-            "It works once. Whoever has it can see and change this lawn: show it to no one else.", flush=True
-        )
+        print(sentences.LINK_ONCE, flush=True)
 
 
 def own_lan_address() -> str:

@@ -4,25 +4,24 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from collections.abc import Iterable
 from typing import Any
 
+from swardmark.common.errors import PhotoRefused
 from swardmark.lawn.toml import MAIN_POINT, Lawn, PhotoFile
-from swardmark.measure.points import PointReview
+from swardmark.measure.points import PointReview, findings_of
+from swardmark.page import sentences
 from swardmark.page.desk import Desk
-from swardmark.page.retake import other_notes
 from swardmark.page.routes import ground_address, picture_address
+from swardmark.photo.decode import read_bytes
+from swardmark.photo.findings import Finding
+from swardmark.photo.header import read_header
 from swardmark.record.store import Entry
 from swardmark.relevel.planning import RelevelPlan
 from swardmark.report.ground_view import common_window
 from swardmark.report.palette import look_of
 from swardmark.words.phrases import day_text, next_photo_dates
 
-FROM_WORDS = {
-    "camera": "from the camera",
-    "file name": "from the file’s name",
-    "keeper": "as you said",
-    "unknown": "",
-}
 DASHES = {"-": "", "--": "6 4", "-.": "8 3 2 3"}
 
 
@@ -31,25 +30,29 @@ def photo_rows(desk: Desk) -> list[dict[str, Any]]:
     lawn = desk.lawn()
     entries = {entry.name: entry for entry in desk.standing.entries}
     copies = dict(desk.standing.duplicates)
-    rows = [_photo_row(file, entries.get(file.name), copies.get(file.name), desk) for file in lawn.photos()]
+    found = _findings(desk.standing.entries)
+    rows = [
+        _photo_row(file, entries.get(file.name), copies.get(file.name), desk, found.get(file.name, ()))
+        for file in lawn.photos()
+    ]
     return sorted(rows, key=lambda row: (row.pop("when"), row["name"]), reverse=True)
 
 
 def refusal_rows(desk: Desk) -> list[tuple[str, str]]:
     """Return name and sentence of each photo that was sent and not taken in."""
-    return [(r.where, f"{r.what}. {r.remedy}.") for r in desk.upload_refusals]
+    return [(r.where, sentences.REFUSED.format(what=r.what, remedy=r.remedy)) for r in desk.upload_refusals]
 
 
 def due_text(desk: Desk) -> str:
-    """Say when the next photo is due."""
+    """Return when the next photo is due, in words."""
     season = desk.season
     if season is None:
-        return "Begin with a photo from your fixed standing point." if desk.has_lawn else ""
+        return sentences.FIRST_PHOTO if desk.has_lawn else ""
     day = next_photo_dates(season, count=1)[0]
     words = day_text(day, season.lawn.units)
     if day <= dt.date.today():
-        return f"The next photo was due on {words}: take it today."
-    return f"Next photo due on {words}."
+        return sentences.DUE_TODAY.format(day=words)
+    return sentences.DUE.format(day=words)
 
 
 def photo_points(desk: Desk) -> list[str]:
@@ -137,7 +140,7 @@ def curves(desk: Desk) -> dict[str, Any]:
         "marks": marks,
         "zero": day_text(zero, season.lawn.units),
         "zero_iso": zero.isoformat(),
-        "label": f"Cover of {', '.join(row.zone for row in rows)} over days",
+        "label": sentences.CURVES_LABEL.format(zones=", ".join(row.zone for row in rows)),
     }
 
 
@@ -163,7 +166,24 @@ def _ground(place: PointReview) -> dict[str, Any]:
     return {"picture": ground_address(place.name, newest.name, mark), "frame": frame}
 
 
-def _photo_row(file: PhotoFile, entry: Entry | None, original: str | None, desk: Desk) -> dict[str, Any]:
+def _findings(entries: Iterable[Entry]) -> dict[str, tuple[Finding, ...]]:
+    """Return what was found wanting in each measured photo, by name."""
+    by_point: dict[str, list[Entry]] = {}
+    for entry in entries:
+        if entry.is_measured:
+            by_point.setdefault(entry.point, []).append(entry)
+    return {
+        e.name: found for own in by_point.values() for e, found in zip(own, findings_of(own), strict=True)
+    }
+
+
+def _photo_row(
+    file: PhotoFile,
+    entry: Entry | None,
+    original: str | None,
+    desk: Desk,
+    found: tuple[Finding, ...],
+) -> dict[str, Any]:
     version = str(file.path.stat().st_mtime_ns % 10**9)
     row: dict[str, Any] = {
         "name": file.name, "point": file.point, "when": dt.datetime.max, "state": "waiting", "day": "", "from": "",
@@ -174,33 +194,31 @@ def _photo_row(file: PhotoFile, entry: Entry | None, original: str | None, desk:
         return {
             **row,
             "state": "refused",
-            "reason": f"the same photo as {original}.",
+            "reason": sentences.SAME_PHOTO.format(photo=original),
             "when": dt.datetime.min,
         }
     if entry is None:
         return row
     row |= {
-        "notes": other_notes(entry.facts.notes, desk.standing.retake, file),
+        "notes": [*(finding.words for finding in found), *entry.facts.notes],
         "when": entry.taken_at or dt.datetime.min,
     }
-    row |= {"size": _size(file, entry), "from": FROM_WORDS.get(entry.taken_from, entry.taken_from)}
+    row |= {"size": _size(file, entry), "from": sentences.FROM.get(entry.taken_from, entry.taken_from)}
     if entry.taken_at is not None:
         units = desk.season.lawn.units if desk.season else "metric"
-        row["day"] = f"{day_text(entry.taken_at.date(), units)} {entry.taken_at.year}"
+        row["day"] = sentences.DATE.format(
+            day=day_text(entry.taken_at.date(), units), year=entry.taken_at.year
+        )
     if entry.facts.corners_px and row["size"]:
         width, height = row["size"]
         row["corners"] = [[(x + 0.5) / width, (y + 0.5) / height] for x, y in entry.facts.corners_px]
     if not entry.is_measured:
         return {**row, "state": "refused", "reason": f"{entry.refusal}.", "remedy": f"{entry.remedy}."}
-    return {**row, "state": "measured", "found": f"Square found by {entry.facts.square}."}
+    return {**row, "state": "measured", "found": sentences.SQUARE_FOUND.format(how=entry.facts.square)}
 
 
 def _size(file: PhotoFile, entry: Entry) -> list[int] | None:
     """Return the upright photo's size, read from its header where the record does not hold it."""
-    from swardmark.common.errors import PhotoRefused
-    from swardmark.photo.decode import read_bytes
-    from swardmark.photo.header import read_header
-
     if entry.facts.size != (0, 0):
         return list(entry.facts.size)
     try:

@@ -13,13 +13,19 @@ import signal
 import threading
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
 from swardmark.common.errors import SwardmarkError, UsageError
+from swardmark.lawn.lock import lawn_lock
+from swardmark.lawn.toml import read_lawn
+from swardmark.measure.covers import lawn_covers, measure_covers
+from swardmark.measure.survey import open_record, survey
 from swardmark.record.store import Entry
+from swardmark.report.writing import write_all, write_tables
+from swardmark.season import Season, season_of
 
 Told = Callable[[int, int, str], None]
 
@@ -30,22 +36,13 @@ class Standing:
 
     entries: tuple[Entry, ...] = ()
     duplicates: tuple[tuple[str, str], ...] = ()
-    season: Any = None
+    season: Season | None = None
     fault: str = ""
-    retake: dict[str, tuple[str, ...]] = field(default_factory=dict)
     measured_at: dt.datetime | None = None
 
 
 def measure_and_write(folder: Path, told: Told) -> Standing:
     """Measure what is new, write the tables, and say how the lawn stands."""
-    from swardmark.lawn.lock import lawn_lock
-    from swardmark.lawn.toml import read_lawn
-    from swardmark.measure.covers import lawn_covers
-    from swardmark.measure.survey import open_record, survey
-    from swardmark.page.retake import retake_sentences
-    from swardmark.report.writing import write_tables
-    from swardmark.season import season_of
-
     lawn = read_lawn(folder)
     if not lawn.photos():
         return Standing()
@@ -58,16 +55,11 @@ def measure_and_write(folder: Path, told: Told) -> Standing:
             fault = str(error)
     if season is not None:
         write_tables(season, folder=folder / "out")
-    retake = retake_sentences(lawn, done.entries, season)
-    return Standing(done.entries, done.duplicates, season, fault, retake, dt.datetime.now())
+    return Standing(done.entries, done.duplicates, season, fault, dt.datetime.now())
 
 
 def write_report(folder: Path, told: Told) -> list[Path]:
     """Measure what is new and write the report with its tables, figures and calendar."""
-    from swardmark.measure.covers import measure_covers
-    from swardmark.report.writing import write_all
-    from swardmark.season import season_of
-
     season = season_of(measure_covers(folder, progress=told))
     return write_all(season, folder=folder / "out")
 
@@ -103,7 +95,7 @@ class Worker:
             except (EOFError, OSError):
                 self.stop()
                 remedy = "What was measured is kept; press Measure again"
-                raise UsageError("the measuring stopped half-way", remedy=remedy) from None
+                raise UsageError("measuring stopped halfway", remedy=remedy) from None
 
     def stop(self) -> None:
         """End the process; a job under way is dropped, what it measured so far is kept."""

@@ -17,6 +17,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from swardmark.common.color import linear_of
 from swardmark.photo.findings import (
     BLUR,
     DEEP_SHADE,
@@ -91,27 +92,6 @@ def pixel_findings(
         SMOOTH.judge(smooth, at_most=at_most),
         DYE.judge(_green_hue(colors)),
     )
-
-
-def sharpness(rgb: NDArray[np.uint8], *, outline_px: ArrayLike | None = None) -> float:
-    """Return the variance of the Laplacian of the green channel, reduced to 800 pixels (Pech-Pacheco et al. 2000).
-
-    It scales with contrast and scene: comparable only between photos of the same photo point.
-
-    Parameters
-    ----------
-    rgb : ndarray of uint8, shape (rows, cols, 3)
-        The photo.
-    outline_px : array_like, shape (N, 2), optional
-        Convex outline of the measured ground, pixels; else the lower two thirds of the photo.
-
-    Returns
-    -------
-    float
-        Squared 8-bit levels; NaN if the outline holds no pixel.
-    """
-    gray = _reduced(rgb)
-    return _sharpness(gray, _region(gray.shape, rgb.shape, outline_px))
 
 
 def noise_level(rgb: NDArray[np.uint8]) -> float:
@@ -227,7 +207,7 @@ def _smooth_share(gray: NDArray[np.uint8], ground: Mask) -> float:
 def _exg(colors: NDArray[np.uint8]) -> Floats:
     red, green, blue = np.ascontiguousarray(np.moveaxis(colors, -1, 0), np.float32)
     total = red + green + blue
-    return (3 * green - total) / np.maximum(total, 1)
+    return np.asarray((3 * green - total) / np.maximum(total, 1))
 
 
 def _ground_color_share(colors: NDArray[np.uint8]) -> float:
@@ -253,7 +233,7 @@ def _shadow_share(sparse: NDArray[np.uint8], ground: Mask) -> float:
     small = np.asarray(cv2.resize(sparse, size, interpolation=cv2.INTER_AREA), np.uint8)
     inside = cv2.resize(ground.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
     colors = small[inside]
-    light = (colors[:, 1] / np.float32(255)) ** 2.2
+    light = linear_of(colors[:, 1])
     green = _exg(colors) > LEAF_EXG
     dark = 0
     for kind in (green, ~green):

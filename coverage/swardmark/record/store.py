@@ -61,6 +61,8 @@ class PhotoFacts:
 
     Attributes
     ----------
+    opencv : str
+        Version of OpenCV that measured it.
     corners_px : tuple
         The square's corners 0..3, upright pixels.
     square : str
@@ -71,6 +73,8 @@ class PhotoFacts:
         The homography from ground meters to pixels, row by row.
     camera_m : tuple of float
         Camera position x, y, height in meters.
+    findings : tuple of (str, float)
+        What was found wanting, the worst first: name and value, as in the tables of findings.py and check.py.
     moved_m : float
         How far the square lies from where it was in the point's reference photo; NaN if no square is seen.
     alignment_px, alignment_cm : float
@@ -86,6 +90,7 @@ class PhotoFacts:
         Index of full turf, and light of the leaves over that of the bare ground; NaN where the photo does not show it.
     """
 
+    opencv: str = ""
     size: tuple[int, int] = (0, 0)
     corners_px: tuple[tuple[float, float], ...] = ()
     square: str = ""
@@ -96,6 +101,7 @@ class PhotoFacts:
     focal_px: float = float("nan")
     focal_from: str = ""
     notes: tuple[str, ...] = ()
+    findings: tuple[tuple[str, float], ...] = ()
     moved_m: float = 0.0
     alignment_px: float = float("nan")
     alignment_cm: float = float("nan")
@@ -174,6 +180,15 @@ class Record:
         query = "SELECT * FROM photo WHERE digest=? AND settings=? AND point=?"
         row = self._first_row(query, (digest, settings, point))
         return _entry(row) if row else None
+
+    def opencv(self) -> str:
+        """Return the version of OpenCV that the newest measured photo was measured with; "" where none is known."""
+        query = "SELECT facts FROM photo WHERE refusal='' OR refusal IS NULL ORDER BY rowid DESC LIMIT 1"
+        row = self._first_row(query, ())
+        try:
+            return str(json.loads(row[0]).get("opencv", "")) if row else ""
+        except (TypeError, ValueError, AttributeError):
+            return ""
 
     def taken_at(self, *, digest: str) -> dt.datetime | None:
         """Return when a photo was taken by what it says itself, or None if it is not known (yet)."""
@@ -264,7 +279,7 @@ class Record:
 
     def _unusable(self, error: sqlite3.Error) -> UsageError:
         remedy = (
-            "Check the disk and its rights; if the file is damaged, delete it: it is rebuilt from the photos"
+            "Check the disk and its permissions; if the file is damaged, delete it: it is rebuilt from the photos"
             f" (swardmark doctor --repair {self.path.parent} does both)"
         )
         return UsageError(f"the record cannot be used ({error})", where=str(self.path), remedy=remedy)

@@ -5,19 +5,34 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from swardmark.common.cautions import DORMANT_CAUTION, DUST_CAUTION, STAKES_CAUTION
-from swardmark.common.units import LITRE_M3, Units, format_area, format_depth, format_volume
-from swardmark.lawn.toml import Lawn
-from swardmark.relevel.plan import LEVEL_WITHIN_MM, UNMEASURED_MM, RelevelPlan, SpotPlan
-from swardmark.relevel.sand import (
-    MOST_DEPTH_MM,
-    STONES_CAUTION,
-    TREES_CAUTION,
-    about_volume,
-    check_depth,
-    lift_caution,
-    yards_per_1000_sqft,
+from swardmark.common.cautions import (
+    BLADE_CAUTION,
+    DORMANT_CAUTION,
+    DRAINAGE_CAUTION,
+    DUST_CAUTION,
+    FIRST_MOW_CAUTION,
+    HEAT_CAUTION,
+    LIDS_CAUTION,
+    LOAD_CAUTION,
+    PILE_CAUTION,
+    STAKES_CAUTION,
 )
+from swardmark.common.phrases import date_words, plural
+from swardmark.common.units import (
+    CUBIC_YARD_M3,
+    LITRE_M3,
+    Units,
+    format_area,
+    format_depth,
+    format_temperature,
+    format_volume,
+)
+from swardmark.lawn.grasses import grass_row
+from swardmark.lawn.toml import Lawn
+from swardmark.relevel import sentences as say
+from swardmark.relevel.order_words import about_volume, lift_caution, money, order_lines
+from swardmark.relevel.plan import LEVEL_WITHIN_MM, UNMEASURED_MM, RelevelPlan, SpotPlan
+from swardmark.relevel.sand import MOST_DEPTH_MM, check_depth, with_receipts, yards_per_1000_sqft
 from swardmark.relevel.spots import whereabouts
 
 SPOT_COLUMNS = (
@@ -25,22 +40,12 @@ SPOT_COLUMNS = (
     "passes", "priority", "seasons_seen", "why",
 )  # fmt: skip
 WIDE_SPOT_M2 = 3.0
-"""A wider place is rather a matter of shade, water or depth of sand than of a dip."""
+"""A wider place is rather a matter of shade, water or depth of sand than of a low spot."""
 
 MOSTLY_DELIVERY = 0.5
 MOST_PLACES = 6
 FEW_BAGS = 20
 """More bags than this are a load of their own (our judgment)."""
-
-WARM_WINDOW = (
-    "once the grass is fully green and the soil is at {low} and warming, and at least six to eight weeks "
-    "before it goes dormant (soil near {dormant})"
-)
-COOL_WINDOW = "in early autumn or in spring, with the soil between {low} and {high}"
-INTERVAL = (
-    "Wait with the next pass until the grass has grown through the first, about two months, "
-    "for example early June and again in mid-August."
-)
 
 
 def spots_table(plan: RelevelPlan) -> list[dict[str, object]]:
@@ -60,32 +65,29 @@ def where_is(plan: SpotPlan, lawn: Lawn) -> str:
 
 
 def sand_of(plan: SpotPlan, lawn: Lawn) -> str:
-    """Say the sand for one spot: `4.7 L`, or `1.8 L to 3.9 L` while its dip is not measured."""
+    """Say the sand for one spot: `4.7 L`, or `1.8 L to 3.9 L` while its depth is not measured."""
     if not plan.passes:
-        return "none"
+        return say.NO_SAND_HERE
     return about_volume(plan.litres * LITRE_M3, plan.most_litres * LITRE_M3, units=lawn.units)
 
 
 def why_of(plan: SpotPlan, *, units: Units = "metric") -> str:
     """Say in a sentence or two why a place is a spot and what stands against plain sand there."""
     spot = plan.spot
-    lag = f"{spot.lag_days:.0f} days behind the lawn" if math.isfinite(spot.lag_days) else "behind the lawn"
-    parts = [f"{'still bare' if spot.is_bare else 'slow'}, {lag}; {spot.cover_pct:.0f} % where the lawn has "
-             f"{spot.lawn_cover_pct:.0f} %"]  # fmt: skip
+    lagging = math.isfinite(spot.lag_days)
+    lag = say.BEHIND.format(days=spot.lag_days) if lagging else say.BEHIND_SOME
+    state = say.STILL_BARE if spot.is_bare else say.SLOW
+    parts = [say.SPOT_WHY.format(state=state, lag=lag, cover=spot.cover_pct, lawn=spot.lawn_cover_pct)]
     if spot.seasons_seen > 1:
-        parts.append(f"seen {spot.seasons_seen} seasons running")
+        parts.append(say.SEEN_SEASONS.format(count=spot.seasons_seen))
     if spot.at_edge:
-        parts.append("reaches the edge of the ground in view and may go on beyond it")
+        parts.append(say.AT_EDGE)
     if plan.is_too_deep:
-        most = format_depth(MOST_DEPTH_MM, units=units)
-        parts.append(f"deeper than {most}: lift the turf and fill below it, sand on top would smother it")
+        parts.append(say.SPOT_TOO_DEEP.format(most=format_depth(MOST_DEPTH_MM, units=units)))
     elif plan.is_level:
-        least = format_depth(LEVEL_WITHIN_MM, units=units)
-        parts.append(
-            f"no dip over {least}: sand is not what it lacks, look for shade, dryness, roots or pests"
-        )
+        parts.append(say.SPOT_LEVEL.format(least=format_depth(LEVEL_WITHIN_MM, units=units)))
     if spot.area_m2 >= WIDE_SPOT_M2:
-        parts.append("a wide place: look for shade, dryness or sand too deep before adding more")
+        parts.append(say.SPOT_WIDE)
     return "; ".join(parts)
 
 
@@ -104,19 +106,20 @@ def plan_sentences(plan: RelevelPlan) -> tuple[str, ...]:
         *_whole_lawn(plan),
         *_choice(plan),
         *_bags_instead(plan),
+        *_price(plan),
         *_seasons(plan),
-        f"Level {season_window(plan.lawn)}. {INTERVAL}",
+        say.LEVEL_WHEN.format(window=season_window(plan.lawn), interval=say.INTERVAL),
+        *_overseed(plan),
         *_loose_dips(plan),
         *notes,
     )
 
 
 def season_window(lawn: Lawn) -> str:
-    """Say when in the year this grass is leveled; the soil temperatures are common practice, no source."""
-    degrees = {18: "65 °F", 10: "50 °F"} if lawn.units == "us" else {18: "18 °C", 10: "10 °C"}
-    if lawn.is_warm_season:
-        return WARM_WINDOW.format(low=degrees[18], dormant=degrees[10])
-    return COOL_WINDOW.format(low=degrees[10], high=degrees[18])
+    """Say when in the year this grass is leveled; the soil temperatures are those of the table of the grasses."""
+    row = grass_row(lawn.grass)
+    low, high = (format_temperature(c, units=lawn.units) for c in row.soil_c.value)
+    return (say.WARM_WINDOW if row.is_warm else say.COOL_WINDOW).format(low=low, high=high)
 
 
 def cautions(plan: RelevelPlan) -> tuple[tuple[str, str], ...]:
@@ -124,16 +127,23 @@ def cautions(plan: RelevelPlan) -> tuple[tuple[str, str], ...]:
     if not plan.spots:
         return ()
     lawn = plan.lawn
-    deep = tuple(("depth of a pass", text) for text in check_depth(lawn.sand.pass_depth_mm, units=lawn.units))
+    deep = tuple((say.STEP_DEPTH, text) for text in check_depth(lawn.sand.pass_depth_mm, units=lawn.units))
     return (
-        ("marking the spots", STAKES_CAUTION),
-        ("choosing the day", DORMANT_CAUTION),
-        ("carrying sand", lift_caution(lawn.sand.bucket_litres, units=lawn.units)),
-        ("spreading sand", f"{DUST_CAUTION} Leaf tips must stay visible."),
+        (say.STEP_DAY, DORMANT_CAUTION),
+        (say.STEP_MARK, STAKES_CAUTION),
+        (say.STEP_HAUL, f"{LOAD_CAUTION} {PILE_CAUTION}"),
+        (say.STEP_CARRY, lift_caution(lawn.sand.bucket_litres, units=lawn.units)),
+        (say.STEP_SPREAD, f"{DUST_CAUTION} {HEAT_CAUTION} {say.TIPS}"),
         *deep,
-        ("near trees", TREES_CAUTION),
-        ("the first mow after", STONES_CAUTION),
+        (say.STEP_EDGES, f"{DRAINAGE_CAUTION} {LIDS_CAUTION}"),
+        (say.STEP_TREES, say.TREES),
+        (say.STEP_FIRST, f"{FIRST_MOW_CAUTION} {BLADE_CAUTION}"),
     )
+
+
+def spot_list(plans: Sequence[SpotPlan]) -> str:
+    """Name spots: `spot 4`, or `spots 1, 2 and 5`."""
+    return _spots([plan.spot.number for plan in plans])
 
 
 def _row(plan: SpotPlan, units: Units) -> dict[str, object]:
@@ -171,24 +181,18 @@ def _more(plan: SpotPlan, lawn: Lawn) -> dict[str, object]:
 
 def _nothing_to_do(plan: RelevelPlan) -> str:
     ground = sum(search.ground_m2 for search in plan.searches if not search.note)
-    if ground == 0:
-        return "It is too early to name spots."
-    area = format_area(ground, units=plan.lawn.units)
-    return (
-        f"Nothing to level again: on the {area} of lawn in view no place stayed bare or lagged. Well grown."
-    )
+    return say.NOTHING.format(area=format_area(ground, units=plan.lawn.units)) if ground else say.TOO_EARLY
 
 
 def _found(plan: RelevelPlan) -> str:
     units = plan.lawn.units
     area = sum(item.spot.area_m2 for item in plan.spots)
     ground = sum(search.ground_m2 for search in plan.searches)
-    count = len(plan.spots)
-    stayed = f"{count} spots, together" if count > 1 else "One spot of"
-    share = 100 * area / ground if ground else math.nan
-    return (
-        f"{stayed} {format_area(area, units=units)}, stayed bare or lagged: "
-        f"{share:.1f} % of the {format_area(ground, units=units)} in view."
+    return plural(len(plan.spots), *say.FOUND).format(
+        count=len(plan.spots),
+        area=format_area(area, units=units),
+        share=100 * area / ground if ground else math.nan,
+        ground=format_area(ground, units=units),
     )
 
 
@@ -198,20 +202,19 @@ def _measure_first(plan: RelevelPlan) -> tuple[str, ...]:
         return ()
     units = plan.lawn.units
     low, high = (format_depth(mm, units=units) for mm in UNMEASURED_MM)
-    least, most = sum(item.litres for item in open_spots), sum(item.most_litres for item in open_spots)
+    least, most = (sum(item.litres for item in open_spots), sum(item.most_litres for item in open_spots))
+    volume = about_volume(least * LITRE_M3, most * LITRE_M3, units=units)
     return (
-        f"Measure these first: {spot_list(open_spots)}. A photo sees cover, not height: lay a straightedge "
-        "or string line over each and note the dip at several places.",
-        f"Until then they are reckoned at {low} to {high}: "
-        f"{about_volume(least * LITRE_M3, most * LITRE_M3, units=units)} of sand.",
+        say.MEASURE_FIRST.format(spots=spot_list(open_spots)),
+        say.MEASURE_UNTIL.format(low=low, high=high, volume=volume),
     )
 
 
 def _sand(plan: RelevelPlan) -> tuple[str, ...]:
     if plan.spots_order.volume_m3 == 0:
-        return ("None of them needs sand.",)
-    first, *others = plan.spots_order.lines(units=plan.lawn.units, is_estimate=True)
-    return (f"All spots: {first[0].lower()}{first[1:]}", *others)
+        return (say.NONE_NEEDS,)
+    first, *others = order_lines(plan.spots_order, units=plan.lawn.units, is_estimate=True)
+    return (say.ALL_SPOTS.format(order=f"{first[0].lower()}{first[1:]}"), *others)
 
 
 def _whole_lawn(plan: RelevelPlan) -> tuple[str, ...]:
@@ -219,28 +222,29 @@ def _whole_lawn(plan: RelevelPlan) -> tuple[str, ...]:
         return ()
     units = plan.lawn.units
     alone, both = (about_volume(o.volume_m3, units=units) for o in (plan.lawn_order, plan.both_order))
-    depth = format_depth(plan.lawn.sand.pass_depth_mm, units=units)
-    trade = f" ({yards_per_1000_sqft(plan.lawn.sand.pass_depth_mm):.2f} cu yd on 1000 sq ft)"
+    depth_mm = plan.lawn.sand.pass_depth_mm
     return (
-        f"One pass of {depth} over the whole lawn would take {alone}{trade if units == 'us' else ''}, "
-        f"{'hardly more' if both == alone else both} with all spots.",
+        say.WHOLE_LAWN.format(
+            depth=format_depth(depth_mm, units=units),
+            alone=alone,
+            trade=say.TRADE.format(yards=yards_per_1000_sqft(depth_mm)) if units == "us" else "",
+            both=say.HARDLY_MORE if both == alone else both,
+        ),
     )
 
 
 def _choice(plan: RelevelPlan) -> tuple[str, ...]:
     said = []
     if plan.chosen:
-        cost = "" if plan.now_order.cost is None else f" for {plan.now_order.cost:.2f}"
-        volume = about_volume(plan.now_order.volume_m3, units=plan.lawn.units)
-        said.append(f"In the coming season: {spot_list(plan.chosen)}, with {volume} of sand{cost}.")
-    if plan.unfinished:
-        said.append(f"Begun now and finished later in thin passes: {spot_list(plan.unfinished)}.")
+        order = plan.now_order
+        cost = "" if order.cost is None else say.FOR_COST.format(cost=money(order.cost, order.currency))
+        volume = about_volume(order.volume_m3, units=plan.lawn.units)
+        said.append(say.NOW.format(spots=spot_list(plan.chosen), volume=volume, cost=cost))
     later = [item for item in plan.waiting if item.season is not None]
-    if later:
-        said.append(f"Waiting for a later season: {spot_list(later)}.")
     never = [item for item in plan.waiting if item.season is None]
-    if never:
-        said.append(f"Beyond what any one season's budget and passes allow: {spot_list(never)}.")
+    for template, spots in ((say.UNFINISHED, plan.unfinished), (say.LATER, later), (say.NEVER, never)):
+        if spots:
+            said.append(template.format(spots=spot_list(spots)))
     return tuple(said)
 
 
@@ -248,39 +252,70 @@ def _bags_instead(plan: RelevelPlan) -> tuple[str, ...]:
     """Say from which price on bags are cheaper, where most of the cost is delivery and bags are few."""
     order = plan.now_order if plan.chosen else plan.spots_order
     delivery = plan.budget.delivery_price * max((item.passes_now for item in plan.chosen), default=1)
-    if not order.cost or delivery < MOSTLY_DELIVERY * order.cost or order.bags > FEW_BAGS:
+    needed_m3 = plan.spending.seasons[0].volume_m3 if plan.chosen else order.volume_m3
+    count = math.ceil(needed_m3 / order.bag_m3 - 1e-9)
+    if not order.cost or delivery < MOSTLY_DELIVERY * order.cost or not 0 < count <= FEW_BAGS:
         return ()
-    bag = format_volume(order.bag_m3, units=plan.lawn.units)
-    bags = "one bag" if order.bags == 1 else f"{order.bags} bags"
     return (
-        f"{delivery:.2f} of {order.cost:.2f} is delivery: {bags} of {bag} hold{'s' if order.bags == 1 else ''} "
-        f"this sand and would be cheaper up to {order.cost / order.bags:.2f} a bag.",
+        say.BAGS_INSTEAD.format(
+            delivery=money(delivery, order.currency),
+            cost=money(order.cost, order.currency),
+            bags=plural(count, *say.BAG_COUNT).format(count=count),
+            size=format_volume(order.bag_m3, units=plan.lawn.units),
+            s="s" if count == 1 else "",
+            most=money(order.cost / count, order.currency),
+        ),
+    )
+
+
+def _price(plan: RelevelPlan) -> tuple[str, ...]:
+    """Say from which receipt the price comes, where lawn.toml sets none."""
+    _, receipt = with_receipts(plan.lawn.sand, plan.lawn.receipt)
+    if receipt is None:
+        return ()
+    lawn, per_m3 = plan.lawn, receipt.price / receipt.volume_m3
+    price = per_m3 * (CUBIC_YARD_M3 if lawn.units == "us" else 1.0)
+    day = f"{date_words(receipt.date, lawn.units)} {receipt.date.year}"
+    return (
+        say.FROM_RECEIPT.format(day=day, price=money(price, lawn.sand.currency), per=say.PER[lawn.units]),
     )
 
 
 def _seasons(plan: RelevelPlan) -> tuple[str, ...]:
+    """Say season against season: the covers of one day, what became of the old spots, what cannot be compared."""
     seen = plan.comparison
     if seen is None:
         return ()
     still = {(old.point, old.number) for old, _ in seen.still_there}
-    stayed = sorted({now.number for _, now in seen.still_there})
+    mended, new = len(seen.mended), len(seen.new)
+    old_spots = mended + len(still)
+    spots = (say.OLD_SPOTS if old_spots else say.NO_OLD_SPOTS).format(
+        mended=mended, seen=old_spots, are="is" if mended == 1 else "are", new=new, new_are="is" if new == 1 else "are"
+    )  # fmt: skip
+    said, against = [], plan.against
+    if against is not None and against.then_pct is not None:
+        said.append(
+            say.AGAINST.format(day=against.day, now=against.now_pct, then=against.then_pct, spots=spots)
+        )
+    else:
+        said.append(say.AGAINST_SPOTS.format(spots=f"{spots[0].upper()}{spots[1:]}"))
+    if against is not None and against.then_pct is None:
+        said.append(say.NO_SAME_DAY.format(days=against.within_days, day=against.day))
     lawn = plan.lawn
     places = [
         whereabouts(old.x_m, old.y_m, square_side_m=lawn.side_of(old.point), units=lawn.units)
         for old in seen.mended[:MOST_PLACES]
     ]
-    said = [
-        f"Of last season's spots {len(seen.mended)} mended, {len(still)} still there{_in_brackets(stayed)}; "
-        f"{len(seen.new)} new{_in_brackets([spot.number for spot in seen.new])}. "
-        f"{100 * seen.sound_share:.0f} % of the lawn in view is sound."
-    ]
     if places:
-        more = ", and more" if len(seen.mended) > MOST_PLACES else ""
-        said.append(f"Mended: {'; '.join(places)}{more}.")
-    if not math.isnan(seen.mended_share):
-        said.append(f"{100 * seen.mended_share:.0f} % of last season's spot area has mended.")
+        more = say.AND_MORE if mended > MOST_PLACES else ""
+        said.append(say.MENDED_WHERE.format(places="; ".join(places), more=more))
+    if still:
+        stayed = sorted({now.number for _, now in seen.still_there})
+        said.append(say.STILL_WHERE.format(spots=_spots(stayed)))
+    if new:
+        said.append(say.NEW_WHERE.format(spots=_spots([spot.number for spot in seen.new])))
     if seen.not_seen:
-        said.append(f"{len(seen.not_seen)} of last season's spots lie outside this season's photos.")
+        said.append(say.UNSEEN.format(count=len(seen.not_seen)))
     return tuple(said)
 
 
@@ -293,35 +328,20 @@ def _left_out(plan: RelevelPlan) -> tuple[str, ...]:
         for search in plan.searches
         for middle in (Polygon(ring).centroid for ring in search.left_out_m)
     ]
-    if not places:
-        return ()
-    return (
-        f"Left out as a path, a bed or a fence's foot, because it is bare and the edge of the view cuts it off: "
-        f"{'; '.join(places)}. If it is lawn, photograph it from nearer or draw a zone over it in lawn.toml.",
-    )
+    return (say.LEFT_OUT.format(places="; ".join(places)),) if places else ()
+
+
+def _overseed(plan: RelevelPlan) -> tuple[str, ...]:
+    grass = plan.lawn.grass
+    return (say.OVERSEED.format(grass=grass.capitalize()),) if grass_row(grass).needs_seed else ()
 
 
 def _loose_dips(plan: RelevelPlan) -> tuple[str, ...]:
-    if not plan.loose_dips:
-        return ()
     count = len(plan.loose_dips)
-    said = (
-        "1 measured dip lies in no spot and is"
-        if count == 1
-        else f"{count} measured dips lie in no spot and are"
-    )
-    return (f"{said} left out.",)
-
-
-def spot_list(plans: Sequence[SpotPlan]) -> str:
-    """Name spots by number: `spot 4`, or `spots 1, 2 and 5`."""
-    return _spots([plan.spot.number for plan in plans])
+    return (plural(count, *say.LOOSE).format(count=count),) if count else ()
 
 
 def _spots(numbers: Sequence[int]) -> str:
-    names = [str(number) for number in numbers]
-    return f"spot {names[0]}" if len(names) == 1 else f"spots {', '.join(names[:-1])} and {names[-1]}"
-
-
-def _in_brackets(numbers: Sequence[int]) -> str:
-    return f" ({_spots(numbers)})" if numbers else ""
+    *first, last = [str(number) for number in numbers]
+    one, many = say.SPOT_NUMBERS
+    return many.format(first=", ".join(first), last=last) if first else one.format(last=last)

@@ -81,6 +81,16 @@ class SpotPlan:
 
 
 @dataclass(frozen=True)
+class SeasonsOnADay:
+    """The cover of this season and of the last on the same day since leveling [%]; None where none is near that day."""
+
+    day: int
+    now_pct: float
+    then_pct: float | None
+    within_days: int
+
+
+@dataclass(frozen=True)
 class RelevelPlan:
     """Everything about the next leveling.
 
@@ -102,6 +112,8 @@ class RelevelPlan:
         What became of the last season's spots.
     loose_dips : tuple of Dip
         Dips that lie in no spot.
+    against : SeasonsOnADay or None
+        The covers of this season and the last on one day, where there is a last one.
     measure_first : bool
         Whether a spot has no measured dip yet.
     """
@@ -117,6 +129,7 @@ class RelevelPlan:
     budget: Budget
     comparison: SeasonComparison | None
     loose_dips: tuple[Dip, ...]
+    against: SeasonsOnADay | None = None
 
     @property
     def measure_first(self) -> bool:

@@ -22,7 +22,14 @@ from swardmark.common.units import LITRE_M3
 from swardmark.lawn.toml import Lawn, SandSettings
 from swardmark.relevel.budget import Budget, Job, SpendingPlan, plan_spending
 from swardmark.relevel.plan import LEVEL_WITHIN_MM, UNMEASURED_MM, Dip, RelevelPlan, SpotPlan
-from swardmark.relevel.sand import MOST_DEPTH_MM, WARN_DEPTH_MM, order_of_volume, passes_for
+from swardmark.relevel.sand import (
+    MOST_DEPTH_MM,
+    WARN_DEPTH_MM,
+    order_of_volume,
+    passes_for,
+    unit_m3,
+    with_receipts,
+)
 from swardmark.relevel.seasons import compare_seasons, count_seasons
 from swardmark.relevel.spots import LEAF_HEIGHT_MM, Spot, SpotSearch, find_spots
 
@@ -115,7 +122,7 @@ def plan_from_searches(
 ) -> RelevelPlan:
     """Plan from spots that were found before; options as in `relevel_plan`."""
     budget = budget or budget_of(lawn)
-    settings = lawn.sand.model_copy(
+    settings = with_receipts(lawn.sand, lawn.receipt)[0].model_copy(
         update={"price_per_m3": budget.price_per_m3 or None, "delivery_price": budget.delivery_price}
     )
     counted = count_seasons([*earlier, searches])
@@ -130,7 +137,7 @@ def plan_from_searches(
     plans = _scheduled(plans, jobs, spending)
     now = spending.seasons[0] if spending.seasons else None
     all_m3 = _leveled_m3(plans)
-    area = lawn_area_m2(lawn)
+    area = lawn.ground_m2
     lawn_m3 = None if area is None else area * settings.pass_depth_mm * LITRE_M3
     now_order = order_of_volume(
         (now.order_m3 if now else 0.0), settings=settings.model_copy(update={"settling_pct": 0.0})
@@ -159,25 +166,17 @@ def budget_of(
     delivery_price: float | None = None,
     sold_by_m3: float | None = None,
 ) -> Budget:
-    """Return a budget with the lawn's own prices where none are given here."""
-    price = lawn.sand.price_per_m3 if price_per_m3 is None else price_per_m3
+    """Return a budget with the lawn's own prices, or those of its newest receipt, where none are given here."""
+    own, _ = with_receipts(lawn.sand, lawn.receipt)
+    price = own.price_per_m3 if price_per_m3 is None else price_per_m3
     return Budget(
         money=money,
         price_per_m3=price or 0.0,
-        delivery_price=lawn.sand.delivery_price if delivery_price is None else delivery_price,
+        delivery_price=own.delivery_price if delivery_price is None else delivery_price,
         volume_m3=volume_m3,
         passes=lawn.sand.passes_per_season,
-        sold_by_m3=sold_by_m3,
+        sold_by_m3=unit_m3(own) if sold_by_m3 is None and price else sold_by_m3,
     )
-
-
-def lawn_area_m2(lawn: Lawn) -> float | None:
-    """Return the lawn's area: as the keeper gave it, else inside its outline, else unknown."""
-    from shapely import Polygon
-
-    if lawn.area_m2 is not None or lawn.lawn_outline_m is None:
-        return lawn.area_m2
-    return float(Polygon(lawn.lawn_outline_m).buffer(0).area)
 
 
 def _spot_of(dip: Dip, spots: Sequence[Spot]) -> int | None:

@@ -7,16 +7,18 @@ ton; by these figures it is 1.3 to 1.6 short tons.
 
 Depths: 1/8 to 1/4 in a pass is C. Waltz's advice (University of Georgia), never more than 2 in of fill over
 living turf is D. Gill's (LSU AgCenter); the warning above 1/2 in is our judgment between the two.
+
+A cost is that of what is sold: whole scoops, whole bags or half yards.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from swardmark.common.errors import UsageError
 from swardmark.common.units import (
-    CUBIC_FOOT_M3,
     CUBIC_YARD_M3,
     INCH_M,
     LITRE_M3,
@@ -24,10 +26,9 @@ from swardmark.common.units import (
     TONNE_KG,
     Units,
     format_depth,
-    format_mass,
-    format_volume,
 )
-from swardmark.lawn.toml import SandSettings
+from swardmark.lawn.settings import Receipt, SandSettings
+from swardmark.relevel import sentences as say
 
 DRY_KG_M3 = 1555.0
 WET_KG_M3 = 1905.0
@@ -37,22 +38,11 @@ MOST_DEPTH_MM = 51.0
 """Two inches, to the whole millimeter."""
 LIFT_LIMIT_KG = 23.0
 """NIOSH's limit under ideal conditions, 51 lb (OSHA eTool, Poultry Processing, NIOSH lifting equation)."""
-
-STONES_CAUTION = (
-    "Fresh sand hides stones that a mower throws, and it dulls the blade: rake and pick stones out first, "
-    "keep people and pets away, wear eye and ear protection and closed shoes."
-)
-TREES_CAUTION = (
-    "Keep sand thin over tree roots and off the trunk; ask an arborist before laying more than a little."
-)
+LOAD_LIMIT_KG = 120.0
+"""The most wet sand in a wheelbarrow (our judgment): 2 cu ft in one of 6 cu ft."""
 PASS_SLACK = 1.1
+"""A tenth more than a pass is not worth another one: tape and rake are no finer."""
 FULL_ROUNDING = 1e-9
-BARROW_FILL = 1 / 3
-"""A wheelbarrow is loaded a third full: wet sand to the brim weighs several times a person (our judgment)."""
-LEAST_LOAD_SHARE = 0.25
-"""Scoops and trips are not spoken of for less than a quarter of one."""
-
-LEAST_SAID = 0.1
 
 
 @dataclass(frozen=True)
@@ -63,8 +53,18 @@ class SandOrder:
     ----------
     volume_m3 : float
         Volume to order, with the settling allowance.
+    scoop_m3, bag_m3, bucket_m3, barrow_m3 : float
+        What each holds [m3].
+    payload_kg : float or None
+        What the vehicle may carry besides people and tools [kg]; None while that is not known.
+    unit_m3 : float
+        The least that is sold [m3].
+    sold_as : str
+        How it is sold: scoops, bags or half yards.
+    currency : str
+        Printed with amounts of money.
     cost : float or None
-        Price of the sand and its delivery, in the keeper's currency; None where no price is known.
+        Price of what is sold and its delivery, in the keeper's currency; None where no price is known.
     has_delivery : bool
         Whether a price of the delivery is in the cost.
     """
@@ -74,7 +74,10 @@ class SandOrder:
     bag_m3: float
     bucket_m3: float
     barrow_m3: float
-    payload_kg: float
+    payload_kg: float | None
+    unit_m3: float
+    sold_as: str = "scoops"
+    currency: str = ""
     cost: float | None = None
     has_delivery: bool = False
 
@@ -99,8 +102,18 @@ class SandOrder:
         return self.mass_kg[0] / SHORT_TON_KG, self.mass_kg[1] / SHORT_TON_KG
 
     @property
+    def sold(self) -> int:
+        """Whole units as it is sold."""
+        return _whole(self.volume_m3 / self.unit_m3)
+
+    @property
+    def bought_m3(self) -> float:
+        """Volume of the whole units that are bought [m3]."""
+        return self.sold * self.unit_m3
+
+    @property
     def scoops(self) -> float:
-        """Loader scoops, to be rounded by the yard that sells them."""
+        """Loader scoops, exactly."""
         return self.volume_m3 / self.scoop_m3
 
     @property
@@ -110,20 +123,26 @@ class SandOrder:
 
     @property
     def buckets(self) -> int:
-        """Whole 5-gallon buckets."""
+        """Whole buckets."""
         return _whole(self.volume_m3 / self.bucket_m3)
 
     @property
-    def barrows(self) -> int:
-        """Whole wheelbarrows."""
-        return _whole(self.volume_m3 / self.barrow_m3)
+    def load_share(self) -> float:
+        """How full a wheelbarrow is loaded, 0..1: as full as one person wheels it wet."""
+        full_kg = self.barrow_m3 * WET_KG_M3
+        return next((part for part, _ in say.PARTS if part * full_kg <= LOAD_LIMIT_KG), 1 / 4)
 
     @property
-    def trips(self) -> int:
-        """Trips of the keeper's own vehicle by its payload, with the sand wet."""
-        return _whole(self.mass_kg[1] / self.payload_kg)
+    def barrow_loads(self) -> int:
+        """Wheelbarrow loads, as full as `load_share` says."""
+        return _whole(self.volume_m3 / (self.load_share * self.barrow_m3))
 
-    def as_dict(self) -> dict[str, float | int | None]:
+    @property
+    def trips(self) -> int | None:
+        """Trips of the keeper's own vehicle by its payload, with the sand wet; None while that is not known."""
+        return _whole(self.mass_kg[1] / self.payload_kg) if self.payload_kg else None
+
+    def as_dict(self) -> dict[str, float | int | str | None]:
         """Return the order as plain numbers with the unit in each name."""
         return {
             "volume_m3": round(self.volume_m3, 4),
@@ -135,54 +154,14 @@ class SandOrder:
             "scoops": round(self.scoops, 2),
             "bags": self.bags,
             "buckets": self.buckets,
-            "barrows": self.barrows,
+            "barrows": self.barrow_loads,
             "trips": self.trips,
+            "sold_as": self.sold_as,
+            "sold": self.sold,
+            "bought_m3": round(self.bought_m3, 4),
             "cost": None if self.cost is None else round(self.cost, 2),
+            "currency": self.currency,
         }
-
-    def lines(self, *, units: Units = "metric", is_estimate: bool = False) -> tuple[str, ...]:
-        """Say the order in short lines, with the caution beside what is lifted.
-
-        An estimate is said with two figures: no straightedge measures a mean depth better than that.
-        """
-        if self.volume_m3 == 0:
-            return ("No sand is needed.",)
-        other: Units = "metric" if units == "us" else "us"
-        own, same = (
-            about_volume(self.volume_m3, units=u) if is_estimate else format_volume(self.volume_m3, units=u)
-            for u in (units, other)
-        )
-        dry, wet = (format_mass(m, units=units) for m in self.mass_kg)
-        lines = [
-            f"Order {'about ' if is_estimate else ''}{own} ({same}).",
-            f"It weighs {dry} dry to {wet} wet.",
-            self._as_sold(units),
-            self._in_buckets(units),
-        ]
-        if self.mass_kg[1] >= LEAST_LOAD_SHARE * self.payload_kg:
-            lines.append(
-                f"Trips of a vehicle that may carry {format_mass(self.payload_kg, units=units)}: {self.trips}."
-            )
-        if self.cost is not None:
-            delivery = "one delivery" if self.has_delivery else "no delivery counted"
-            lines.append(f"Cost, with {delivery}: {self.cost:.2f}.")
-        return tuple(lines)
-
-    def _as_sold(self, units: Units) -> str:
-        """Scoops and barrows only where the amount comes near to one of them."""
-        parts = [f"Bags: {self.bags}."]
-        if self.scoops >= LEAST_LOAD_SHARE:
-            parts.insert(0, f"Loader scoops: {self.scoops:.1f}.")
-        if self.volume_m3 > BARROW_FILL * self.barrow_m3:
-            loads = _whole(self.volume_m3 / (BARROW_FILL * self.barrow_m3))
-            load = format_mass(BARROW_FILL * self.barrow_m3 * WET_KG_M3, units=units)
-            parts.append(f"Wheelbarrow loads, a third full and {load} wet each: {loads}.")
-        return " ".join(parts)
-
-    def _in_buckets(self, units: Units) -> str:
-        if self.volume_m3 <= self.bucket_m3 and self.mass_kg[1] <= LIFT_LIMIT_KG:
-            return "One bucket holds it, and one person can carry that; bend your knees and do not twist."
-        return f"In full buckets: {self.buckets}. {lift_caution(self.bucket_m3 / LITRE_M3, units=units)}"
 
 
 def sand_order(
@@ -209,10 +188,7 @@ def sand_order(
     UsageError
         The area is negative, or the depth is beyond what living turf stands.
     """
-    if not area_m2 >= 0 or not math.isfinite(area_m2):
-        raise UsageError(
-            f"an area of {area_m2} m2 cannot be", where="area", remedy="Give the area that is to be sanded"
-        )
+    _check_area(area_m2)
     check_depth(depth_mm)
     return order_of_volume(
         area_m2 * depth_mm * LITRE_M3,
@@ -234,17 +210,46 @@ def order_of_volume(
     volume = leveled_m3 * (1 + own.settling_pct / 100)
     price = own.price_per_m3 if price_per_m3 is None else price_per_m3
     delivery = own.delivery_price if delivery_price is None else delivery_price
-    cost = None if price is None else volume * price + (delivery if volume > 0 else 0.0)
+    unit = unit_m3(own)
+    bought = _whole(volume / unit) * unit
     return SandOrder(
         volume,
         scoop_m3=own.scoop_m3,
         bag_m3=own.bag_litres * LITRE_M3,
         bucket_m3=own.bucket_litres * LITRE_M3,
         barrow_m3=own.barrow_litres * LITRE_M3,
-        payload_kg=own.payload_kg,
-        cost=cost,
+        payload_kg=None if own.payload_kg is None else max(own.payload_kg - own.aboard_kg, 1.0),
+        unit_m3=unit,
+        sold_as=own.sold_as,
+        currency=own.currency,
+        cost=None if price is None else bought * price + (delivery if volume > 0 else 0.0),
         has_delivery=delivery > 0,
     )
+
+
+def unit_m3(settings: SandSettings) -> float:
+    """Return the least that is sold [m3]."""
+    units = {"bags": settings.bag_litres * LITRE_M3, "half yards": CUBIC_YARD_M3 / 2}
+    return units.get(settings.sold_as, settings.scoop_m3)
+
+
+def depth_of_volume(volume_m3: float, *, area_m2: float, settings: SandSettings) -> float:
+    """Return the mean depth that an ordered volume levels on an area [mm], after settling."""
+    _check_area(area_m2)
+    if area_m2 == 0:
+        raise UsageError(say.NO_AREA.format(area=0), where="area", remedy=say.NO_AREA_REMEDY)
+    return volume_m3 / (1 + settings.settling_pct / 100) / area_m2 / LITRE_M3
+
+
+def with_receipts(settings: SandSettings, receipts: Sequence[Receipt]) -> tuple[SandSettings, Receipt | None]:
+    """Fill a price that is not set from the newest receipt, and return that receipt too."""
+    if settings.price_per_m3 is not None or not receipts:
+        return settings, None
+    newest = max(receipts, key=lambda one: one.date)
+    own: dict[str, float] = {"price_per_m3": newest.price / newest.volume_m3}
+    if not settings.delivery_price:
+        own["delivery_price"] = newest.delivery
+    return settings.model_copy(update=own), newest
 
 
 def check_depth(depth_mm: float, *, units: Units = "metric") -> tuple[str, ...]:
@@ -261,19 +266,13 @@ def check_depth(depth_mm: float, *, units: Units = "metric") -> tuple[str, ...]:
         The depth is not positive, or above two inches.
     """
     if not 0 < depth_mm < math.inf:
-        remedy = "Give the mean depth of sand, 6 mm (1/4 in) a pass is usual"
-        raise UsageError(f"a depth of {depth_mm:g} mm cannot be", where="depth", remedy=remedy)
+        raise UsageError(say.NO_DEPTH.format(depth=depth_mm), where="depth", remedy=say.NO_DEPTH_REMEDY)
+    shown = format_depth(depth_mm, units=units)
     if depth_mm > MOST_DEPTH_MM:
-        shown, most = format_depth(depth_mm, units=units), format_depth(MOST_DEPTH_MM, units=units)
-        what = f"{shown} of sand smothers living turf; {most} is the most that is ever laid over it"
-        raise UsageError(
-            what, where="depth", remedy="Plan several thin passes, or lift the turf and fill below it"
-        )
+        what = say.SMOTHERS.format(depth=shown, most=format_depth(MOST_DEPTH_MM, units=units))
+        raise UsageError(what, where="depth", remedy=say.SMOTHERS_REMEDY)
     if depth_mm > WARN_DEPTH_MM:
-        shown, limit = format_depth(depth_mm, units=units), format_depth(WARN_DEPTH_MM, units=units)
-        return (
-            f"{shown} in a pass is deep: above {limit} grass may not grow through. Keep leaf tips visible.",
-        )
+        return (say.DEEP_PASS.format(depth=shown, limit=format_depth(WARN_DEPTH_MM, units=units)),)
     return ()
 
 
@@ -288,42 +287,9 @@ def yards_per_1000_sqft(depth_mm: float) -> float:
     return inches / 12 * 1000 / 27
 
 
-def about_volume(volume_m3: float, most_m3: float | None = None, *, units: Units = "metric") -> str:
-    """Print a volume, or a range of volumes, whose depth is an estimate: `6.9 L`, `0.24 cu ft to 0.5 cu ft`.
-
-    Two figures are printed, and no less than a tenth of a litre or cubic foot.
-    """
-    least, most = (_two_figures(v, units) for v in (volume_m3, volume_m3 if most_m3 is None else most_m3))
-    return least if least == most else f"{least} to {most}"
-
-
-def lift_caution(bucket_litres: float, *, units: Units = "metric") -> str:
-    """Say what a bucketful of sand weighs against the limit for one person."""
-    bucket_m3 = bucket_litres * LITRE_M3
-    dry, wet = bucket_m3 * DRY_KG_M3, bucket_m3 * WET_KG_M3
-    limit = format_mass(LIFT_LIMIT_KG, units=units)
-    shown = f"A full bucket weighs {format_mass(dry, units=units)} dry to {format_mass(wet, units=units)} wet"
-    if wet <= LIFT_LIMIT_KG:
-        return f"{shown}; bend your knees and do not twist."
-    part = LIFT_LIMIT_KG / wet
-    return (
-        f"{shown}, over the {limit} one person should lift: fill it {_fraction(part)} at most, do not twist."
-    )
-
-
-def _two_figures(volume_m3: float, units: Units) -> str:
-    factor = LITRE_M3
-    if units == "us":
-        factor = CUBIC_FOOT_M3 if volume_m3 < CUBIC_YARD_M3 / 4 else CUBIC_YARD_M3
-    count = volume_m3 / factor
-    if 0 < count < LEAST_SAID:
-        return f"less than {format_volume(LEAST_SAID * factor, units=units)}"
-    return format_volume(float(f"{count:.2g}") * factor, units=units)
-
-
-def _fraction(share: float) -> str:
-    steps = ((3 / 4, "three quarters"), (2 / 3, "two thirds"), (1 / 2, "half"), (1 / 3, "a third"))
-    return next((name for least, name in steps if share >= least), "a quarter")
+def _check_area(area_m2: float) -> None:
+    if not area_m2 >= 0 or not math.isfinite(area_m2):
+        raise UsageError(say.NO_AREA.format(area=area_m2), where="area", remedy=say.NO_AREA_REMEDY)
 
 
 def _whole(count: float) -> int:

@@ -10,11 +10,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from swardmark.common.phrases import percent, plural
+from swardmark.common.text import clean
 from swardmark.common.units import format_cut
+from swardmark.level.telling import level_sentences
 from swardmark.measure.points import evenly
 from swardmark.mowing.preparation import PreparationStep, preparation_calendar
 from swardmark.relevel import advice
-from swardmark.report import sentences
+from swardmark.report import level_section, sentences
 from swardmark.report.figures import (
     MOST_PANELS,
     cover_curves,
@@ -28,7 +30,6 @@ from swardmark.report.maps import ground_map_figure, relevel_map
 from swardmark.report.pictures import data_address
 from swardmark.report.plotting import diary_key
 from swardmark.words.phrases import (
-    clean,
     day_text,
     gain_text,
     next_photo_dates,
@@ -100,6 +101,13 @@ def verdict(season: Season) -> dict[str, object]:
     return {"sentence": mow.sentence, "numbers": numbers, "notes": season.outlook.notes, "ready": mow.ready}
 
 
+def today(season: Season) -> dict[str, object]:
+    """Return the card of the day: its phase, and its lines as (what to do, why, what to take care of)."""
+    day = day_text(season.as_of, season.lawn.units)
+    lines = [(clean(line.do, most=400), line.why, line.careful) for line in season.today.lines]
+    return {"title": sentences.TODAY.format(day=day, phase=season.today.phase), "lines": lines}
+
+
 def what_next(season: Season) -> dict[str, object]:
     """Return the next photo's day, the checks before the first mow, what to look at, and the mower's caution."""
     mow, units = season.outlook.first_mow, season.lawn.units
@@ -169,6 +177,20 @@ def relevel(season: Season) -> dict[str, object] | None:
         "spots": [spot_row(item, season) for item in plan.spots],
         "cautions": advice.cautions(plan),
     }
+
+
+def level(season: Season) -> dict[str, object] | None:
+    """Return how level the ground is; None where no height was measured."""
+    review = season.level
+    if review.is_empty:
+        return None
+    return {
+        "sentences": level_sentences(review),
+        "maps": [_plot(title, figure, alt, note=note)
+                 for title, figure, alt, note in level_section.level_figures(review)],
+        "heads": sentences.LEVEL_HEADS,
+        "spots": level_section.level_rows(review),
+    }  # fmt: skip
 
 
 def how_sure(season: Season) -> dict[str, object]:
@@ -316,5 +338,6 @@ def _sure_lines(season: Season) -> list[str]:
         if point.zones_are_patches:
             template = sentences.PATCHES if alone else sentences.PATCHES_AT
             lines.append(template.format(point=clean(point.name)))
+    lines.append(season.outlook.first_mow.footnote)
     lines.append(sentences.TIME_AXIS.format(method=season.outlook.axis_method))
     return lines

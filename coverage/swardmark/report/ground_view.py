@@ -15,8 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from swardmark.canopy.index import NOT_SEEN, GroundMap
-from swardmark.ground.homography import rescaled
-from swardmark.ground.plane import FloatArray, apply
+from swardmark.ground.homography import FloatArray, apply, rescaled
 from swardmark.record.shelf import MapShelf
 
 RGB = NDArray[np.uint8]

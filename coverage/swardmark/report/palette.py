@@ -12,6 +12,8 @@ import functools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from swardmark.common.text import clean
+
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
@@ -28,7 +30,7 @@ Dash = str | tuple[float, tuple[float, ...]]
 
 @dataclass(frozen=True)
 class LineLook:
-    """How one line of a figure is told from the others."""
+    """Color, dash and marker that set one line of a figure apart."""
 
     color: str
     dash: Dash
@@ -79,12 +81,9 @@ def drawing_style() -> Any:
 
 
 def plain_label(text: str, *, most: int = 26) -> str:
-    """Return a name that a figure can draw: at most so many letters, and only signs that its font has."""
+    """Return a name that a figure can draw: at most `most` letters, and only glyphs of its font."""
     known = _font_signs()
-    drawn = "".join(
-        sign if ord(sign) in known else "?" for sign in " ".join(text.split()) if sign.isprintable()
-    )
-    return drawn if len(drawn) <= most else drawn[: most - 1].rstrip() + "…"
+    return "".join(sign if sign == "…" or ord(sign) in known else "?" for sign in clean(text, most=most))
 
 
 @functools.cache

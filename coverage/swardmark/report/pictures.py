@@ -18,32 +18,45 @@ from swardmark.record.store import Entry
 
 RGB = NDArray[np.uint8]
 QUALITIES = (80, 60, 40)
+HELD_BYTES = 200_000_000
+"""Reduced photos held between the moving picture and the report: some 35 of 1600 x 1200 pixels."""
 
 
 class PhotoSource(Protocol):
     """Where the report gets a photo's pixels from."""
 
     def picture(self, entry: Entry, *, longest_px: int) -> RGB | None:
-        """Return the upright photo, its longer side at most so many pixels; None if it cannot be had."""
+        """Return the upright photo, its longer side at most `longest_px`; None if it cannot be read."""
         ...
 
 
 class FolderPhotos:
-    """Photos read again from a lawn folder; one that is missing or damaged is None and fails nothing."""
+    """Photos read again from a lawn folder; one that is missing or damaged is None and fails nothing.
+
+    Reduced photos are held for whoever asks next, the first ones up to `HELD_BYTES`.
+    """
 
     def __init__(self, folder: Path | str) -> None:
-        self._photos = Path(folder) / "photos"
+        self._photos, self._room = Path(folder) / "photos", HELD_BYTES
+        self._held: dict[tuple[str, int], RGB | None] = {}
 
     def picture(self, entry: Entry, *, longest_px: int) -> RGB | None:
         """Read and reduce one photo."""
+        key = entry.name, longest_px
+        if key in self._held:
+            return self._held[key]
         try:
-            return shrink(read_photo(self._photos / entry.name, least_side=longest_px).rgb, longest_px)
+            rgb = shrink(read_photo(self._photos / entry.name, least_side=longest_px).rgb, longest_px)
         except PhotoRefused:
-            return None
+            rgb = None
+        taken = 0 if rgb is None else rgb.nbytes
+        if taken <= self._room:
+            self._held[key], self._room = rgb, self._room - taken
+        return rgb
 
 
 def shrink(rgb: RGB, longest_px: int) -> RGB:
-    """Return a picture whose longer side is at most so many pixels."""
+    """Return a picture whose longer side is at most `longest_px`."""
     import cv2
 
     rows, cols = rgb.shape[:2]
@@ -55,7 +68,7 @@ def shrink(rgb: RGB, longest_px: int) -> RGB:
 
 
 def encode(rgb: RGB, *, most_bytes: int) -> bytes:
-    """Encode as WebP of at most so many bytes where quality or, last, size can bring it there."""
+    """Encode as WebP of at most `most_bytes`, by lower quality first and smaller size last."""
     import cv2
 
     picture = np.ascontiguousarray(rgb[..., ::-1])

@@ -14,6 +14,7 @@ import numpy as np
 
 from swardmark.canopy.cover import total_cover
 from swardmark.common.phrases import plural
+from swardmark.common.text import clean
 from swardmark.measure.points import evenly
 from swardmark.report import sentences
 from swardmark.report.ground_view import (
@@ -28,7 +29,7 @@ from swardmark.report.ground_view import (
     svg_path,
 )
 from swardmark.report.pictures import PhotoSource, data_address, encode, shrink
-from swardmark.words.phrases import clean, day_text, percent_text
+from swardmark.words.phrases import day_text, percent_text
 from swardmark.words.rows import covers_by_photo
 
 if TYPE_CHECKING:

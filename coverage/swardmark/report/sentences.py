@@ -23,6 +23,9 @@ NOW = "now"
 FULL_NOT_IN_SIGHT = "not in sight yet"
 WINDOW_AND_CHANCE = "{window}, chance {chance}"
 
+# What to do today.
+TODAY = "To do on {day}: {phase}"
+
 # What to do next.
 WHAT_NEXT = "What to do next"
 NEXT_PHOTO = "Next photo:"
@@ -60,6 +63,11 @@ PHOTO_GONE = "{photo} is no longer in photos/. {alt}"
 NO_RING = "No bare patch is large enough to outline."
 ONE_RING = "One bare patch is outlined."
 RINGS = "{count} bare patches are outlined."
+
+STRAIGHT_DOWN_CAPTION = (
+    "{cover:.0f} % covered ({low:.0f} to {high:.0f} %), {points:,} points read; bare ground outlined"
+)
+STRAIGHT_DOWN_UNREADABLE = "too dark to read"
 
 # Curves.
 CURVES = "Cover over time"
@@ -151,3 +159,22 @@ MAP_LEAF = "leaf"
 MAP_BARE = "bare or unreadable"
 MAP_SQUARE = "square"
 MAP_LEFT_OUT = "left out"
+
+# Level ground.
+LEVEL_SECTION = "How level it is"
+LEVEL_MAP = "Heights, and the spots to fill and to cut"
+LEVEL_MAP_OF = "Heights seen from {point}"
+LEVEL_MAP_NOTE = "Contours every {step} above and below the fall of the ground; numbers as in the table."
+LEVEL_MAP_ALT = "Map of measured heights with {low} low and {high} high spots, numbered as in the table."
+LOAD_MAP = "What to carry where"
+LOAD_MAP_NOTE = (
+    "Buckets of {bucket} for each square of {step}, damp sand reckoned a quarter looser than in place. "
+    "Start with the low spots that need most."
+)
+LOAD_MAP_ALT = "Map of the lawn in squares with the number of buckets of sand for each."
+LEVEL_SPOTS = "Low and high spots"
+LEVEL_HEADS = ("Spot", "Where", "Area", "Deepest", "Mean", "Volume", "95 % range")
+LEVEL_LOW, LEVEL_HIGH = "low {number}", "high {number}"
+LEVEL_FILL, LEVEL_CUT, LEVEL_RANGE = "fill {litres}", "take off {litres}", "{low} to {high}"
+LEVEL_KEY_LOW, LEVEL_KEY_HIGH = "low", "high"
+LEVEL_KEY_FILL, LEVEL_KEY_CUT = "fill", "cut"

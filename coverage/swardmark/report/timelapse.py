@@ -82,12 +82,12 @@ def _frames(season: Season, point: PointReview, photos: PhotoSource) -> list[RGB
         if rgb is not None:
             laid = look_down(rgb, entry.facts.to_photo, entry.facts.size, window)
             rings = on_picture(outlines_of(season, point, point.maps[number]), window.to_picture)
-            frames.append(_dated(draw_outlines(laid, rings), labels[entry.point, entry.name]))
+            frames.append(captioned(draw_outlines(laid, rings), labels[entry.point, entry.name]))
     return frames
 
 
-def _dated(picture: RGB, label: str) -> RGB:
-    """Return the picture with a strip below it that holds the date; the picture itself stays as it is."""
+def captioned(picture: RGB, label: str) -> RGB:
+    """Return the picture with a strip below it that holds a line of text; the picture itself stays as it is."""
     from matplotlib.font_manager import FontProperties, findfont
     from PIL import Image, ImageDraw, ImageFont
 

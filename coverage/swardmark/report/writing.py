@@ -7,10 +7,11 @@ from pathlib import Path
 from swardmark.common.files import write_whole
 from swardmark.report.figures import save_figures
 from swardmark.report.html import write_report
+from swardmark.report.pictures import FolderPhotos
 from swardmark.report.timelapse import timelapse
 from swardmark.season import Season
 from swardmark.words.calendar import season_calendar
-from swardmark.words.tables import write_cover, write_outlook, write_spots
+from swardmark.words.tables import write_cover, write_level, write_outlook, write_spots
 
 
 def write_tables(season: Season, *, folder: Path) -> list[Path]:
@@ -18,6 +19,8 @@ def write_tables(season: Season, *, folder: Path) -> list[Path]:
     written = [write_cover(season, folder=folder), write_outlook(season, folder=folder)]
     if season.relevel is not None:
         written.append(write_spots(season.relevel, folder=folder))
+    if not season.level.is_empty:
+        written += write_level(season.level, folder=folder)
     return written
 
 
@@ -34,9 +37,10 @@ def write_all(season: Season, *, folder: Path, figures_only: bool = False) -> li
         Write nothing but the figures.
     """
     figures = save_figures(season, folder / "figures")
-    figures.append(timelapse(season, folder / "figures" / "ground.webp"))
+    photos = FolderPhotos(season.lawn.folder)
+    figures.append(timelapse(season, folder / "figures" / "ground.webp", photos=photos))
     if figures_only:
         return figures
-    page = write_report(season, folder=folder)
+    page = write_report(season, folder=folder, photos=photos)
     calendar = write_whole(folder / "lawn.ics", season_calendar(season))
     return [page, *write_tables(season, folder=folder), calendar, *figures]

@@ -15,7 +15,10 @@ from pathlib import Path
 from typing import Any
 
 from swardmark.common.files import write_whole
+from swardmark.common.text import plain_cell
 from swardmark.forecast.rows import ZoneOutlook
+from swardmark.level.review import LevelReview
+from swardmark.level.rows import LEVEL_COLUMNS, LEVEL_SPOT_COLUMNS, level_rows, level_spot_rows
 from swardmark.measure.covers import LawnCovers
 from swardmark.relevel.advice import SPOT_COLUMNS, spots_table
 from swardmark.relevel.plan import RelevelPlan
@@ -27,10 +30,10 @@ COVER_COLUMNS = {
     "point": "the photo point",
     "zone": "the zone, or the named patch",
     "day": "days since the leveling before the photo (negative before the first)",
-    "cover_pct": "canopy cover estimated for looking straight down, percent",
+    "cover_pct": "cover estimated for looking straight down, percent",
     "cover_low_pct": "lower end of its 95 % interval",
     "cover_high_pct": "upper end of its 95 % interval",
-    "seen_cover_pct": "canopy cover as the slanting photo shows it, percent",
+    "seen_cover_pct": "cover as the slanting photo shows it, percent",
     "readable_pct": "share of the points seen that were neither too dark nor clipped, percent",
     "view_deg": "mean view angle from the vertical, degrees",
     "area_m2": "ground of the zone that was seen, square meters",
@@ -52,7 +55,6 @@ OUTLOOK_COLUMNS = {
     "chance_full_by_day28": "chance, 0 to 1, of being full by day 28",
     "why": "the status in one sentence",
 }
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\n")
 
 
 def cover_rows(season: LawnCovers) -> list[dict[str, Any]]:
@@ -112,6 +114,14 @@ def write_spots(plan: RelevelPlan, *, folder: Path) -> Path:
     return write_whole(folder / "spots.csv", to_csv(SPOT_COLUMNS, spots_table(plan)))
 
 
+def write_level(review: LevelReview, *, folder: Path) -> list[Path]:
+    """Write level.csv and level_spots.csv into a folder."""
+    return [
+        write_whole(folder / "level.csv", to_csv(LEVEL_COLUMNS, level_rows(review))),
+        write_whole(folder / "level_spots.csv", to_csv(LEVEL_SPOT_COLUMNS, level_spot_rows(review))),
+    ]
+
+
 def to_csv(columns: Iterable[str], rows: Sequence[Mapping[str, Any]]) -> str:
     """Write rows as CSV: UTF-8 text, a header, LF line ends, empty fields for None and NaN."""
     out = io.StringIO()
@@ -155,6 +165,5 @@ def _plain(value: Any) -> Any:
 def _field(value: Any) -> Any:
     value = _plain(value)
     if isinstance(value, str):
-        value = value.replace("\r\n", "\n").replace("\r", "\n")
-        return "'" + value if value.startswith(FORMULA_STARTS) else value
+        return plain_cell(value.replace("\r\n", "\n").replace("\r", "\n"))
     return "" if value is None else value

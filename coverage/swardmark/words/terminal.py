@@ -12,10 +12,11 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from swardmark.common.text import clean
 from swardmark.common.units import format_area
 from swardmark.relevel import advice
 from swardmark.words import sentences
-from swardmark.words.phrases import clean, day_text, next_photo_dates, percent_text, short_months
+from swardmark.words.phrases import day_text, next_photo_dates, percent_text, short_months
 from swardmark.words.rows import ZoneWords, spot_words, zones_in_words
 
 if TYPE_CHECKING:
@@ -61,6 +62,7 @@ def show_outlook(season: Season, console: Console) -> None:
         for line in mow.missing:
             _say(console, sentences.LISTED.format(line=line))
         _say(console, mow.caution)
+        _say(console, mow.footnote)
     day = day_text(next_photo_dates(season)[0], season.lawn.units)
     _say(console, sentences.NEXT_PHOTO.format(day=day))
 

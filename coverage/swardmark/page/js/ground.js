@@ -55,7 +55,7 @@ export default {
       </ul>
       <button v-if="shape && corner >= 0 && shape.length > 3 && !mode" class="sm-button sm-plain sm-small" @click="dropCorner">Remove this corner</button>
       <div v-if="other" class="sm-warn" role="alert" data-role="conflict">
-        <p><strong>{{ other.message }}</strong></p><p>It now says: {{ describe(other) }}. What you drew is still here and not saved.</p>
+        <p><strong>{{ other.message }}</strong></p><p>It now says: {{ describe(other) }}. What you drew is still here, not saved yet.</p>
         <button class="sm-button sm-small" @click="keepMine">Keep mine, then save</button>
         <button class="sm-button sm-plain sm-small" @click="takeTheirs">Show what was saved</button>
       </div>
@@ -77,7 +77,7 @@ export default {
     square() { const s = this.side; return [[0, 0], [s, 0], [s, s], [0, s]]; },
     shape() { return this.at === -2 ? this.work.outline : this.at >= 0 && this.work.zones[this.at] ? this.work.zones[this.at].outline_m : null; },
     hint() {
-      if (this.mode) return this.draft.length < 3 ? "Tap its corners one after the other." : "Tap the first corner again, or Close the shape.";
+      if (this.mode) return this.draft.length < 3 ? "Tap its corners one by one." : "Tap the first corner again, or press “Close the shape”.";
       return this.shape ? "Drag a corner; drag a small dot to add one." : "Tap a zone to change it. The white square is your reference square.";
     },
   },
@@ -86,7 +86,7 @@ export default {
       if (now === this.seen) return;
       if (!this.sent && JSON.stringify([this.zones, this.outline]) === this.base) { this.seen = now; return; }
       if (this.sent || !this.dirty) { if (this.sent) this.saidSaved = "saved"; this.adopt(this.zones, this.outline, now); }
-      else this.other = { message: "Someone saved other zones meanwhile.", zones: this.zones, outline: this.outline, revision: now };
+      else this.other = { message: "Someone else has saved zones in the meantime.", zones: this.zones, outline: this.outline, revision: now };
     },
     conflict(now) { if (now) { this.sent = false; this.other = now; } },
     fault(now) { if (now) this.sent = false; },

@@ -5,16 +5,16 @@ export default {
     <div class="sm-intake">
       <div class="sm-intake-pair">
         <figure v-if="ghost" class="sm-ghost">
-          <img :src="ghost" :alt="'The first photo from here, to frame the next one alike'" />
-          <figcaption>Frame it like this, your first photo from here.</figcaption>
+          <img :src="ghost" :alt="'The first photo from this spot, to frame the next one the same way'" />
+          <figcaption>Frame it like your first photo from this spot.</figcaption>
         </figure>
         <div class="sm-drop" :class="{over}" @dragover.prevent="over = true" @dragleave="over = false" @drop.prevent="dropped">
           <p class="sm-due" v-if="due">{{ due }}</p>
           <label class="sm-button"><span>Choose photos</span>
             <input type="file" multiple accept="image/*,.heic,.heif" class="sm-file" data-role="choose" @change="picked" /></label>
-          <label class="sm-button sm-plain"><span>Take one now</span>
+          <label class="sm-button sm-plain"><span>Take a photo</span>
             <input type="file" accept="image/*" capture="environment" class="sm-file" data-role="take" @change="picked" /></label>
-          <button v-if="canPreview && ghost" class="sm-button sm-plain" @click="openCamera">Camera with the ghost over it</button>
+          <button v-if="canPreview && ghost" class="sm-button sm-plain" @click="openCamera">Camera with your first photo over it</button>
           <p class="sm-quiet">or drop them here. JPEG, HEIC, PNG, TIFF or WebP, up to {{ most_mb }} MB each.</p>
           <label class="sm-field" v-if="points.length > 1">Photo point
             <select v-model="point"><option v-for="p in points" :key="p" :value="p">{{ p }}</option></select></label>
@@ -35,7 +35,7 @@ export default {
       <div v-if="camera" class="sm-camera" role="dialog" aria-label="Camera">
         <div class="sm-finder"><video ref="video" playsinline muted></video><img :src="ghost" :style="{opacity: veil}" alt="" /></div>
         <div class="sm-camera-row">
-          <label>Ghost <input type="range" min="0" max="0.8" step="0.05" v-model.number="veil" /></label>
+          <label>First photo <input type="range" min="0" max="0.8" step="0.05" v-model.number="veil" /></label>
           <button class="sm-button" @click="shoot">Take it</button>
           <button class="sm-button sm-plain" @click="closeCamera">Close</button>
         </div>
@@ -99,7 +99,7 @@ export default {
         await this.$refs.video.play();
       } catch {
         this.closeCamera();
-        this.$emit("trouble", "The camera cannot be opened here. Use Take one now instead.");
+        this.$emit("trouble", "The camera cannot be opened here. Use “Take a photo” instead.");
       }
     },
     closeCamera() { if (this.camera) this.camera.getTracks().forEach((track) => track.stop()); this.camera = null; },

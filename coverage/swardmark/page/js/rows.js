@@ -41,7 +41,7 @@ export default {
             <span class="sm-quiet">Corner {{ at }}, {{ words[at] }}</span>
             <span class="sm-nudge"><button v-for="n in nudges" :key="n[2]" class="sm-button sm-plain sm-small" :aria-label="n[3]" @click="nudge(at, n[0], n[1])">{{ n[2] }}</button></span>
             <button class="sm-button" @click="save">Keep these corners</button>
-            <button class="sm-button sm-plain" @click="board = null">Leave it</button>
+            <button class="sm-button sm-plain" @click="board = null">Cancel</button>
           </div>
         </div>
       </div>

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from swardmark.common.errors import UsageError
-from swardmark.report.target import write_target
+from swardmark.sheets.target import write_target
 
 DPI = 300
 PX_PER_MM = DPI / 25.4
@@ -107,7 +107,7 @@ def test_the_pages_say_lengths_and_diagonals(a4: Path) -> None:
     text = subprocess.run(
         [program, "-layout", str(a4), "-"], check=True, capture_output=True, text=True
     ).stdout
-    assert text.count("\f") == 6
+    assert text.count("\f") == 7
     assert "1414 mm" in text  # 1 m times the square root of two
     assert "55 11/16 in" in text  # 1414.2 mm / 25.4 = 55.68
     assert "Mark 3: far left" in text and "square's corner is the top left corner" in text

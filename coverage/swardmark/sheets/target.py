@@ -62,7 +62,7 @@ WEATHERPROOF = (
 
 
 def write_target(path: Path | str, *, paper: str = "a4", mark_mm: float = 120.0, side_m: float = 1.0) -> Path:
-    """Write the target as a PDF of six pages, true to size.
+    """Write the target as a PDF of seven pages, true to size.
 
     Parameters
     ----------
@@ -82,13 +82,19 @@ def write_target(path: Path | str, *, paper: str = "a4", mark_mm: float = 120.0,
     """
     from matplotlib.backends.backend_pdf import PdfPages
 
-    from swardmark.report.howto import draw_photo_page
+    from swardmark.sheets.howto import draw_photo_page
+    from swardmark.sheets.wedge import draw_wedge_page
 
     _check(paper, mark_mm, side_m)
     out = io.BytesIO()
     about = {"Title": "swardmark target", "CreationDate": None}
     with drawing_style(), PdfPages(out, metadata=about) as pages:
-        for draw in (_draw_layout, *(_mark_page(place) for place in PLACES), draw_photo_page):
+        for draw in (
+            _draw_layout,
+            *(_mark_page(place) for place in PLACES),
+            draw_photo_page,
+            draw_wedge_page,
+        ):
             figure, axes = _page(PAPER_MM[paper])
             draw(axes, mark_mm=mark_mm, side_m=side_m)
             pages.savefig(figure)
@@ -138,7 +144,7 @@ def _mark_page(place: Place) -> Any:
         below = bottom - QUIET_MM
         axes.text(width / 2, below - 8, f"The square's corner is the {place.corner_name} corner of the black mark, "
                   "at the cross lines.", ha="center", va="center", size=10)  # fmt: skip
-        _draw_scale_bar(axes, (width - SCALE_BAR_MM) / 2, max(14.0, below - 26))
+        draw_scale_bar(axes, (width - SCALE_BAR_MM) / 2, max(14.0, below - 26))
 
     return draw
 
@@ -206,7 +212,8 @@ def _point_out_corner(axes: Axes, place: Place, left: float, bottom: float, side
     )
 
 
-def _draw_scale_bar(axes: Axes, x: float, y: float) -> None:
+def draw_scale_bar(axes: Axes, x: float, y: float) -> None:
+    """Draw the bar of 100 mm by which a print is checked."""
     from matplotlib.patches import Rectangle
 
     for n in range(10):

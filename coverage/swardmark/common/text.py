@@ -1,0 +1,31 @@
+"""Text from outside - names of files, zones, cameras - made fit for a terminal, a page and a spreadsheet."""
+
+from __future__ import annotations
+
+import re
+
+UNSHOWABLE = re.compile("[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
+"""Control characters, line breaks, turns of the writing direction, and bytes of a file name that are not UTF-8."""
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
+"""A cell that begins so can run in a spreadsheet."""
+
+
+def showable(name: str) -> str:
+    """Return a name with a replacement sign for each character that cannot be shown."""
+    return UNSHOWABLE.sub("\ufffd", name)
+
+
+def one_line(text: str) -> str:
+    """Return text on one line, spaces single, with a replacement sign for each character that can steer a terminal."""
+    return " ".join(showable(" ".join(text.split())).split())
+
+
+def clean(text: str, *, most: int = 200) -> str:
+    """Return text on one line of at most so many signs, without those that cannot be printed."""
+    line = " ".join("".join(sign if sign.isprintable() else " " for sign in text).split())
+    return line if len(line) <= most else line[: most - 1] + "…"
+
+
+def plain_cell(text: str) -> str:
+    """Return text as a spreadsheet takes it for text: with an apostrophe before what would run as a formula."""
+    return f"'{text}" if text.startswith(FORMULA_STARTS) else text

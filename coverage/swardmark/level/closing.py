@@ -1,0 +1,65 @@
+"""What a straightedge rests on: grayscale closing and opening of a height map under a straight line.
+
+A level straight line of length L, slid over the ground along x or along y, cannot come down into hollows narrower than
+itself. The heights that it can reach are the morphological closing of the map with the line as flat structuring
+element; what lies between map and closing is to be filled, and the same upside down, the opening, is to be cut.
+A line may hang over the rim of the measured ground and rests on nothing there, so that a slope down to the rim is no
+hollow. The map must have its designed fall taken out: the line is level.
+
+Source: J. Serra, Image Analysis and Mathematical Morphology, 1982, chapter XII (from memory).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.floating]
+Mask = NDArray[np.bool_]
+
+FAR_MM = 1e6
+"""Higher than any ground, in millimeters: stands for what is not measured."""
+
+
+def line_cells(length_m: float, cell_m: float) -> int:
+    """Return how many cells a line covers: odd, so that it has a middle cell."""
+    return 2 * round(length_m / cell_m / 2) + 1
+
+
+def close_under_line(height_mm: Floats, inside: Mask, *, cells: int) -> Floats:
+    """Return the heights to which a level line fills the ground, laid along x and along y.
+
+    Parameters
+    ----------
+    height_mm : ndarray, shape (..., rows, cols)
+        Heights in millimeters, with the designed fall taken out; one map or a stack of them.
+    inside : ndarray of bool, shape (rows, cols)
+        Measured ground.
+    cells : int
+        Length of the line in cells, odd.
+
+    Returns
+    -------
+    ndarray, shape (..., rows, cols)
+        The higher of the two closings, in millimeters; outside, the heights as they are.
+    """
+    along_x = _close(height_mm, inside, cells, axis=-1)
+    along_y = _close(height_mm, inside, cells, axis=-2)
+    return np.where(inside, np.maximum(along_x, along_y), height_mm)
+
+
+def open_under_line(height_mm: Floats, inside: Mask, *, cells: int) -> Floats:
+    """Return the heights to which a level line cuts the ground; arguments as in `close_under_line`."""
+    return -close_under_line(-height_mm, inside, cells=cells)
+
+
+def _close(height_mm: Floats, inside: Mask, cells: int, *, axis: int) -> Floats:
+    """Return the lowest of the highest points under all lines that cover a cell, also those that hang over the rim."""
+    from scipy.ndimage import maximum_filter1d, minimum_filter1d
+
+    beyond = [(0, 0)] * height_mm.ndim
+    beyond[axis] = (cells // 2, cells // 2)
+    padded = np.pad(np.where(inside, height_mm, -FAR_MM), beyond, constant_values=-FAR_MM)
+    resting = maximum_filter1d(padded, cells, axis=axis, mode="constant", cval=-FAR_MM)
+    reached: Floats = minimum_filter1d(resting, cells, axis=axis, mode="constant", cval=FAR_MM)
+    return reached[(..., *(slice(low, -low or None) for low, _ in beyond[-2:]))]

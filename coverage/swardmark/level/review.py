@@ -1,0 +1,252 @@
+"""Lawn and heights to LevelReview: everything that the command, the report and the re-level plan read of level ground.
+
+Three ways of measuring are known, by what they give. Heights above one datum give a map (cutfill.py). Layings of the
+straightedge give the sand of the lawn without a map (straightedge.py). A hollow's deepest point and width, or the
+outlines of its puddle, give that hollow (shapes.py). Each speaks of its newest day; the map of an earlier day says what
+the leveling between did.
+
+How a source of heights is added: measure `swardmark.lawn.heights.Heights` of one photo point and one day, above any one
+datum, with a `how` of your own and an honest standard error for each height, and hand them to `level_review` as `more`.
+Sources of one point and one day are fitted together, each with its own datum; nothing else needs to know of them. What
+is read below a straightedge is no height above a datum and stays in heights.csv.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from swardmark.lawn.heights import HeightReading, Heights, read_heights, surface_heights
+from swardmark.lawn.level_notes import Puddle
+from swardmark.lawn.toml import Lawn
+from swardmark.level.cutfill import CutFill, cut_and_fill
+from swardmark.level.ground import Fall
+from swardmark.level.remeasure import NOTHING, Volume
+from swardmark.level.shapes import bowl_volume, puddle_volume
+from swardmark.level.straightedge import StraightedgeEstimate, straightedge_estimates
+
+
+@dataclass(frozen=True)
+class Hollow:
+    """A hollow known by its deepest point and its size alone.
+
+    Attributes
+    ----------
+    name : str
+        Name of the puddle, or the place's number on the sheet.
+    x_m, y_m : float
+        Its middle, or where it is deepest, in meters.
+    area_m2, deepest_mm : float
+        Area in square meters, depth in millimeters.
+    volume : Volume
+        Fill with its interval.
+    how : str
+        deepest or puddle.
+    """
+
+    date: dt.date
+    point: str
+    name: str
+    x_m: float
+    y_m: float
+    area_m2: float
+    deepest_mm: float
+    volume: Volume
+    how: str
+
+
+@dataclass(frozen=True, eq=False)
+class LevelReview:
+    """How level a lawn is.
+
+    Attributes
+    ----------
+    maps : tuple of CutFill
+        The newest map of each photo point.
+    before : tuple of CutFill
+        For each of them the map to compare with: the newest from before the last leveling between two maps.
+    layings : tuple of StraightedgeEstimate
+        The newest straightedge day of each photo point.
+    hollows : tuple of Hollow
+        Hollows measured singly that lie on no map.
+    """
+
+    lawn: Lawn
+    maps: tuple[CutFill, ...]
+    before: tuple[CutFill, ...]
+    layings: tuple[StraightedgeEstimate, ...]
+    hollows: tuple[Hollow, ...]
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing was measured."""
+        return not (self.maps or self.layings or self.hollows)
+
+    @property
+    def fill(self) -> Volume | None:
+        """Sand in place for all low ground: of maps and single hollows, else of the straightedge; None if unknown."""
+        known = [one.fill for one in self.maps] + [one.volume for one in self.hollows]
+        if self.maps or not self.layings:
+            return _sum(known) if known else None
+        area = self.lawn.ground_m2
+        return None if area is None else self.layings[-1].fill(area)
+
+    @property
+    def cut(self) -> Volume | None:
+        """Ground to take off all high spots; None where there is no map."""
+        return _sum([one.cut for one in self.maps]) if self.maps else None
+
+    @property
+    def deviation_mm(self) -> tuple[float, float]:
+        """Median and 95th percentile of the deviation under the straightedge in mm; NaN if unknown.
+
+        Of several maps the mean by their area.
+        """
+        if self.maps:
+            areas = [one.raster.area_m2 for one in self.maps]
+            median, high = (
+                sum(one.deviation_mm[n] * area for one, area in zip(self.maps, areas, strict=True))
+                / sum(areas)
+                for n in range(2)
+            )
+            return median, high
+        return self.layings[-1].deviation_mm if self.layings else (math.nan, math.nan)
+
+
+def level_review(
+    lawn: Lawn,
+    *,
+    as_of: dt.date | None = None,
+    more: Sequence[Heights] = (),
+    straightedge_m: float | None = None,
+) -> LevelReview:
+    """Review how level a lawn is, from its heights.csv, its puddles, and other sources.
+
+    Parameters
+    ----------
+    lawn : Lawn
+        The keeper's lawn.
+    as_of : date, optional
+        Leave out what was measured later.
+    more : sequence of Heights
+        Heights from other sources.
+    straightedge_m : float, optional
+        Length of the straightedge in meters, over that of lawn.toml.
+
+    Raises
+    ------
+    FileError
+        A line of heights.csv cannot be understood.
+    UsageError
+        The heights of a day make no surface.
+    """
+    rows = tuple(row for row in read_heights(lawn.folder) if as_of is None or row.date <= as_of)
+    heights = [*surface_heights(rows), *(part for part in more if as_of is None or part.date <= as_of)]
+    days: dict[str, dict[dt.date, list[Heights]]] = {}
+    for part in heights:
+        days.setdefault(part.point, {}).setdefault(part.date, []).append(part)
+    maps, before = [], []
+    for by_day in days.values():
+        newest, earlier = max(by_day), _day_before(lawn, sorted(by_day))
+        maps.append(_evaluated(by_day[newest], lawn, straightedge_m))
+        if earlier is not None:
+            before.append(_evaluated(by_day[earlier], lawn, straightedge_m))
+    singles = (*_deepest(rows), *_puddles(p for p in lawn.puddle if as_of is None or p.date <= as_of))
+    return LevelReview(
+        lawn=lawn,
+        maps=tuple(maps),
+        before=tuple(before),
+        layings=_newest(straightedge_estimates(rows)),
+        hollows=tuple(one for one in singles if not _is_mapped(one, maps)),
+    )
+
+
+def laid_litres(lawn: Lawn, first: dt.date, last: dt.date, area_m2: float) -> float:
+    """Return the sand that was laid on so much ground from one day to another: as noted, else depth times area."""
+    whole = lawn.ground_m2
+    share = min(1.0, area_m2 / whole) if whole else 1.0
+    laid = 0.0
+    for one in lawn.leveling:
+        if first < one.date <= last:
+            laid += area_m2 * (one.depth_mm or 0.0) if one.sand_m3 is None else 1000 * share * one.sand_m3
+    return laid
+
+
+def _evaluated(heights: Sequence[Heights], lawn: Lawn, straightedge_m: float | None) -> CutFill:
+    settings = lawn.level
+    return cut_and_fill(
+        heights,
+        straightedge_m=straightedge_m or settings.straightedge_m,
+        fall=None if settings.fall is None else Fall(*settings.fall, is_designed=True),
+        outline_m=lawn.lawn_outline_m,
+        kept_low_m=settings.keep_low_m,
+    )
+
+
+def _day_before(lawn: Lawn, days: Sequence[dt.date]) -> dt.date | None:
+    """Return the day to compare the newest with: the last before the newest leveling, else the one before."""
+    *earlier, newest = days
+    if not earlier:
+        return None
+    leveled = lawn.leveled_before(newest)
+    before = [day for day in earlier if leveled is not None and day <= leveled]
+    return before[-1] if before else earlier[-1]
+
+
+def _newest(estimates: Iterable[StraightedgeEstimate]) -> tuple[StraightedgeEstimate, ...]:
+    return tuple({one.point: one for one in estimates}.values())
+
+
+def _deepest(rows: Sequence[HeightReading]) -> tuple[Hollow, ...]:
+    """Return the hollows of which deepest point and width were read on the newest such day of each point."""
+    found = [row for row in rows if row.how == "deepest" and row.width_m is not None and row.height_mm < 0]
+    last = {row.point: row.date for row in found}
+    hollows = []
+    for row in found:
+        if row.date == last[row.point]:
+            assert row.width_m is not None
+            area = math.pi / 4 * row.width_m**2
+            volume = bowl_volume(area, -row.height_mm)
+            hollows.append(
+                Hollow(
+                    row.date, row.point, row.place, row.x_m, row.y_m, area, -row.height_mm, volume, "deepest"
+                )
+            )
+    return tuple(hollows)
+
+
+def _puddles(puddles: Iterable[Puddle]) -> tuple[Hollow, ...]:
+    """Return a hollow for each named puddle of which one depth is known."""
+    from shapely import Polygon
+
+    groups: dict[tuple[str, str], list[Puddle]] = {}
+    for one in puddles:
+        groups.setdefault((one.point, one.name), []).append(one)
+    hollows = []
+    for (point, name), group in groups.items():
+        if all(one.deepest_mm is None for one in group):
+            continue
+        shapes = [Polygon(one.outline_m) for one in group]
+        areas = [float(shape.area) for shape in shapes]
+        middle = shapes[areas.index(min(areas))].centroid
+        deepest = max(one.deepest_mm or 0.0 for one in group)
+        volume = puddle_volume(areas, [one.deepest_mm for one in group])
+        date = max(one.date for one in group)
+        hollows.append(
+            Hollow(date, point, name, float(middle.x), float(middle.y), max(areas), deepest, volume, "puddle")
+        )
+    return tuple(hollows)
+
+
+def _is_mapped(hollow: Hollow, maps: Sequence[CutFill]) -> bool:
+    """Return whether a hollow lies on a map that is no older."""
+    return any(
+        one.point == hollow.point and one.date >= hollow.date and one.covers(hollow.x_m, hollow.y_m)
+        for one in maps
+    )
+
+
+def _sum(volumes: Sequence[Volume]) -> Volume:
+    return sum(volumes, NOTHING)

@@ -1,0 +1,63 @@
+"""The facts of a photo, put together in one place from what the steps of measuring made."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from swardmark.canopy.threshold import value_counts
+from swardmark.canopy.turf import full_index
+from swardmark.ground.align import Kept
+from swardmark.ground.background import Background, background_of
+from swardmark.ground.square import Square
+from swardmark.measure import sentences
+from swardmark.measure.check import Fitness
+from swardmark.measure.indexing import IndexedGround
+from swardmark.photo.decode import Photo, opencv_version
+from swardmark.record.facts import packed_counts
+from swardmark.record.store import PhotoFacts
+
+
+def facts_of(
+    photo: Photo,
+    square: Square | None,
+    fitness: Fitness | None,
+    frame: Kept,
+    indexed: IndexedGround,
+    *,
+    is_reference: bool,
+) -> PhotoFacts:
+    """Put together what was found out, in pixels of the file whatever size it was read at."""
+    plane, times = frame.plane.enlarged(photo.reduction), photo.reduction
+    corners = square.corners_px if square else np.zeros((0, 2))
+    faults = fitness.faults if fitness else ()
+    notes = (*photo.notes, *(square.notes if square else ()), *frame.notes)
+    return PhotoFacts(
+        opencv=opencv_version(),
+        size=plane.size,
+        corners_px=tuple((round(float(x), 3), round(float(y), 3)) for x, y in photo.in_file(corners)),
+        square=square.how.value if square else "none",
+        error_px=round(square.error_px * times, 3) if square else float("nan"),
+        to_photo=tuple(float(value) for value in plane.to_photo.ravel()),
+        camera_m=plane.pose.position_m,
+        pitch_deg=plane.pose.pitch_deg,
+        focal_px=plane.pose.focal_px,
+        focal_from=plane.pose.focal_from,
+        notes=notes if indexed.is_balanced else (*notes, sentences.NO_WHITE),
+        findings=tuple((fault.name, fault.value) for fault in faults),
+        moved_m=frame.moved_m,
+        alignment_px=frame.error_px * times,
+        alignment_cm=frame.error_cm,
+        background=_packed_background(photo, corners) if is_reference else "",
+        sharpness=fitness.sharpness if fitness else float("nan"),
+        sand_light=fitness.sand_light if fitness else float("nan"),
+        map_counts=packed_counts(value_counts(indexed.ground_map)),
+        full_index=full_index(indexed.ground_map),
+        leaf_light=indexed.leaf_light,
+    )
+
+
+def _packed_background(photo: Photo, corners_px: NDArray[np.float64]) -> str:
+    found = background_of(photo.rgb, corners_px)
+    in_file = photo.in_file(found.points).astype(np.float32)
+    return Background(in_file, found.bits).packed()

@@ -1,0 +1,116 @@
+"""The lawn part by part at the first mow: what is covered, and when enough of the ground will be.
+
+What is covered is a measurement and is said from the first photo on; a date waits for three photos. The lawn may be
+mown once most of its ground is ready (`ready_ground_pct`, 60 % unless the keeper sets it: our own rule), and the rest
+is steered round.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+
+import numpy as np
+
+from swardmark.forecast.rows import Period, ZoneOutlook, ZoneSeries
+from swardmark.mowing.rows import Part
+
+BY_LATEST, BY_MEDIAN = 0.9, 0.5
+"""Of the recoveries that reach a cover, the share that does so by the end of the 80 % window, and by its median."""
+
+
+def lawn_parts(
+    zones: Sequence[ZoneOutlook], series: Sequence[ZoneSeries], *, gate_pct: float, as_of: dt.date
+) -> tuple[Part, ...]:
+    """Return the parts of a lawn that have been seen, each with whether its cover is there.
+
+    Parameters
+    ----------
+    zones : sequence of ZoneOutlook
+        One row a part.
+    series : sequence of ZoneSeries
+        What was measured, for the intervals.
+    gate_pct : float
+        The cover for the first mow [%].
+    as_of : date
+        The day of the verdict.
+    """
+    measured = {(one.point, one.zone): one for one in series}
+    seen = [zone for zone in zones if np.isfinite(zone.cover_pct)]
+    ground = sum(zone.area_m2 for zone in seen)
+    return tuple(
+        _part(zone, measured.get((zone.point, zone.zone)), ground, gate_pct=gate_pct, as_of=as_of)
+        for zone in seen
+    )
+
+
+def ready_share(parts: Sequence[Part]) -> float:
+    """Return the share of the ground in view that is ready, 0..1."""
+    return sum(part.share for part in parts if part.ready)
+
+
+def whole_interval(parts: Sequence[Part]) -> tuple[float, float]:
+    """Return the 95 % interval of the whole [%]: that of its parts by area, as if they all erred together."""
+    share = sum(part.share for part in parts)
+    if not share:
+        return float("nan"), float("nan")
+    low, high = (sum(getattr(p, side) * p.share for p in parts) / share for side in ("low_pct", "high_pct"))
+    return float(low), float(high)
+
+
+def enough_ready(parts: Sequence[Part], *, ground_pct: float, as_of: dt.date) -> tuple[Period, float]:
+    """Return when enough of the ground has the cover, and the chance of it by the end of that window.
+
+    The parts are taken in the order of their days until their ground suffices; the last of them gives the window, and
+    the least likely of them the chance.
+    """
+    if ready_share(parts) * 100 >= ground_pct:
+        return Period(as_of, as_of, as_of), 1.0
+    tomorrow = as_of + dt.timedelta(days=1)
+    dated = sorted(
+        (part for part in parts if part.ready or part.ready_on is not None),
+        key=lambda part: as_of if part.ready else part.ready_on or as_of,
+    )
+    share, chance = 0.0, 1.0
+    for part in dated:
+        share += part.share
+        chance = chance if part.ready else min(chance, part.chance)
+        if share * 100 >= ground_pct:
+            days = (part.ready_on, part.earliest, part.latest)
+            return Period(*(None if day is None else max(day, tomorrow) for day in days)), chance
+    open_parts = [part for part in parts if not part.ready]
+    return Period(), min((part.chance for part in open_parts), default=float("nan"))
+
+
+def _part(
+    zone: ZoneOutlook, measured: ZoneSeries | None, ground: float, *, gate_pct: float, as_of: dt.date
+) -> Part:
+    low, high = _interval(zone, measured, as_of)
+    return Part(
+        point=zone.point,
+        name=zone.zone,
+        cover_pct=zone.cover_pct,
+        low_pct=low,
+        high_pct=high,
+        area_m2=zone.area_m2,
+        share=zone.area_m2 / ground if ground else 0.0,
+        ready=zone.cover_pct >= gate_pct,
+        ready_on=zone.mow_on,
+        earliest=zone.mow_earliest,
+        latest=zone.mow_latest,
+        chance=BY_LATEST * zone.chance_mow,
+    )
+
+
+def _interval(zone: ZoneOutlook, measured: ZoneSeries | None, as_of: dt.date) -> tuple[float, float]:
+    """Return the interval of the photo that the row's cover comes from; the cover itself where there is none."""
+    if measured is not None:
+        rows = zip(measured.taken_on, measured.cover_pct, measured.low_pct, measured.high_pct, strict=True)
+        same = [
+            (low, high)
+            for day, cover, low, high in rows
+            if day <= as_of and abs(cover - zone.cover_pct) < 1e-6
+        ]
+        if same:
+            return same[-1]
+    return zone.cover_pct, zone.cover_pct

@@ -1,0 +1,170 @@
+"""Whether a leveling suits the grass: its day, its depth, and how low the grass may be cut before it.
+
+Nothing is planned that kills a lawn: no sand in the months of dormancy, in the summer heat of a cool-season grass, or
+within eight weeks of the first frost; no scalp of a grass without rhizomes; no cut below what the grass stands. What is
+past is a fact and gets a warning at most. Figures and sources stand in the table of the grasses.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Literal
+
+from swardmark.common.errors import UsageError
+from swardmark.common.phrases import MONTHS, date_words
+from swardmark.common.units import format_depth, format_temperature
+from swardmark.lawn.grasses import grass_row, in_months, next_frost
+from swardmark.lawn.toml import Lawn
+from swardmark.mowing import sentences as say
+from swardmark.mowing.third import Mower
+from swardmark.mowing.wayup import mower_of
+
+FROST_WEEKS = 8
+"""At least six to eight weeks of growth before dormancy (from memory); the longer of the two."""
+
+
+@dataclass(frozen=True)
+class Objection:
+    """What stands against a plan: `refuse` where it would harm the lawn, else `warn`."""
+
+    level: Literal["refuse", "warn"]
+    sentence: str
+
+
+def leveling_objections(lawn: Lawn, day: dt.date) -> tuple[Objection, ...]:
+    """Return what stands against leveling a lawn on a day, the gravest first."""
+    found = [*_season(lawn, day), *_frost(lawn, day), *_depth(lawn, day)]
+    return tuple(sorted(found, key=lambda one: one.level != "refuse"))
+
+
+def check_leveling_day(lawn: Lawn, day: dt.date) -> tuple[str, ...]:
+    """Return warnings against a leveling that is yet to come.
+
+    Raises
+    ------
+    UsageError
+        Leveling on that day would harm the lawn.
+    """
+    objections = leveling_objections(lawn, day)
+    if objections and objections[0].level == "refuse":
+        what, _, remedy = objections[0].sentence.rstrip(".").rpartition(". ")
+        raise UsageError(what or remedy, where="leveling", remedy=remedy if what else "")
+    return tuple(one.sentence for one in objections)
+
+
+def leveling_warnings(lawn: Lawn, today: dt.date) -> tuple[str, ...]:
+    """Return what stands against a lawn's levelings; one that is past is a fact and gets a warning at most.
+
+    Raises
+    ------
+    UsageError
+        A leveling yet to come would harm the lawn.
+    """
+    said: list[str] = []
+    for day in lawn.leveling_dates:
+        if day > today:
+            said += check_leveling_day(lawn, day)
+        else:
+            said += [one.sentence for one in leveling_objections(lawn, day)]
+    return (*said, *([warning] if (warning := scalp_warning(lawn)) else []))
+
+
+def scalp_height(lawn: Lawn) -> float | None:
+    """Return the height of the last cut before the sand [mm]: the keeper's, raised to what the grass stands."""
+    asked = lawn.mowing.scalp_height_mm
+    return None if asked is None else max(asked, lowest_before_sand(lawn.grass, mower_of(lawn)))
+
+
+def lowest_before_sand(grass: str, mower: Mower | None = None) -> float:
+    """Return the lowest cut before the sand [mm]; grasses without rhizomes go one notch below their range at most."""
+    row = grass_row(grass)
+    if row.may_scalp.value:
+        return row.lowest_mm.value
+    return max(row.lowest_mm.value, row.home_mm.value[0] - (mower or Mower()).notch_mm)
+
+
+def scalp_warning(lawn: Lawn) -> str:
+    """Say why the scalp is raised, or nothing where it is not."""
+    asked = lawn.mowing.scalp_height_mm
+    lowest = lowest_before_sand(lawn.grass, mower_of(lawn))
+    if asked is None or asked >= lowest:
+        return ""
+    template = say.NOT_BELOW if grass_row(lawn.grass).may_scalp.value else say.NO_SCALP
+    shown, given = (format_depth(mm, units=lawn.units) for mm in (lowest, asked))
+    return template.format(grass=said(lawn.grass), lowest=shown, asked=given)
+
+
+def depth_warnings(lawn: Lawn, depth_mm: float, *, leaf_mm: float | None = None) -> tuple[str, ...]:
+    """Return what a depth of sand does to the grass: too much for one pass, or no tip left to show."""
+    most = grass_row(lawn.grass).pass_mm.value
+    depth = format_depth(depth_mm, units=lawn.units)
+    found = []
+    if depth_mm > most + 0.5:
+        limit = format_depth(most, units=lawn.units)
+        found.append(say.DEEP_LAYER.format(depth=depth, grass=said(lawn.grass), most=limit))
+    if leaf_mm is not None and depth_mm > leaf_mm / 2:
+        found.append(say.BURIED.format(depth=depth, leaf=format_depth(leaf_mm, units=lawn.units)))
+    return tuple(found)
+
+
+def said(grass: str) -> str:
+    """Name a grass as it is written in a sentence."""
+    known = {"kentucky bluegrass": "Kentucky bluegrass", "st augustinegrass": "St. Augustinegrass"}
+    other = grass.startswith("other ")
+    return f"a {grass.removeprefix('other ')} grass" if other else known.get(grass, grass)
+
+
+def season_names(grass: str, first_frost: str | None = None) -> tuple[str, str]:
+    """Return the first and the last month in which a grass is leveled; for cool-season grasses those of the fall."""
+    months = grass_row(grass).best_months.value
+    first, last = months[0], months[-1]
+    year = dt.date(2001, 1, 15)
+    own = [
+        m for m in range(1, 13) if in_months(year.replace(month=m), (first, last), first_frost=first_frost)
+    ]
+    own.sort(key=lambda m: not in_months(year.replace(month=m), (first,), first_frost=first_frost))
+    return MONTHS[own[0] - 1], MONTHS[own[-1] - 1]
+
+
+def _season(lawn: Lawn, day: dt.date) -> list[Objection]:
+    row, frost = grass_row(lawn.grass), lawn.first_frost
+    words = {"day": date_words(day, lawn.units), "grass": said(lawn.grass)}
+    if not in_months(day, row.outer_months.value, first_frost=frost):
+        if not row.is_warm and in_months(day, (6, 7, 8), first_frost=frost):
+            return [Objection("refuse", say.HOT_MONTH.format(**words))]
+        first, last = season_names(lawn.grass, frost)
+        template = say.DORMANT_MONTH if row.is_warm else say.DORMANT_MONTH_COOL
+        return [Objection("refuse", template.format(**words, first=first, last=last))]
+    if in_months(day, row.best_months.value, first_frost=frost):
+        return []
+    low, high = (format_temperature(c, units=lawn.units) for c in row.soil_c.value)
+    template = say.EDGE_MONTH if row.is_warm else say.EDGE_MONTH_COOL
+    return [Objection("warn", template.format(**words, soil=low, most=high))]
+
+
+def _frost(lawn: Lawn, day: dt.date) -> list[Objection]:
+    if lawn.first_frost is None:
+        return []
+    frost = next_frost(day, lawn.first_frost)
+    days = (frost - day).days
+    if days >= 7 * FROST_WEEKS:
+        return []
+    shown = date_words(frost, lawn.units)
+    said_day = date_words(day, lawn.units)
+    return [Objection("refuse", say.NEAR_FROST.format(day=said_day, weeks=_weeks(days), frost=shown))]
+
+
+def _weeks(days: int) -> str:
+    weeks = round(days / 7)
+    return {0: "less than one week", 1: "one week"}.get(weeks, f"{weeks} weeks")
+
+
+def _depth(lawn: Lawn, day: dt.date) -> list[Objection]:
+    found = []
+    for level in lawn.leveling:
+        depth = lawn.depth_of(level) if level.date == day else None
+        if depth is not None:
+            leaf = scalp_height(lawn)
+            found += [Objection("warn", text) for text in depth_warnings(lawn, depth, leaf_mm=leaf)]
+    return found

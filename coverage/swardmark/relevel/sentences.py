@@ -1,0 +1,128 @@
+"""What is said about sand and the next leveling, as templates with named fields; the logic picks one and fills it."""
+
+# How much sand.
+NO_SAND = "No sand is needed."
+ORDER = "Order {own} ({other})."
+ORDER_ABOUT = "Order about {own} ({other})."
+WEIGHS = "It weighs {dry} dry to {wet} wet."
+SOLD = "As it is sold: {sold}."
+SOLD_UNIT = {
+    "scoops": ("1 loader scoop of {size}", "{count} loader scoops of {size}"),
+    "bags": ("1 bag of {size}", "{count} bags of {size}"),
+    "half yards": ("half a yard", "{count} half yards"),
+}
+BAGS = "Or {bags} of {size}."
+BAG_COUNT = ("1 bag", "{count} bags")
+LOADS = "Wheelbarrow loads, {part} full and {mass} wet each: {count}."
+BUCKETS = "In full buckets: {count}. {lift}"
+ONE_BUCKET = "One bucket holds it, and one person can carry that; bend your knees and do not twist."
+TRIPS = "Trips of a vehicle that may carry {payload} besides people and tools: {count}."
+ASK_PAYLOAD = "For the number of trips give --payload: it stands on the label in the driver's door frame."
+SCOOP_TOO_HEAVY = (
+    "One wet scoop weighs {scoop}, more than the {payload} that your vehicle may carry besides people and tools: have "
+    "it dumped short, or take half a scoop."
+)
+PILES = "Spread it as a grid: one wheelbarrow load every {spacing} each way."
+BULKING = "Damp sand lies 15 to 40 % looser in the truck than on the lawn: a delivered yard levels less than a yard."
+COST = "Cost: {cost} for {sold}{delivery}."
+WITH_DELIVERY = ", one delivery in it"
+NO_DELIVERY = "; no delivery counted"
+FROM_RECEIPT = "The price is that of your receipt of {day}: {price} {per}."
+PER = {"metric": "a cubic meter", "us": "a cubic yard"}
+DEPTH_OF = "{amount} on {area} is {depth} deep: {judged}."
+ONE_PASS = "one pass"
+SOME_PASSES = "{count} passes of {each}, about two months apart"
+TOO_DEEP = (
+    "more than living turf stands ({most} at most): spread part of it, or lift the turf and fill below it"
+)
+TOO_THIN = "too thin to level anything; keep it for the low spots"
+DEEP_PASS = "{depth} in a pass is deep: above {limit} grass may not grow through. Keep leaf tips visible."
+SMOTHERS = "{depth} of sand smothers living turf; {most} is the most that is ever laid over it"
+SMOTHERS_REMEDY = "Plan several thin passes, or lift the turf and fill below it"
+NO_DEPTH = "a depth is above zero, not {depth:g} mm"
+NO_DEPTH_REMEDY = "Give the mean depth of the sand; 6 mm (1/4 in) a pass is usual"
+NO_AREA = "an area is zero or more, not {area} m2"
+NO_AREA_REMEDY = "Give the area that is to be sanded"
+BUDGET_TOO_SMALL = "{budget} does not buy {sold} and its delivery ({cost})"
+BUDGET_TOO_SMALL_REMEDY = "Raise the budget, or ask for bags"
+LIFT = "A full bucket weighs {dry} dry to {wet} wet"
+LIFT_EASY = "; bend your knees and do not twist."
+LIFT_HEAVY = ", over the {limit} one person should lift: fill it {part} at most, do not twist."
+PARTS = ((1.0, ""), (3 / 4, "three quarters"), (2 / 3, "two thirds"), (1 / 2, "half"), (1 / 3, "a third"))
+LEAST_PART = "a quarter"
+LESS_THAN = "less than {volume}"
+
+# Why a place is a spot.
+STILL_BARE, SLOW = "still bare", "slow"
+BEHIND = "{days:.0f} days behind the lawn"
+BEHIND_SOME = "behind the lawn"
+SPOT_WHY = "{state}, {lag}; {cover:.0f} % where the lawn has {lawn:.0f} %"
+SEEN_SEASONS = "seen {count} seasons running"
+AT_EDGE = "reaches the edge of the ground in view and may go on beyond it"
+SPOT_TOO_DEEP = "deeper than {most}: lift the turf and fill below it, sand on top would smother it"
+SPOT_LEVEL = "no low spot over {least}: sand is not what it lacks; look for shade, dryness, roots or pests"
+SPOT_WIDE = "a wide place: look for shade, dryness or sand too deep before adding more"
+NO_SAND_HERE = "none"
+
+# The plan.
+TOO_EARLY = "It is too early to name spots."
+NOTHING = "Nothing to level again: on the {area} of lawn in view no place stayed bare or lagged. Well grown."
+FOUND = ("One spot of {area} stayed bare or lagged: {share:.1f} % of the {ground} in view.",
+         "{count} spots, together {area}, stayed bare or lagged: {share:.1f} % of the {ground} in view.")  # fmt: skip
+MEASURE_FIRST = (
+    "Measure these first: {spots}. A photo sees cover, not height: lay a straightedge or string line over each and "
+    "note the depth at several places."
+)
+MEASURE_UNTIL = "Until then the plan allows {low} to {high} for each: {volume} of sand."
+NONE_NEEDS = "None of them needs sand."
+ALL_SPOTS = "All spots: {order}"
+WHOLE_LAWN = "One pass of {depth} over the whole lawn would take {alone}{trade}, {both} with all spots."
+TRADE = " ({yards:.2f} cu yd on 1000 sq ft)"
+HARDLY_MORE = "hardly more"
+NOW = "In the coming season: {spots}, with {volume} of sand{cost}."
+FOR_COST = " for {cost}"
+UNFINISHED = "Begun now and finished later in thin passes: {spots}."
+LATER = "Waiting for a later season: {spots}."
+NEVER = "Beyond what any one season's budget and passes allow: {spots}."
+BAGS_INSTEAD = ("{delivery} of {cost} is delivery: {bags} of {size} hold{s} this sand and would be cheaper up to "
+                "{most} a bag.")  # fmt: skip
+LEVEL_WHEN = "Level {window}. {interval}"
+WARM_WINDOW = (
+    "once the grass is fully green and the soil is at {low} and warming, and at least eight weeks before the "
+    "first frost"
+)
+COOL_WINDOW = "in early fall or in spring, with the soil between {low} and {high}"
+OVERSEED = "Overseed the gaps in early fall: {grass} grows in bunches and hardly fills them by itself."
+INTERVAL = (
+    "Wait with the next pass until the grass has grown through the first, about two months, for example early June and "
+    "again in mid-August."
+)
+LOOSE = (
+    "1 measured depth lies in no spot and is left out.",
+    "{count} measured depths lie in no spot and are left out.",
+)
+LEFT_OUT = (
+    "Left out as a path, a bed or a fence's foot, because it is bare and the edge of the view cuts it off: {places}. "
+    "If it is lawn, photograph it from nearer or draw a zone over it in lawn.toml."
+)
+SPOT_NUMBERS = ("spot {last}", "spots {first} and {last}")
+
+# Season against season.
+AGAINST = "On day {day}: {now:.0f} % this year, {then:.0f} % last year; {spots}."
+AGAINST_SPOTS = "{spots}."
+OLD_SPOTS = "{mended} of {seen} old spots {are} mended, {new} {new_are} new"
+NO_OLD_SPOTS = "no old spots, {new} {new_are} new"
+NO_SAME_DAY = "The covers cannot be compared: last year has no photo within {days} days of day {day}."
+UNSEEN = "{count} of last year's spots lie outside this year's photos and cannot be compared."
+MENDED_WHERE = "Mended: {places}{more}."
+STILL_WHERE = "Still there: {spots}."
+NEW_WHERE = "New: {spots}."
+AND_MORE = ", and more"
+
+# Cautions, by the step at which they matter.
+STEP_MARK, STEP_DAY, STEP_CARRY, STEP_SPREAD, STEP_DEPTH, STEP_TREES, STEP_EDGES, STEP_HAUL, STEP_FIRST = (
+    "marking the spots", "choosing the day", "carrying sand", "spreading sand", "depth of a pass", "near trees",
+    "along the house and at lids", "hauling sand", "the first mow after",
+)  # fmt: skip
+TIPS = "Leaf tips must stay visible."
+TREES = "Keep sand thin over tree roots and off the trunk; ask an arborist before laying more than a little."

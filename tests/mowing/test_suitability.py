@@ -1,0 +1,97 @@
+"""Nothing is planned that kills a lawn."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from swardmark.common.errors import UsageError
+from swardmark.lawn.grasses import GRASSES
+from swardmark.lawn.toml import Lawn, Leveling, Mowing
+from swardmark.mowing.preparation import lawn_preparation
+from swardmark.mowing.suitability import (
+    check_leveling_day,
+    leveling_objections,
+    scalp_height,
+    scalp_warning,
+)
+
+JUNE = dt.date(2026, 6, 3)
+
+
+def lawn_of(grass="zoysiagrass", *, mowing=None, **settings):
+    return Lawn(name="ours", grass=grass, mowing=Mowing(**(mowing or {})), **settings)
+
+
+@pytest.mark.parametrize("grass", sorted(GRASSES))
+def test_no_sand_in_dormancy_nor_in_the_heat_of_a_cool_season_grass(grass):
+    with pytest.raises(UsageError):
+        check_leveling_day(lawn_of(grass), dt.date(2026, 12, 20))
+    july = dt.date(2026, 7, 15)
+    if GRASSES[grass].is_warm:
+        assert check_leveling_day(lawn_of(grass), july) == ()
+    else:
+        with pytest.raises(UsageError, match="heat"):
+            check_leveling_day(lawn_of(grass), july)
+
+
+def test_the_edge_of_the_season_is_a_warning():
+    (said,) = check_leveling_day(lawn_of(), dt.date(2026, 4, 20))
+    assert "18 °C" in said and "zoysiagrass" in said
+    (said,) = check_leveling_day(lawn_of("tall fescue", units="us"), dt.date(2026, 3, 20))
+    assert "50 °F" in said and "65 °F" in said
+
+
+def test_eight_weeks_before_the_first_frost():
+    lawn = lawn_of(first_frost="10-25")
+    assert check_leveling_day(lawn, dt.date(2026, 8, 30)) == ()
+    with pytest.raises(UsageError, match="first frost"):
+        check_leveling_day(lawn, dt.date(2026, 9, 1))
+    assert "54" not in leveling_objections(lawn, dt.date(2026, 9, 1))[0].sentence
+    assert "8 weeks before" in leveling_objections(lawn, dt.date(2026, 9, 1))[0].sentence
+
+
+def test_half_a_year_later_in_the_southern_hemisphere():
+    lawn = lawn_of(first_frost="05-20")
+    assert check_leveling_day(lawn, dt.date(2026, 12, 20)) == ()
+    with pytest.raises(UsageError):
+        check_leveling_day(lawn, JUNE)
+
+
+@given(
+    grass=st.sampled_from(sorted(GRASSES)),
+    usual=st.floats(5, 120),
+    scalp=st.floats(3, 120),
+    notch=st.floats(3, 15),
+)
+def test_no_preparation_cuts_below_what_the_grass_stands(grass, usual, scalp, notch):
+    lawn = lawn_of(grass, mowing={"usual_height_mm": usual, "scalp_height_mm": scalp, "notch_mm": notch})
+    row = GRASSES[grass]
+    for step in lawn_preparation(lawn, JUNE):
+        if step.height_mm is not None:
+            assert step.height_mm >= row.lowest_mm.value - 1e-9
+            if not row.may_scalp.value:
+                assert step.height_mm >= row.home_mm.value[0] - notch - 1e-9
+
+
+def test_only_grasses_with_rhizomes_are_scalped():
+    heights = {"usual_height_mm": 90, "scalp_height_mm": 25}
+    tall = lawn_of("st augustinegrass", mowing=heights)
+    assert scalp_height(tall) == pytest.approx(2.5 * 25.4 - 6.35)
+    assert "no rhizomes" in scalp_warning(tall) and "St. Augustinegrass" in scalp_warning(tall)
+    assert scalp_height(lawn_of("bermudagrass", mowing=heights)) == 25
+    assert scalp_warning(lawn_of("bermudagrass", mowing=heights)) == ""
+
+
+def test_the_depth_of_a_leveling_is_judged_and_a_volume_over_the_area_is_the_same_statement():
+    thin, thick = Leveling(date=JUNE, depth_mm=6), Leveling(date=JUNE, depth_mm=15)
+    assert check_leveling_day(lawn_of(leveling=(thin,)), JUNE) == ()
+    said = check_leveling_day(lawn_of(leveling=(thick,), mowing={"scalp_height_mm": 12}), JUNE)
+    assert any("slower" in text for text in said) and any("no tip would show" in text for text in said)
+    # 1.5 m3 on 100 m2 is 15 mm exactly
+    heap = Leveling(date=JUNE, sand_m3=1.5)
+    lawn = lawn_of(leveling=(heap,), area_m2=100, mowing={"scalp_height_mm": 12})
+    assert check_leveling_day(lawn, JUNE) == said
