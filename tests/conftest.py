@@ -12,7 +12,25 @@ from typing import Any
 
 import pytest
 
+SLOW = (
+    "page", "reliability", "scale", "practice", "docs", "report/test_report_browser.py",
+    "report/test_report_html.py", "report/test_figures.py", "report/test_ground_view.py", "measure/test_unseen_lawn.py",
+    "measure/test_frame_keeping.py", "measure/test_large_photos.py", "measure/test_check.py",
+    "measure/test_odd_photos.py", "measure/test_survey.py", "relevel/test_spots_end_to_end.py", "ground/test_align.py", "ground/test_light_frame.py",
+    "canopy/test_drawn_lawns.py", "cli", "relief", "photo/test_fitness.py",
+)  # fmt: skip
+"""Folders and files of tests whose tests draw photos, run programs or drive a browser: `pytest -m "not slow"` leaves
+them out."""
 SAMPLE = Path(__file__).parents[1] / "sample_images" / "tern_cottage"
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark the slow tests by where they stand."""
+    here = Path(__file__).parent
+    for item in items:
+        place = item.path.relative_to(here).as_posix()
+        if place.startswith(SLOW):
+            item.add_marker(pytest.mark.slow)
 
 
 @dataclass(frozen=True)

@@ -111,8 +111,8 @@ MUTANTS: tuple[Mutant, ...] = (
     ),
     Mutant(
         "measure/survey.py",
-        "[MAP_VERSION, self.side_m, shaping,",
-        "[MAP_VERSION, shaping,",
+        "opencv_version(), self.side_m, shaping",
+        "opencv_version(), shaping",
         "tests/measure/test_survey.py",
     ),
     Mutant("lawn/readings.py", "return word in YES", "return word in NO", "tests/lawn/test_readings.py"),
@@ -216,6 +216,35 @@ MUTANTS: tuple[Mutant, ...] = (
         "degree_days / (best - base)",
         "tests/forecast",
     ),
+    # the first mow
+    Mutant(
+        "mowing/firstmow.py",
+        'return covered and height.state != "not met" and all(',
+        'return covered or height.state != "not met" and all(',
+        "tests/mowing",
+    ),
+    Mutant("mowing/firstmow.py", 'height.state != "not met" and all(', "all(", "tests/mowing"),
+    Mutant("mowing/firstmow.py", "if self.chance >= LIKELY else", "if True else", "tests/mowing"),
+    Mutant(
+        "mowing/firstmow.py",
+        'return all(check.state != "not met" for check in looks)',
+        "return True",
+        "tests/mowing",
+    ),
+    Mutant("mowing/parts.py", "chance if part.ready else min(chance, part.chance)", "1.0", "tests/mowing"),
+    Mutant(
+        "mowing/parts.py",
+        "ready=zone.cover_pct >= gate_pct",
+        "ready=zone.cover_pct >= 0.5 * gate_pct",
+        "tests/mowing",
+    ),
+    Mutant("mowing/parts.py", "BY_LATEST * zone.chance_mow", "zone.chance_mow", "tests/mowing"),
+    Mutant(
+        "mowing/checks.py", "good = all(r.firm for", "good = any(r.firm for", "tests/mowing/test_firstmow.py"
+    ),
+    Mutant("mowing/checks.py", "READING_DAYS = 7", "READING_DAYS = 70", "tests/mowing/test_firstmow.py"),
+    Mutant("mowing/third.py", "ONE_THIRD = 1.0 / 3.0", "ONE_THIRD = 0.5", "tests/mowing"),
+    Mutant("mowing/third.py", "highest_leaf(cut_mm) + RULER_MM", "2 * highest_leaf(cut_mm)", "tests/mowing"),
     # budget and seasons
     Mutant(
         "relevel/budget.py",

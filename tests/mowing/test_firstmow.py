@@ -52,6 +52,27 @@ def test_before_the_cover_is_there():
     assert "70 %" in mow.footnote and "swardmark's own" in mow.footnote
 
 
+def test_nothing_is_called_likely_below_three_cases_in_four():
+    """The word goes with the chance that stands beside it, over lawns from thriving to failing."""
+    words = set()
+    for pace in (1.0, 0.7, 0.5, 0.35, 0.25, 0.15):
+        mow = said(5, cover=tuple(cover * pace for cover in COVER)).first_mow
+        if mow.mow_on is not None:
+            assert ("likely to be ready" in mow.sentence) is (mow.chance >= 0.75)
+            words.add("likely to be ready" in mow.sentence)
+    assert words == {True, False}
+
+
+def test_soft_ground_is_not_overruled_by_a_firm_reading_of_the_same_day():
+    """Two readings of a day, one soft: the mower's wheels find the soft place."""
+    day = ZERO + dt.timedelta(days=16)
+    readings = (Reading(date=day, zone="front", firm=False), Reading(date=day, zone="back", firm=True))
+    for order in (readings, readings[::-1]):
+        mow = said(6, confirmed={**ALL_DONE, "firm": None}, readings=order).first_mow
+        assert not mow.ready
+        assert [check.state for check in mow.checks][3] == "not met"
+
+
 def test_what_is_covered_is_said_from_the_first_photo_on_and_only_the_date_waits():
     early = said(1, cover=(30.0,)).first_mow
     assert early.sentence.startswith("24 to 36 % of the 5 m2 in view is covered. ")
