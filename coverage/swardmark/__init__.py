@@ -12,7 +12,7 @@ from swardmark._version import __version__ as __version__
 
 if TYPE_CHECKING:
     from swardmark.canopy.cover import Cover
-    from swardmark.canopy.field import StraightDownCover, cover_straight_down
+    from swardmark.canopy.straight import StraightDownCover, cover_straight_down
     from swardmark.common.errors import PhotoRefused, SwardmarkError
     from swardmark.lawn.readings import Reading
     from swardmark.lawn.toml import Lawn, SandSettings, read_lawn
@@ -51,14 +51,14 @@ __all__ = [
 _HOMES = {
     "Budget": "relevel.budget",
     "Cover": "canopy.cover",
-    "StraightDownCover": "canopy.field",
+    "StraightDownCover": "canopy.straight",
     "Lawn": "lawn.toml",
     "PhotoRefused": "common.errors",
     "Reading": "lawn.readings",
     "SandSettings": "lawn.toml",
     "Season": "season",
     "SwardmarkError": "common.errors",
-    "cover_straight_down": "canopy.field",
+    "cover_straight_down": "canopy.straight",
     "check_photo": "measure.check",
     "draw_practice_lawn": "practice.lawn",
     "LawnCovers": "measure.covers",

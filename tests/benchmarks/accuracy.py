@@ -27,7 +27,7 @@ from zone_masks import zone_mask
 
 from swardmark.canopy.cover import Cover, zone_cover
 from swardmark.canopy.index import GroundMap
-from swardmark.canopy.threshold import choose_threshold, value_counts
+from swardmark.canopy.scale import leaf_scale, value_counts
 from swardmark.common.errors import PhotoRefused
 from swardmark.lawn.toml import MeasureSettings, Zone
 from swardmark.measure.survey import Task, measure_photo
@@ -95,8 +95,11 @@ def measure(photo: DrawnPhoto, lawn: Lawn) -> tuple[list[Cover], np.ndarray]:
 
 def covers_of(ground_map: GroundMap, facts: PhotoFacts, photo: DrawnPhoto, lawn: Lawn) -> list[Cover]:
     """Return the cover of each of the lawn's zones on a map of the drawn photo."""
-    threshold = choose_threshold(
-        value_counts(ground_map), full_index=[facts.full_index], leaf_light=[facts.leaf_light]
+    scale = leaf_scale(
+        value_counts(ground_map),
+        full_index=[facts.full_index],
+        leaf_light=[facts.leaf_light],
+        footprint_mm=facts.footprint_mm,
     )
     x, y, height = facts.camera_m
     view = np.degrees(np.arctan2(np.hypot(ground_map.x_m - x, (ground_map.y_m - y)[:, None]), height))
@@ -104,7 +107,7 @@ def covers_of(ground_map: GroundMap, facts: PhotoFacts, photo: DrawnPhoto, lawn:
     masks = [
         zone_mask(Zone(name=str(n), outline_m=outline), ground_map) for n, outline in enumerate(outlines)
     ]
-    return [zone_cover(ground_map, mask, threshold=threshold, view_deg=view) for mask in masks]
+    return [zone_cover(ground_map, mask, scale=scale, view_deg=view) for mask in masks]
 
 
 def _in_square(zone: tuple[tuple[float, float], ...], square: Square) -> tuple[tuple[float, float], ...]:

@@ -1,14 +1,20 @@
-"""Cover of photos taken straight down, against real grounds and real turf: `python tests/benchmarks/field_photos.py`.
+"""Cover of photos taken straight down, against real grounds, real turf, and any folder of photos with masks.
 
-The photos come out of Debian packages (`apt-get download`, about 4 GB; `--folder` keeps them for the next run):
+    python tests/benchmarks/field_photos.py
+    python tests/benchmarks/field_photos.py --photos DIR
+
+With --photos the photos of DIR are scored against their masks (masked_photos.py says what the folder holds), each by
+itself and as one series; nothing is fetched.
+
+Else the photos come out of Debian packages (`apt-get download`, about 4 GB; `--folder` keeps them for the next run):
 textures of games and of an office suite that are photographs of sand, soil, gravel, straw and turf, looked at one by
-one (field_photo_list.toml). Weight and thresholds of swardmark.canopy.field were chosen on the package marked "chosen
-on"; the rule for dark gaps and the darkest pixel read were settled after photos of the others had been seen, too.
+one (field_photo_list.toml). The constants of swardmark.canopy were chosen on the package marked "chosen on".
 
-Four sets of each: bare grounds (truth 0), full turf (truth 100), both as they are; the same again through a drawn phone
-camera; and turf laid over ground in the shape of blades and patches, so that the truth is known to the pixel. The drawn
-camera changes exposure, white balance, saturation and sharpness, lays hard blue shadows, adds noise and writes JPEG.
-Beside it, as a yardstick: excess green with Otsu's value in 0.06..0.12, else 0.10.
+Five sets of each: bare grounds (truth 0), full turf (truth 100), both as they are; the same again through a drawn phone
+camera; turf laid over ground in the shape of blades and patches, so that the truth is known to the pixel; and series of
+seven such photos of one ground and one turf, read by one scale. The drawn camera changes exposure, white balance,
+saturation and sharpness, lays hard blue shadows, adds noise and writes JPEG. Beside it, as a yardstick: excess green
+with Otsu's value in 0.06..0.12, else 0.10.
 """
 
 from __future__ import annotations
@@ -20,15 +26,18 @@ import tempfile
 import tomllib
 import zipfile
 from collections.abc import Callable, Iterator
+from itertools import chain
 from pathlib import Path
 
 import cv2
 import numpy as np
+from masked_photos import covers_of_series, score_folder
 from PIL import Image
+from skimage.filters import threshold_otsu
 
-from swardmark.canopy.field import cover_straight_down
-from swardmark.canopy.index import DARKEST_READABLE, INDEX_LOW, INDEX_STEP, excess_green
-from swardmark.canopy.threshold import otsu
+from swardmark.canopy.cover import Cover
+from swardmark.canopy.index import DARKEST_READABLE, GroundMap, excess_green
+from swardmark.canopy.straight import cover_straight_down, straight_values
 
 SIDE = 512
 SHARES = (0.03, 0.10, 0.20, 0.35, 0.50, 0.65, 0.80, 0.90)
@@ -43,7 +52,11 @@ def main() -> None:
     options.add_argument("--packages", nargs="*", help="only these")
     options.add_argument("--composites", type=int, default=90, help="composites of each half")
     options.add_argument("--seed", type=int, default=1)
+    options.add_argument("--photos", type=Path, help="score this folder of photos with masks instead")
     chosen = options.parse_args()
+    if chosen.photos:
+        score_folder(chosen.photos)
+        return
     with tempfile.TemporaryDirectory() as spare:
         folder = chosen.folder or Path(spare)
         folder.mkdir(parents=True, exist_ok=True)
@@ -89,11 +102,19 @@ def score_half(use: str, grounds: list[Photo], turfs: list[Photo], number: int, 
     show(use, "bare, phone", [(camera(light_of(piece(p, rng)), rng), 0.0) for p in grounds])
     show(use, "full, phone", [(camera(light_of(piece(p, rng)), rng), 100.0) for p in turfs * 3])
     show(use, "turf laid on ground", list(composites(grounds, turfs, number, rng)))
+    laid = [list(composites([pick(grounds, rng)], [pick(turfs, rng)], 7, rng)) for _ in range(number // 6)]
+    covers = [covers_of_series([GroundMap(straight_values(p), 0, 0, 0.001) for p, _ in one]) for one in laid]
+    show(use, "the same, as series", list(chain(*laid)), list(chain(*covers)))
 
 
-def show(use: str, name: str, cases: list[tuple[Photo, float]]) -> None:
+def pick(photos: list[Photo], rng) -> Photo:
+    """Return one of them at random."""
+    return photos[rng.integers(len(photos))]
+
+
+def show(use: str, name: str, cases: list[tuple[Photo, float]], covers: list[Cover] | None = None) -> None:
     """Print one line: error of this package and of the yardstick, and how often the interval holds the truth."""
-    ours = [cover_straight_down(photo) for photo, _ in cases]
+    ours = covers or [cover_straight_down(photo) for photo, _ in cases]
     truth = np.array([value for _, value in cases])
     text = figures(np.array([cover.cover_pct for cover in ours]), truth)
     other = figures(np.array([plain_cover(photo) for photo, _ in cases]), truth)
@@ -116,9 +137,8 @@ def figures(read: np.ndarray, truth: np.ndarray) -> str:
 
 def plain_cover(photo: Photo) -> float:
     """Return the yardstick's cover: damped excess green, Otsu's value in 0.06..0.12, else 0.10."""
-    index = excess_green(photo, damping=100.0)[photo.max(axis=2) >= DARKEST_READABLE]
-    counts, _ = np.histogram(index, INDEX_LOW + INDEX_STEP * np.arange(255))
-    value = INDEX_LOW + INDEX_STEP * (otsu(counts)[0] + 1)
+    index = excess_green(photo)[photo.max(axis=2) >= DARKEST_READABLE]
+    value = threshold_otsu(index) if np.ptp(index) > 0 else 0
     return 100 * float((index > (value if 0.06 <= value <= 0.12 else 0.10)).mean())
 
 

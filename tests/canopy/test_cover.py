@@ -9,10 +9,10 @@ from hypothesis import strategies as st
 
 from swardmark.canopy.cover import straight_down, total_cover, zone_cover
 from swardmark.canopy.index import NOT_SEEN, UNREADABLE, GroundMap, byte_of
-from swardmark.canopy.threshold import choose_threshold
+from swardmark.canopy.scale import BLADE_MM, leaf_scale
 
-SCALE = choose_threshold(np.zeros(256))
-SAND, LEAF = byte_of(SCALE.bare), byte_of(SCALE.full) + 1
+SCALE = leaf_scale(np.zeros(256), footprint_mm=BLADE_MM)
+SAND, LEAF = byte_of(SCALE.bare) - 1, byte_of(SCALE.full) + 1
 
 
 def a_map(values) -> GroundMap:
@@ -31,7 +31,7 @@ def maps(draw):
 
 @given(maps(), st.floats(0, 75))
 def test_cover_and_interval_are_percentages_in_order(ground_map, view):
-    cover = zone_cover(ground_map, everywhere(ground_map), threshold=SCALE, view_deg=view)
+    cover = zone_cover(ground_map, everywhere(ground_map), scale=SCALE, view_deg=view)
     if cover.points:
         assert 0 <= cover.low_pct <= cover.cover_pct <= cover.high_pct <= 100
         assert cover.cover_pct <= cover.seen_pct + 1e-9
@@ -45,7 +45,7 @@ def test_a_higher_threshold_never_counts_more(ground_map, value, more):
         zone_cover(
             ground_map,
             everywhere(ground_map),
-            threshold=choose_threshold(np.zeros(256), setting=v),
+            scale=leaf_scale(np.zeros(256), footprint_mm=BLADE_MM, setting=v),
             view_deg=40,
         )
         for v in (value, value + more)
@@ -59,7 +59,7 @@ def test_unreadable_points_are_never_counted(ground_map):
     readable = ground_map.values.copy()
     readable[readable == UNREADABLE] = NOT_SEEN
     one, other = (
-        zone_cover(m, everywhere(m), threshold=SCALE, view_deg=0) for m in (ground_map, a_map(readable))
+        zone_cover(m, everywhere(m), scale=SCALE, view_deg=0) for m in (ground_map, a_map(readable))
     )
     assert one.points == other.points
     if one.points:
@@ -69,7 +69,7 @@ def test_unreadable_points_are_never_counted(ground_map):
 
 def test_nothing_seen_is_nan_and_never_zero():
     empty = a_map(np.zeros((5, 5)))
-    cover = zone_cover(empty, everywhere(empty), threshold=SCALE, view_deg=0)
+    cover = zone_cover(empty, everywhere(empty), scale=SCALE, view_deg=0)
     assert np.isnan(cover.cover_pct) and cover.points == 0
 
 
@@ -77,7 +77,7 @@ def test_a_known_share_of_leaf():
     values = np.full((100, 100), SAND)
     values[:, :30] = LEAF
     half = a_map(values)
-    cover = zone_cover(half, everywhere(half), threshold=SCALE, view_deg=0)
+    cover = zone_cover(half, everywhere(half), scale=SCALE, view_deg=0)
     assert cover.cover_pct == pytest.approx(30, abs=0.5) and cover.seen_pct == cover.cover_pct
     assert cover.area_m2 == pytest.approx(1.0)
 
@@ -88,7 +88,7 @@ def test_leaf_in_patches_needs_less_slant_step_than_leaf_spread_evenly():
     patches[:, :40] = LEAF
     even[::2] = LEAF
     clumped, spread = (
-        zone_cover(m, everywhere(m), threshold=SCALE, view_deg=60) for m in (a_map(patches), a_map(even))
+        zone_cover(m, everywhere(m), scale=SCALE, view_deg=60) for m in (a_map(patches), a_map(even))
     )
     assert clumped.cover_pct == pytest.approx(50)
     assert spread.cover_pct < 45
@@ -99,7 +99,7 @@ def test_noise_averages_out():
     rng = np.random.default_rng(3)
     for kind, pct in ((SAND, 0), (LEAF, 100)):
         noisy = a_map(np.clip(kind + rng.normal(0, 6, (100, 100)), 2, 255).astype(np.uint8))
-        found = zone_cover(noisy, everywhere(noisy), threshold=SCALE, view_deg=0).cover_pct
+        found = zone_cover(noisy, everywhere(noisy), scale=SCALE, view_deg=0).cover_pct
         assert found == pytest.approx(pct, abs=1.5)
 
 
@@ -110,7 +110,7 @@ def test_a_smaller_zone_or_a_steeper_look_has_a_wider_interval():
     corner = np.zeros((100, 100), bool)
     corner[:10, :10] = True
     widths = [
-        zone_cover(whole, zone, threshold=SCALE, view_deg=view)
+        zone_cover(whole, zone, scale=SCALE, view_deg=view)
         for zone, view in ((everywhere(whole), 0), (everywhere(whole), 70), (corner, 0))
     ]
     plain, slanted, small = (c.high_pct - c.low_pct for c in widths)
@@ -119,7 +119,7 @@ def test_a_smaller_zone_or_a_steeper_look_has_a_wider_interval():
 
 def test_total_is_weighed_by_area_and_skips_the_unseen():
     values = [a_map(np.full((4, 4), v)) for v in (SAND, LEAF, 0)]
-    covers = [zone_cover(m, everywhere(m), threshold=SCALE, view_deg=0) for m in values]
+    covers = [zone_cover(m, everywhere(m), scale=SCALE, view_deg=0) for m in values]
     assert total_cover(covers, [3.0, 1.0, 50.0]) == pytest.approx(25.0)
     assert np.isnan(total_cover(covers[2:], [1.0]))
 

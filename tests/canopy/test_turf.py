@@ -8,7 +8,7 @@ import pytest
 from swardmark.canopy.index import NOT_SEEN, UNREADABLE, GroundMap, byte_of, index_bytes
 from swardmark.canopy.turf import full_index, leaf_light
 
-GROUND, TURF = 0.034, 0.300
+GROUND, TURF = -0.005, 0.220
 
 
 def lawn(cover: np.ndarray, *, spread=0.02, seed=1, turf=TURF, spacing_m=0.01) -> GroundMap:
@@ -41,7 +41,7 @@ def test_a_thin_lawn_is_not_taken_for_full_turf():
     assert index.mean() + 0.015 < full_index(GroundMap(values, 0, 0, 0.01)) < TURF
 
 
-@pytest.mark.parametrize("index", [-0.05, 0.0, 0.034, 0.06])
+@pytest.mark.parametrize("index", [-0.10, -0.05, 0.0, 0.03])
 def test_bare_ground_tells_nothing_of_turf(index):
     assert np.isnan(full_index(lawn(np.zeros((6, 8)), turf=index)))
 
@@ -74,3 +74,16 @@ def test_all_leaf_or_all_ground_tells_no_leaf_light():
     for color in ((200, 185, 150), (86, 122, 50)):
         colors = np.array([color] * 100, np.uint8)
         assert np.isnan(leaf_light(colors, index_bytes(colors, damping=0)))
+
+
+def test_shaded_cells_have_no_say_about_full_turf():
+    """Half closed turf, half of that in a shade a quarter as bright, whose blue light makes leaves look greener."""
+    cover = np.full((6, 8), 0.3)
+    cover[:3] = 1.0
+    whole = lawn(cover)
+    values, light = whole.values.copy(), np.full(whole.values.shape, 120, np.uint8)
+    values[:, 80:] = np.minimum(values[:, 80:] + 15, 255)
+    light[:, 80:] = 60
+    shaded = GroundMap(values, 0, 0, 0.01)
+    assert full_index(shaded, light) == pytest.approx(full_index(whole), abs=0.008)
+    assert full_index(shaded) > full_index(whole) + 0.02

@@ -14,8 +14,7 @@ import numpy as np
 import pytest
 from docs_tables import BLOCKS
 from generate_docs import BENCHMARKS, ROOT, SAMPLE, WIDTH, alike, block_of, generated, pages, transcript
-
-from swardmark.canopy.threshold import otsu
+from skimage.filters import threshold_otsu
 
 DOCS = ROOT / "docs"
 LINK = re.compile(r"!?\[[^\]]*\]\(([^)\s]+)\)")
@@ -74,8 +73,8 @@ def test_what_a_threshold_per_photo_does(share, read):
     level = np.linspace(-6, 10, 1601)
     bell = np.exp(-0.5 * level**2), np.exp(-0.5 * (level - 4) ** 2)
     histogram = (1 - share) * bell[0] + share * bell[1]
-    split, _ = otsu(histogram)
-    assert round(100 * histogram[split + 1 :].sum() / histogram.sum()) == read
+    above = level > threshold_otsu(hist=(histogram, level))
+    assert round(100 * histogram[above].sum() / histogram.sum()) == read
 
 
 def test_the_readme_shows_what_the_terminal_shows(home):

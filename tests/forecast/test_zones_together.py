@@ -118,3 +118,18 @@ def test_photos_are_numbered_before_those_that_do_not_show_the_zone_are_left_out
     every, second = seen((5.0, 20.0, 1.0, 50.0, 70.0)), seen((5.0, 20.0, np.nan, 50.0, 70.0))
     assert len(set(every.photo)) == 5
     assert second.photo.tolist() == np.delete(every.photo, 2).tolist()
+
+
+def test_the_lawn_counts_two_photos_of_a_day_as_its_zones_do():
+    """The bad photo of day 10 comes first; the lawn's last entry is the mean of its zones' last entries."""
+    from swardmark.forecast.outlook import forecast
+    from swardmark.lawn.toml import Lawn, Leveling
+
+    zero = dt.date(2026, 6, 1)
+    taken = tuple(zero + dt.timedelta(days=day) for day in (1, 4, 7, 10, 10))
+    covers = [(8.0, 20.0, 38.0, 30.0, 55.0), (10.0, 22.0, 42.0, 32.0, 59.0)]
+    rows = [ZoneSeries("main", f"zone {i}", 5.0, taken, c, c, c) for i, c in enumerate(covers)]
+    said = forecast(rows, lawn=Lawn(name="x", leveling=(Leveling(date=zero),)), as_of=taken[-1])
+    assert said.whole.day == (1.0, 4.0, 7.0, 10.0, 10.0)
+    assert said.whole.cover_pct == pytest.approx(57.0)
+    assert [zone.cover_pct for zone in said.zones] == [55.0, 59.0]

@@ -6,18 +6,18 @@ import numpy as np
 
 from swardmark.canopy.cover import zone_cover
 from swardmark.canopy.index import GroundMap
-from swardmark.canopy.threshold import choose_threshold, value_counts
+from swardmark.canopy.scale import BLADE_MM, leaf_scale, value_counts
 from swardmark.lawn.toml import Zone
 from swardmark.lawn.zones import patch_zones
 from swardmark.measure.zonal import COVER_VERSION
 from swardmark.measure.zone_points import zone_points
 
-STORED_VERSION = 1
+STORED_VERSION = 2
 STORED = (
-    (32.3092, 24.1966, 40.4636, 33.4869, 4.0076),
-    (29.6474, 21.2849, 38.1147, 32.0791, 3.3832),
-    (35.1732, 26.6967, 43.6484, 36.1844, 3.738),
-    (45.555, 35.105, 55.987, 46.1388, 1.758),
+    (34.581, 25.7381, 43.1565, 36.4669, 4.0076),
+    (31.6724, 22.4288, 40.6512, 35.172, 3.3832),
+    (37.7097, 28.5457, 46.5712, 39.2436, 3.738),
+    (47.7249, 36.8499, 58.3025, 48.5155, 1.758),
 )
 
 
@@ -29,7 +29,7 @@ def covers() -> tuple[tuple[float, ...], ...]:
     values[(rows + cols) % 41 == 0] = 1
     values[(abs(rows - 30) < 25) & (abs(cols) < 25)] = 0
     ground_map = GroundMap(values, -100, -150, 0.02)
-    scale = choose_threshold(value_counts(ground_map), full_index=[0.30], leaf_light=[0.8], setting="auto")
+    scale = leaf_scale(value_counts(ground_map), full_index=[0.30], leaf_light=[0.8], footprint_mm=BLADE_MM)
     zones = [
         Zone(name="one", outline_m=((-2, -1), (0, -1), (0, 1.5), (-1.7, 1.4))),
         Zone(name="two", outline_m=((-1, 0), (2, 0.2), (1.5, 3))),
@@ -41,7 +41,7 @@ def covers() -> tuple[tuple[float, ...], ...]:
         part, rows_, inside = zone_points(zone, spacing_m=0.02, within=window).part_of(ground_map)
         own = GroundMap(values[part, rows_], -100 + part.start, -150 + rows_.start, 0.02)
         view = np.hypot(own.x_m - 0.5, own.y_m[:, None] + 1.5) * 15 + 10
-        cover = zone_cover(own, inside, threshold=scale, view_deg=view)
+        cover = zone_cover(own, inside, scale=scale, view_deg=view)
         numbers = (cover.cover_pct, cover.low_pct, cover.high_pct, cover.seen_pct, cover.area_m2)
         found.append(tuple(round(float(number), 4) for number in numbers))
     return tuple(found)

@@ -18,7 +18,7 @@ from zone_masks import zone_mask
 
 from swardmark.canopy.cover import zone_cover
 from swardmark.canopy.index import GroundMap
-from swardmark.canopy.threshold import choose_threshold, value_counts
+from swardmark.canopy.scale import leaf_scale, value_counts
 from swardmark.common.crew import Threads
 from swardmark.common.errors import UsageError
 from swardmark.lawn.toml import Lawn, MeasureSettings, Zone
@@ -132,12 +132,12 @@ def test_a_zone_is_measured_as_on_the_whole_map(tmp_path, seed):
         for entry, ground_map in zip(entries, maps, strict=True):
             record.put(entry, ground_map)
         numbers = PointNumbers(record, entries)
-        scale = choose_threshold(sum(map(value_counts, maps)))
+        scale = leaf_scale(sum(map(value_counts, maps)))
         found = numbers.covers(zones, scale)
     for zone, covers in zip(zones, found, strict=True):
         for entry, ground_map, cover in zip(entries, maps, covers, strict=True):
             view = view_angles(ground_map, entry)
-            whole = zone_cover(ground_map, zone_mask(zone, ground_map), threshold=scale, view_deg=view)
+            whole = zone_cover(ground_map, zone_mask(zone, ground_map), scale=scale, view_deg=view)
             assert repr(cover) == repr(whole)
 
 

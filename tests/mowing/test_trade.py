@@ -134,7 +134,7 @@ def test_what_the_trade_would_do(case):
         assert re.search(r"\(chance (over )?\d+ % by ", said)
     assert {part.name for part in mow.steer_round} >= set(case.round)
     for name in case.round:
-        assert f" {name}" in said
+        assert f"“{name}”" in said
     if case.does in ("mow", "look", "firm") and not case.round:
         assert "steer" not in said
     if case.leaf and mow.set_mower_mm:

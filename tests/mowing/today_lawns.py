@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -17,7 +18,7 @@ from swardmark.mowing.today import Known, known_on
 LOOKS = ("dry", "firm", "tug_test_passed", "no_loose_ridges")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Drawn:
     """A lawn with its parts as (name, m2, half-way day, ceiling), and what its keeper wrote, by day since the sand."""
 
@@ -30,6 +31,7 @@ class Drawn:
     def zero(self) -> dt.date:
         return self.lawn.leveling[0].date
 
+    @cache  # noqa: B019 (three lawns of the whole run)
     def known(self, number: int) -> Known:
         """Return what is known on a day since the sand."""
         day = self.zero + dt.timedelta(days=number)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from swardmark.canopy import index
-from swardmark.canopy.index import GroundMap, byte_of, excess_green, index_bytes
+from swardmark.canopy.index import WARMTH, GroundMap, byte_of, excess_green, index_bytes
 
 
 def index_of(values: np.ndarray) -> np.ndarray:
@@ -59,8 +59,8 @@ def test_red_is_red_not_blue():
 
 def test_one_byte_keeps_the_index_to_two_thousandths():
     rgb = np.random.default_rng(4).integers(30, 250, (5000, 3)).astype(np.uint8)
-    exact = excess_green(rgb, damping=100)
-    kept = index_of(index_bytes(rgb, damping=100))
+    exact = excess_green(rgb, warmth=WARMTH)
+    kept = index_of(index_bytes(rgb))
     inside = (exact > -0.3) & (exact < 0.712)
     assert np.abs(kept - exact)[inside].max() <= 0.002 + 1e-6
     assert byte_of(-0.3) == 2

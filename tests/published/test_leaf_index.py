@@ -1,4 +1,4 @@
-"""The index for single photos against the two published measures it lies between, and public color-chart patches."""
+"""The index of the map against published measures of green, and public color-chart patches."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from skimage.color import rgb2lab
 
-from swardmark.canopy.field import FIXED, cover_straight_down, leaf_index
+from swardmark.canopy.index import WARMTH, excess_green
+from swardmark.canopy.straight import cover_straight_down
 
 CHART_LEAF = {"foliage": (87, 108, 67), "yellow-green": (157, 188, 64), "green": (70, 148, 73)}
 CHART_OTHER = {
@@ -31,48 +32,36 @@ def test_the_charts_skins_oranges_and_grays_are_not(rgb):
     assert cover_straight_down(np.full((8, 8, 3), rgb, np.uint8)).cover_pct == 0
 
 
-def exg_less_exr(rgb: np.ndarray) -> np.ndarray:
-    """ExG - ExR = (2g - r - b) - (1.4r - g), Meyer & Camargo Neto 2008, Comput. Electron. Agric. 63:282-293."""
-    r, g, b = np.moveaxis(rgb / rgb.sum(axis=-1, keepdims=True), -1, 0)
-    return (2 * g - r - b) - (1.4 * r - g)
-
-
-def warm_colors(number: int = 20_000) -> np.ndarray:
-    rng = np.random.default_rng(8)
-    colors = rng.integers(40, 256, (number, 3))
-    return colors[colors[:, 0] > colors[:, 2]].astype(np.uint8)
-
-
-def test_exg_less_exr_above_zero_is_the_same_index_with_weight_and_threshold_moved():
-    """3g - 2.4r - b > 0, plus 2/15 of r + g + b = 1, times 15/23.5: 2g - 1.447r - 0.553b > 0.0851 (worked out here)."""
-    rgb = warm_colors().astype(float)
-    r, g, b = np.moveaxis(rgb / rgb.sum(axis=-1, keepdims=True), -1, 0)
-    ours = 2 * g - 68 / 47 * r - 26 / 47 * b > 4 / 47
-    away = abs(exg_less_exr(rgb)) > 1e-9
-    assert (ours == (exg_less_exr(rgb) > 0))[away].all()
-
-
-def test_in_good_light_the_fixed_threshold_decides_as_exg_less_exr_does():
-    """R + G + B around 240, where 0.06 of the damped index is 0.085 of the plain one."""
-    rgb = warm_colors(200_000)
-    total = rgb.sum(axis=1, dtype=int)
-    rgb = rgb[abs(total - 240) < 15]
-    agree = (leaf_index(rgb) > FIXED) == (exg_less_exr(rgb.astype(float)) > 0)
-    assert len(rgb) > 1000
-    assert agree.mean() > 0.97
+def index(rgb: np.ndarray) -> np.ndarray:
+    return excess_green(rgb, warmth=WARMTH)
 
 
 def test_near_gray_the_index_orders_colors_as_cielab_a_does():
     """a* near gray falls with 2G - 1.31R - 0.69B (sRGB primaries, IEC 61966-2-1); scikit-image is the reference."""
     rng = np.random.default_rng(9)
     rgb = (128 + rng.integers(-6, 7, (5000, 3))).astype(np.uint8)
-    warm = rgb[rgb[:, 0] >= rgb[:, 2]]
-    green = -rgb2lab(warm[None] / 255.0)[0, :, 1]
-    assert np.corrcoef(green, leaf_index(warm))[0, 1] > 0.99
+    green = -rgb2lab(rgb[None] / 255.0)[0, :, 1]
+    assert np.corrcoef(green, index(rgb))[0, 1] > 0.999
 
 
-def test_in_cool_colors_it_is_excess_green():
-    """2g - r - b, Woebbecke et al. 1995, Trans. ASAE 38(1):259-269, here with blue above red."""
-    assert leaf_index(np.array([60, 110, 80], np.uint8), damping=0) == pytest.approx(
-        (2 * 110 - 60 - 80) / 250
-    )
+def test_the_numerator_is_a_star_by_its_slope_at_mid_gray():
+    """d a* / d(R, G, B) at gray, by scikit-image: in the proportion -1.31 : 2 : -0.69."""
+    step = 1e-4
+    gray = np.full((1, 4, 3), 128 / 255)
+    gray[0, 1:] += step * np.eye(3)
+    a = rgb2lab(gray)[0, :, 1]
+    slope = (a[1:] - a[0]) / step
+    assert 2 * slope / slope[1] == pytest.approx([-(1 + WARMTH), 2, -(1 - WARMTH)], abs=0.01)
+
+
+def test_it_lies_between_excess_green_and_excess_green_less_excess_red():
+    """ExG - ExR = 3g - 2.4r - b (Meyer & Camargo Neto 2008, Comput. Electron. Agric. 63:282-293) weighs red against
+    blue as 1.45 : 0.55 once the gray part is taken off; ExG (Woebbecke et al. 1995) as 1 : 1."""
+    red_less_blue = 68 / 47 - 26 / 47
+    assert 0 < 2 * WARMTH < red_less_blue
+
+
+def test_without_warmth_and_damping_it_is_excess_green():
+    """2g - r - b, Woebbecke et al. 1995, Trans. ASAE 38(1):259-269."""
+    rgb = np.array([60, 110, 80], np.uint8)
+    assert excess_green(rgb, damping=0) == pytest.approx((2 * 110 - 60 - 80) / 250)

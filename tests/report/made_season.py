@@ -16,7 +16,7 @@ import numpy as np
 
 from swardmark.canopy.cover import Cover
 from swardmark.canopy.index import NOT_SEEN, GroundMap, byte_of
-from swardmark.canopy.threshold import choose_threshold, value_counts
+from swardmark.canopy.scale import leaf_scale, value_counts
 from swardmark.forecast.rows import ForecastBand, ZoneOutlook
 from swardmark.ground.plane import apply
 from swardmark.lawn.readings import parse_diary
@@ -56,8 +56,8 @@ def made_season(
         (folder / "photos").mkdir(parents=True, exist_ok=True)
         for entry, ground_map in zip(entries, maps, strict=True):
             (folder / "photos" / entry.name).write_bytes(_photo(ground_map))
-    scale = choose_threshold(sum(map(value_counts, maps)), setting=0.1)
-    scale = replace(scale, value=0.1, low=0.075, high=0.125, source="pooled histogram")
+    scale = leaf_scale(sum(map(value_counts, maps)), setting=0.1)
+    scale = replace(scale, value=0.1, low=0.075, high=0.125, source="photos")
     point = PointReview("main", 1.0, entries, maps, scale, lawn.zone, False)
     season = Season(
         lawn=lawn,

@@ -1,1 +1,1 @@
-"""From color to cover: excess green per point, one threshold, percent cover with its interval."""
+"""From color to cover: excess green per point, one scale from bare to full, percent cover with its interval."""

@@ -1,4 +1,4 @@
-"""Ground map, zone and threshold to percent cover with its interval.
+"""Ground map, zone and scale to percent cover with its interval.
 
 Cover is the share of ground that living canopy hides, seen straight down (point-intercept, each point by its leaf
 share, noise averaging out within a cell). Value, error and area are summed over one mask of readable points. The photo
@@ -18,9 +18,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap
-from swardmark.canopy.threshold import LEVELS, Threshold
+from swardmark.canopy.scale import LEVELS, LeafScale
 
-SLANT_POWER, SLANT_POWER_SD = 0.6, 0.22
+SLANT_POWER, SLANT_POWER_SD = 0.7, 0.22
 """Power of the cosine in the slant step: 0 leaves the seen cover as it is, 1 is the gap fraction of randomly placed
 leaves (Warren Wilson 1963). Value and spread over lawns by tests/benchmarks/accuracy.py: the power goes up with upright
 blades and down with tufted growth."""
@@ -78,7 +78,7 @@ def zone_cover(
     ground_map: GroundMap,
     inside: NDArray[np.bool_],
     *,
-    threshold: Threshold,
+    scale: LeafScale,
     view_deg: NDArray[np.float64] | float,
 ) -> Cover:
     """Measure the cover of a zone.
@@ -89,8 +89,8 @@ def zone_cover(
         The photo's map.
     inside : ndarray of bool, shape of the map
         Which points belong to the zone.
-    threshold : Threshold
-        The photo point's threshold.
+    scale : LeafScale
+        The photo point's scale.
     view_deg : float or ndarray, shape of the map
         View zenith angle at each point.
     """
@@ -101,7 +101,7 @@ def zone_cover(
     most_across = inside.shape[1] // per_cell + 2
     cell = (down - ground_map.row0 // per_cell) * most_across + across - ground_map.col0 // per_cell
     values = ground_map.values[rows, cols]
-    return _cover(values, view, cell, threshold=threshold, point_m2=ground_map.spacing_m**2)
+    return _cover(values, view, cell, scale=scale, point_m2=ground_map.spacing_m**2)
 
 
 def straight_down(seen: ArrayLike, view_deg: ArrayLike, *, power: float = SLANT_POWER) -> NDArray[np.float64]:
@@ -139,7 +139,7 @@ def _cover(
     view: NDArray[np.float64],
     cell: NDArray[np.intp],
     *,
-    threshold: Threshold,
+    scale: LeafScale,
     point_m2: float,
 ) -> Cover:
     counts = np.bincount(values, minlength=256)
@@ -147,9 +147,9 @@ def _cover(
     if readable == 0:
         return UNSEEN
     cells = _cells(values, view, cell)
-    shares = threshold.leaf_shares()
+    shares = scale.leaf_shares()
     seen, estimate = cells.straight_down(shares, power=None), cells.straight_down(shares)
-    low, high = _interval(cells, counts, seen, estimate, threshold)
+    low, high = _interval(cells, counts, seen, estimate, scale)
     return Cover(
         cover_pct=100 * estimate,
         low_pct=100 * low,
@@ -187,14 +187,14 @@ def _cells(values: NDArray[np.uint8], view: NDArray[np.float64], cell: NDArray[n
 
 
 def _interval(
-    cells: _Cells, counts: NDArray[np.int64], seen: float, estimate: float, threshold: Threshold
+    cells: _Cells, counts: NDArray[np.int64], seen: float, estimate: float, scale: LeafScale
 ) -> tuple[float, float]:
-    """Add up what is uncertain: sampling, threshold, slant, unreadable points and the photo itself."""
+    """Add up what is uncertain: sampling, scale, slant, unreadable points and the photo itself."""
     samples = counts[2:].sum() / POINTS_PER_SAMPLE
     sample_low, sample_high = wilson(seen * samples, samples)
-    more, fewer = (cells.straight_down(threshold.leaf_shares(turn)) for turn in (-1, 1))
+    more, fewer = (cells.straight_down(scale.leaf_shares(turn)) for turn in (-1, 1))
     steep, flat = (
-        cells.straight_down(threshold.leaf_shares(), max(0.0, SLANT_POWER + turn * SLANT_POWER_SD))
+        cells.straight_down(scale.leaf_shares(), max(0.0, SLANT_POWER + turn * SLANT_POWER_SD))
         for turn in (-1, 1)
     )
     unread = counts[1] / counts[1:].sum()

@@ -1,8 +1,14 @@
 """Excess green per ground point, kept as one byte: the GroundMap.
 
-The damped excess-green index is (2G - R - B) / (R + G + B + k) on coded 8-bit camera values. With k = 0 it is the
-excess green ExG = 2g - r - b of Woebbecke, Meyer, Von Bargen and Mortensen 1995 (Trans. ASAE 38(1):259-269); k = 100
-leaves it as it is in good light and pulls it to 0 in deep shade, where the plain index is noise.
+The excess green of Woebbecke, Meyer, Von Bargen and Mortensen 1995 (Trans. ASAE 38(1):259-269), 2g - r - b, weighs red
+and blue alike, so yellow sand, straw and soil tinted by algae, which reflect little blue, come out as green as a dull
+leaf. The index of the map takes the warmth, red above blue, out of it:
+
+    (2G - R - B - WARMTH (R - B)) / (R + G + B + k)
+
+on coded 8-bit camera values. With WARMTH = 0.31 its numerator runs along the green-magenta axis a* of CIELAB near
+gray (sRGB primaries, IEC 61966-2-1). With WARMTH = 0 and k = 0 it is the excess green as published; k = 100 leaves it
+nearly as it is in good light and pulls it to 0 in deep shade, where it is noise.
 """
 
 from __future__ import annotations
@@ -21,6 +27,10 @@ INDEX_LOW = -0.30
 INDEX_STEP = 0.004
 DARKEST_READABLE = 30
 BRIGHTEST_READABLE = 254
+WARMTH = 0.31
+"""Weight of red above blue. CIELAB: near mid gray a* falls by 0.284 (2G - 1.31R - 0.69B) per 8-bit step."""
+DAMPING = 100.0
+"""k of the index, in 8-bit steps."""
 
 ByteMap = NDArray[np.uint8]
 Window = tuple[int, int, int, int]
@@ -129,8 +139,10 @@ def byte_of(index: float) -> int:
     return int(np.clip(round((index - INDEX_LOW) / INDEX_STEP), 0, 255 - FIRST_VALUE)) + FIRST_VALUE
 
 
-def excess_green(rgb: NDArray[np.uint8], *, damping: float) -> NDArray[np.float32]:
-    """Compute the damped excess green of colors.
+def excess_green(
+    rgb: NDArray[np.uint8], *, damping: float = DAMPING, warmth: float = 0.0
+) -> NDArray[np.float32]:
+    """Compute the excess green of colors.
 
     Parameters
     ----------
@@ -138,22 +150,29 @@ def excess_green(rgb: NDArray[np.uint8], *, damping: float) -> NDArray[np.float3
         Coded camera values (sRGB), red first.
     damping : float
         k in (2G - R - B) / (R + G + B + k), in 8-bit steps; 0 gives the plain ExG.
+    warmth : float
+        Weight of red above blue that is taken off besides: 0 for the index as published, WARMTH for that of the map.
 
     Returns
     -------
     ndarray of float32, shape (...)
-        -1..2 for k = 0; NaN for black with k = 0, which has no chromaticity.
+        -1..2 for damping and warmth 0; NaN for black with damping 0, which has no chromaticity.
     """
     red, green, blue = (np.asarray(rgb[..., channel], np.float32) for channel in range(3))
     total = red + green + blue + np.float32(damping)
+    above = 2 * green - np.float32(1 + warmth) * red - np.float32(1 - warmth) * blue
     with np.errstate(invalid="ignore"):
-        return np.where(
-            total > 0, (2 * green - red - blue) / np.where(total > 0, total, 1), np.float32(np.nan)
-        )
+        return np.where(total > 0, above / np.where(total > 0, total, 1), np.float32(np.nan))
 
 
-def index_bytes(rgb: NDArray[np.uint8], *, damping: float) -> ByteMap:
-    """Turn colors into map values: the damped excess green, or UNREADABLE where too dark or clipped.
+def index_bytes(
+    rgb: NDArray[np.uint8],
+    *,
+    damping: float = DAMPING,
+    darkest: int = DARKEST_READABLE,
+    brightest: int = BRIGHTEST_READABLE,
+) -> ByteMap:
+    """Turn colors into map values: excess green with the warmth taken out, or UNREADABLE where too dark or clipped.
 
     Parameters
     ----------
@@ -161,13 +180,14 @@ def index_bytes(rgb: NDArray[np.uint8], *, damping: float) -> ByteMap:
         Coded camera values, red first.
     damping : float
         k of the damped index, in 8-bit steps.
+    darkest, brightest : int
+        Below `darkest` in all channels a color is too dark, above `brightest` in all it is clipped.
     """
     red, green, blue = (np.ascontiguousarray(rgb[..., channel]) for channel in range(3))
-    unreadable = np.maximum(np.maximum(red, green), blue) < DARKEST_READABLE
-    unreadable |= np.minimum(np.minimum(red, green), blue) > BRIGHTEST_READABLE
-    steps = (excess_green(rgb, damping=damping) - INDEX_LOW) * np.float32(1 / INDEX_STEP)
-    values: ByteMap = (np.clip(np.rint(np.nan_to_num(steps)), 0, 255 - FIRST_VALUE) + FIRST_VALUE).astype(
-        np.uint8
-    )
+    unreadable = np.maximum(np.maximum(red, green), blue) < darkest
+    unreadable |= np.minimum(np.minimum(red, green), blue) > brightest
+    steps = (excess_green(rgb, damping=damping, warmth=WARMTH) - INDEX_LOW) * np.float32(1 / INDEX_STEP)
+    steps = np.clip(np.rint(np.nan_to_num(steps)), 0, 255 - FIRST_VALUE) + FIRST_VALUE
+    values = np.asarray(steps, np.uint8)
     values[unreadable] = UNREADABLE
     return values

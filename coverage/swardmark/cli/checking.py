@@ -81,7 +81,7 @@ def _check_picture(picture: Path | None, photos: list[Path], straight_down: bool
 
 
 def _straight_down(path: Path, picture: Path | None) -> dict[str, Any]:
-    from swardmark.canopy.field import cover_straight_down
+    from swardmark.canopy.straight import cover_straight_down
     from swardmark.photo.decode import read_photo
     from swardmark.report.straight_down import write_picture
 

@@ -1,8 +1,9 @@
-"""swardmark today: the phase of the season and what to do on a day, and on the days ahead."""
+"""swardmark today: the phase of the season and what to do on a day, and on the days ahead; of one lawn or of many."""
 
 from __future__ import annotations
 
 import datetime as dt
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -16,15 +17,18 @@ from swardmark.cli.console import (
     Workers,
     day,
     document,
+    end_with,
     say,
     with_progress,
 )
+from swardmark.common.errors import SwardmarkError
 from swardmark.common.phrases import date_words
+from swardmark.common.text import clean
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from swardmark.mowing.today import Line
+    from swardmark.mowing.today import Known, Line, Today
 
 INDENT = "   "
 
@@ -34,29 +38,31 @@ def today(
     days: Annotated[
         int, typer.Option("--days", min=0, max=120, help="What falls due on so many days ahead, too.")
     ] = 0,
+    sheet: Annotated[
+        Path | None,
+        typer.Option("--sheet", metavar="FILE", help="Write it as one page to print, too (HTML)."),
+    ] = None,
     as_of: AsOfOption = None,
     workers: Workers = 1,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
-    """What to do today: what, why, and what to take care of; also before the sand, and without a photo."""
-    from swardmark.mowing import agenda
-    from swardmark.season import known_in
+    """What to do today: what, why, and what to take care of; of a folder of lawns, which needs you first."""
+    from swardmark.cli.lawns import lawn_folders
 
     on = day(as_of, "--as-of") or dt.date.today()
-    silent = quiet or as_json
-    known = with_progress(
-        lambda progress: known_in(folder, on=on, workers=workers, progress=progress), silent=silent
-    )
-    now = agenda.today(known)
-    ahead = agenda.days_ahead(known, days)
-    units = known.lawn.units
-    if not silent:
-        say(sentences.TODAY_HEAD.format(lawn=known.lawn.name, day=date_words(on, units), phase=now.phase))
-        for text in said_lines(now.lines):
-            say(text)
-        for line in ahead:
-            say(sentences.TODAY_AHEAD.format(day=date_words(line.date, units), do=line.do))
+    many = lawn_folders(folder)
+    if many:
+        _of_many(many, on, workers=workers, as_json=as_json, quiet=quiet)
+        return
+    known, now = _known(folder, on, workers=workers, silent=quiet or as_json)
+    ahead = _ahead(known, days)
+    if sheet is not None:
+        from swardmark.report.sheet import write_sheet
+
+        write_sheet(known, sheet, days=days or 14)
+    for text in () if quiet or as_json else _said(known, now, ahead):
+        say(text)
     lines = [line_document(line) for line in (*now.lines, *ahead)]
     document({"phase": now.phase, "lines": lines}, wanted=as_json)
 
@@ -69,9 +75,67 @@ def said_lines(lines: Sequence[Line]) -> list[str]:
         said += [
             sentences.TODAY_WHY.format(indent=INDENT, text=text) for text in (line.why, line.careful) if text
         ]
-    return said
+    return [clean_line(text) for text in said]
+
+
+def clean_line(text: str) -> str:
+    """Return a line without control signs, its indent kept: names of zones are the keeper's."""
+    body = text.lstrip(" ")
+    return text[: len(text) - len(body)] + clean(body, most=2000)
 
 
 def line_document(line: Line) -> dict[str, Any]:
     """Return a line as a JSON document has it."""
     return {"date": line.date.isoformat(), "do": line.do, "why": line.why, "careful": line.careful}
+
+
+def _known(folder: Path, on: dt.date, *, workers: int, silent: bool) -> tuple[Known, Today]:
+    from swardmark.mowing import agenda
+    from swardmark.season import known_in
+
+    known = with_progress(
+        lambda progress: known_in(folder, on=on, workers=workers, progress=progress), silent=silent
+    )
+    return known, agenda.today(known)
+
+
+def _ahead(known: Known, days: int) -> tuple[Line, ...]:
+    from swardmark.mowing.agenda import days_ahead
+
+    return days_ahead(known, days)
+
+
+def _said(known: Known, now: Today, ahead: Sequence[Line]) -> list[str]:
+    units = known.lawn.units
+    head = sentences.TODAY_HEAD.format(
+        lawn=clean(known.lawn.name), day=date_words(known.as_of, units), phase=now.phase
+    )
+    coming = [
+        clean_line(sentences.TODAY_AHEAD.format(day=date_words(line.date, units), do=line.do))
+        for line in ahead
+    ]
+    return [head, *said_lines(now.lines), *coming]
+
+
+def _of_many(folders: Sequence[Path], on: dt.date, *, workers: int, as_json: bool, quiet: bool) -> None:
+    """Say the first line of each lawn, the one that needs its keeper most first; a lawn that fails stops no other."""
+    from swardmark.mowing.today import urgency
+
+    found, refused = [], []
+    for folder in folders:
+        try:
+            known, now = _known(folder, on, workers=workers, silent=quiet or as_json)
+        except SwardmarkError as error:
+            refused.append(str(error))
+            continue
+        found.append((urgency(known, now), known.lawn.name, known, now))
+    found.sort(key=lambda one: (one[0], one[1]))
+    for _, name, _, now in () if quiet or as_json else found:
+        line = sentences.TODAY_OF_MANY.format(lawn=clean(name), phase=now.phase, do=now.lines[0].do)
+        say(clean_line(line))
+    lawns = [
+        {"lawn": name, "phase": now.phase, "lines": [line_document(line) for line in now.lines]}
+        for _, name, _, now in found
+    ]
+    document({"lawns": lawns}, wanted=as_json)
+    end_with(refused)

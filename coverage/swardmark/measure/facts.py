@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.canopy.threshold import value_counts
-from swardmark.canopy.turf import full_index
+from swardmark.canopy.index import GroundMap
+from swardmark.canopy.scale import value_counts
 from swardmark.ground.align import Kept
 from swardmark.ground.background import Background, background_of
+from swardmark.ground.plane import GroundPlane
 from swardmark.ground.square import Square
 from swardmark.measure import sentences
 from swardmark.measure.check import Fitness
@@ -16,6 +17,9 @@ from swardmark.measure.indexing import IndexedGround
 from swardmark.photo.decode import Photo, opencv_version
 from swardmark.record.facts import packed_counts
 from swardmark.record.store import PhotoFacts
+
+FOOTPRINT_EVERY = 16
+"""Every so many points along rows and columns are enough for a photo's typical footprint."""
 
 
 def facts_of(
@@ -52,9 +56,21 @@ def facts_of(
         sharpness=fitness.sharpness if fitness else float("nan"),
         sand_light=fitness.sand_light if fitness else float("nan"),
         map_counts=packed_counts(value_counts(indexed.ground_map)),
-        full_index=full_index(indexed.ground_map),
+        full_index=indexed.full_index,
         leaf_light=indexed.leaf_light,
+        footprint_mm=_typical_footprint_mm(frame.plane, indexed.ground_map),
     )
+
+
+def _typical_footprint_mm(plane: GroundPlane, ground_map: GroundMap) -> float:
+    """Return how much ground a pixel sees, the median over the map."""
+    rows, cols = np.nonzero(ground_map.values[::FOOTPRINT_EVERY, ::FOOTPRINT_EVERY])
+    if not len(rows):
+        return float("nan")
+    points = np.stack(
+        [ground_map.x_m[FOOTPRINT_EVERY * cols], ground_map.y_m[FOOTPRINT_EVERY * rows]], axis=-1
+    )
+    return round(float(np.median(plane.footprint_mm(points))), 3)
 
 
 def _packed_background(photo: Photo, corners_px: NDArray[np.float64]) -> str:

@@ -12,7 +12,7 @@ import numpy as np
 
 from swardmark.canopy.cover import Cover
 from swardmark.canopy.index import GroundMap
-from swardmark.canopy.threshold import Threshold, choose_threshold
+from swardmark.canopy.scale import BLADE_MM, LeafScale, leaf_scale
 from swardmark.common.crew import ALONE, Threads
 from swardmark.lawn.toml import Lawn, Zone
 from swardmark.measure import sentences
@@ -60,7 +60,7 @@ class PointReview:
     side_m: float
     entries: tuple[Entry, ...]
     maps: Sequence[GroundMap]
-    threshold: Threshold
+    threshold: LeafScale
     zones: tuple[Zone, ...]
     zones_are_patches: bool
 
@@ -85,10 +85,11 @@ def read_point(
     """
     numbers, point = PointNumbers(record, entries, threads), entries[0].point
     side_m, zones = lawn.side_of(point), lawn.zones_of(point)
-    scale = choose_threshold(
+    scale = leaf_scale(
         pooled_counts(entries, record=record.path),
         full_index=[entry.facts.full_index for entry in entries],
         leaf_light=[entry.facts.leaf_light for entry in entries],
+        footprint_mm=_footprint_mm(entries),
         setting=lawn.measure.threshold,
     )
     shown = zones or numbers.patches(side_m)
@@ -118,6 +119,12 @@ def _rows(
             scale = point.threshold.value
             rows.append(ZoneCover(entry.taken_at, entry.name, point.name, zone.name, day, own, scale, seen))
     return rows
+
+
+def _footprint_mm(entries: Sequence[Entry]) -> float:
+    """Return how much ground a pixel of the photo point's photos sees; that of mixed pixels where unknown."""
+    known = [entry.facts.footprint_mm for entry in entries if np.isfinite(entry.facts.footprint_mm)]
+    return float(np.median(known)) if known else BLADE_MM
 
 
 def findings_of(entries: Sequence[Entry]) -> list[tuple[Finding, ...]]:

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from swardmark.canopy.cover import Cover, zone_cover
 from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap, Window
-from swardmark.canopy.threshold import Threshold
+from swardmark.canopy.scale import LeafScale
 from swardmark.common.crew import ALONE, Threads
 from swardmark.common.errors import UsageError
 from swardmark.lawn.toml import Zone
@@ -32,7 +32,7 @@ from swardmark.record.store import Entry, Record
 FULL_STEP, NOT_READ = 200, 255
 """Kept cells: steps of half a percent, and the mark of a cell of which too little was read."""
 LEAST_READ = 0.3
-COVER_VERSION = 1
+COVER_VERSION = 2
 """Raised when the same maps, zones and scale would give other covers; what was kept before is computed again."""
 
 
@@ -65,7 +65,7 @@ class PointNumbers:
         seen = np.frombuffer(kept, "<f8")
         return tuple(zone for zone, area in zip(patches, seen, strict=True) if area >= LEAST_PATCH_M2)
 
-    def covers(self, zones: Sequence[Zone], scale: Threshold) -> list[tuple[Cover, ...]]:
+    def covers(self, zones: Sequence[Zone], scale: LeafScale) -> list[tuple[Cover, ...]]:
         """Measure zones in every photo: for each zone its covers, oldest first."""
         bases = [self._basis("cover", zone.outline_m, scale) for zone in zones]
         kept = [self._kept(basis) for basis in bases]
@@ -76,7 +76,7 @@ class PointNumbers:
                 kept[number] = self._put(bases[number], rows.astype("<f8").tobytes())
         return [_covers_of(value) for value in kept if value is not None]
 
-    def cells(self, scale: Threshold) -> tuple[Window, NDArray[np.float64]]:
+    def cells(self, scale: LeafScale) -> tuple[Window, NDArray[np.float64]]:
         """Return the cover of every cell of `CELL_M` as seen, shape (photos, rows, cols), 0..1; NaN where not read.
 
         With it the cells' window on a lattice of that spacing.
@@ -122,7 +122,7 @@ class PointNumbers:
 
         return np.asarray(np.mean(list(self.maps.each(seen_m2, self._threads)), axis=0))
 
-    def _measured(self, zones: Sequence[Zone], scale: Threshold) -> NDArray[np.float64]:
+    def _measured(self, zones: Sequence[Zone], scale: LeafScale) -> NDArray[np.float64]:
         """Measure zones in all photos, shape (zones, photos, fields of Cover)."""
         points = self._points_of(zones)
 
@@ -132,7 +132,7 @@ class PointNumbers:
 
         return np.array(list(self.maps.each(measured, self._threads))).swapaxes(0, 1)
 
-    def _cells(self, window: Window, side: int, scale: Threshold) -> NDArray[np.uint8]:
+    def _cells(self, window: Window, side: int, scale: LeafScale) -> NDArray[np.uint8]:
         """Measure cells in all photos, in steps of half a percent."""
         shares = np.zeros(256)
         shares[FIRST_VALUE:] = np.clip(scale.leaf_shares(), 0, 1)
@@ -166,12 +166,12 @@ def view_angles(ground_map: GroundMap, entry: Entry) -> NDArray[np.float64]:
 _FIELDS = tuple(Cover.__dataclass_fields__)
 
 
-def _zone_cover(ground_map: GroundMap, points: ZonePoints, entry: Entry, scale: Threshold) -> Cover:
+def _zone_cover(ground_map: GroundMap, points: ZonePoints, entry: Entry, scale: LeafScale) -> Cover:
     """Measure a zone on the part of the map that it covers."""
     rows, cols, inside = points.part_of(ground_map)
     row0, col0 = ground_map.row0 + rows.start, ground_map.col0 + cols.start
     part = GroundMap(ground_map.values[rows, cols], row0, col0, ground_map.spacing_m)
-    return zone_cover(part, inside, threshold=scale, view_deg=view_angles(part, entry))
+    return zone_cover(part, inside, scale=scale, view_deg=view_angles(part, entry))
 
 
 def _covers_of(kept: bytes) -> tuple[Cover, ...]:

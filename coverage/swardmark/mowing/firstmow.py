@@ -102,10 +102,11 @@ def first_cut(lawn: Lawn, leaf_mm: float | None) -> float | None:
 
 
 def part_names(parts: Sequence[Part]) -> str:
-    """Name parts in a sentence: `old dip and under the tree`; by their photo points where there are several."""
+    """Name parts in a sentence: `“old dip” and “under the tree”`; by their photo points where there are several."""
     several = len({part.point for part in parts}) > 1
     names = [
-        say.PART_OF_POINT.format(part=part.name, point=part.point) if several else part.name for part in parts
+        (say.PART_OF_POINT if several else say.PART).format(part=part.name, point=part.point)
+        for part in parts
     ]
     if len(names) > MOST_NAMES:
         names = [*names[: MOST_NAMES - 1], say.MORE_PARTS.format(number=len(names) - MOST_NAMES + 1)]

@@ -44,8 +44,9 @@ COVER_RANGE = "{low:.0f} to {high:.0f} % of the {area} in view is covered{there}
 COVER_THERE = ": the cover is there"
 BETWEEN = "between {first} and {last}"
 ON_OR_BY = "by {last}"
+PART = "“{part}”"
 MORE_PARTS = "{number} more"
-PART_OF_POINT = "{part} ({point})"
+PART_OF_POINT = "“{part}” ({point})"
 
 # The checks before the first mow.
 LOOKS = {
@@ -237,7 +238,7 @@ MEASURE_LEAF = (
     "Push the ruler to the sand, not into it.",
 )
 DUE_AT = ": at {due} it may be cut to {target}"
-LOOK_AT = ("Look at {part}: {look}", "{why}", "Step on boards or along the edge.")
+LOOK_AT = ("Look closely at “{part}”: {look}", "{why}", "Step on boards or along the edge.")
 OVERSEED = (
     "Overseed the gaps now.",
     "{grass} grows in bunches and hardly fills gaps by itself.",

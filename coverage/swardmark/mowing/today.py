@@ -135,6 +135,17 @@ def known_on(
     )
 
 
+def urgency(known: Known, now: Today) -> int:
+    """Return how much a lawn needs its keeper today: 0 is most."""
+    if known.outlook is not None and known.outlook.first_mow.overdue and now.phase == "first mow":
+        return 0
+    dated = any(not line.is_routine for line in now.lines)
+    order: tuple[Phase, ...] = ("sand day", "first mow", "keep it moist")
+    if now.phase in order:
+        return 1 + order.index(now.phase)
+    return 4 if dated else 5
+
+
 def phase_on(known: Known, day: dt.date) -> Phase:
     """Return the phase of the season on a day, as far as it can be told on the day of knowledge."""
     zero, coming = known.zero(day), known.coming(day)

@@ -88,6 +88,8 @@ class PhotoFacts:
         How often the map holds each value, packed; with the two below what the photo point's scale is chosen by.
     full_index, leaf_light : float
         Index of full turf, and light of the leaves over that of the bare ground; NaN where the photo does not show it.
+    footprint_mm : float
+        How much ground a pixel sees, the median over the map.
     """
 
     opencv: str = ""
@@ -111,6 +113,7 @@ class PhotoFacts:
     map_counts: str = ""
     full_index: float = float("nan")
     leaf_light: float = float("nan")
+    footprint_mm: float = float("nan")
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from swardmark.canopy.field import cover_straight_down
+from swardmark.canopy.straight import cover_straight_down
 from swardmark.photo.decode import Photo
 from swardmark.relief.camera import Floats
 from swardmark.relief.dips import STRAIGHTEDGE_M, Hollows, find_hollows

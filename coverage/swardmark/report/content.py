@@ -14,6 +14,7 @@ from swardmark.common.text import clean
 from swardmark.common.units import format_cut
 from swardmark.level.telling import level_sentences
 from swardmark.measure.points import evenly
+from swardmark.mowing.parts import BY_LATEST
 from swardmark.mowing.preparation import PreparationStep, preparation_calendar
 from swardmark.relevel import advice
 from swardmark.report import level_section, sentences
@@ -256,7 +257,7 @@ def _full_below(zone: ZoneOutlook, units: str) -> str:
     if zone.full_on is None or zone.status == "full":
         return "" if zone.status == "full" else sentences.FULL_NOT_IN_SIGHT
     window = window_text(zone.full_earliest, zone.full_latest, units)
-    return sentences.WINDOW_AND_CHANCE.format(window=window, chance=percent(zone.chance_full))
+    return sentences.WINDOW_AND_CHANCE.format(window=window, chance=percent(BY_LATEST * zone.chance_full))
 
 
 def _check(check: Check) -> dict[str, str]:

@@ -55,10 +55,11 @@ def render_report(season: Season, *, photos: PhotoSource) -> str:
         "sure": content.how_sure(season),
         "say": sentences,
     }
-    return _render("report.html.j2", parts)
+    return render("report.html.j2", parts)
 
 
-def _render(name: str, values: Mapping[str, Any]) -> str:
+def render(name: str, values: Mapping[str, Any]) -> str:
+    """Return a template of the house filled with values, everything escaped."""
     import jinja2
     from markupsafe import Markup
 

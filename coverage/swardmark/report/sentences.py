@@ -25,6 +25,7 @@ WINDOW_AND_CHANCE = "{window}, chance {chance}"
 
 # What to do today.
 TODAY = "To do on {day}: {phase}"
+DAYS_AHEAD = "The days ahead"
 
 # What to do next.
 WHAT_NEXT = "What to do next"

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.canopy.field import StraightDownCover
+from swardmark.canopy.straight import StraightDownCover
 from swardmark.common.errors import UsageError
 from swardmark.common.files import write_whole
 from swardmark.report import sentences

@@ -7,6 +7,7 @@ import math
 from typing import TYPE_CHECKING
 
 from swardmark.common.phrases import MONTHS, date_words, percent
+from swardmark.mowing.parts import BY_LATEST
 from swardmark.mowing.photo_days import next_photo_days
 from swardmark.words import sentences
 
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from swardmark.season import Season
 
 SURE_ENOUGH = 0.75
-"""A day that is less likely than this to come at all is given with its chance (our judgment)."""
+"""Where the chance by the end of a window is less than this, it is given with the window (our judgment)."""
 
 
 def next_photo_dates(season: Season, *, count: int = 4) -> tuple[dt.date, ...]:
@@ -75,8 +76,9 @@ def _dated(
     if on is None:
         return sentences.UNKNOWN if zone.status == "too early to say" else sentences.NOT_IN_SIGHT
     day, window = date_words(on, units), window_text(earliest, latest, units)
-    if chance < SURE_ENOUGH:
-        return sentences.DAY_WITH_CHANCE.format(day=day, window=window, chance=percent(chance))
+    by_latest = BY_LATEST * chance
+    if by_latest < SURE_ENOUGH:
+        return sentences.DAY_WITH_CHANCE.format(day=day, window=window, chance=percent(by_latest))
     return day if day == window else sentences.DAY_WITH_WINDOW.format(day=day, window=window)
 
 

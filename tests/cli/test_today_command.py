@@ -72,3 +72,23 @@ def test_a_lawn_in_us_units_is_written_in_inches_and_square_feet(tmp_path):
     for name in ("usual_height_in", "area_sqft", "price_per_yard", "pass_depth_in = 0.25", "first_frost"):
         assert name in text
     assert "_mm" not in text
+
+
+def test_of_many_lawns_the_one_that_needs_its_keeper_first_comes_first(tmp_path):
+    for name, day in (("b-growing", "2026-05-20"), ("a-later", "2026-03-01"), ("c-sand", "2026-06-03")):
+        run("start", str(tmp_path / name), "--grass", "zoysiagrass", "--leveled", day)
+    (tmp_path / "d-broken").mkdir()
+    (tmp_path / "d-broken" / "lawn.toml").write_text("name = ")
+    done = run("today", str(tmp_path), "--as-of", "2026-06-03", "--json")
+    told = json.loads(done.stdout)["lawns"]
+    assert [one["lawn"] for one in told] == ["c-sand", "b-growing", "a-later"]
+    assert done.returncode == 1 and "d-broken" in done.stderr
+    assert run("today", str(tmp_path), "--as-of", "2026-06-03").stdout.startswith("c-sand (sand day): Spread")
+
+
+def test_the_sheet_to_print_holds_the_lines_and_no_outside_address(lawn, tmp_path):
+    path = tmp_path / "today.html"
+    assert run("today", str(lawn), "--as-of", "2026-06-03", "--sheet", str(path)).returncode == 0
+    text = path.read_text()
+    assert "Spread 6 mm" in text and "The days ahead" in text and text.count('class="box"') > 5
+    assert "http" not in text.replace("http-equiv", "")

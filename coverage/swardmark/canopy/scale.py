@@ -1,0 +1,238 @@
+"""From color to leaf: a photo point's one scale between bare ground and full turf, and how sure it is.
+
+One rule serves series, single photos, spots and outlines. What differs between them is the footprint of a pixel beside
+the width of a blade:
+
+- **Pure pixels.** Seen from close by, a pixel is leaf or ground. It is leaf above the midpoint of the two class means,
+  found by repetition (Ridler & Calvard 1978, IEEE Trans. SMC 8(8):630-632). Each mean is pulled toward a usual value by
+  a few percent of the pixels: where one class is absent, as on bare ground, the method would split the other in two.
+- **Mixed pixels.** A pixel of a slanting photo sees 2 to 15 mm of ground, a blade is 2 or 3 mm wide. Its color is the
+  mixture of both; it counts by its leaf share, 0 at bare ground and 1 at full turf and beyond both where noise takes
+  it, so that noise averages out over a cell. The index leans toward the brighter part: how far, tells the light of
+  leaves and ground in the photos.
+
+In between the ramp from ground to leaf is as much steeper as the pixel is smaller. One scale serves all dates of a
+photo point; a threshold per photo would follow the photo's own contents.
+
+What counts as leaf, in every path: living leaf, moss and green weeds. Straw and dead leaf are ground; straws and dark
+gaps among the leaves of closed turf count with the turf.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from swardmark.canopy.index import FIRST_VALUE, INDEX_LOW, INDEX_STEP, GroundMap
+
+USUAL_GROUND, GROUND_REACH, GROUND_RANGE = -0.005, 0.06, (-0.20, 0.06)
+"""Index of sand and soil: usual value, how far from it a peak is taken readily, and where it is looked for. Photos
+of grounds (tests/benchmarks/field_photos.py): -0.15 to 0.025, median -0.007."""
+USUAL_LEAF = 0.16
+"""Index of a leaf, where a photo point shows none. Photographic turf: 0.11 to 0.4, median 0.25; field crops less."""
+PULL = 0.15
+"""Share of the pixels by which each class mean is pulled toward its usual value."""
+LOWEST, HIGHEST = 0.05, 0.13
+"""Limits of the midpoint: photographic grounds and turf do not overlap outside them."""
+FIRST_SPLIT = 0.08
+"""Where the two classes are told apart at first: the middle of the usual ones."""
+USUAL_FULL, LEAST_FULL = 0.22, 0.15
+"""Index of full turf where no photo tells, and below which a photo's estimate is not followed."""
+FULL_RANK = 0.6
+"""Rank among the photos' estimates of the one that is believed: above the middle, for thin turf is estimated low; a
+rank, so that one odd photo moves it by one place at most."""
+USUAL_LIGHT, LIGHT_LEAN, LEAN_RANGE = 0.24, 2.25, (0.2, 1.2)
+"""Light of leaves over that of the bare ground where no photo shows both; how much of it, and within which range, mixed
+pixels lean toward the ground by. 1 would do if every pixel were mixed; many are all leaf or all ground. Measured
+together with the slant step (tests/benchmarks/accuracy.py)."""
+BLADE_MM = 2.5
+"""Width of a blade: a pixel that sees so much ground is mixed, a smaller one by that much less."""
+BEYOND = (-0.2, 1.2)
+"""How far beyond bare and full a mixed pixel may lie: noise, not more; the way from bare to full is 1."""
+BARE_DOUBT, FULL_DOUBT, PURE_DOUBT = 0.006, 0.10, 0.025
+"""Half-width of the range in which the right ends lie for nearly all lawns: bare as an index, full as a share of the
+way from bare to full; and that of the midpoint of pure pixels, as an index."""
+SMOOTHING_LEVELS = 3.0
+
+LEVELS = INDEX_LOW + INDEX_STEP * np.arange(256 - FIRST_VALUE)
+
+
+@dataclass(frozen=True)
+class LeafScale:
+    """How the index is read as leaf.
+
+    Attributes
+    ----------
+    value : float
+        The index of a pixel that is half leaf.
+    low, high : float
+        The range in which the right one probably lies; it widens the interval of every cover.
+    source : str
+        "photos", "usual values" or "keeper".
+    bare, full : float
+        Index of bare ground and of full turf.
+    mixed : float
+        How mixed the pixels are: 0 each is leaf or ground, 1 most are part leaf, part ground.
+    lean : float
+        How much darker leaves are than ground in mixed pixels; 1 is equally bright.
+    full_doubt : float
+        Half-width of the range of the right `full`, as a share of the way from bare to full.
+    """
+
+    value: float
+    low: float
+    high: float
+    source: str
+    bare: float
+    full: float
+    mixed: float = 1.0
+    lean: float = 1.0
+    full_doubt: float = FULL_DOUBT
+
+    def leaf_shares(self, turn: float = 0.0) -> NDArray[np.float64]:
+        """Return the leaf share of map values 2..255, shape (254,): 0 bare, 1 full, and somewhat beyond both.
+
+        `turn` from -1 to 1 moves the scale through the range in which the right one probably lies.
+        """
+        half_range = (self.high - self.low) / 2
+        if self.mixed <= 0 or self.full - self.bare < INDEX_STEP:
+            return np.asarray(self.value + turn * half_range + 1e-9 < LEVELS, float)
+        bare = self.bare + turn * BARE_DOUBT
+        full = self.full + turn * self.full_doubt * (self.full - self.bare)
+        half, value = self.lean / (1 + self.lean), self.value + turn * half_range
+        below, above = (value - bare) / half, (full - value) / (1 - half)
+        side = np.where(value > LEVELS, max(below, INDEX_STEP), max(above, INDEX_STEP))
+        way = half + (LEVELS - value) / (side * self.mixed)
+        low, high = BEYOND[0] * self.mixed, 1 + (BEYOND[1] - 1) * self.mixed
+        way = np.clip(way, low, high)
+        return np.asarray(way / (way + self.lean * (1 - way)))
+
+
+def value_counts(ground_map: GroundMap) -> NDArray[np.int64]:
+    """Count how often a map holds each value, shape (256,); those of all dates of a photo point are added up."""
+    return np.bincount(ground_map.values.ravel(), minlength=256)
+
+
+def leaf_scale(
+    counts: ArrayLike,
+    *,
+    full_index: Sequence[float] = (),
+    leaf_light: Sequence[float] = (),
+    footprint_mm: float = 0.0,
+    setting: float | str = "auto",
+) -> LeafScale:
+    """Fit a photo point's scale to its photos.
+
+    Parameters
+    ----------
+    counts : array_like of int, shape (256,)
+        Counts of map values, as from `pooled_counts`; values 0 and 1 are left out.
+    full_index : sequence of float
+        Index of full turf in each photo, as from `turf.full_index`; NaN is left out.
+    leaf_light : sequence of float
+        Light of the leaves over that of the bare ground in each photo, as from `turf.leaf_light`; NaN is left out.
+    footprint_mm : float
+        How much ground a pixel sees; 0 for a photo taken from close by.
+    setting : float or "auto"
+        The keeper's own value for the half-leaf pixel, if given; the scale is laid around it.
+    """
+    histogram = np.asarray(counts, float)[FIRST_VALUE:]
+    mixed = float(np.clip(footprint_mm / BLADE_MM, 0, 1))
+    ground, known = _ground_peak(histogram), _known(full_index)
+    peak = USUAL_GROUND if ground is None else ground
+    middle, pure_bare, pure_full = class_middle(histogram)
+    mixed_full, spread = _full(known)
+    bare, full = (1 - mixed) * pure_bare + mixed * peak, (1 - mixed) * pure_full + mixed * mixed_full
+    full = max(full, bare + INDEX_STEP)
+    light = _known(leaf_light)
+    lean = float(np.clip(LIGHT_LEAN * (np.median(light) if len(light) else USUAL_LIGHT), *LEAN_RANGE))
+    half = lean / (1 + lean)
+    value = (1 - mixed) * middle + mixed * (peak + half * (mixed_full - peak))
+    source = "usual values" if ground is None and not len(known) else "photos"
+    if not isinstance(setting, str):
+        shift = float(setting) - value
+        bare, full, value, source = bare + shift, full + shift, value + shift, "keeper"
+    full_doubt = float(np.hypot(FULL_DOUBT, spread / max(full - bare, INDEX_STEP)))
+    doubt = (1 - mixed) * PURE_DOUBT
+    doubt += mixed * ((1 - half) * BARE_DOUBT + half * full_doubt * (mixed_full - peak))
+    return LeafScale(
+        value=round(value, 4),
+        low=value - doubt,
+        high=value + doubt,
+        source=source,
+        bare=bare,
+        full=full,
+        mixed=mixed,
+        lean=lean,
+        full_doubt=full_doubt,
+    )
+
+
+def class_middle(histogram: ArrayLike) -> tuple[float, float, float]:
+    """Find the midpoint between ground and leaf among pure pixels, by repetition.
+
+    Parameters
+    ----------
+    histogram : array_like, shape (254,)
+        Counts of the index levels `LEVELS`.
+
+    Returns
+    -------
+    tuple of float
+        The midpoint, and the index of ground and of leaf.
+
+    References
+    ----------
+    Ridler, T. W., and S. Calvard (1978), Picture thresholding using an iterative selection method, IEEE Trans. SMC
+    8(8):630-632. The pull toward usual values is our own.
+    """
+    counts = np.asarray(histogram, float)
+    pull = PULL * max(counts.sum(), 1.0)
+    number, moment = np.cumsum(counts), np.cumsum(counts * LEVELS)
+    value = FIRST_SPLIT
+    for _ in range(50):
+        split = int(np.searchsorted(LEVELS, value))
+        below, sum_below = (number[split - 1], moment[split - 1]) if split else (0.0, 0.0)
+        ground = (sum_below + pull * USUAL_GROUND) / (below + pull)
+        leaf = (moment[-1] - sum_below + pull * USUAL_LEAF) / (number[-1] - below + pull)
+        middle = float(np.clip((ground + leaf) / 2, LOWEST, HIGHEST))
+        if abs(middle - value) < INDEX_STEP / 8:
+            break
+        value = middle
+    return middle, float(ground), float(leaf)
+
+
+def _known(values: Sequence[float]) -> NDArray[np.float64]:
+    known = np.asarray(values, float)
+    return np.asarray(known[np.isfinite(known)])
+
+
+def _full(known: NDArray[np.float64]) -> tuple[float, float]:
+    """Return the index of full turf, a robust rank over the photos, and how far they differ about it."""
+    if not len(known):
+        return USUAL_FULL, 0.0
+    full = max(LEAST_FULL, float(np.quantile(known, FULL_RANK)))
+    low, high = np.quantile(known, (0.25, 0.75))
+    return full, float(high - low) / np.sqrt(len(known))
+
+
+def _ground_peak(histogram: NDArray[np.float64]) -> float | None:
+    """Return the index of the ground's peak, those far from the usual value counting less; None without a peak."""
+    smooth = _smoothed(histogram)
+    low, high = GROUND_RANGE
+    inside = np.flatnonzero(np.abs(LEVELS - (low + high) / 2) <= (high - low) / 2)
+    weighed = smooth[inside] / (1 + ((LEVELS[inside] - USUAL_GROUND) / GROUND_REACH) ** 2) ** 2
+    best = int(weighed.argmax())
+    if best in (0, len(inside) - 1) or weighed[best] <= 0:
+        return None
+    around = np.arange(max(inside[best] - 3, 0), min(inside[best] + 4, len(LEVELS)))
+    return float(LEVELS[around] @ smooth[around] / smooth[around].sum())
+
+
+def _smoothed(histogram: NDArray[np.float64]) -> NDArray[np.float64]:
+    reach = np.arange(-15, 16)
+    bell = np.exp(-0.5 * (reach / SMOOTHING_LEVELS) ** 2)
+    return np.convolve(histogram, bell / bell.sum(), mode="same")

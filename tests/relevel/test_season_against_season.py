@@ -1,0 +1,62 @@
+"""This season against the last on the same day, and what cannot be compared."""
+
+from __future__ import annotations
+
+import datetime as dt
+from types import SimpleNamespace
+
+import pytest
+
+from swardmark.lawn.toml import Lawn, Leveling
+from swardmark.relevel.advice import plan_sentences
+from swardmark.relevel.plan import SeasonsOnADay
+from swardmark.relevel.planning import plan_from_searches
+from swardmark.relevel.spots import SpotSearch
+from swardmark.season import against_last_season
+
+THEN, NOW = dt.date(2025, 6, 3), dt.date(2026, 6, 3)
+LAWN = Lawn(name="Tern Cottage", grass="zoysiagrass", leveling=(Leveling(date=THEN), Leveling(date=NOW)))
+GROUND = ((-3.0, -1.0), (4.0, -1.0), (4.0, 5.0), (-3.0, 5.0))
+
+
+def covers(zero, *rows):
+    """Rows are (day, cover, area)."""
+    return [
+        SimpleNamespace(
+            taken_at=dt.datetime.combine(zero, dt.time(10)) + dt.timedelta(days=day),
+            day=day,
+            cover=SimpleNamespace(cover_pct=cover, area_m2=area),
+        )
+        for day, cover, area in rows
+    ]
+
+
+def season(*parts):
+    return SimpleNamespace(lawn=LAWN, covers=[row for part in parts for row in part])
+
+
+def test_covers_of_one_day_weighed_by_area():
+    then = covers(THEN, (21, 40.0, 1.0), (27, 70.0, 3.0), (27, 30.0, 1.0), (40, 99.0, 4.0))
+    now = covers(NOW, (14, 20.0, 4.0), (28, 80.0, 1.0), (28, 64.0, 3.0))
+    found = against_last_season(season(then, now))
+    # by hand: (80 + 3 * 64) / 4 = 68; (3 * 70 + 30) / 4 = 60, from day 27, one day off
+    assert (found.day, found.now_pct, found.then_pct) == (28, pytest.approx(68), pytest.approx(60))
+
+
+def test_a_day_that_last_season_has_no_photo_near_is_not_compared():
+    found = against_last_season(season(covers(THEN, (10, 40.0, 1.0)), covers(NOW, (28, 80.0, 1.0))))
+    assert found.then_pct is None
+    assert against_last_season(season(covers(NOW, (28, 80.0, 1.0)))) is None
+
+
+def told(against):
+    searches = [SpotSearch("main", (), (GROUND,), 42.0, 95.0, 9.0)]
+    plan = plan_from_searches(searches, LAWN, earlier=[searches])
+    return " ".join(plan_sentences(plan.__class__(**{**vars(plan), "against": against})))
+
+
+def test_it_is_one_sentence_and_says_what_cannot_be_compared():
+    assert "On day 28: 68 % this year, 61 % last year; there were no spots last year, and 0 are new." in told(
+        SeasonsOnADay(28, 68.0, 61.0, 3)
+    )
+    assert "no photo within 3 days of day 28" in told(SeasonsOnADay(28, 68.0, None, 3))
