@@ -1,9 +1,9 @@
 """The forecast against published canopy cover of real plots: potato, which truly closes, and maize, which levels off.
 
-Percent cover from drone photos. Potato: UW Potato Breeding Program, data sets dt_potato (2020) and its 2022 sister, data-raw/
-of github AparicioJohan/flexFitR at 830722d. Maize: Cooper et al. 2024, St Paul MN, github
-coryhirschlab/maize_UAV_canopy_cover_phenomics_genomics at 935daeb. Crops and not turf: they test shape and intervals. Days
-count from the last photo before emergence (potato) or the first (maize).
+Percent cover from drone photos. Potato: UW Potato Breeding Program, data sets dt_potato (2020) and its 2022 sister,
+data-raw/ of github AparicioJohan/flexFitR at 830722d. Maize: Cooper et al. 2024, St Paul MN, github
+coryhirschlab/maize_UAV_canopy_cover_phenomics_genomics at 935daeb. Crops and not turf: they test shape and intervals.
+Days count from the last photo before emergence (potato) or the first (maize).
 """
 
 from __future__ import annotations

@@ -39,8 +39,8 @@ def total(
 def mean_series(zones: Sequence[ZoneOutlook]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Return days, area-weighted mean cover [%] and held-out marks; zones missing in a photo are interpolated.
 
-    A photo counts where at least half of the area was in it and nine tenths lie between photos of their own; two photos of
-    a day stay two, as in the zones.
+    A photo counts where at least half of the area was in it and nine tenths lie between photos of their own; two
+    photos of a day stay two, as in the zones.
     """
     zones = [zone for zone in zones if zone.day]
     if not zones:
