@@ -16,7 +16,8 @@ SLOW = (
     "page", "reliability", "scale", "practice", "docs", "report/test_report_browser.py",
     "report/test_report_html.py", "report/test_figures.py", "report/test_ground_view.py", "measure/test_unseen_lawn.py",
     "measure/test_frame_keeping.py", "measure/test_large_photos.py", "measure/test_check.py",
-    "measure/test_odd_photos.py", "measure/test_survey.py", "relevel/test_spots_end_to_end.py", "ground/test_align.py", "ground/test_light_frame.py",
+    "measure/test_odd_photos.py", "measure/test_survey.py", "relevel/test_spots_end_to_end.py",
+    "ground/test_align.py", "ground/test_light_frame.py",
     "canopy/test_drawn_lawns.py", "cli", "relief", "photo/test_fitness.py",
 )  # fmt: skip
 """Folders and files of tests whose tests draw photos, run programs or drive a browser: `pytest -m "not slow"` leaves

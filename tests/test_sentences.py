@@ -19,7 +19,7 @@ BRITISH = re.compile(
     re.IGNORECASE,
 )
 STIFF = re.compile(
-    r"\b(reckon|thought of|of another kind|let expect|is told|tells? no more|so many|look wanted|with reserve"
+    r"\b(reckon\w*|thought of|of another kind|let expect|is told|tells? no more|so many|look wanted|with reserve"
     r"|take away|photos? enough)\b",
     re.IGNORECASE,
 )

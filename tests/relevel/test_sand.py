@@ -137,9 +137,9 @@ def test_the_plain_numbers_carry_their_units():
 
 def test_a_small_order_is_said_in_measures_that_fit_it():
     few_litres = " ".join(order_lines(order_of_volume(0.006)))
-    assert "Or 1 bag of 16 L." in few_litres
+    assert "1 bag of 16 L will do." in few_litres
     assert "One bucket holds it" in few_litres
-    assert not any(word in few_litres for word in ("barrow", "Trips", "0.0 "))
+    assert not any(word in few_litres for word in ("scoop", "barrow", "Trips", "0.0 "))
     # a third of a 169.9 L barrow is 56.6 L, 108 kg at 1905 kg/m3
     some = " ".join(order_lines(order_of_volume(0.080, settings=sand_settings("us"))))
     assert "In full buckets: 5." in some

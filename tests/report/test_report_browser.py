@@ -104,6 +104,17 @@ def test_every_picture_is_drawn(page) -> None:
     assert broken == 0
 
 
+def test_a_phone_shows_sentence_number_and_photo_first_and_folds_the_rest(page) -> None:
+    page.set_viewport_size({"width": 360, "height": 800})
+    bottom = "s => document.querySelector(s).getBoundingClientRect().bottom"
+    heights = page.evaluate(f"['.sentence', '.number', '.newest img'].map({bottom})")
+    assert heights == sorted(heights) and heights[-1] <= 800
+    page.evaluate("document.querySelectorAll('details').forEach(d => d.open = false)")
+    assert page.evaluate("document.documentElement.scrollHeight") <= 7.5 * 800
+    page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
+    assert page.evaluate("[...document.querySelectorAll('details')].every(d => d.open)")
+
+
 @pytest.mark.parametrize("width", WIDTHS)
 def test_nothing_hangs_over_the_edge(page, width: int) -> None:
     page.set_viewport_size({"width": width, "height": 900})

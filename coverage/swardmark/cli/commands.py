@@ -85,12 +85,18 @@ def practice(
     ] = "0,3,6,9,12,16,21,28",
     seed: Annotated[int, typer.Option(min=0, help="Each number draws a different lawn.")] = 1,
     as_json: JsonOption = False,
+    relief: Annotated[
+        bool, typer.Option("--relief", help="Draw five photos of dragged sand with known heights instead.")
+    ] = False,
     quiet: QuietOption = False,
 ) -> None:
     """Draw a practice lawn with known cover, to try everything out."""
     from swardmark.cli.console import with_progress
     from swardmark.practice.lawn import draw_practice_lawn
 
+    if relief:
+        _practice_relief(folder, seed, as_json=as_json, quiet=quiet)
+        return
     try:
         numbers = tuple(int(day) for day in days.split(","))
     except ValueError:
@@ -109,6 +115,21 @@ def practice(
     )
     say(sentences.DREW.format(photos=len(numbers), folder=folder), silent=quiet or as_json)
     document({"folder": str(folder), "days": numbers, "seed": seed}, wanted=as_json)
+
+
+def _practice_relief(folder: Path, seed: int, *, as_json: bool, quiet: bool) -> None:
+    from swardmark.cli.console import with_progress
+    from swardmark.practice.relief.lawn import draw_relief_lawn
+
+    drawn = with_progress(
+        lambda progress: draw_relief_lawn(
+            folder, seed=seed, progress=progress and (lambda done, total: progress(done, total, ""))
+        ),
+        what="Drawing",
+        silent=quiet or as_json,
+    )
+    say(sentences.DREW_RELIEF.format(photos=len(drawn), folder=folder), silent=quiet or as_json)
+    document({"folder": str(folder), "photos": [path.name for path in drawn], "seed": seed}, wanted=as_json)
 
 
 def doctor(

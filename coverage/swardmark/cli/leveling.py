@@ -14,13 +14,17 @@ from swardmark.cli.console import (
     QuietOption,
     day,
     document,
+    end_with,
     out_folder,
     say,
 )
 from swardmark.common.errors import UsageError
 
 if TYPE_CHECKING:
+    from swardmark.common.errors import PhotoRefused
+    from swardmark.lawn.heights import Heights
     from swardmark.lawn.toml import Lawn
+    from swardmark.relief.folder import ReliefReading
 
 LEAST_EDGE_M, MOST_EDGE_M = 0.9, 6.0
 MOST_SIDE_M = 200.0
@@ -48,6 +52,9 @@ def level(
         str | None,
         typer.Option(help="Length of the straightedge, such as 2.4m or 8ft; else as in lawn.toml."),
     ] = None,
+    point: Annotated[
+        str | None, typer.Option(help="Measure the photos of the sand at this photo point only.")
+    ] = None,
     as_of: AsOfOption = None,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
@@ -59,25 +66,56 @@ def level(
     if grid is not None or layings is not None:
         _sheet(lawn, grid, layings, size, at, seed, paper, as_json=as_json, quiet=quiet)
         return
-    _review(lawn, straightedge, as_of, as_json=as_json, quiet=quiet)
+    _review(lawn, straightedge, as_of, point, as_json=as_json, quiet=quiet)
 
 
-def _review(lawn: Lawn, straightedge: str | None, as_of: str | None, *, as_json: bool, quiet: bool) -> None:
+def _review(
+    lawn: Lawn, straightedge: str | None, as_of: str | None, point: str | None, *, as_json: bool, quiet: bool
+) -> None:
     from swardmark.common.units import parse_length
     from swardmark.level.review import level_review
     from swardmark.level.rows import level_document
     from swardmark.level.telling import level_sentences, spot_sentences
+    from swardmark.relief.dips import STRAIGHTEDGE_M
+    from swardmark.relief.telling import relief_document, relief_sentences
     from swardmark.words.tables import write_level
 
     edge = None if straightedge is None else parse_length(straightedge, bare="m", where="--straightedge")
     if edge is not None and not LEAST_EDGE_M <= edge <= MOST_EDGE_M:
         raise UsageError(f"{straightedge!r} is no straightedge for a lawn", where="--straightedge",
                          remedy=f"Give {LEAST_EDGE_M:g} to {MOST_EDGE_M:g} m")  # fmt: skip
-    review = level_review(lawn, as_of=day(as_of, "--as-of"), straightedge_m=edge)
+    until = day(as_of, "--as-of")
+    readings, refusals = _relief(lawn, point, edge)
+    sources = [heights for one in readings if (heights := one.heights()) is not None]
+    review = level_review(lawn, as_of=until, straightedge_m=edge, more=_last_of_day(sources))
     written = [] if review.is_empty else write_level(review, folder=out_folder(lawn.folder))
-    for line in () if quiet or as_json else (*level_sentences(review), *spot_sentences(review)):
+    told = relief_sentences(readings, units=lawn.units, straightedge_m=edge or STRAIGHTEDGE_M)
+    for line in () if quiet or as_json else (*told, *level_sentences(review), *spot_sentences(review)):
         say(line)
-    document({**level_document(review), "written": [str(path) for path in written]}, wanted=as_json)
+    document(
+        {
+            **level_document(review),
+            "relief": relief_document(readings),
+            "refused": [str(refusal) for refusal in refusals],
+            "written": [str(path) for path in written],
+        },
+        wanted=as_json,
+    )
+    end_with([str(refusal) for refusal in refusals])
+
+
+def _relief(
+    lawn: Lawn, point: str | None, edge: float | None
+) -> tuple[tuple[ReliefReading, ...], tuple[PhotoRefused, ...]]:
+    from swardmark.relief.dips import STRAIGHTEDGE_M
+    from swardmark.relief.folder import relief_of
+
+    return relief_of(lawn, point=point, straightedge_m=edge or STRAIGHTEDGE_M)
+
+
+def _last_of_day(sources: list[Heights]) -> list[Heights]:
+    """Keep the last set of each photo point and day: the sand was dragged again before it."""
+    return list({(one.point, one.date): one for one in sources}.values())
 
 
 def _sheet(

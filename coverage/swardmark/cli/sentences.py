@@ -15,6 +15,7 @@ MEASURED_AGAIN = "Measured {photos} photos again."
 WROTE = "Wrote {path}"
 WROTE_TARGET = "Wrote {path}. Print it at 100 % and check the 100 mm bar with a ruler."
 KEPT_MARKS = "Kept in {path}. Next: swardmark measure {folder}"
+DREW_RELIEF = "Drew {photos} photos of dragged sand. Next: swardmark level {folder}"
 DREW = "Drew {photos} photos. Next: swardmark report {folder}"
 
 VERSION = "swardmark {version}"

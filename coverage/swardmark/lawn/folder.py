@@ -13,7 +13,7 @@ from pathlib import Path
 from swardmark.common.errors import FileError, NoDate, PhotoRefused, UsageError
 from swardmark.common.files import write_whole
 from swardmark.lawn.marks import PhotoMarks, write_marks
-from swardmark.lawn.photos import MAIN_POINT, PHOTO_SUFFIXES
+from swardmark.lawn.photos import MAIN_POINT, PHOTO_SUFFIXES, RELIEF_FOLDER
 from swardmark.lawn.toml import LAWN_FILE, Lawn, PhotoPoint, parse_lawn
 from swardmark.photo.decode import digest_of, read_bytes
 from swardmark.photo.header import kind_of, read_header
@@ -260,6 +260,9 @@ def _copy(data: bytes, name: str, photos: Path, point: str) -> str:
 
 
 def _checked_point(point: str) -> str:
+    if point == RELIEF_FOLDER:
+        remedy = "Choose another name: photos in that folder measure the heights of the ground"
+        raise UsageError(f"{point!r} cannot be the name of a photo point", remedy=remedy)
     try:
         return PhotoPoint(name=point).name
     except ValueError:

@@ -17,6 +17,8 @@ from swardmark.photo.decode import read_bytes
 
 PHOTO_SUFFIXES = frozenset({".jpg", ".jpeg", ".jpe", ".png", ".tif", ".tiff", ".heic", ".heif", ".webp"})
 MAIN_POINT = "main"
+RELIEF_FOLDER = "relief"
+"""Photos in a folder of this name measure the ground's heights; they are no photos of a photo point."""
 
 
 @dataclass(frozen=True)
@@ -68,6 +70,8 @@ def photo_files(root: Path) -> Iterator[PhotoFile]:
         return
     for path in _listed(root):
         if path.name.startswith("."):
+            continue
+        if path.is_dir() and path.name == RELIEF_FOLDER:
             continue
         if path.is_dir():
             yield from _of_point(path, root)

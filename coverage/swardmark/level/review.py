@@ -176,10 +176,11 @@ def laid_litres(lawn: Lawn, first: dt.date, last: dt.date, area_m2: float) -> fl
 
 def _evaluated(heights: Sequence[Heights], lawn: Lawn, straightedge_m: float | None) -> CutFill:
     settings = lawn.level
+    tiltless = all(part.how == "photos" for part in heights)
     return cut_and_fill(
         heights,
         straightedge_m=straightedge_m or settings.straightedge_m,
-        fall=None if settings.fall is None else Fall(*settings.fall, is_designed=True),
+        fall=None if settings.fall is None or tiltless else Fall(*settings.fall, is_designed=True),
         outline_m=lawn.lawn_outline_m,
         kept_low_m=settings.keep_low_m,
     )

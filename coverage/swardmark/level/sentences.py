@@ -23,7 +23,7 @@ PLACE = "x {x}, y {y}"
 
 # What it rests on.
 READINGS = (
-    "{readings} heights on {date} ({hows}), about every {spacing}; the ground between is reckoned with a length scale "
+    "{readings} heights on {date} ({hows}), about every {spacing}; the ground between is estimated with a length scale "
     "of {scale}, and a reading is foretold from the others within {loo}."
 )
 FALL_FITTED = "A fall of {percent:.1f} % toward {direction} is taken out and kept."

@@ -28,7 +28,7 @@ GOOD_MM = 6.0
 """A leveled lawn is good within this under a 2.4 m (8 ft) straightedge; common practice, no source."""
 MOST_NAMED = 12
 COARSE_SHARE = 0.8
-"""Of less sand seen than this the keeper is told to measure more closely."""
+"""With less sand in view than this, the keeper is asked to measure more closely."""
 SAME_FALL_PERCENT, LITTLE_FALL_PERCENT = 0.5, 1.0
 
 
@@ -221,6 +221,8 @@ def _hollows(review: LevelReview) -> Iterable[str]:
 
 
 def _fall(one: CutFill) -> Iterable[str]:
+    if one.hows == ("photos",):
+        return
     fall, measured = one.fall, one.measured_fall
     words = {"percent": fall.percent, "direction": direction_text(fall.direction_deg)}
     if not fall.is_designed:

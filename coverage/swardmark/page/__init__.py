@@ -1,1 +1,1 @@
-"""The local web page: add photos, mark, read and take away, without a terminal (extra `page`)."""
+"""The local web page: add photos, mark, read and share, without a terminal (extra `page`)."""

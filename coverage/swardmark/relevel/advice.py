@@ -238,7 +238,7 @@ def _choice(plan: RelevelPlan) -> tuple[str, ...]:
     if plan.chosen:
         order = plan.now_order
         cost = "" if order.cost is None else say.FOR_COST.format(cost=money(order.cost, order.currency))
-        volume = about_volume(order.volume_m3, units=plan.lawn.units)
+        volume = about_volume(plan.spending.seasons[0].volume_m3, units=plan.lawn.units)
         said.append(say.NOW.format(spots=spot_list(plan.chosen), volume=volume, cost=cost))
     later = [item for item in plan.waiting if item.season is not None]
     never = [item for item in plan.waiting if item.season is None]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from swardmark.common.errors import UsageError
+from swardmark.common.phrases import plural
 from swardmark.common.units import (
     CUBIC_FOOT_M3,
     CUBIC_YARD_M3,
@@ -36,6 +37,7 @@ LEAST_SAID = 0.1
 THIN_MM = 2.0
 """A thinner layer fills between the leaves and levels nothing (our judgment)."""
 BULK_M3 = 0.5
+FEW_BAGS = 4
 MOST_BUCKET_LOADS = 10
 
 
@@ -162,12 +164,20 @@ def pile_spacing_m(order: SandOrder, area_m2: float) -> float:
 
 
 def _sold(order: SandOrder, units: Units) -> list[str]:
+    bags = plural(order.bags, *say.BAG_COUNT).format(count=order.bags)
+    if _is_small(order):
+        return [say.BAGS_DO.format(bags=bags, size=_size(order.bag_m3, units))]
     lines = [say.SOLD.format(sold=sold_words(order.sold, order.sold_as, order.unit_m3, units=units))]
     if order.sold_as != "bags" and order.volume_m3 < BULK_M3:
-        one, many = say.BAG_COUNT
-        bags = (one if order.bags == 1 else many).format(count=order.bags)
         lines.append(say.BAGS.format(bags=bags, size=_size(order.bag_m3, units)))
     return lines
+
+
+def _is_small(order: SandOrder) -> bool:
+    """Whether a few bags do, and a scoop would be far too much."""
+    return (
+        order.sold_as != "bags" and order.bags <= FEW_BAGS and order.volume_m3 < LEAST_SHARE * order.unit_m3
+    )
 
 
 def _hauled(order: SandOrder, units: Units) -> list[str]:
@@ -215,7 +225,8 @@ def _cost(order: SandOrder, units: Units) -> list[str]:
         return []
     sold = sold_words(order.sold, order.sold_as, order.unit_m3, units=units)
     delivery = say.WITH_DELIVERY if order.has_delivery else say.NO_DELIVERY
-    return [say.COST.format(cost=money(order.cost, order.currency), sold=sold, delivery=delivery)]
+    template = say.COST_LOOSE if _is_small(order) else say.COST
+    return [template.format(cost=money(order.cost, order.currency), sold=sold, delivery=delivery)]
 
 
 def _size(volume_m3: float, units: Units) -> str:

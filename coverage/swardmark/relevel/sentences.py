@@ -12,6 +12,7 @@ SOLD_UNIT = {
     "half yards": ("half a yard", "{count} half yards"),
 }
 BAGS = "Or {bags} of {size}."
+BAGS_DO = "{bags} of {size} will do."
 BAG_COUNT = ("1 bag", "{count} bags")
 LOADS = "Wheelbarrow loads, {part} full and {mass} wet each: {count}."
 BUCKETS = "In full buckets: {count}. {lift}"
@@ -25,6 +26,7 @@ SCOOP_TOO_HEAVY = (
 PILES = "Spread it as a grid: one wheelbarrow load every {spacing} each way."
 BULKING = "Damp sand lies 15 to 40 % looser in the truck than on the lawn: a delivered yard levels less than a yard."
 COST = "Cost: {cost} for {sold}{delivery}."
+COST_LOOSE = "Bought loose: {cost} for {sold}{delivery}."
 WITH_DELIVERY = ", one delivery in it"
 NO_DELIVERY = "; no delivery counted"
 FROM_RECEIPT = "The price is that of your receipt of {day}: {price} {per}."

@@ -60,3 +60,24 @@ NOTHING_SEEN: Refusal = (
 )
 
 WHAT_DIFFERS = {"size": "pixel size", "camera": "camera", "focal": "focal length", "time": "time"}
+
+MEASURED = (
+    "{photos} photos of {date} at {point} give the heights of {area} of ground, each good to {error} (95 %)."
+)
+DIP = "{number}. {place}: {gap} low under a straightedge of {edge}; {sand} of sand fills it ({low} to {high}). {action}"
+DRAG = "Drag twice across it while the sand is loose, then take the photos again."
+NO_DIPS = "No dip of {least} or more: the largest gap under a straightedge of {edge} is {gap}."
+NOT_IN_PHOTOS = (
+    "Fall, crown and drainage cannot be read from these photos: check them with a string level or a laser."
+)
+PLACES = "Leaf covers about {leaf:.0f} % of the ground, so the photos give no depth and no sand. {places}"
+PROBE = "These places look low; probe them with a straightedge: {where}."
+NOTHING_LOW = "No place looks low."
+PLACE = "{x} {side} and {y} {depth} of corner mark 0"
+SIDES = ("right", "left")
+DEPTHS = ("away", "toward you")
+COMPARED = "{place}: was {before} low, is {after}."
+NO_DAY: Refusal = (
+    "nothing tells the day that the photos were taken",
+    "Copy the originals with their dates from the phone",
+)

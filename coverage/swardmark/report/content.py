@@ -9,12 +9,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from swardmark.common.phrases import percent, plural
+from swardmark.common.phrases import plural
 from swardmark.common.text import clean
 from swardmark.common.units import format_cut
 from swardmark.level.telling import level_sentences
 from swardmark.measure.points import evenly
-from swardmark.mowing.parts import BY_LATEST
 from swardmark.mowing.preparation import PreparationStep, preparation_calendar
 from swardmark.relevel import advice
 from swardmark.report import level_section, sentences
@@ -32,10 +31,7 @@ from swardmark.report.pictures import data_address
 from swardmark.report.plotting import diary_key
 from swardmark.words.phrases import (
     day_text,
-    gain_text,
     next_photo_dates,
-    percent_text,
-    window_text,
 )
 from swardmark.words.rows import Row, covers_by_photo, photo_row, spot_row, status_row, zone_words
 from swardmark.words.sentences import PHOTO_HEADS, SPOT_HEADS, WITHOUT_FLAGGED, ZONE_HEADS
@@ -51,15 +47,6 @@ if TYPE_CHECKING:
 
 STATE_SIGNS = {"met": "✓", "not met": "✕", "unknown": "?"}
 MOST_PHOTO_ROWS = 60
-
-
-@dataclass(frozen=True)
-class Number:
-    """One large number: what it is, its value, and the words below it."""
-
-    name: str
-    value: str
-    below: str = ""
 
 
 @dataclass(frozen=True)
@@ -89,24 +76,6 @@ def head(season: Season) -> dict[str, str]:
         "day": counted.format(day=day),
         "photos": plural(photos, sentences.ONE_PHOTO, sentences.PHOTOS).format(count=photos),
     }
-
-
-def verdict(season: Season) -> dict[str, object]:
-    """Return the verdict sentence and the large numbers."""
-    mow, whole, units = season.outlook.first_mow, season.outlook.whole, season.lawn.units
-    numbers = [
-        Number(sentences.LAWN_COVERED, percent_text(whole.cover_pct), gain_text(whole.gain_pct_per_day)),
-        Number(sentences.FIRST_MOW, *_first_mow_number(season)),
-        Number(sentences.LAWN_FULL, _short_full(whole, units), _full_below(whole, units)),
-    ]
-    return {"sentence": mow.sentence, "numbers": numbers, "notes": season.outlook.notes, "ready": mow.ready}
-
-
-def today(season: Season) -> dict[str, object]:
-    """Return the card of the day: its phase, and its lines as (what to do, why, what to take care of)."""
-    day = day_text(season.as_of, season.lawn.units)
-    lines = [(clean(line.do, most=400), line.why, line.careful) for line in season.today.lines]
-    return {"title": sentences.TODAY.format(day=day, phase=season.today.phase), "lines": lines}
 
 
 def what_next(season: Season) -> dict[str, object]:
@@ -229,35 +198,6 @@ def _map_key(plan: RelevelPlan) -> str:
     if plan.comparison and plan.comparison.mended:
         said.append(sentences.KEY_MENDED)
     return " ".join(said)
-
-
-def _first_mow_number(season: Season) -> tuple[str, str]:
-    """Return the value of the first mow and the words below it."""
-    mow, units = season.outlook.first_mow, season.lawn.units
-    if mow.mowed_on is not None:
-        return day_text(mow.mowed_on, units), sentences.MOWED
-    if mow.ready:
-        return sentences.READY, sentences.READY_BELOW
-    if mow.mow_on is None:
-        return sentences.OPEN, sentences.NO_DATE
-    if mow.days_to_go == 0:
-        return sentences.AFTER_CHECKS, sentences.AFTER_CHECKS_BELOW
-    window = window_text(mow.mow_earliest, mow.mow_latest, units)
-    below = sentences.WINDOW_AND_CHANCE.format(window=window, chance=percent(mow.chance))
-    return day_text(mow.mow_on, units), below
-
-
-def _short_full(zone: ZoneOutlook, units: str) -> str:
-    if zone.status == "full":
-        return sentences.NOW
-    return sentences.OPEN if zone.full_on is None else day_text(zone.full_on, units)
-
-
-def _full_below(zone: ZoneOutlook, units: str) -> str:
-    if zone.full_on is None or zone.status == "full":
-        return "" if zone.status == "full" else sentences.FULL_NOT_IN_SIGHT
-    window = window_text(zone.full_earliest, zone.full_latest, units)
-    return sentences.WINDOW_AND_CHANCE.format(window=window, chance=percent(BY_LATEST * zone.chance_full))
 
 
 def _check(check: Check) -> dict[str, str]:

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from swardmark.common.files import write_whole
-from swardmark.report import content, sentences
+from swardmark.report import content, first_screen, sentences
 from swardmark.report.pictures import FolderPhotos, PhotoSource
 from swardmark.report.scenes import scenes
 
@@ -44,8 +44,8 @@ def render_report(season: Season, *, photos: PhotoSource) -> str:
     parts = {
         "lawn": season.lawn,
         "head": content.head(season),
-        "verdict": content.verdict(season),
-        "today": content.today(season),
+        "verdict": first_screen.verdict(season),
+        "today": first_screen.today(season),
         "next": content.what_next(season),
         "scenes": scenes(season, photos),
         "curves": content.curves(season),

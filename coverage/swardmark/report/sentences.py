@@ -9,21 +9,23 @@ DAY_OF_PHOTOS = "day {day} of photos"
 ONE_PHOTO = "1 photo"
 PHOTOS = "{count} photos"
 VERDICT = "Verdict"
-LAWN_COVERED = "Lawn covered"
 FIRST_MOW = "First mow"
 LAWN_FULL = "Lawn full"
-MOWED = "done, says your diary"
-READY = "ready"
-READY_BELOW = "all checks are met"
-AFTER_CHECKS = "after the checks"
-AFTER_CHECKS_BELOW = "the cover is there"
-OPEN = "open"
+GROUND = "of the {area} in view is covered"
+GROUND_RANGE = "of the {area} in view is covered ({low:.0f} to {high:.0f} %)"
+CHANGE = "{before:.0f} → {now:.0f} in {days:.0f} days"
+NOT_READY = "Not ready:"
+PART = "{part} {cover:.0f} %"
+PART_WITH_STATUS = "{part} {cover:.0f} %, {status}"
+MOWED = "{day}, by your diary"
+READY = "ready: all checks are met"
+AFTER_CHECKS = "once the checks are done"
 NO_DATE = "no date yet"
 NOW = "now"
 FULL_NOT_IN_SIGHT = "not in sight yet"
-WINDOW_AND_CHANCE = "{window}, chance {chance}"
-
-# What to do today.
+WINDOW_AND_CHANCE = "{day} ({window}, chance {chance})"
+WHY_AND_CARE = "why, and take care"
+WHY = "why"
 TODAY = "To do on {day}: {phase}"
 DAYS_AHEAD = "The days ahead"
 
@@ -72,6 +74,7 @@ STRAIGHT_DOWN_UNREADABLE = "too dark to read"
 
 # Curves.
 CURVES = "Cover over time"
+CURVES_KEY_SUMMARY = "How to read the curves"
 CURVES_KEY = (
     "Dots: measured cover with its 95 % interval; a hollow dot is held out until the next photo confirms it. Line: the "
     "most likely course. Dark band: four courses out of five stay inside it (80 %). Light band: 95 %. Dotted vertical "
@@ -80,6 +83,7 @@ CURVES_KEY = (
 DIARY_KEY = "Diary: {signs}."
 DIARY_SIGN = "{sign} {what}"
 ALL_ZONES = "All zones together"
+EACH_ZONE = "Each zone by itself"
 ALL_ZONES_ALT = "All zones in one picture. {zones}"
 SEASONS = "Season against season"
 SEASONS_ALT = "Mean cover of each season over the days since its leveling."
@@ -98,8 +102,9 @@ MOW_LINE = "first mow {gate:.0f} %"
 
 # Zones.
 ZONE_BY_ZONE = "Zone by zone"
+ZONES_SUMMARY = "Every zone in numbers"
 ZONES_NOTE = (
-    "Days in parentheses: the 80 % window. The chance that the day comes at all this season is given where it is below "
+    "Days in parentheses: the 80 % window. The chance by the last day of the window is given where it is below "
     "three in four. cover.csv and outlook.csv, beside this file, hold every measured value."
 )
 
@@ -109,6 +114,7 @@ SPOTS_FROM_ABOVE = "The spots from above"
 SPOTS_FROM_POINT = "Spots seen from {point}"
 SPOTS_ALT = "Map of the ground in view with each spot outlined and numbered as in the table."
 SPOTS = "Spots"
+SPOTS_SUMMARY = "Every spot in numbers"
 KEY_CHOSEN = "Solid outline: sand in the coming season."
 KEY_WAITING = "Dashed: no sand yet."
 KEY_LEFT_OUT = "Dotted: left out."
@@ -117,6 +123,7 @@ TAKE_CARE = "Take care"
 
 # How sure.
 HOW_SURE = "How sure, and why"
+SURE_SUMMARY = "Intervals, light, zones and photos"
 VIEW_ANGLE = "On average the camera saw the ground {view:.0f} degrees from the vertical."
 VIEW_STEEP = "Photograph from higher up (a firm step, a porch) and closer in."
 INTERVAL = "The 95 % interval of one measured cover is about {half:.0f} points either way."
@@ -169,7 +176,7 @@ LEVEL_MAP_NOTE = "Contours every {step} above and below the fall of the ground; 
 LEVEL_MAP_ALT = "Map of measured heights with {low} low and {high} high spots, numbered as in the table."
 LOAD_MAP = "What to carry where"
 LOAD_MAP_NOTE = (
-    "Buckets of {bucket} for each square of {step}, damp sand reckoned a quarter looser than in place. "
+    "Buckets of {bucket} for each square of {step}, damp sand counted a quarter looser than in place. "
     "Start with the low spots that need most."
 )
 LOAD_MAP_ALT = "Map of the lawn in squares with the number of buckets of sand for each."

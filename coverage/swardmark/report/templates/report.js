@@ -21,9 +21,13 @@
   });
   document.querySelectorAll("[data-outlines]").forEach(function (box) {
     box.addEventListener("change", function () {
-      box.closest("section").classList.toggle("unlined", !box.checked);
+      document.body.classList.toggle("unlined", !box.checked);
+      document.querySelectorAll("[data-outlines]").forEach(function (other) { other.checked = box.checked; });
     });
   });
+  if (window.matchMedia("(min-width: 60.01rem)").matches) {
+    document.querySelectorAll("details.wide").forEach(function (details) { details.open = true; });
+  }
   window.addEventListener("beforeprint", function () {
     document.querySelectorAll("details").forEach(function (details) { details.open = true; });
   });

@@ -1,0 +1,43 @@
+"""The first screen of the report: one number with its ground and change, the parts not ready, when nothing waits."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from swardmark.mowing.rows import FirstMow, Part
+from swardmark.report.first_screen import verdict
+from swardmark.season import Season
+
+
+def with_mow(season: Season, **changes: object) -> Season:
+    mow: FirstMow = replace(season.outlook.first_mow, **changes)
+    return replace(season, outlook=replace(season.outlook, first_mow=mow))
+
+
+PARTS = (
+    Part("main", "by the gate", 80.0, 75.0, 85.0, 3.0, 0.75, ready=True),
+    Part("main", "low corner", 9.0, 5.0, 13.0, 1.0, 0.25, ready=False),
+)
+
+
+def test_the_number_says_its_ground_and_what_changed(season: Season) -> None:
+    number = verdict(season)["number"]
+    assert (number.value, number.change) == ("43 %", "26 → 43 in 4 days")
+    assert "2.8 m2" in number.ground
+
+
+def test_the_range_is_that_of_parts_that_err_together(season: Season) -> None:
+    """0.75 x 75 + 0.25 x 5 = 57.5 and 0.75 x 85 + 0.25 x 13 = 67, by hand."""
+    ground = verdict(with_mow(season, parts=PARTS))["number"].ground
+    assert "(58 to 67 %)" in ground
+
+
+def test_a_part_that_is_not_ready_stands_there_with_its_state(season: Season) -> None:
+    assert verdict(with_mow(season, parts=PARTS))["parts"] == ("low corner 9 %, stalled",)
+
+
+def test_the_bar_is_green_only_when_nothing_waits(season: Season) -> None:
+    ready = PARTS[:1]
+    assert verdict(season)["waits"]
+    assert verdict(with_mow(season, ready=True, parts=PARTS))["waits"]
+    assert not verdict(with_mow(season, ready=True, parts=ready))["waits"]
