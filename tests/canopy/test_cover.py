@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from swardmark.canopy.cover import straight_down, total_cover, zone_cover
+from swardmark.canopy.cover import LEAST_SHARE, speaking_for, straight_down, total_cover, zone_cover
 from swardmark.canopy.index import NOT_SEEN, UNREADABLE, GroundMap, byte_of
 from swardmark.canopy.scale import BLADE_MM, leaf_scale
 
@@ -127,3 +127,13 @@ def test_total_is_weighed_by_area_and_skips_the_unseen():
 @given(st.floats(0, 1), st.floats(0, 80))
 def test_straight_down_stays_within_what_is_seen(seen, view):
     assert 0 <= straight_down(seen, view) <= seen + 1e-12
+
+
+def test_a_strip_speaks_for_its_zone_with_a_wider_interval():
+    """A zone of 6.2 m2 at 23 %, of which a strip of 0.26 m2 shows 54 %: the interval of the zone holds both."""
+    strip = a_map(np.where(np.arange(2600).reshape(52, 50) % 100 < 54, LEAF, SAND))
+    cover = zone_cover(strip, everywhere(strip), scale=SCALE, view_deg=0)
+    wide = speaking_for(cover, cover.area_m2 / 6.2)
+    assert wide.cover_pct == cover.cover_pct == pytest.approx(54, abs=1)
+    assert wide.low_pct <= 23 < cover.low_pct and wide.high_pct > cover.high_pct
+    assert speaking_for(cover, LEAST_SHARE) is cover

@@ -35,7 +35,7 @@ SETTINGS: dict[str, dict[str, str]] = {
         "point_spacing_mm": "distance between the points that are read on the ground [mm]",
         "max_view_deg": "ground seen flatter than this, in degrees from the vertical, is left out",
         "max_footprint_mm": "ground of which one pixel sees more than this is left out [mm]",
-        "damping": "k of a damped excess green, (2G - R - B) / (R + G + B + k) on 8-bit values; 0 is the plain index",
+        "damping": "k of the index, added to the sum of the 8-bit values; 0 leaves deep shade as noisy as it is",
         "threshold": "the index of a pixel that is half leaf, or auto",
     },
     "[outlook]": {

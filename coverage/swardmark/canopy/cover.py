@@ -12,7 +12,7 @@ between cells they do not. What it cannot know - how upright and how tufted the 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -33,6 +33,9 @@ LEAF_SD = 0.035
 HIDDEN_GAPS_SD = 0.03
 """In dense turf the small gaps are dark and tinted by the leaves around them, and read as leaf: the share of the seen
 cover by which the truth may lie lower, one standard deviation."""
+LEAST_SHARE, UNSEEN_SD = 1 / 3, 0.16
+"""Share of a zone from which on what is seen speaks for it; and by how much, as a share of the ground, the cover of the
+unseen rest differs from it, one standard deviation. Common practice, no source: parts of one lawn while it fills in."""
 POINTS_PER_SAMPLE = 25.0
 """Neighboring points see the same leaves: this many count as one independent one (about 5 x 5 cm)."""
 
@@ -102,6 +105,27 @@ def zone_cover(
     cell = (down - ground_map.row0 // per_cell) * most_across + across - ground_map.col0 // per_cell
     values = ground_map.values[rows, cols]
     return _cover(values, view, cell, scale=scale, point_m2=ground_map.spacing_m**2)
+
+
+def speaking_for(cover: Cover, share: float) -> Cover:
+    """Return the cover of a strip as that of a zone of which only a share was seen, with the interval it deserves.
+
+    What was not seen may be covered otherwise: the interval widens toward bare and full by the unseen share of
+    `UNSEEN_SD` at each end. From `LEAST_SHARE` of the zone on the strip is as good as the zone.
+
+    Parameters
+    ----------
+    cover : Cover
+        Cover of what was seen.
+    share : float
+        Seen share of the zone's area, 0..1.
+    """
+    if not cover.points or share >= LEAST_SHARE:
+        return cover
+    wider = 1.96 * 100 * UNSEEN_SD * (1 - max(share, 0.0))
+    low = cover.cover_pct - float(np.hypot(cover.cover_pct - cover.low_pct, wider))
+    high = cover.cover_pct + float(np.hypot(cover.high_pct - cover.cover_pct, wider))
+    return replace(cover, low_pct=max(0.0, low), high_pct=min(100.0, high))
 
 
 def straight_down(seen: ArrayLike, view_deg: ArrayLike, *, power: float = SLANT_POWER) -> NDArray[np.float64]:

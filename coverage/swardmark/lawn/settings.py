@@ -128,7 +128,7 @@ class MeasureSettings(Table):
     point_spacing_mm: float = Field(default=10.0, ge=5, le=100)
     max_view_deg: float = Field(default=75.0, ge=10, le=80)
     max_footprint_mm: float = Field(default=15.0, gt=0, le=200)
-    damping: float = Field(default=0.0, ge=0, le=1000)
+    damping: float = Field(default=100.0, ge=0, le=1000)
     threshold: float | Literal["auto"] = "auto"
 
     @field_validator("threshold")

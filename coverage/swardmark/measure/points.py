@@ -10,7 +10,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from swardmark.canopy.cover import Cover
+from swardmark.canopy.cover import LEAST_SHARE, Cover, speaking_for
 from swardmark.canopy.index import GroundMap
 from swardmark.canopy.scale import BLADE_MM, LeafScale, leaf_scale
 from swardmark.common.crew import ALONE, Threads
@@ -116,6 +116,9 @@ def _rows(
         for at, (zone, covers) in enumerate(zip(point.zones, measured, strict=True)):
             own, said = odd.allowed_for(covers[number], photo=number, zone=at)
             seen = (*notes, *said) if own.points else (*notes, sentences.NOT_IN_VIEW)
+            share = own.area_m2 / zone.area_m2
+            if own.points and share < LEAST_SHARE and not point.zones_are_patches:
+                own, seen = speaking_for(own, share), (*seen, sentences.STRIP.format(share=share))
             scale = point.threshold.value
             rows.append(ZoneCover(entry.taken_at, entry.name, point.name, zone.name, day, own, scale, seen))
     return rows

@@ -29,6 +29,7 @@ WET_SAND = (
 # Notes of cover.csv.
 PATCHES = "zones are named patches"
 NOT_IN_VIEW = "zone not in view"
+STRIP = "only {share:.0%} of the zone is in view: step back or aim at it"
 NO_WHITE = "colors not balanced: no white of the square found"
 
 ODD = {

@@ -277,6 +277,6 @@ zoysiagrass lawn, leveled with sand, seen from one place. No such cottage, lawn 
 - heights.csv is the ground by string, read five days before the sand and 28 days after it, each reading with an
   error of 2 mm; heights_truth.csv is the same ground everywhere, without error (the photos do not show it).
 
-The open middle fills in, the zone under the tree is slow, and the old dip was buried too deep and stalls. It is level:
-what is still low lies in green turf, beyond the open middle.
+Nine tenths of the ground fill in. One tenth does not: the place under the tree is slow in its shade, and the small old
+dip was buried too deep and stalls. It is level: what is still low lies in green turf, beyond the open middle.
 """
