@@ -204,9 +204,9 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("measure/eye.py", "cover = (cover - error) / straight", "pass", "tests/measure/test_eye.py"),
     # forecast
     Mutant(
-        "forecast/curves.py",
-        "(np.maximum(day, 0.0) / t50_days) ** power)",
-        "(np.maximum(day, 0.0) / t50_days))",
+        "bank/curves.py",
+        "np.exp(-scale * _power(day, t50_days, power))",
+        "np.exp(-scale * _power(day, t50_days, 1.0))",
         "tests/forecast/test_curves.py tests/published",
     ),
     Mutant("forecast/timeaxis.py", "np.ceil(day - 1e-6)", "np.floor(day - 1e-6)", "tests/forecast"),

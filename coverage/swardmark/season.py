@@ -79,7 +79,7 @@ class Season(LawnCovers):
             weather=read_weather(self.lawn.folder),
         )
         plan = self.relevel if phase_on(seen, self.as_of) == "next leveling" else None
-        open_spots = [item for item in plan.spots if item.depth_mm is None] if plan is not None else []
+        open_spots = [item for item in plan.spots if item.needs_measuring] if plan is not None else []
         return replace(seen, spots=spot_list(open_spots)) if open_spots else seen
 
     @cached_property
@@ -202,7 +202,13 @@ def relevel_plan_of(
     readings = [line for line in season.readings if line.date >= zeros[-1]]
     dips = [dip for line in (*readings, *more_readings) if (dip := _dip(line))]
     plan = relevel_plan(
-        now, lawn, dips=dips, earlier=[s for s in earlier if s], budget=budget, whole_only=whole_only
+        now,
+        lawn,
+        dips=dips,
+        earlier=[s for s in earlier if s],
+        budget=budget,
+        whole_only=whole_only,
+        level=season.level,
     )
     return replace(plan, against=against_last_season(season))
 

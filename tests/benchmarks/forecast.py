@@ -22,8 +22,10 @@ from collections import defaultdict
 import numpy as np
 from forecast_lawns import FITTED, GRID, SimulatedZone, simulate_lawn
 
-from swardmark.forecast.recovery import CurveBank, Recovery, draw_bank, fit_zones
+from swardmark.bank.bank import CurveBank, draw_bank
+from swardmark.forecast.recovery import Recovery
 from swardmark.forecast.rows import ZoneSeries
+from swardmark.forecast.weigh import fit_zones
 from swardmark.lawn.toml import Lawn, Leveling
 from swardmark.mowing.outlook import outlook
 

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from swardmark.forecast import curves
+from swardmark.bank import curves
 
 LAST_DAY = 90
 FITTED = ("logistic", "gompertz", "weibull", "log-logistic")
@@ -31,13 +31,17 @@ Curve = Callable[[np.ndarray], np.ndarray]
 
 @dataclass(frozen=True)
 class SimulatedZone:
-    """A zone's true cover on every tenth of a day, and what the photos showed (NaN where it was missed)."""
+    """A zone's true cover on every tenth of a day, and what the photos showed (NaN where it was missed).
+
+    `change_day` is the day on which the whole lawn changes its course; inf where it never does.
+    """
 
     family: str
     trouble: str
     truth_pct: np.ndarray
     photo_day: np.ndarray
     photo_pct: np.ndarray
+    change_day: float = float("inf")
 
     def true_cover(self, day: float) -> float:
         """Return the true cover on a day [%]."""
@@ -83,19 +87,20 @@ def _zone(
     if trouble == "crawls":
         t50 *= rng.uniform(1.8, 4.5)
     ceiling = rng.uniform(20, 80) if trouble == "ceiling" else 100 - rng.gamma(1.5, 1.8)
-    time = _held_up(GRID, *spell) if family == "cool spell" else GRID
+    time = held_up(GRID, *spell) if family == "cool spell" else GRID
     growth = (
         family if family in (*FITTED, *OTHER_CURVES) and family != "cool spell" else str(rng.choice(FITTED))
     )
-    truth = _curve(rng, growth, t50, ceiling)(time)
-    truth = np.clip(_troubled(rng, trouble, truth), 0, 100)
+    truth = curve_of(rng, growth, t50, ceiling)(time)
+    truth = np.clip(troubled(rng, trouble, truth), 0, 100)
     noise = 2.8 * rng.standard_t(5, len(day)) / np.sqrt(5 / 3)
     seen = np.clip(np.interp(day, GRID, truth) + light + noise, 0, 100)
     seen[rng.random(len(day)) < MISSED_SHARE] = np.nan
     return SimulatedZone(family, trouble, truth, day, seen)
 
 
-def _curve(rng: np.random.Generator, family: str, t50: float, ceiling: float) -> Curve:
+def curve_of(rng: np.random.Generator, family: str, t50: float, ceiling: float) -> Curve:
+    """Return a growth curve of a family, its other numbers drawn."""
     slope, start = 2.4 * np.exp(rng.normal(0, 0.3)), min(rng.uniform(2, 16), ceiling / 4)
     if family == "gompertz":
         return lambda t: curves.gompertz(t, t50, slope, ceiling)
@@ -118,13 +123,14 @@ def _curve(rng: np.random.Generator, family: str, t50: float, ceiling: float) ->
     return lambda t: curves.logistic(t, t50, slope, ceiling)
 
 
-def _held_up(time: np.ndarray, begin: float, length: float, rate: float) -> np.ndarray:
+def held_up(time: np.ndarray, begin: float, length: float, rate: float) -> np.ndarray:
     """Let the clock of growth run slowly for some days."""
     during = np.clip(time - begin, 0, length)
     return time - (1 - rate) * during
 
 
-def _troubled(rng: np.random.Generator, trouble: str, truth: np.ndarray) -> np.ndarray:
+def troubled(rng: np.random.Generator, trouble: str, truth: np.ndarray) -> np.ndarray:
+    """Let a recovery stop, or die back, from a drawn day on."""
     begin = rng.uniform(5, 26)
     held = float(np.interp(begin, GRID, truth))
     after = begin <= GRID

@@ -76,7 +76,7 @@ def main() -> None:
     for spacing in given.spacing:
         figures = run(spacing, lawns=given.lawns, first_seed=given.first_seed)
         print(
-            f"{spacing:g} m  " + "  ".join(f"{name} {value:.2f}" for name, value in figures.items()),
+            f"{spacing:g} m  " + "  ".join(f"{name} {value:.3g}" for name, value in figures.items()),
             flush=True,
         )
 

@@ -202,7 +202,7 @@ def fitness_table() -> str:
 
 def priors_table() -> str:
     """Return what is expected of each grass before the first photo."""
-    from swardmark.forecast.priors import GRASSES, KINDS
+    from swardmark.bank.priors import GRASSES, KINDS
 
     grasses = [(name, f"{row.t50_days:g}", f"{row.t50_log_sd:g}", row.why) for name, row in GRASSES.items()]
     kinds = [(kind.name, f"{kind.prior_share:.0%}", kind.why) for kind in KINDS]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from swardmark.forecast.curves import gompertz, log_logistic_offset, logistic, weibull_offset
+from swardmark.bank.curves import gompertz, log_logistic_offset, logistic, weibull_offset
 
 CASES = [(9.0, 2.4, 97.0, 8.0), (20.0, 1.5, 60.0, 3.0), (5.0, 4.0, 100.0, 25.0)]
 CURVES = {

@@ -7,8 +7,10 @@ import time
 import numpy as np
 import pytest
 
-from swardmark.forecast.curves import logistic
-from swardmark.forecast.recovery import draw_bank, fit_recovery, fit_zones, whole_lawn
+from swardmark.bank.bank import draw_bank
+from swardmark.bank.curves import logistic
+from swardmark.forecast.recovery import whole_lawn
+from swardmark.forecast.weigh import fit_recovery, fit_zones
 
 BANK = draw_bank("other warm-season")
 DAYS = np.array([0, 3, 6, 9, 12, 16, 21, 28.0])
@@ -52,7 +54,7 @@ def test_a_cover_that_no_member_reaches_has_no_date():
 
 def test_a_date_is_that_of_the_recoveries_which_arrive_this_season():
     stuck = fit_recovery(DAYS, np.array([5, 12, 20, 27, 31, 35, 38, 42.0]), bank=BANK)
-    crossing, days = stuck.crossing(90.0), BANK.first_day(90.0)[0]
+    crossing, days = stuck.crossing(90.0), stuck.bank.first_day(90.0)[0]
     assert BANK.season_days == pytest.approx(60.0)
     assert crossing.earliest <= crossing.day <= crossing.latest <= BANK.season_days
     assert crossing.chance == pytest.approx(stuck.weight[days <= BANK.season_days].sum())
@@ -80,6 +82,7 @@ def test_a_photo_that_was_not_seen_changes_nothing():
 def test_no_photo_at_all_gives_the_prior():
     recovery = fit_recovery([], [], bank=BANK)
     assert recovery.weight == pytest.approx(BANK.prior)
+    assert recovery.bank is BANK
 
 
 def test_impossible_covers_still_give_an_answer():
@@ -95,7 +98,9 @@ def test_a_bad_last_photo_is_held_out_until_the_next_confirms_it():
     bad = fit_recovery(DAYS[:5], covers[:5], bank=BANK)
     good = fit_recovery(DAYS[:4], covers[:4], bank=BANK)
     assert list(bad.held_out) == [False] * 4 + [True]
-    assert bad.crossing(90.0) == good.crossing(90.0)
+    assert bad.crossing(90.0).day == pytest.approx(good.crossing(90.0).day, abs=1.0)
+    # It may yet be the lawn: so much belief stays with it.
+    assert good.cover(19.0).low95[0] > 60.0 > bad.cover(19.0).low95[0]
     confirmed = fit_recovery(DAYS[:6], [*covers[:5], 22.0], bank=BANK)
     assert not confirmed.held_out.any()
     assert confirmed.cover(16.0).median[0] < 40.0

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import qmc
 
-from swardmark.forecast.sobol import sobol_points
+from swardmark.bank.sobol import sobol_points
 
 
 def test_same_points_as_scipy():

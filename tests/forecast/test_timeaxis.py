@@ -40,8 +40,8 @@ def test_the_27_degree_day(mean, rate):
 
 def test_a_steady_27_degrees_is_the_calendar():
     axis = time_axis(ZERO, weather([27.0] * 12), as_of=on(10))
-    assert [axis.model_day(on(n)) for n in (0, 5, 40)] == pytest.approx([0, 5, 40])
-    assert axis.date_of(20.0) == on(20)
+    assert [axis.model_day(on(n)) for n in (0, 5, 11)] == pytest.approx([0, 5, 11])
+    assert axis.date_of(10.0) == on(10)
     assert "27 °C days" in axis.method and "base 10 °C" in axis.method
 
 
@@ -54,13 +54,30 @@ def test_cold_days_hold_the_clock():
     assert (np.diff(model) > 0).all()
 
 
-def test_days_to_come_decay_from_the_last_three_to_the_last_thirty():
-    axis = time_axis(ZERO, weather([27.0] * 28 + [18.5] * 3), as_of=on(29))
-    rates = np.diff(axis.reached)
-    settled = (27 + 3 * 0.5) / 30
-    assert rates[30] == pytest.approx(settled + (0.5 - settled) * np.exp(-1 / 5))
-    assert rates[200] == pytest.approx(settled)
-    assert sentences.FUTURE_LAST_DAYS in axis.method
+def test_the_last_three_days_fade_into_the_course_of_the_season():
+    spell = time_axis(ZERO, weather([27.0] * 28 + [18.5] * 3), as_of=on(29))
+    usual = time_axis(ZERO, weather([27.0] * 31), as_of=on(29))
+    off = np.diff(usual.reached)[30:60] - np.diff(spell.reached)[30:60]
+    assert off[0] > 0.25 and off[25] < 0.1
+    assert sentences.FUTURE_LAST_DAYS in spell.method
+
+
+def a_year(day: dt.date) -> float:
+    """Mean temperatures of a year between 5 degC in January and 27 degC in July."""
+    return 16.0 + 11.0 * np.cos(2 * np.pi * (day.timetuple().tm_yday - 208) / 365.25)
+
+
+@pytest.mark.parametrize("begun", [dt.date(2026, 8, 25), dt.date(2026, 9, 20), dt.date(2026, 4, 20)])
+def test_the_season_ahead_warms_in_spring_and_cools_in_autumn(begun):
+    days = [begun + dt.timedelta(days=n) for n in range(-30, 25)]
+    seen = Weather(
+        tuple(Temperatures(date=d, tmin_c=a_year(d) - 5, tmax_c=a_year(d) + 5) for d in days), "test"
+    )
+    axis = time_axis(begun, seen, as_of=days[-1])
+    true = np.cumsum([growth_rate(a_year(begun + dt.timedelta(days=n))) for n in range(90)])
+    coming = np.diff(axis.reached)[25:85]
+    assert (np.diff(coming) <= 0.01).all() if begun.month > 7 else (np.diff(coming) >= -0.01).all()
+    assert axis.reached[85] - axis.reached[25] == pytest.approx(true[84] - true[24], rel=0.2)
 
 
 def test_days_to_come_from_the_same_days_of_other_years():

@@ -272,7 +272,8 @@ def test_dates_follow_the_warmth():
     plain = outlook(rows, lawn=lawn(), as_of=as_of)
     steady = outlook(rows, lawn=lawn(), as_of=as_of, weather=weather(27.0))
     assert plain.axis_method == "calendar days" and "27 °C days" in steady.axis_method
-    assert steady.zones[0].full_on == plain.zones[0].full_on
+    # June still warms up a little from here on.
+    assert abs(steady.zones[0].full_on - plain.zones[0].full_on) <= dt.timedelta(days=1)
     cooling = Weather(
         tuple(
             day

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq, least_squares
 
-from swardmark.forecast.curves import gompertz, logistic
+from swardmark.bank.curves import gompertz, logistic
 
 
 def plain_logistic(x: np.ndarray, b1: float, b2: float, b3: float) -> np.ndarray:

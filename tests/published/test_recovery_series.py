@@ -12,8 +12,9 @@ import datetime as dt
 import numpy as np
 import pytest
 
-from swardmark.forecast.recovery import draw_bank, fit_recovery
+from swardmark.bank.bank import draw_bank
 from swardmark.forecast.rows import FLAGGED, ZoneSeries
+from swardmark.forecast.weigh import fit_recovery
 from swardmark.lawn.toml import Lawn, Leveling
 from swardmark.mowing.outlook import outlook
 

@@ -34,6 +34,11 @@ def spot(number, x, y, radius, cover=5.0):
 SPOTS = (spot(1, 2.0, 1.5, 0.5), spot(2, -0.8, 2.0, 0.3, cover=50), spot(3, 0.5, 3.0, 0.2))
 
 
+def read(depth_mm, *numbers):
+    """Three readings of one depth in each spot: their mean is that depth."""
+    return [Dip(depth_mm, spot=number) for number in numbers for _ in range(3)]
+
+
 def plan(*spots, lawn=LAWN, **options):
     return plan_from_searches([SpotSearch("main", spots, (GROUND,), 42.0, 95.0, 9.0)], lawn, **options)
 
@@ -59,12 +64,13 @@ def test_from_maps_to_a_plan_over_two_seasons():
     assert "Mended: 60 cm left of the square and 1.2 m beyond it" in said(planned)
 
 
-def test_without_dips_the_plan_says_measure_first_and_gives_the_range():
+def test_an_unprobed_spot_costs_nothing_and_stands_first_among_what_to_measure():
     planned = plan(*SPOTS)
     assert planned.measure_first
-    area = sum(s.area_m2 for s in SPOTS)
-    assert planned.spots_order.volume_m3 == pytest.approx(area * 6 / 1000)
-    assert sum(p.most_litres for p in planned.spots) == pytest.approx(area * 13)
+    assert {p.cause for p in planned.spots} == {"not yet probed"}
+    assert planned.spots_order.volume_m3 == planned.now_order.volume_m3 == 0
+    assert all((p.litres, p.most_litres, p.passes, p.priority) == (0, 0, 0, None) for p in planned.spots)
+    assert "Until then they cost nothing" in said(planned)
     assert "Measure these first: spots 1, 2 and 3" in said(planned)
     assert "straightedge" in said(planned)
     assert all(row["depth_mm"] is None for row in spots_table(planned))
@@ -75,12 +81,10 @@ def test_dips_give_depth_sand_and_passes():
     dips = [*own, Dip(8, x_m=0.5, y_m=0.2), Dip(9, spot=7)]
     planned = plan(*SPOTS, dips=dips)
     first = planned.spots[0]
-    assert (first.dips, first.depth_mm) == (
-        3,
-        15.0,
-    )  # one as numbered, one inside, one within a hand of the rim
+    assert first.finding.readings == 3, "one as numbered, one inside, one within a hand of the rim"
+    assert first.depth_mm == 15.0
     assert first.litres == pytest.approx(SPOTS[0].area_m2 * 15)
-    assert first.passes == 3
+    assert first.passes == 2, "13 mm a pass in a spot"
     assert planned.loose_dips == tuple(dips[3:])
     assert "2 measured depths lie in no spot" in said(planned)
     assert "Measure these first: spots 2 and 3" in said(planned)
@@ -88,7 +92,7 @@ def test_dips_give_depth_sand_and_passes():
 
 def test_a_level_spot_and_one_too_deep_get_no_sand():
     # D. Gill, LSU AgCenter: never more than 2 in (51 mm) of fill over living turf
-    planned = plan(*SPOTS, dips=[Dip(1, spot=1), Dip(60, spot=2), Dip(6, spot=3)])
+    planned = plan(*SPOTS, dips=[*read(1, 1), *read(60, 2), *read(6, 3)])
     level, deep, usual = planned.spots
     assert (level.passes, deep.passes, usual.passes) == (0, 0, 1)
     assert level.litres == deep.litres == 0
@@ -102,7 +106,7 @@ def test_the_budget_chooses_and_names_what_waits():
     # By hand: 0.40 buys 6.8 L. The spots take 4.7, 1.7 and 0.75 L and are worth 0.744, 0.134 and 0.119 (area times
     # the missing share of cover). Spots 1 and 2 (6.4 L, 0.878) beat 1 and 3 (5.5 L, 0.863), although a litre on spot 3
     # is worth more than one on spot 2.
-    dips = [Dip(6, spot=n) for n in (1, 2, 3)]
+    dips = read(6, 1, 2, 3)
     planned = plan(
         *SPOTS,
         dips=dips,
@@ -119,8 +123,8 @@ def test_the_budget_chooses_and_names_what_waits():
 
 
 def test_deep_spots_are_staged_over_seasons():
-    planned = plan(SPOTS[0], dips=[Dip(20, spot=1)])
-    assert planned.spots[0].passes == 4
+    planned = plan(SPOTS[0], dips=read(40, 1))
+    assert planned.spots[0].passes == 3
     assert planned.spots[0].passes_now == 2
     assert len(planned.spending.seasons) == 2
     assert "finished later in thin passes: spot 1" in said(planned)
@@ -165,7 +169,7 @@ def test_bare_ground_left_out_at_the_edge_is_told():
 def test_bags_are_named_where_delivery_is_most_of_the_cost():
     # by hand: 0.785 m2 at 6 mm is 4.71 L: one scoop of 0.4 m3 at 50 a cubic meter is 20, with 60 for delivery 80; one
     # bag holds 16 L
-    dips, prices = [Dip(6, spot=1)], {"price_per_m3": 50, "delivery_price": 60}
+    dips, prices = read(6, 1), {"price_per_m3": 50, "delivery_price": 60}
     told = said(plan(SPOTS[0], dips=dips, budget=budget_of(LAWN, **prices)))
     assert "60 of 80 is delivery: 1 bag of 16 L holds this sand and would be cheaper up to 80 a bag." in told
     beyond = said(plan(SPOTS[0], dips=dips, budget=budget_of(LAWN, money=30, **prices)))
@@ -184,10 +188,11 @@ def test_the_table_has_its_columns_in_order():
         "seasons_seen, why"
     )
     assert ", ".join(SPOT_COLUMNS) == columns
-    rows = spots_table(plan(*SPOTS))
+    rows = spots_table(plan(*SPOTS, dips=[Dip(13, spot=1)]))
     assert all(tuple(row)[: len(SPOT_COLUMNS)] == SPOT_COLUMNS for row in rows)
     assert from_wkt(rows[0]["outline_wkt"]).equals(SPOTS[0].polygon)  # reference library: shapely (GEOS)
-    assert rows[0]["most_litres"] == pytest.approx(SPOTS[0].area_m2 * 13, abs=0.05)
+    for name, share in (("least_litres", 1 / 3), ("sand_litres", 0.5), ("most_litres", 0.77)):
+        assert rows[0][name] == pytest.approx(SPOTS[0].area_m2 * 13 * share, abs=0.05)
 
 
 def test_cautions_stand_beside_their_action():

@@ -16,43 +16,59 @@ from functools import lru_cache
 
 import numpy as np
 
-from swardmark.forecast import priors as p
-from swardmark.forecast.bank import FAMILIES, CurveBank
+from swardmark.bank import priors as p
+from swardmark.bank.bank import CurveBank
+from swardmark.bank.members import FAMILIES, PACE
 
 # Paces of a lawn, in standard deviations of the prior of zones.
 PACES = np.linspace(-3.2, 3.2, 17)
 
 
+# Grid on which a zone's factor is told for members that are not in the bank.
+GRID = np.linspace(-5.0, 5.0, 51)
+
+
 def share_growth(weight: np.ndarray, bank: CurveBank) -> np.ndarray:
-    """Return the zones' weights once each has heard the others.
+    """Return how likely the other zones make each pace and form of the lawn for a zone, shape (zones, lawns).
 
     Parameters
     ----------
     weight : ndarray, shape (zones, members)
         Each zone's own weights over the bank; rows sum to 1.
     bank : CurveBank
-        One that knows the pace of its members; otherwise, and for a zone alone, the weights stay as they are.
+        One that knows the numbers of its members.
     """
-    if bank.pace is None or len(weight) < 2:
-        return weight
     ratio, log_prior = _lawns(bank)
     evidence = np.log(np.maximum(weight.astype(np.float32) @ ratio, 1e-30)).astype(float)
     others = evidence.sum(axis=0) - evidence + log_prior
     share = np.exp(others - others.max(axis=1, keepdims=True))
-    share /= share.sum(axis=1, keepdims=True)
-    shared = weight * (share.astype(np.float32) @ ratio.T)
-    return shared / shared.sum(axis=1, keepdims=True)
+    return np.asarray(share / share.sum(axis=1, keepdims=True))
+
+
+def growth_factors(share: np.ndarray, bank: CurveBank) -> np.ndarray:
+    """Return by how much each member of the bank gains for each zone, shape (zones, members)."""
+    return np.asarray(share.astype(np.float32) @ _lawns(bank)[0].T)
+
+
+def growth_table(share: np.ndarray) -> np.ndarray:
+    """Return the log of that factor on `GRID`, for each family, shape (zones, paces, families)."""
+    pace, form = np.meshgrid(GRID, np.arange(FAMILIES), indexing="ij")
+    factors = share @ _ratio(pace.ravel(), form.ravel()).T
+    return np.asarray(np.log(np.maximum(factors, 1e-30)).reshape(len(share), *pace.shape))
 
 
 @lru_cache(maxsize=16)
 def _lawns(bank: CurveBank) -> tuple[np.ndarray, np.ndarray]:
     """Return the members' prior on each lawn over that on all, shape (members, lawns), and the lawns' log prior."""
-    assert bank.pace is not None and bank.form is not None
-    spread = 1.0 - p.LAWN_PACE_SHARE
-    off = (bank.pace[:, None] - PACES) ** 2 / spread
-    pace = np.exp(0.5 * (bank.pace[:, None] ** 2 - off)) / np.sqrt(spread)
-    form = p.LAWN_FORM_SHARE * FAMILIES * np.eye(FAMILIES)[bank.form] + 1.0 - p.LAWN_FORM_SHARE
-    ratio = (pace[:, :, None] * form[:, None, :]).reshape(len(pace), -1)
+    assert bank.members is not None
     prior = np.exp(-0.5 * PACES**2 / p.LAWN_PACE_SHARE)
     log_prior = np.log(np.repeat(prior / prior.sum() / FAMILIES, FAMILIES))
-    return ratio.astype(np.float32), log_prior
+    return _ratio(bank.members.score[PACE], bank.members.family).astype(np.float32), log_prior
+
+
+def _ratio(pace: np.ndarray, form: np.ndarray) -> np.ndarray:
+    spread = 1.0 - p.LAWN_PACE_SHARE
+    off = (pace[:, None] - PACES) ** 2 / spread
+    paced = np.exp(0.5 * (pace[:, None] ** 2 - off)) / np.sqrt(spread)
+    formed = p.LAWN_FORM_SHARE * FAMILIES * np.eye(FAMILIES)[form] + 1.0 - p.LAWN_FORM_SHARE
+    return np.asarray((paced[:, :, None] * formed[:, None, :]).reshape(len(pace), -1))

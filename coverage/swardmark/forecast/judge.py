@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from swardmark.bank.bank import CurveBank
 from swardmark.common.phrases import date_words
 from swardmark.forecast import sentences
-from swardmark.forecast.recovery import CurveBank, Recovery
+from swardmark.forecast.recovery import Recovery
 from swardmark.forecast.rows import ForecastBand, Period, ZoneOutlook
 from swardmark.forecast.status import (
     LEAST_DAYS,

@@ -19,15 +19,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from swardmark.forecast import priors as p
-from swardmark.forecast.bank import CurveBank
+from swardmark.bank import priors as p
+from swardmark.bank.bank import CurveBank
+from swardmark.forecast.growth import growth_factors, share_growth
+from swardmark.forecast.state import bank_cells, share_states
 
 GRID_PCT = np.arange(-60.0, 60.5, 0.5)
 SCALE_PCT = p.ERROR_SCALES_PCT[1]
 LIGHT_VARIANCE = p.LIGHT_SHARE * SCALE_PCT**2
-ROUNDS = 2
-# The expectations need no more than every eighth recovery of the bank, and no offset more than so many zones.
-THIN, MOST_ZONES = 8, 40
+# No offset needs more than so many zones; and two photos before tell too little of the third to tell its light.
+MOST_ZONES, LEAST_PHOTOS = 40, 4
+CHANGED_PCT = 7.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,19 +75,24 @@ def shared_light(
     known = np.unique(np.concatenate(photos))
     at = [np.searchsorted(known, keys) for keys in photos]
     lights = [_unknown(len(day)) for day in days]
-    if len(days) < 2:
+    if len(days) < 2 or len(known) < LEAST_PHOTOS:
         return lights
-    speakers = range(0, len(days), -(-len(days) // MOST_ZONES))
+    step = -(-len(days) // MOST_ZONES)
+    speakers = range(0, len(days), step)
     row_of = {i: row for row, i in enumerate(speakers)}
-    curves = [bank.at(days[i], slice(None, None, THIN)) for i in speakers]
+    few = bank.thinned
+    curves = [few.at(days[i]) for i in speakers]
     seen = np.zeros((len(speakers) + 1, len(known)), dtype=bool)
     for i, row in row_of.items():
         seen[row, at[i]] = True
     heard = seen.sum(axis=0) > seen
-    for _ in range(ROUNDS):
+    confirmed = np.zeros(len(known), dtype=bool)
+    for last_round in (False, True):
+        fits = [_fit(curves[row], covers_pct[i], sds_pct[i], lights[i]) for i, row in row_of.items()]
+        told = _told(fits, [at[i] == len(known) - 1 for i in speakers], few)
         left, variance = np.full((2, len(speakers), len(known)), np.nan)
         for i, row in row_of.items():
-            mean, doubt = _expected(curves[row], covers_pct[i], sds_pct[i], lights[i], bank.log_prior[::THIN])
+            mean, doubt = _expected(curves[row], fits[row], told[row])
             left[row, at[i]] = covers_pct[i] - mean
             variance[row, at[i]] = doubt + _own_variance(sds_pct[i])
         offset, doubt, bad = offsets(left, variance)
@@ -94,9 +101,37 @@ def shared_light(
             np.where(heard, doubt, 1.0),
             np.where(heard, bad, 0.0),
         )
+        confirmed |= _confirmed(offset[-1])
+        usual = confirmed if last_round else confirmed | _seem_bad_by_another(bad[-1], fits, at[::step], few)
+        offset, doubt, bad = np.where(usual, 0.0, offset), np.where(usual, 1.0, doubt), bad * ~usual
         of = [(row_of.get(i, -1), on) for i, on in enumerate(at)]
         lights = [Light(offset[one], doubt[one], bad[one], heard[one]) for one in of]
     return lights
+
+
+def _confirmed(offset: np.ndarray) -> np.ndarray:
+    """Whether a photo and its neighbor err alike and by much: then it is the lawn that has changed, not the light."""
+    alike = np.abs(offset[1:] + offset[:-1]) / 2.0 > CHANGED_PCT
+    alike &= np.minimum(np.abs(offset[1:]), np.abs(offset[:-1])) > CHANGED_PCT / 2.0
+    alike &= offset[1:] * offset[:-1] > 0
+    none = np.zeros(1, dtype=bool)
+    return np.asarray(np.concatenate([none, alike]) | np.concatenate([alike, none]))
+
+
+def _seem_bad_by_another(
+    bad: np.ndarray, fits: Sequence[np.ndarray], at: Sequence[np.ndarray], bank: CurveBank
+) -> np.ndarray:
+    """Whether a photo seems bad, but the others agree better without another one: that one makes it seem so."""
+    photos = np.flatnonzero(bad > 0.5)
+    rest = np.zeros(len(bad))
+    for photo in photos if len(photos) > 1 else []:
+        for fit, on in zip(fits, at, strict=True):
+            others = bank.log_prior + fit[on != photo].sum(axis=0)
+            rest[photo] += others.max() + np.log(np.exp(others - others.max()).sum())
+    seem = bad > 0.5
+    if len(photos) > 1:
+        seem[photos[np.argmax(rest[photos])]] = False
+    return seem if len(photos) > 1 else np.zeros(len(bad), dtype=bool)
 
 
 def offsets(
@@ -150,14 +185,40 @@ def _own_variance(sd: np.ndarray) -> np.ndarray:
     return (1.0 - p.LIGHT_SHARE) * np.maximum(SCALE_PCT, sd) ** 2
 
 
-def _expected(
-    curves: np.ndarray, cover: np.ndarray, sd: np.ndarray, light: Light, log_prior: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
-    """Return mean and variance of the cover expected on each photo given the zone's other photos."""
+def _fit(curves: np.ndarray, cover: np.ndarray, sd: np.ndarray, light: Light) -> np.ndarray:
+    """Return the log likelihood of each photo, shape (photos, members)."""
     scale = np.maximum(SCALE_PCT, sd) ** 2 * (1.0 + p.LIGHT_SHARE * (light.doubt - 1.0))
     square = (curves - (cover - light.offset_pct).astype(np.float32)[:, None]) ** 2
     fit = np.log1p(square * (1.0 / (p.ERROR_FREEDOM * scale)).astype(np.float32)[:, None])
     fit *= np.float32(-0.5 * (p.ERROR_FREEDOM + 1.0) * p.TEMPER)
+    return np.asarray(fit)
+
+
+def _told(fits: Sequence[np.ndarray], newest: Sequence[np.ndarray], bank: CurveBank) -> list[np.ndarray]:
+    """Return the log prior of each zone's photos once it has heard the others, shape (photos, members).
+
+    What the newest photo itself shows is not heard before it is judged: a bad one would call itself a dying lawn.
+    """
+    every = np.stack([bank.log_prior + fit.sum(axis=0) for fit in fits])
+    last = np.stack([fit[new].sum(axis=0) for fit, new in zip(fits, newest, strict=True)])
+    heard, before = (_heard(log_weight, bank) for log_weight in (every, every - last))
+    return [np.where(new[:, None], one, other) for new, one, other in zip(newest, before, heard, strict=True)]
+
+
+def _heard(log_weight: np.ndarray, bank: CurveBank) -> np.ndarray:
+    if bank.members is None:
+        return np.tile(bank.log_prior, (len(log_weight), 1))
+    weight = np.exp(log_weight - log_weight.max(axis=1, keepdims=True))
+    weight /= weight.sum(axis=1, keepdims=True)
+    state = share_states(weight, bank)[:, bank_cells(bank)]
+    weight *= state
+    weight /= weight.sum(axis=1, keepdims=True)
+    growth = growth_factors(share_growth(weight, bank), bank)
+    return np.asarray(bank.log_prior + np.log(state * growth)).astype(np.float32)
+
+
+def _expected(curves: np.ndarray, fit: np.ndarray, log_prior: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return mean and variance of the cover expected on each photo given the zone's other photos."""
     others = log_prior + fit.sum(axis=0) - fit
     weight = np.exp(others - others.max(axis=1, keepdims=True, initial=-np.inf))
     weight /= weight.sum(axis=1, keepdims=True)

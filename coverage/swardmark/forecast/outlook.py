@@ -11,16 +11,18 @@ from dataclasses import replace
 
 import numpy as np
 
+from swardmark.bank.bank import draw_bank
 from swardmark.common.phrases import date_words
 from swardmark.common.units import format_area
 from swardmark.forecast import sentences
 from swardmark.forecast.judge import NAN, Frame, Name, judged, too_early
-from swardmark.forecast.recovery import Recovery, draw_bank, fit_zones
+from swardmark.forecast.recovery import Recovery
 from swardmark.forecast.rows import LawnForecast, ZoneOutlook, ZoneSeries
 from swardmark.forecast.series import Seen, fill_missing, seen_after
 from swardmark.forecast.status import enough, look_for
 from swardmark.forecast.timeaxis import time_axis
 from swardmark.forecast.total import total
+from swardmark.forecast.weigh import fit_zones
 from swardmark.lawn.grasses import grass_row
 from swardmark.lawn.readings import DiaryEntry, days_since_water
 from swardmark.lawn.toml import Lawn

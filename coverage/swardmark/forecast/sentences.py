@@ -90,4 +90,4 @@ WARM_DAYS = (
     "days to come: {future}; {source}"
 )
 FUTURE_OTHER_YEARS = "mean of the same days in other years"
-FUTURE_LAST_DAYS = "mean of the last three days, fading into that of the last thirty"
+FUTURE_LAST_DAYS = "the last three days, fading into the season's course through the last thirty"

@@ -20,11 +20,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from swardmark.bank.priors import prior_of
 from swardmark.common.phrases import MONTHS as MONTHS
 from swardmark.common.phrases import date_words as date_words
 from swardmark.common.phrases import percent as percent
 from swardmark.forecast import sentences
-from swardmark.forecast.priors import prior_of
 from swardmark.forecast.recovery import Recovery
 from swardmark.forecast.rows import Status
 

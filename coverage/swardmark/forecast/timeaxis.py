@@ -8,9 +8,10 @@ dormant at about 10; cool-season shoots best at 16-24); the exact form is our ju
 warm-season turf run from 0 to 13 degC (Unruh, Gaussoin & Wiest 1996, Crop Sci. 36(4):997-999), so the base is a
 setting.
 
-Days to come: the mean of the same calendar days in the file's other years, where there are any; else the mean of the
-last three days, decaying to the mean of the file's last thirty. (The mean of the last week alone forecasts worse than
-plain calendar days.)
+Days to come: the mean of the same calendar days in the file's other years, where there are any; else the course of a
+year, a cosine of the warmest day with the amplitude of the middle latitudes, through the mean of the last thirty days,
+towards which the last three days decay within a week. Never the plain mean of the days before: in autumn that warms up
+while the season cools. (The mean of the last week alone forecasts worse than plain calendar days.)
 """
 
 from __future__ import annotations
@@ -30,6 +31,8 @@ WARM, COOL = (27.0, 33.0, 10.0), (20.0, 24.0, 0.0)
 DECAY_DAYS = 5.0
 CLIMATE_WINDOW_DAYS = 5
 LONGEST_GAP_DAYS = 7
+# Warmest at the end of July, and half the way from January to July, as in the middle latitudes (from memory).
+WARMEST_DAY, DAYS_A_YEAR, SWING_C, MOST_SWING_C = 208.0, 365.25, 10.0, 18.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,11 +97,10 @@ def time_axis(
         return TimeAxis(zero, method)
     best, cap, base = WARM if warm_season else COOL
     base = base if base_c is None else base_c
-    rates = {
-        day.date: float(growth_rate((day.tmin_c + day.tmax_c) / 2.0, best=best, cap=cap, base=base))
-        for day in known.days
-    }
-    daily, future = _filled(rates, zero)
+    means = {day.date: (day.tmin_c + day.tmax_c) / 2.0 for day in known.days}
+    rates = {day: float(growth_rate(mean, best=best, cap=cap, base=base)) for day, mean in means.items()}
+    season = growth_rate(_season_ahead(means, zero), best=best, cap=cap, base=base)
+    daily, future = _filled(rates, zero, season)
     method = sentences.WARM_DAYS.format(
         best=best, base=base, cap=cap, span=best - base, future=future, source=known.source
     )
@@ -122,7 +124,7 @@ def _covers(weather: Weather, zero: dt.date, as_of: dt.date) -> bool:
     return max((b - a).days for a, b in pairwise(ends)) <= LONGEST_GAP_DAYS
 
 
-def _filled(rates: dict[dt.date, float], zero: dt.date) -> tuple[np.ndarray, str]:
+def _filled(rates: dict[dt.date, float], zero: dt.date, season: np.ndarray) -> tuple[np.ndarray, str]:
     """Return the daily rates from `zero` on, gaps interpolated and the days to come filled, and how."""
     last = max(rates)
     order = sorted(rates)
@@ -135,10 +137,24 @@ def _filled(rates: dict[dt.date, float], zero: dt.date) -> tuple[np.ndarray, str
     if np.isfinite(climate[to_come]).mean() > 0.9:
         mean = np.where(np.isfinite(climate), climate, values[-30:].mean())
         return np.where(to_come, mean, daily), sentences.FUTURE_OTHER_YEARS
-    recent, settled = values[-3:].mean(), values[-30:].mean()
-    since = np.maximum(ahead - (last - zero).days, 0)
-    decaying = settled + (recent - settled) * np.exp(-since / DECAY_DAYS)
-    return np.where(to_come, decaying, daily), sentences.FUTURE_LAST_DAYS
+    return np.where(to_come, season, daily), sentences.FUTURE_LAST_DAYS
+
+
+def _season_ahead(means: dict[dt.date, float], zero: dt.date) -> np.ndarray:
+    """Return the mean temperature to expect on each day from `zero` on, by the course of a year [degC]."""
+    order = sorted(means)
+    values = np.array([means[day] for day in order])
+    of_year = np.array([day.timetuple().tm_yday for day in order], dtype=float)
+    course = np.cos(2 * np.pi * (of_year - WARMEST_DAY) / DAYS_A_YEAR)
+    swing = SWING_C
+    if np.ptp(course) > 1.0:  # half of the way from winter to summer tells the swing, and the hemisphere
+        swing = float(np.clip(np.polyfit(course, values, 1)[0], -MOST_SWING_C, MOST_SWING_C))
+    ahead = np.arange(LONGEST_DAYS)
+    coming = np.cos(2 * np.pi * (zero.timetuple().tm_yday + ahead - WARMEST_DAY) / DAYS_A_YEAR)
+    level = values[-30:].mean() - swing * course[-30:].mean()
+    since = np.maximum(ahead - (order[-1] - zero).days, 0)
+    recent = values[-3:].mean() - level - swing * course[-3:].mean()
+    return np.asarray(level + swing * coming + recent * np.exp(-since / DECAY_DAYS))
 
 
 def _climate(rates: dict[dt.date, float], zero: dt.date) -> np.ndarray:

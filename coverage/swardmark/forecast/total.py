@@ -9,6 +9,7 @@ import numpy as np
 
 from swardmark.forecast import sentences
 from swardmark.forecast.judge import Frame, Name, judged, too_early
+from swardmark.forecast.light import photo_keys
 from swardmark.forecast.recovery import Recovery, whole_lawn
 from swardmark.forecast.rows import ZoneOutlook
 from swardmark.forecast.status import enough
@@ -38,19 +39,24 @@ def total(
 def mean_series(zones: Sequence[ZoneOutlook]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Return days, area-weighted mean cover [%] and held-out marks; zones missing in a photo are interpolated.
 
-    A day counts where at least half of the area was photographed and nine tenths lie between photos of their own.
+    A photo counts where at least half of the area was in it and nine tenths lie between photos of their own; two
+    photos of a day stay two, as in the zones.
     """
     zones = [zone for zone in zones if zone.day]
     if not zones:
         return np.zeros(0), np.zeros(0), np.zeros(0, dtype=bool)
-    days = np.unique([day for zone in zones for day in zone.day])
+    keys = [photo_keys(np.array(zone.day)) for zone in zones]
+    days = np.unique(np.concatenate(keys))
     area = np.array([zone.area_m2 for zone in zones])
-    cover = np.array([np.interp(days, z.day, z.observed_pct, left=np.nan, right=np.nan) for z in zones])
+    cover = np.array([
+        np.interp(days, at, zone.observed_pct, left=np.nan, right=np.nan)
+        for zone, at in zip(zones, keys, strict=True)
+    ])  # fmt: skip
     shot, held = np.zeros((2, *cover.shape), dtype=bool)
-    for zone, shot_on, held_on in zip(zones, shot, held, strict=True):
-        at = np.searchsorted(days, zone.day)
+    for zone, own, shot_on, held_on in zip(zones, keys, shot, held, strict=True):
+        at = np.searchsorted(days, own)
         shot_on[at], held_on[at] = True, zone.held_out
     weight = area[:, None] * np.isfinite(cover)
     keep = (area @ shot >= LEAST_SHOT * area.sum()) & (weight.sum(axis=0) >= LEAST_AREA * area.sum())
     mean = (weight * np.nan_to_num(cover)).sum(axis=0)[keep] / weight.sum(axis=0)[keep]
-    return days[keep], mean, (area @ held)[keep] > 0.5 * area.sum()
+    return np.rint(days[keep]), mean, (area @ held)[keep] > 0.5 * area.sum()

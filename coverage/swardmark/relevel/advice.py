@@ -31,17 +31,15 @@ from swardmark.lawn.grasses import grass_row
 from swardmark.lawn.toml import Lawn
 from swardmark.relevel import sentences as say
 from swardmark.relevel.order_words import about_volume, lift_caution, money, order_lines
-from swardmark.relevel.plan import LEVEL_WITHIN_MM, UNMEASURED_MM, RelevelPlan, SpotPlan
-from swardmark.relevel.sand import MOST_DEPTH_MM, check_depth, with_receipts, yards_per_1000_sqft
+from swardmark.relevel.plan import RelevelPlan, SpotPlan
+from swardmark.relevel.sand import check_depth, with_receipts, yards_per_1000_sqft
 from swardmark.relevel.spots import whereabouts
+from swardmark.relevel.why import why_of
 
 SPOT_COLUMNS = (
     "spot", "point", "zone", "x_m", "y_m", "area_m2", "cover_pct", "lag_days", "depth_mm", "sand_litres",
     "passes", "priority", "seasons_seen", "why",
 )  # fmt: skip
-WIDE_SPOT_M2 = 3.0
-"""A wider place is rather a matter of shade, water or depth of sand than of a low spot."""
-
 MOSTLY_DELIVERY = 0.5
 MOST_PLACES = 6
 FEW_BAGS = 20
@@ -67,28 +65,12 @@ def where_is(plan: SpotPlan, lawn: Lawn) -> str:
 def sand_of(plan: SpotPlan, lawn: Lawn) -> str:
     """Say the sand for one spot: `4.7 L`, or `1.8 L to 3.9 L` while its depth is not measured."""
     if not plan.passes:
-        return say.NO_SAND_HERE
-    return about_volume(plan.litres * LITRE_M3, plan.most_litres * LITRE_M3, units=lawn.units)
-
-
-def why_of(plan: SpotPlan, *, units: Units = "metric") -> str:
-    """Say in a sentence or two why a place is a spot and what stands against plain sand there."""
-    spot = plan.spot
-    lagging = math.isfinite(spot.lag_days)
-    lag = say.BEHIND.format(days=spot.lag_days) if lagging else say.BEHIND_SOME
-    state = say.STILL_BARE if spot.is_bare else say.SLOW
-    parts = [say.SPOT_WHY.format(state=state, lag=lag, cover=spot.cover_pct, lawn=spot.lawn_cover_pct)]
-    if spot.seasons_seen > 1:
-        parts.append(say.SEEN_SEASONS.format(count=spot.seasons_seen))
-    if spot.at_edge:
-        parts.append(say.AT_EDGE)
-    if plan.is_too_deep:
-        parts.append(say.SPOT_TOO_DEEP.format(most=format_depth(MOST_DEPTH_MM, units=units)))
-    elif plan.is_level:
-        parts.append(say.SPOT_LEVEL.format(least=format_depth(LEVEL_WITHIN_MM, units=units)))
-    if spot.area_m2 >= WIDE_SPOT_M2:
-        parts.append(say.SPOT_WIDE)
-    return "; ".join(parts)
+        return say.MEASURE_FOR_SAND if plan.needs_measuring else say.NO_SAND_HERE
+    own = about_volume(plan.litres * LITRE_M3, units=lawn.units)
+    if plan.most_litres <= plan.litres:
+        return own
+    ends = about_volume(plan.least_litres * LITRE_M3, plan.most_litres * LITRE_M3, units=lawn.units)
+    return say.SAND_RANGE.format(own=own, ends=ends)
 
 
 def plan_sentences(plan: RelevelPlan) -> tuple[str, ...]:
@@ -101,6 +83,7 @@ def plan_sentences(plan: RelevelPlan) -> tuple[str, ...]:
         return (_nothing_to_do(plan), *_seasons(plan), *notes)
     return (
         _found(plan),
+        *_causes(plan),
         *_measure_first(plan),
         *_sand(plan),
         *_whole_lawn(plan),
@@ -155,7 +138,7 @@ def _row(plan: SpotPlan, units: Units) -> dict[str, object]:
         round(spot.x_m, 2),
         round(spot.y_m, 2),
         round(spot.area_m2, 3),
-        round(spot.cover_pct, 1),
+        round(spot.cover_pct, 1) if math.isfinite(spot.cover_pct) else None,
         round(spot.lag_days, 1) if math.isfinite(spot.lag_days) else None,
         None if plan.depth_mm is None else round(plan.depth_mm, 1),
         round(plan.litres, 1),
@@ -173,6 +156,8 @@ def _more(plan: SpotPlan, lawn: Lawn) -> dict[str, object]:
     return {
         "where": where_is(plan, lawn),
         "outline_wkt": to_wkt(plan.spot.polygon, rounding_precision=3),
+        "cause": plan.cause,
+        "least_litres": round(plan.least_litres, 1),
         "most_litres": round(plan.most_litres, 1),
         "season": plan.season,
         "passes_now": plan.passes_now,
@@ -186,28 +171,34 @@ def _nothing_to_do(plan: RelevelPlan) -> str:
 
 def _found(plan: RelevelPlan) -> str:
     units = plan.lawn.units
-    area = sum(item.spot.area_m2 for item in plan.spots)
+    seen = [item for item in plan.spots if not item.is_green]
+    if not seen:
+        return say.NONE_BARE
+    area = sum(item.spot.area_m2 for item in seen)
     ground = sum(search.ground_m2 for search in plan.searches)
-    return plural(len(plan.spots), *say.FOUND).format(
-        count=len(plan.spots),
+    return plural(len(seen), *say.FOUND).format(
+        count=len(seen),
         area=format_area(area, units=units),
         share=100 * area / ground if ground else math.nan,
         ground=format_area(ground, units=units),
     )
 
 
+def _causes(plan: RelevelPlan) -> tuple[str, ...]:
+    """Say which spots have which cause, those that have one."""
+    said = []
+    for cause, template in say.CAUSES.items():
+        spots = [item for item in plan.spots if item.cause == cause]
+        if spots:
+            said.append(template.format(spots=spot_list(spots)))
+    return tuple(said)
+
+
 def _measure_first(plan: RelevelPlan) -> tuple[str, ...]:
-    open_spots = [item for item in plan.spots if item.depth_mm is None]
+    open_spots = [item for item in plan.spots if item.needs_measuring]
     if not open_spots:
         return ()
-    units = plan.lawn.units
-    low, high = (format_depth(mm, units=units) for mm in UNMEASURED_MM)
-    least, most = (sum(item.litres for item in open_spots), sum(item.most_litres for item in open_spots))
-    volume = about_volume(least * LITRE_M3, most * LITRE_M3, units=units)
-    return (
-        say.MEASURE_FIRST.format(spots=spot_list(open_spots)),
-        say.MEASURE_UNTIL.format(low=low, high=high, volume=volume),
-    )
+    return say.MEASURE_FIRST.format(spots=spot_list(open_spots)), say.MEASURE_UNTIL
 
 
 def _sand(plan: RelevelPlan) -> tuple[str, ...]:

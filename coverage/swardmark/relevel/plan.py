@@ -5,19 +5,16 @@ It is made by relevel.py and read by advice.py, the report and the page.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from swardmark.common.units import LITRE_M3
 from swardmark.lawn.toml import Lawn
 from swardmark.relevel.budget import Budget, SpendingPlan
+from swardmark.relevel.causes import LOW, UNPROBED, Cause, Finding
 from swardmark.relevel.sand import MOST_DEPTH_MM, SandOrder
 from swardmark.relevel.seasons import SeasonComparison
 from swardmark.relevel.spots import Spot, SpotSearch
-
-UNMEASURED_MM = (6.0, 13.0)
-"""Depths that are reckoned with until the spot is probed: one thin pass to one thick one."""
-LEVEL_WITHIN_MM = 3.0
-"""A spot whose mean dip is less is level: sand is not what it lacks."""
 
 
 @dataclass(frozen=True)
@@ -36,16 +33,14 @@ class SpotPlan:
 
     Attributes
     ----------
-    depth_mm : float or None
-        Mean of the measured dips, in millimeters; None where none was measured.
-    dips : int
-        How many dips were measured here.
+    finding : Finding
+        Its cause, and what is known of its depth.
     order : SandOrder
-        Sand for the spot alone, at its depth or, unmeasured, at one thin pass.
-    most_litres : float
-        The same at the upper end of the range; equal to the order where the depth was measured.
+        Sand for the spot alone; none unless it is measured and low.
+    least_litres, most_litres : float
+        The same at the ends of the 95 % interval of its depth.
     passes : int
-        Thin passes to fill it; 0 where sand is not the remedy.
+        Passes to fill it; 0 where sand is not the remedy or its depth is not known.
     priority : int or None
         1 is worth most per litre of sand; None where sand is not the remedy.
     season : int or None
@@ -55,9 +50,9 @@ class SpotPlan:
     """
 
     spot: Spot
-    depth_mm: float | None
-    dips: int
+    finding: Finding
     order: SandOrder
+    least_litres: float
     most_litres: float
     passes: int
     priority: int | None = None
@@ -70,14 +65,29 @@ class SpotPlan:
         return self.order.volume_m3 / LITRE_M3
 
     @property
-    def is_too_deep(self) -> bool:
-        """Whether the dip is deeper than sand may ever be laid over living turf."""
-        return self.depth_mm is not None and self.depth_mm > MOST_DEPTH_MM
+    def cause(self) -> Cause:
+        """Why it is on the list: low, high or buried, level but bare, not yet probed."""
+        return self.finding.cause
 
     @property
-    def is_level(self) -> bool:
-        """Whether the dips show no hollow to speak of."""
-        return self.depth_mm is not None and self.depth_mm < LEVEL_WITHIN_MM
+    def depth_mm(self) -> float | None:
+        """Mean depth below the straightedge in millimeters; None where it was not measured."""
+        return self.finding.depth_mm
+
+    @property
+    def needs_measuring(self) -> bool:
+        """Whether nothing can be said of its sand before it is probed or its depth is read."""
+        return self.cause == UNPROBED or (self.cause == LOW and self.depth_mm is None)
+
+    @property
+    def is_green(self) -> bool:
+        """Whether it is known by heights alone: no photo shows it bare."""
+        return math.isnan(self.spot.cover_pct)
+
+    @property
+    def is_too_deep(self) -> bool:
+        """Whether the dip is deeper than sand may ever be laid over living turf."""
+        return self.cause == LOW and self.depth_mm is not None and self.depth_mm > MOST_DEPTH_MM
 
 
 @dataclass(frozen=True)
@@ -115,7 +125,7 @@ class RelevelPlan:
     against : SeasonsOnADay or None
         The covers of this season and the last on one day, where there is a last one.
     measure_first : bool
-        Whether a spot has no measured dip yet.
+        Whether a spot waits to be probed.
     """
 
     lawn: Lawn
@@ -133,8 +143,8 @@ class RelevelPlan:
 
     @property
     def measure_first(self) -> bool:
-        """Whether a spot has no measured dip yet."""
-        return any(plan.depth_mm is None for plan in self.spots)
+        """Whether a spot waits to be probed."""
+        return any(plan.needs_measuring for plan in self.spots)
 
     @property
     def chosen(self) -> tuple[SpotPlan, ...]:

@@ -1,9 +1,9 @@
 """The re-level plan: from the stacks of ground maps, the lawn and the measured dips to a RelevelPlan.
 
 Read from the top: spots are found at each photo point (spots.py) and matched with the seasons before
-(seasons.py); the dips that the keeper measured give each its depth; depth gives sand and passes (sand.py);
-the budget chooses (budget.py). A photo sees cover, not height: without dips the plan says "measure these
-first" and reckons with the usual range of one pass.
+(seasons.py); measured heights, depths and probes give each its cause (causes.py); the depth of low ground gives sand
+and passes (sand.py); the budget chooses (budget.py). A photo sees cover, not height: a spot that nobody has probed
+costs nothing and stands first among what to measure.
 
 Season and interval: sand goes on growing turf only, and the next pass waits until the first is grown
 through; one extension example is June and again in mid-August (C. Waltz, University of Georgia; D. Gill,
@@ -19,9 +19,12 @@ from dataclasses import dataclass, replace
 
 from swardmark.canopy.index import GroundMap
 from swardmark.common.units import LITRE_M3
+from swardmark.lawn.grasses import grass_row
 from swardmark.lawn.toml import Lawn, SandSettings
+from swardmark.level.review import LevelReview
 from swardmark.relevel.budget import Budget, Job, SpendingPlan, plan_spending
-from swardmark.relevel.plan import LEVEL_WITHIN_MM, UNMEASURED_MM, Dip, RelevelPlan, SpotPlan
+from swardmark.relevel.causes import LOW, REACH_M, Finding, findings
+from swardmark.relevel.plan import Dip, RelevelPlan, SpotPlan
 from swardmark.relevel.sand import (
     MOST_DEPTH_MM,
     WARN_DEPTH_MM,
@@ -32,9 +35,6 @@ from swardmark.relevel.sand import (
 )
 from swardmark.relevel.seasons import compare_seasons, count_seasons
 from swardmark.relevel.spots import LEAF_HEIGHT_MM, Spot, SpotSearch, find_spots
-
-DIP_REACH_M = 0.15
-"""A dip measured this near to a spot's outline belongs to it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,6 +56,7 @@ def relevel_plan(
     earlier: Sequence[Sequence[PointMaps]] = (),
     budget: Budget | None = None,
     whole_only: bool = False,
+    level: LevelReview | None = None,
 ) -> RelevelPlan:
     """Plan the next leveling of a lawn.
 
@@ -73,6 +74,8 @@ def relevel_plan(
         What each season may take; by default `budget_of(lawn)`.
     whole_only : bool
         Begin a spot only where all its passes fit the coming season.
+    level : LevelReview, optional
+        How level the ground was measured to be.
     """
     all_points = (*earlier, points)
     seasons = [
@@ -80,7 +83,7 @@ def relevel_plan(
         for season in all_points
     ]
     return plan_from_searches(
-        seasons[-1], lawn, dips=dips, earlier=seasons[:-1], budget=budget, whole_only=whole_only
+        seasons[-1], lawn, dips=dips, earlier=seasons[:-1], budget=budget, whole_only=whole_only, level=level
     )
 
 
@@ -119,6 +122,7 @@ def plan_from_searches(
     earlier: Sequence[Sequence[SpotSearch]] = (),
     budget: Budget | None = None,
     whole_only: bool = False,
+    level: LevelReview | None = None,
 ) -> RelevelPlan:
     """Plan from spots that were found before; options as in `relevel_plan`."""
     budget = budget or budget_of(lawn)
@@ -128,10 +132,10 @@ def plan_from_searches(
     counted = count_seasons([*earlier, searches])
     spots = [spot for search in counted for spot in search.spots]
     owner = [_spot_of(dip, spots) for dip in dips]
-    plans = [
-        _plan_spot(spot, [d.depth_mm for d, n in zip(dips, owner, strict=True) if n == spot.number], settings)
-        for spot in spots
-    ]
+    depths = [[d.depth_mm for d, n in zip(dips, owner, strict=True) if n == spot.number] for spot in spots]
+    known, more = findings(spots, depths, probes=lawn.probe, maps=level.maps if level else ())
+    jobs_found = [*zip(spots, known, strict=True), *more]
+    plans = [_plan_spot(spot, finding, settings, lawn) for spot, finding in jobs_found]
     jobs = [_job(plan) for plan in plans if plan.passes]
     spending = plan_spending(jobs, budget, whole_only=whole_only)
     plans = _scheduled(plans, jobs, spending)
@@ -191,24 +195,39 @@ def _spot_of(dip: Dip, spots: Sequence[Spot]) -> int | None:
     distance, number = min(
         ((spot.polygon.distance(place), spot.number) for spot in spots), default=(math.inf, 0)
     )
-    return number if distance <= DIP_REACH_M else None
+    return number if distance <= REACH_M else None
 
 
-def _plan_spot(spot: Spot, depths: Sequence[float], settings: SandSettings) -> SpotPlan:
-    depth = sum(depths) / len(depths) if depths else None
-    low, high = (depth, depth) if depth is not None else UNMEASURED_MM
-    needs_none = depth is not None and not LEVEL_WITHIN_MM <= depth <= MOST_DEPTH_MM
-    order, most = (
-        order_of_volume(0.0 if needs_none else spot.area_m2 * mm * LITRE_M3, settings=settings)
-        for mm in (low, high)
+def _plan_spot(spot: Spot, finding: Finding, settings: SandSettings, lawn: Lawn) -> SpotPlan:
+    """Return what a spot takes: sand on measured low ground alone, in as many passes as the grass needs."""
+    depth = finding.depth_mm if finding.cause == LOW and not finding.is_shared else None
+    if depth is None or depth > MOST_DEPTH_MM:
+        return SpotPlan(spot, finding, order_of_volume(0.0, settings=settings), 0.0, 0.0, 0)
+    orders = [
+        order_of_volume(finding.area_m2 * mm * LITRE_M3, settings=settings)
+        for mm in (depth, finding.low_mm, finding.high_mm)
+    ]
+    least, most = (one.volume_m3 / LITRE_M3 for one in orders[1:])
+    return SpotPlan(
+        spot, finding, orders[0], least, most, passes_for(depth, pass_depth_mm=spot_pass_mm(lawn))
     )
-    passes = 0 if needs_none else passes_for(low, pass_depth_mm=min(settings.pass_depth_mm, WARN_DEPTH_MM))
-    return SpotPlan(spot, depth, len(depths), order, most.volume_m3 / LITRE_M3, passes)
+
+
+def spot_pass_mm(lawn: Lawn) -> float:
+    """Return the depth of one pass over a single spot [mm]: what the grass stands there, at least a usual pass."""
+    return min(max(lawn.sand.pass_depth_mm, grass_row(lawn.grass).spot_mm.value), WARN_DEPTH_MM)
 
 
 def _job(plan: SpotPlan) -> Job:
-    benefit = plan.spot.area_m2 * plan.spot.severity * plan.spot.seasons_seen
-    return Job(plan.spot.number, plan.order.volume_m3, plan.passes, benefit)
+    """Return a spot's job: worth its area times what is missing there, of the cover or of the level."""
+    missing = (plan.depth_mm or 0.0) / WARN_DEPTH_MM
+    worth = min(1.0, missing) if plan.is_green else plan.spot.severity
+    return Job(
+        plan.spot.number,
+        plan.order.volume_m3,
+        plan.passes,
+        plan.finding.area_m2 * worth * plan.spot.seasons_seen,
+    )
 
 
 def _scheduled(plans: Sequence[SpotPlan], jobs: Sequence[Job], spending: SpendingPlan) -> list[SpotPlan]:
@@ -233,8 +252,4 @@ def _scheduled(plans: Sequence[SpotPlan], jobs: Sequence[Job], spending: Spendin
 
 def _leveled_m3(plans: Sequence[SpotPlan]) -> float:
     """Volume in place, before the settling allowance."""
-    return sum(
-        plan.spot.area_m2 * (UNMEASURED_MM[0] if plan.depth_mm is None else plan.depth_mm) * LITRE_M3
-        for plan in plans
-        if plan.passes
-    )
+    return sum(plan.finding.area_m2 * (plan.depth_mm or 0.0) * LITRE_M3 for plan in plans if plan.passes)

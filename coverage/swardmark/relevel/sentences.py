@@ -62,9 +62,27 @@ SPOT_WHY = "{state}, {lag}; {cover:.0f} % where the lawn has {lawn:.0f} %"
 SEEN_SEASONS = "seen {count} seasons running"
 AT_EDGE = "reaches the edge of the ground in view and may go on beyond it"
 SPOT_TOO_DEEP = "deeper than {most}: lift the turf and fill below it, sand on top would smother it"
-SPOT_LEVEL = "no low spot over {least}: sand is not what it lacks; look for shade, dryness, roots or pests"
+SPOT_LEVEL = "level within {least}: sand is not what it lacks"
+LOOK_FOR = "look for shade, dryness, roots or pests, then seed or plug it"
+SPOT_UNPROBED = "not yet probed: lay a straightedge over it, and push a screwdriver through the sand"
+SPOT_BURIED = (
+    "buried under {sand} of sand: rake or take it off down to the crowns, plug what is dead, never add"
+)
+SPOT_HIGH = "high ground: rake or take sand off, never add"
+SPOT_LOW = "low by {depth} in the mean: sand"
+SPOT_LOW_GREEN = "green and low by {depth} in the mean: it greened over first because it is low; sand"
+SPOT_LOW_UNMEASURED = "low, by the keeper's probe: read its depth"
+SPOT_SHARED = "part of a low spot that is counted with another number"
+SOIL = {
+    "wet": "wet a day after rain: let water off first",
+    "dry": "dry a day after watering: loosen it and water longer, less often",
+}
+SHADE = "shade: thin the branches, or choose a grass that stands it"
 SPOT_WIDE = "a wide place: look for shade, dryness or sand too deep before adding more"
 NO_SAND_HERE = "none"
+MEASURE_FOR_SAND = "measure first"
+SAND_RANGE = "{own} ({ends})"
+NONE_BARE = "No place in view stayed bare or lagged; the heights show low or high ground."
 
 # The plan.
 TOO_EARLY = "It is too early to name spots."
@@ -75,7 +93,14 @@ MEASURE_FIRST = (
     "Measure these first: {spots}. A photo sees cover, not height: lay a straightedge or string line over each and "
     "note the depth at several places."
 )
-MEASURE_UNTIL = "Until then the plan allows {low} to {high} for each: {volume} of sand."
+MEASURE_UNTIL = (
+    "Until then they cost nothing and get no sand: what stays bare is as often buried, dry or shaded as low."
+)
+CAUSES = {
+    "low": "Low, so that sand helps: {spots}.",
+    "high or buried": "High or buried, never add sand: {spots}. Rake or take sand off, plug what is dead.",
+    "level but bare": "Level but bare, sand is not what it lacks: {spots}.",
+}
 NONE_NEEDS = "None of them needs sand."
 ALL_SPOTS = "All spots: {order}"
 WHOLE_LAWN = "One pass of {depth} over the whole lawn would take {alone}{trade}, {both} with all spots."

@@ -75,7 +75,11 @@ def relevel_map(season: Season, point: PointReview | None = None) -> Figure:
         for old in plan.comparison.mended if plan.comparison else ():
             if old.point == place.name:
                 _draw_outline(axes, np.array(old.outline_m), LEAF_DARK, MENDED_DASH)
-        _draw_spots(axes, [item for item in plan.spots if item.spot.point == place.name], place.side_m)
+        _draw_spots(
+            axes,
+            [item for item in plan.spots if item.spot.point == place.name and not item.is_green],
+            place.side_m,
+        )
         _dress_map(axes, season.lawn.units)
     return figure
 

@@ -16,6 +16,7 @@ from swardmark.lawn.toml import Lawn
 from swardmark.measure.points import ZoneCover
 from swardmark.measure.sentences import PATCHES
 from swardmark.relevel import advice
+from swardmark.relevel.why import why_of
 from swardmark.words import sentences
 from swardmark.words.phrases import day_text, full_text, gain_text, mow_text, percent_text
 
@@ -115,13 +116,13 @@ def spot_words(item: SpotPlan, lawn: Lawn) -> SpotWords:
         area=format_area(spot.area_m2, units=lawn.units),
         cover=percent_text(spot.cover_pct),
         depth=sentences.MEASURE_IT
-        if item.depth_mm is None
-        else format_depth(item.depth_mm, units=lawn.units),
+        if item.needs_measuring or item.depth_mm is None
+        else format_depth(float(round(item.depth_mm)), units=lawn.units),
         sand=advice.sand_of(item, lawn),
         passes=str(item.passes),
         priority="" if item.priority is None else str(item.priority),
         when=_when(item),
-        why=advice.why_of(item, units=lawn.units),
+        why=why_of(item, units=lawn.units),
         is_chosen=bool(item.passes_now),
     )
 

@@ -62,25 +62,34 @@ GRASSES: dict[str, GrassPrior] = {
 # simulated lawns, where it is 16 %, was too hopeful by 1.6 points a week ahead; with one in five, by 1.0. Trouble is
 # what the keeper must be told of, so it gets more members than its weight.
 KINDS: tuple[Kind, ...] = (
-    Kind("as expected", 0.76, 0.55, "the grass's own row"),
-    Kind("slow", 0.04, 0.08, "half-way day 1.3 to 5.2 times later: shade, cold, poor soil"),
-    Kind("low ceiling", 0.04, 0.08, "ends at 15 to 90 %: buried too deep, worn"),
-    Kind("stops", 0.04, 0.08, "stands still from some day on: drought, cold"),
-    Kind("dies back", 0.04, 0.07, "loses 20 to 90 % of its cover within 3 to 20 days and keeps the loss"),
-    Kind("dies back and recovers", 0.04, 0.07, "the same, then grows on"),
+    Kind("as expected", 0.555, 0.40, "the grass's own row"),
+    Kind("closes", 0.12, 0.10, "reaches full cover without a long tail, as dense canopies do"),
+    Kind("slow", 0.04, 0.07, "half-way day 1.3 to 5.2 times later: shade, cold, poor soil"),
+    Kind("levels off", 0.06, 0.09, "ends at 15 to 92 %: buried too deep, worn, thin turf"),
+    Kind("stops", 0.055, 0.09, "growth runs out from some day on: drought, the end of the season"),
+    Kind("pauses", 0.065, 0.09, "all but stands still for 4 to 45 days, then goes on: a dry or a cold spell"),
+    Kind("dies back", 0.04, 0.06, "loses 20 to 95 % of its cover within 3 to 20 days and keeps the loss"),
+    Kind("dies back and recovers", 0.025, 0.05, "the same, then grows on"),
     Kind(
         "partly covered",
         0.04,
-        0.07,
+        0.05,
         "the leaf stood through the sand from the start, as in the series of [1]",
     ),
 )
 
 SLOW_FACTOR = (1.3, 5.2)
-LOW_CEILING_PCT = (15.0, 90.0)
+LOW_CEILING_PCT = (15.0, 92.0)
+# A canopy that closes is a curve with a higher ceiling, cut off at full cover.
+CLOSING_PCT = (100.0, 114.0)
 TROUBLE_DAY = (4.0, 45.0)
-DIE_BACK_SHARE = (0.2, 0.9)
+FADE_DAYS = (0.0, 18.0)
+PAUSE_DAYS = (4.0, 45.0)  # shorter ones are more likely: even over the log
+PAUSE_RATE = (0.0, 0.35)
+DIE_BACK_SHARE = (0.2, 0.95)
 DIE_BACK_DAYS = (3.0, 20.0)
+# What grows back after a loss grows at this share of the first pace; our judgment.
+REGROWTH_SHARE = 0.7
 HEAD_START = (0.2, 1.1)
 START_PCT = (1.0, 30.0)
 CEILING_FLOOR_PCT = 60.0
@@ -98,6 +107,8 @@ TEMPER = 0.9
 LIGHT_SHARE = 0.3
 BAD_PHOTO_SHARE = 0.03
 BAD_PHOTO_SD_PCT = 20.0
+# One photo far out can be the lawn: so much belief stays with it while it is held out, at least. Our judgment.
+LEAST_TRUST = 0.08
 # How much of the variance of the (log) pace lies between lawns and not between the zones of one, and the share of zones
 # that follow their lawn's form of growth. Our judgment: grass and weather are shared, shade and depth of sand are not.
 LAWN_PACE_SHARE = 0.65
@@ -107,6 +118,15 @@ LAWN_FORM_SHARE = 0.75
 SEASON_PER_T50 = 60.0 / 9.0
 LEAST_AHEAD_DAYS = 28.0
 ZONE_COUPLING = 0.6
+# How often the whole lawn shares its trouble, or closes, and the share of its zones that then follow. Our judgment.
+LAWN_STATES: dict[str, float] = {
+    "closes": 0.12,
+    "levels off": 0.045,
+    "stops": 0.045,
+    "pauses": 0.06,
+    "dies back": 0.03,
+}
+LAWN_STATE_SHARE = 0.85
 
 
 def prior_of(grass: str) -> GrassPrior:

@@ -49,7 +49,7 @@ def weibull_offset(
     rise = ceiling_pct - start_pct
     scale = np.log(2.0 * rise / ceiling_pct)
     power = shape / (2.0 * scale)
-    return start_pct + rise * (1.0 - np.exp(-scale * (np.maximum(day, 0.0) / t50_days) ** power))
+    return start_pct + rise * (1.0 - np.exp(-scale * _power(day, t50_days, power)))
 
 
 def log_logistic_offset(
@@ -61,5 +61,10 @@ def log_logistic_offset(
     """
     rise = ceiling_pct - start_pct
     power = shape * rise / (ceiling_pct - 2.0 * start_pct)
-    grown = (np.maximum(day, 0.0) / t50_days) ** power
+    grown = _power(day, t50_days, power)
     return start_pct + rise * grown / (grown + ceiling_pct / (ceiling_pct - 2.0 * start_pct))
+
+
+def _power(day: np.ndarray, t50_days: np.ndarray, power: np.ndarray) -> np.ndarray:
+    """Return (day / t50) ** power, 0 up to day 0 and at most e ** 60."""
+    return np.exp(np.minimum(power * np.log(np.maximum(day, 1e-9) / t50_days), 60.0)) * (day > 0)

@@ -1,0 +1,1 @@
+"""Curves, bank, recovery: what the covers say of the weeks to come."""

@@ -1,0 +1,134 @@
+"""The state that the zones of a lawn share: growth as usual, paused, at its end, dormant, level, or closing.
+
+A dry spell, the end of the season and the browning of dormancy come to all zones at once. Every kind of trouble in the
+bank is split into cells by when it begins (a ceiling by how high it is), and the lawn is in one of these states or in
+none. A zone's weights say how likely each state is; a zone's prior is then that of the lawn as its *other* zones show
+it, as with the pace in growth.py. Neighboring cells count in part, so that zones on both sides of an edge agree.
+
+Method: a mixture with a latent class of the lawn, summed out; Gelman et al., Bayesian Data Analysis, 3rd ed., ch. 22.
+"""
+
+from __future__ import annotations
+
+from functools import cache, lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from swardmark.bank import priors as p
+from swardmark.bank.bank import CurveBank
+from swardmark.bank.members import FIRST, KIND, SECOND, Members, share_of
+
+NEXT_CELL = 0.4
+
+
+class _Block(NamedTuple):
+    """The cells of one state: first cell, how many begins, how many lengths."""
+
+    state: str
+    first: int
+    begins: int
+    lengths: int
+
+
+BLOCKS = (
+    _Block("closes", 1, 1, 1),
+    _Block("levels off", 2, 6, 1),
+    _Block("stops", 8, 8, 1),
+    _Block("pauses", 16, 8, 2),
+    _Block("dies back", 32, 8, 1),
+)
+CELLS = 40
+KINDS_OF = {
+    "dies back": ("dies back", "dies back and recovers"),
+}
+
+
+def cells_of(members: Members) -> np.ndarray:
+    """Return the cell of each member; 0 for those that no state of a lawn explains."""
+    cell = np.zeros(len(members.kind), dtype=int)
+    for block in BLOCKS:
+        of = np.flatnonzero(
+            np.isin(members.kind, [KIND[k] for k in KINDS_OF.get(block.state, (block.state,))])
+        )
+        begin = np.minimum(share_of(members.score[FIRST, of]) * block.begins, block.begins - 1).astype(int)
+        length = np.minimum(share_of(members.score[SECOND, of]) * block.lengths, block.lengths - 1).astype(
+            int
+        )
+        cell[of] = block.first + begin * block.lengths + length
+    return cell
+
+
+def share_states(weight: np.ndarray, bank: CurveBank) -> np.ndarray:
+    """Return by how much the other zones make each cell more likely for a zone, shape (zones, cells).
+
+    Parameters
+    ----------
+    weight : ndarray, shape (zones, members)
+        Each zone's own weights over the bank; rows sum to 1.
+    bank : CurveBank
+        One that knows the numbers of its members; otherwise, and for a zone alone, the factors are 1.
+    """
+    if bank.members is None or len(weight) < 2:
+        return np.ones((len(weight), CELLS))
+    ratio, log_prior = _states(bank)
+    evidence = np.log(np.maximum(in_cells(weight, bank) @ ratio, 1e-30))
+    share = evidence.sum(axis=0) - evidence + log_prior
+    share = np.exp(share - share.max(axis=1, keepdims=True))
+    return np.asarray((share / share.sum(axis=1, keepdims=True)) @ ratio.T)
+
+
+def state_chances(weight: np.ndarray, bank: CurveBank) -> dict[str, float]:
+    """Return how likely each state of the lawn is, "as usual" among them, from its zones' own weights."""
+    if bank.members is None or not len(weight):
+        return {"as usual": 1.0}
+    ratio, log_prior = _states(bank)
+    chance = np.log(np.maximum(in_cells(weight, bank) @ ratio, 1e-30)).sum(axis=0) + log_prior
+    chance = np.exp(chance - chance.max())
+    chance /= chance.sum()
+    said = {b.state: float(chance[b.first : b.first + b.begins * b.lengths].sum()) for b in BLOCKS}
+    return {"as usual": float(chance[0]), **said}
+
+
+def in_cells(weight: np.ndarray, bank: CurveBank) -> np.ndarray:
+    """Return the zones' weights summed by cell, shape (zones, cells)."""
+    return weight @ _one_hot(bank)
+
+
+@lru_cache(maxsize=16)
+def bank_cells(bank: CurveBank) -> np.ndarray:
+    """Return `cells_of` the members of a bank."""
+    assert bank.members is not None
+    return cells_of(bank.members)
+
+
+@lru_cache(maxsize=16)
+def _one_hot(bank: CurveBank) -> np.ndarray:
+    return np.eye(CELLS, dtype=np.float32)[bank_cells(bank)]
+
+
+@lru_cache(maxsize=16)
+def _states(bank: CurveBank) -> tuple[np.ndarray, np.ndarray]:
+    """Return the cells' prior in each state over that on the whole, (cells, states), and the states' log prior."""
+    cells = np.bincount(bank_cells(bank), weights=bank.prior, minlength=CELLS)
+    near, prior = _near()
+    near = near / np.maximum(cells @ near, 1e-12)
+    ratio = 1.0 - p.LAWN_STATE_SHARE + p.LAWN_STATE_SHARE * near
+    ratio[:, 0] = 1.0
+    return ratio, np.log(prior)
+
+
+@cache
+def _near() -> tuple[np.ndarray, np.ndarray]:
+    """Return how far each cell counts as each state, and the states' prior."""
+    near, prior = np.zeros((CELLS, CELLS)), np.zeros(CELLS)
+    for block in BLOCKS:
+        count = block.begins * block.lengths
+        place = [divmod(i, block.lengths) for i in range(count)]
+        for i, (begin, length) in enumerate(place):
+            prior[block.first + i] = p.LAWN_STATES[block.state] / count
+            for j, (other, other_length) in enumerate(place):
+                steps = abs(begin - other) + abs(length - other_length)
+                near[block.first + j, block.first + i] = NEXT_CELL**steps if steps < 3 else 0.0
+    prior[0] = 1.0 - prior.sum()
+    return near, prior

@@ -1,0 +1,276 @@
+"""Weighing the curve bank by what the photos of a lawn's zones showed.
+
+Every photo multiplies the weight of each member of the bank by a robust likelihood (Student's t, 4 degrees of freedom).
+The scale of the error is not known; three are tried and averaged by their evidence over all zones of the lawn. There is
+no optimizer, so nothing can fail to converge, and the same photos always give the same answer.
+
+The zones of a lawn share information: before weighing, the light of the photos they appear in (light.py); after it, the
+lawn's state, pace and form of growth (state.py, growth.py). Where few members carry the weight, new ones are drawn
+between them (refine.py).
+
+Method: Bayesian model averaging over a fixed sample (importance weights), Gelman et al., Bayesian Data Analysis, 3rd
+ed., chapters 7 and 10; tempering of the likelihood because photos of one zone err together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+
+from swardmark.bank import priors as p
+from swardmark.bank.bank import CurveBank
+from swardmark.bank.members import FAMILIES
+from swardmark.forecast.growth import GRID, growth_factors, growth_table, share_growth
+from swardmark.forecast.light import Light, photo_keys, shared_light
+from swardmark.forecast.recovery import Recovery
+from swardmark.forecast.refine import Target, refine
+from swardmark.forecast.state import CELLS, bank_cells, share_states
+
+# Members that are drawn anew where fewer than ENOUGH_MEMBERS carry the weight.
+REFINED, ENOUGH_MEMBERS, MANY_ZONES = 320, 256, 200
+CONFIRM_SHARE = 0.015
+CONFIRM_SCALES = 2.5
+SAID_BAD = 0.2
+
+
+def fit_recovery(
+    day: np.ndarray,
+    cover_pct: np.ndarray,
+    *,
+    bank: CurveBank,
+    sd_pct: np.ndarray | None = None,
+    members: int = REFINED,
+) -> Recovery:
+    """Weigh the bank by one zone's photos.
+
+    Parameters
+    ----------
+    day : array_like, shape (n,)
+        Days since leveling, rising.
+    cover_pct : array_like, shape (n,)
+        Cover [%]; NaN where the zone was not seen.
+    bank : CurveBank
+        From `draw_bank`.
+    sd_pct : array_like, shape (n,), optional
+        Standard deviation of each photo's cover [points]; a photo is never trusted beyond it.
+    members : int
+        As in `fit_zones`.
+    """
+    sds = None if sd_pct is None else [sd_pct]
+    return fit_zones([day], [cover_pct], bank=bank, sd_pct=sds, members=members)[0]
+
+
+def fit_zones(
+    days: Sequence[np.ndarray],
+    covers_pct: Sequence[np.ndarray],
+    *,
+    bank: CurveBank,
+    sd_pct: Sequence[np.ndarray] | None = None,
+    points: Sequence[str] | None = None,
+    photos: Sequence[np.ndarray] | None = None,
+    members: int = REFINED,
+) -> tuple[Recovery, ...]:
+    """Weigh the bank by the photos of each zone, as `fit_recovery` does for one.
+
+    The zones share the scale of the error and the lawn's growth; those of one photo point also the light of its photos.
+
+    Parameters
+    ----------
+    days, covers_pct, sd_pct : sequence of array_like, shape (n,)
+        One entry per zone.
+    bank : CurveBank
+        From `draw_bank`.
+    points, photos : optional
+        Photo point of each zone, one for all where not given; which photos they are (`light.photo_keys`).
+    members : int
+        How many new members are drawn where few carry the weight; 0 leaves the bank as it is.
+    """
+    kept = photos or [photo_keys(np.asarray(day, float)) for day in days]
+    series = [
+        _Series.seen(day, cover, None if sd_pct is None else sd_pct[i], kept[i])
+        for i, (day, cover) in enumerate(zip(days, covers_pct, strict=True))
+    ]
+    if not series:
+        return ()
+    zones = [
+        _Zone(bank, one, light) for one, light in zip(series, _lights(series, points, bank), strict=True)
+    ]
+    _hold_out_together(zones)
+    evidence = sum(zone.evidence for zone in zones)
+    scale_share = np.exp(evidence - np.max(evidence))
+    scale_share /= scale_share.sum()
+    own = np.stack([zone.weight(scale_share) for zone in zones])
+    weights, state, growth = _hear_each_other(own, bank)
+    scale = float(scale_share @ np.array(p.ERROR_SCALES_PCT))
+    recoveries = [zone.recovery(weight, scale) for zone, weight in zip(zones, weights, strict=True)]
+    if members and bank.members is not None:
+        few = np.flatnonzero(effective(weights) < ENOUGH_MEMBERS)
+        count = members if len(zones) <= MANY_ZONES else members // 2
+        targets = [zones[i].target(scale_share) for i in few]
+        refined = refine(bank, weights[few], targets, state[few], growth[few], count=count)
+        for i, one in zip(few, refined, strict=True):
+            recoveries[i] = replace(recoveries[i], bank=one, weight=one.prior)
+    return tuple(recoveries)
+
+
+def effective(weight: np.ndarray) -> np.ndarray:
+    """Return the effective members of each row of weights: 1 over the sum of their squares (Kish 1965)."""
+    return np.asarray(weight.sum(axis=1) ** 2 / (weight**2).sum(axis=1))
+
+
+def _hear_each_other(own: np.ndarray, bank: CurveBank) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return the zones' weights after hearing the others' state and growth, and the log factors of both."""
+    if bank.members is None or len(own) < 2:
+        return own, np.zeros((len(own), CELLS)), np.zeros((len(own), len(GRID), FAMILIES))
+    state = share_states(own, bank)
+    weights = own * state[:, bank_cells(bank)]
+    weights /= weights.sum(axis=1, keepdims=True)
+    growth = share_growth(weights, bank)
+    weights *= growth_factors(growth, bank)
+    return weights / weights.sum(axis=1, keepdims=True), np.log(state), growth_table(growth)
+
+
+class _Series(NamedTuple):
+    """The photos that show a zone."""
+
+    day: np.ndarray
+    cover: np.ndarray
+    sd: np.ndarray
+    photo: np.ndarray
+
+    @classmethod
+    def seen(cls, day: np.ndarray, cover: np.ndarray, sd: np.ndarray | None, photo: np.ndarray) -> _Series:
+        day, cover = np.asarray(day, float), np.asarray(cover, float)
+        sd = np.zeros(len(day)) if sd is None else np.nan_to_num(np.asarray(sd, float))
+        shown = np.isfinite(cover)
+        return cls(day[shown], np.clip(cover[shown], 0.0, 100.0), sd[shown], photo[shown])
+
+
+def _lights(series: Sequence[_Series], points: Sequence[str] | None, bank: CurveBank) -> list[Light]:
+    """Return the light of each zone's photos, found point by point."""
+    groups: dict[str, list[int]] = {}
+    for i in range(len(series)):
+        groups.setdefault("" if points is None else points[i], []).append(i)
+    lights: dict[int, Light] = {}
+    for group in groups.values():
+        days, covers, sds, photos = zip(*(series[i] for i in group), strict=True)
+        lights.update(zip(group, shared_light(days, covers, sds, photos, bank), strict=True))
+    return [lights[i] for i in range(len(series))]
+
+
+class _Zone:
+    """One zone's photos against all members of the bank, for each scale of the error."""
+
+    def __init__(self, bank: CurveBank, series: _Series, light: Light) -> None:
+        self.bank, self.day, self.cover, self.light = bank, series.day, series.cover, light
+        self.level = self.cover - light.offset_pct
+        doubt = np.sqrt(1.0 + p.LIGHT_SHARE * (light.doubt - 1.0))
+        self.scales = np.maximum(np.array(p.ERROR_SCALES_PCT)[:, None], series.sd) * doubt
+        curves = bank.at(self.day) if len(self.day) else np.empty((0, len(bank.prior)), np.float32)
+        self.held_out, self.far_out = np.zeros(len(self.day), dtype=bool), False
+        self.surprising = False
+        self.trust, self.with_last = 1.0, np.zeros(len(self.scales))
+        fit = self._log_fit(curves)
+        self.share, self.evidence = _weighed(self._log_weight(fit, len(self.day)))
+        if len(self.day) > 3:
+            self.earlier = self._log_weight(fit, len(self.day) - 1)
+            self.far_out = self._is_far_out(curves[-1])
+
+    def hold_out(self, bad: float) -> None:
+        """Weigh the bank mostly by the photos before the last one, which is bad with that chance."""
+        self.held_out[-1] = True
+        self.trust = max(1.0 - bad, p.LEAST_TRUST)
+        self.with_last, with_last = self.evidence, self.share
+        self.share, self.evidence = _weighed(self.earlier)
+        self.share = (1.0 - self.trust) * self.share + self.trust * with_last
+
+    def weight(self, scale_share: np.ndarray) -> np.ndarray:
+        weight = scale_share @ self.share
+        return weight / weight.sum()
+
+    def target(self, scale_share: np.ndarray) -> Target:
+        """Return what the zone's members are weighed by, for any member."""
+        day, none = self.day, np.zeros((0, len(self.day)))
+        if not len(day):
+            return Target(day, self.level, none, none, np.zeros(0))
+        constant = np.log(np.maximum(scale_share, 1e-30))
+        parts = [self._part(len(day), self.with_last if self.held_out.any() else self.evidence)]
+        if self.held_out.any():
+            parts = [parts[0], self._part(len(day) - 1, self.evidence)]
+        shares = np.log([self.trust, 1.0 - self.trust][: len(parts)])
+        return Target(
+            day,
+            self.level,
+            np.concatenate([1.0 / (p.ERROR_FREEDOM * self.scales**2)] * len(parts)),
+            np.concatenate([power for power, _ in parts]),
+            np.concatenate([constant + said + share for (_, said), share in zip(parts, shares, strict=True)]),
+        )
+
+    def _part(self, count: int, evidence: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Return the weight of the photos, and a constant, for each scale of the error."""
+        photo = np.zeros(len(self.day))
+        photo[:count] = p.TEMPER * p.WEIGHT_PER_DAY ** (self.day[count - 1] - self.day[:count])
+        return np.tile(photo, (len(self.scales), 1)), -(np.log(self.scales) @ photo) - evidence
+
+    def recovery(self, weight: np.ndarray, scale: float) -> Recovery:
+        return Recovery(self.bank, weight, self.day, self.cover, self.held_out, scale, self.surprising)
+
+    def _log_fit(self, curves: np.ndarray) -> np.ndarray:
+        """Log of 1 + r^2 / (freedom scale^2), shape (scales, photos, members)."""
+        square = (curves - self.level[:, None].astype(np.float32)) ** 2
+        out = np.empty((len(self.scales), *square.shape), dtype=np.float32)
+        for part, scale in zip(out, self.scales, strict=True):
+            np.multiply(square, (1.0 / (p.ERROR_FREEDOM * scale**2))[:, None].astype(np.float32), out=part)
+            np.log1p(part, out=part)
+        return out
+
+    def _log_weight(self, fit: np.ndarray, count: int) -> np.ndarray:
+        """Log of prior times tempered, aging Student's t of the first photos, shape (scales, members)."""
+        if not count:
+            return np.tile(self.bank.log_prior, (len(self.scales), 1))
+        photo = p.TEMPER * p.WEIGHT_PER_DAY ** (self.day[count - 1] - self.day[:count])
+        power = (-0.5 * (p.ERROR_FREEDOM + 1) * photo).astype(np.float32)
+        narrow = -(np.log(self.scales[:, :count]) @ photo).astype(np.float32)
+        rows = [power @ part[:count] + less for part, less in zip(fit, narrow, strict=True)]
+        return self.bank.log_prior + np.stack(rows)
+
+    def _is_far_out(self, last: np.ndarray) -> bool:
+        """Whether almost no belief from the earlier photos lies near or beyond the last one."""
+        weight = np.exp(self.earlier - self.earlier.max()).sum(axis=0)
+        weight /= weight.sum()
+        margin = CONFIRM_SCALES * self.scales[1, -1]
+        low = weight @ (last <= self.level[-1] + margin)
+        high = weight @ (last >= self.level[-1] - margin)
+        return bool(min(low, high) < CONFIRM_SHARE)
+
+
+def _weighed(log_weight: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return weights that sum to 1, and the log evidence, for each scale of the error."""
+    top = log_weight.max(axis=1, keepdims=True)
+    weight = np.exp(log_weight - top)
+    total = weight.sum(axis=1, dtype=float)
+    return weight / total.astype(np.float32)[:, None], top[:, 0] + np.log(total)
+
+
+def _hold_out_together(zones: Sequence[_Zone]) -> None:
+    """Hold out the newest photo where it is more likely a bad one than not.
+
+    Zones of one photo tell that together. Those that are alone in theirs cannot: they are held out where the photo lies
+    far outside the bands of half of them or more. One zone far out alone is as often a true loss (half of the cases on
+    simulated lawns), and Student's t limits the harm if it is not.
+    """
+    newest = max((zone.day[-1] for zone in zones if len(zone.day)), default=0.0)
+    shown = [zone for zone in zones if len(zone.day) > 3 and zone.day[-1] == newest]
+    alone = [zone for zone in shown if not zone.light.shared[-1]]
+    far_out = [zone for zone in alone if zone.far_out]
+    for zone in shown:
+        bad = float(zone.light.bad[-1])
+        zone.surprising = zone.far_out or bad > SAID_BAD
+        if zone.light.shared[-1] and bad > 0.5:
+            zone.hold_out(bad)
+    if 2 * len(far_out) >= len(alone):
+        for zone in far_out:
+            zone.hold_out(1.0)
