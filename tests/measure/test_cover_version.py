@@ -12,7 +12,7 @@ from swardmark.lawn.zones import patch_zones
 from swardmark.measure.zonal import COVER_VERSION
 from swardmark.measure.zone_points import zone_points
 
-STORED_VERSION = 1
+STORED_VERSION = 2
 STORED = (
     (32.3092, 24.1966, 40.4636, 33.4869, 4.0076),
     (29.6474, 21.2849, 38.1147, 32.0791, 3.3832),
