@@ -11,17 +11,23 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
+from pathlib import Path
 from typing import TYPE_CHECKING
 
+from swardmark.common.errors import NothingMeasured
 from swardmark.forecast.rows import ZoneSeries
 from swardmark.forecast.total import ground_notes
 from swardmark.lawn.readings import DiaryEntry, Reading, read_diary, read_readings
-from swardmark.lawn.toml import Lawn
+from swardmark.lawn.toml import Lawn, read_lawn
 from swardmark.lawn.weather import read_weather
-from swardmark.measure.covers import LawnCovers
+from swardmark.measure.covers import LawnCovers, measure_covers
 from swardmark.measure.points import PointReview, ZoneCover, by_zone, evenly
+from swardmark.measure.survey import Progress
+from swardmark.mowing.agenda import today
 from swardmark.mowing.outlook import outlook
 from swardmark.mowing.rows import LawnOutlook
+from swardmark.mowing.today import Known, Today, known_on, phase_on
+from swardmark.relevel.advice import spot_list
 from swardmark.relevel.budget import Budget
 from swardmark.relevel.plan import Dip, RelevelPlan, SeasonsOnADay
 from swardmark.relevel.planning import PointMaps, relevel_plan
@@ -30,7 +36,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 MOST_PLAN_DAYS, NEWEST_PLAN_DAYS = 60, 10
-"""Spots are found from one photo a day, of at most so many days, and the newest of them: more tell no more."""
+"""Spots are found from one photo a day, at most this many days, always the newest; more days add nothing."""
 FIRST_PLAN_DAY = 14
 """Before this day sand is still being grown through everywhere, and a bare place says little of the next leveling."""
 SAME_DAY_WITHIN = 3
@@ -54,6 +60,27 @@ class Season(LawnCovers):
     def relevel(self) -> RelevelPlan | None:
         """The re-level plan without a budget; None while it is too early in the season to speak of one."""
         return relevel_plan_of(self) if (self.as_of - self.day_zero).days >= FIRST_PLAN_DAY else None
+
+    @cached_property
+    def known(self) -> Known:
+        """What the list of a day is made from, on the season's day."""
+        seen = known_on(
+            self.lawn,
+            self.as_of,
+            readings=self.readings,
+            diary=self.diary,
+            outlook=self.outlook,
+            last_photo=max((cover.taken_at.date() for cover in self.covers), default=None),
+            weather=read_weather(self.lawn.folder),
+        )
+        plan = self.relevel if phase_on(seen, self.as_of) == "next leveling" else None
+        open_spots = [item for item in plan.spots if item.depth_mm is None] if plan is not None else []
+        return replace(seen, spots=spot_list(open_spots)) if open_spots else seen
+
+    @cached_property
+    def today(self) -> Today:
+        """What to do on the season's day: its phase and at most five lines."""
+        return today(self.known)
 
     def to_frame(self) -> pd.DataFrame:
         """Return the covers as a table, one row per photo and zone, oldest first; percent and square meters."""
@@ -96,6 +123,33 @@ def season_of(measured: LawnCovers) -> Season:
     forecast = replace(forecast, notes=(*ground, *forecast.notes))
     known = {part.name: getattr(measured, part.name) for part in fields(measured)}
     return Season(**known, outlook=forecast, readings=readings, diary=diary)
+
+
+def known_in(folder: Path | str, *, on: dt.date, workers: int = 1, progress: Progress | None = None) -> Known:
+    """Gather what is known of a lawn on a day, with or without photos.
+
+    Parameters
+    ----------
+    folder : path
+        The lawn folder.
+    on : date
+        The day; photos, readings and diary lines that are dated later are left out.
+    workers : int
+        Photos measured at the same time.
+    progress : callable, optional
+        As for `measure_covers`.
+    """
+    try:
+        return season_of(measure_covers(folder, as_of=on, workers=workers, progress=progress)).known
+    except NothingMeasured:
+        lawn = read_lawn(folder)
+        return known_on(
+            lawn,
+            on,
+            readings=read_readings(folder),
+            diary=read_diary(folder),
+            weather=read_weather(folder),
+        )
 
 
 def zone_series(points: Sequence[PointReview], covers: Sequence[ZoneCover]) -> list[ZoneSeries]:

@@ -24,8 +24,8 @@ SPOT_COLUMNS = (
     "spot,point,zone,x_m,y_m,area_m2,cover_pct,lag_days,depth_mm,sand_litres,passes,priority,seasons_seen,why"
 )
 COMMANDS = (
-    "start", "target", "check", "add", "measure", "outlook", "relevel", "report", "sand", "page", "mark", "practice",
-    "doctor",
+    "start", "target", "check", "add", "measure", "outlook", "relevel", "report", "today", "sand", "page", "mark",
+    "practice", "doctor",
 )  # fmt: skip
 
 
@@ -216,7 +216,7 @@ def test_marks_by_hand_are_kept_and_used(run, unmeasured):
     assert "lies outside the photo" in outside.err
     in_a_row = run("mark", photo, "1,1", "2,2", "3,3", "4,4")
     assert (in_a_row.code, in_a_row.out) == (2, "")
-    assert "wrong way round" in in_a_row.err
+    assert "wrong way around" in in_a_row.err
     assert run("measure", unmeasured, "--quiet").code == 0
 
 

@@ -13,7 +13,7 @@ import pytest
 from swardmark.lawn.counts import read_counts
 from swardmark.measure.counting import counted_covers
 from swardmark.measure.covers import measure_covers
-from swardmark.report.contact_sheet import crop_at
+from swardmark.sheets.contact_sheet import crop_at
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
 

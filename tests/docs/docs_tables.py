@@ -195,8 +195,7 @@ def fitness_table() -> str:
 
     rules = [value for value in vars(findings).values() if isinstance(value, findings.Rule)]
     rows = [
-        (rule.name, rule.sentence.replace("{:.0%}", "a large part") + ".", rule.retake + ".")
-        for rule in rules
+        (rule.name, rule.sentence.replace("{value:.0%}", "N %") + ".", rule.retake + ".") for rule in rules
     ]
     return table(("looked at", "what is said", "how to retake it"), rows)
 

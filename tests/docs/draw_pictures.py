@@ -29,11 +29,11 @@ from swardmark.report.ground_view import (
     on_picture,
     reduced,
 )
-from swardmark.report.howto import draw_photo_page
 from swardmark.report.maps import relevel_map
 from swardmark.report.palette import drawing_style
 from swardmark.report.pictures import FolderPhotos, encode
 from swardmark.season import Season, season_of
+from swardmark.sheets.howto import draw_photo_page
 
 ROOT = Path(__file__).parents[2]
 PICTURES = ROOT / "docs" / "pictures"

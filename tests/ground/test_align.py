@@ -109,7 +109,7 @@ def test_without_background_a_square_is_believed_only_near_its_place(by_hand, re
     )
     assert "too little background" in kept(by_hand, bare).notes[0]
     far = replace(bare, plane=bare.plane.moved(np.array([[1, 0, 0.6], [0, 1, 0], [0, 0, 1.0]])))
-    with pytest.raises(PhotoRefused, match="does not tell which"):
+    with pytest.raises(PhotoRefused, match="does not show which"):
         kept(by_hand, far)
 
 

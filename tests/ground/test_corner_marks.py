@@ -149,7 +149,7 @@ def test_hand_marks_far_from_the_marks_are_kept_and_said(photo):
 
 @pytest.mark.parametrize("order", [(1, 0, 3, 2), (0, 2, 1, 3), (3, 2, 1, 0)])
 def test_hand_marks_out_of_order_are_refused(photo, order):
-    with pytest.raises(PhotoRefused, match="wrong way round"):
+    with pytest.raises(PhotoRefused, match="wrong way around"):
         hand_square(photo, TRUE[list(order)].tolist())
 
 

@@ -76,7 +76,7 @@ def test_the_numbering_turns_the_ground_and_nothing_else(cam, turn):
     one, other = believed(corners, cam).pose, believed(np.roll(corners, turn, axis=0), cam).pose
     assert one.height_m == pytest.approx(other.height_m, rel=1e-6)
     assert one.pitch_deg == pytest.approx(other.pitch_deg, abs=1e-6)
-    with pytest.raises(PhotoRefused, match="wrong way round"):
+    with pytest.raises(PhotoRefused, match="wrong way around"):
         believed(corners[::-1], cam)
 
 

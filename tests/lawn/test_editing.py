@@ -134,7 +134,7 @@ def test_confirmations_are_dated_and_taken_back(lawn):
     assert read_lawn(lawn).confirmed.dry == dt.date(2026, 6, 9)
     confirm(lawn, "dry", None, revision=now(lawn))
     assert tomllib.loads((lawn / "lawn.toml").read_text())["confirmed"] == {"firm": dt.date(2026, 6, 10)}
-    with pytest.raises(UsageError, match="no check"):
+    with pytest.raises(UsageError, match="not a check"):
         confirm(lawn, "folder", dt.date(2026, 6, 9), revision=now(lawn))
 
 

@@ -56,4 +56,4 @@ def test_addresses_hold_any_name():
 
 def test_a_new_lawn_is_said_plainly(desk):
     assert lawn_lines(desk) == ("lawn: other warm-season, square of 1 m.", "No leveling day yet.")
-    assert due_text(desk) == "Begin with a photo from your fixed standing point."
+    assert due_text(desk) == "Start with a photo from your fixed spot."

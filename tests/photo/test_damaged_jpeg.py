@@ -12,8 +12,9 @@ import pytest
 from PIL import Image
 
 from swardmark.common.errors import PhotoRefused
-from swardmark.photo.decode import STRAY_BYTES, decode
+from swardmark.photo.decode import decode
 from swardmark.photo.header import MOST_SCANS
+from swardmark.photo.sentences import STRAY_BYTES
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage" / "photos"
 

@@ -170,8 +170,8 @@ def test_links_out_of_the_folder_are_never_followed(bare, tmp_path):
     assert refused == {
         "out.jpg": "is a link to outside the lawn's photos folder",
         "porch": "is a link to outside the lawn's photos folder",
-        "nothing.jpg": "is a link to nothing",
-        "self.jpg": "is a link to nothing",
+        "nothing.jpg": "is a broken link",
+        "self.jpg": "is a broken link",
     }
 
 
@@ -194,7 +194,7 @@ def test_folders_pipes_and_odd_names_like_photos_hold_nothing_up(bare):
     (bare / os.fsdecode(b"photos/\xff\xfe.jpg")).write_bytes(encoded("JPEG"))
     refused = refusals_of(bare)
     assert set(refused) == {"line\ufffdbreak.jpg", "\ufffd\ufffd.jpg"}
-    assert set(refused.values()) == {"its name holds characters that cannot be shown"}
+    assert set(refused.values()) == {"its name contains characters that cannot be shown"}
     with pytest.raises(PhotoRefused, match="is not a file"):
         read_bytes(bare / "photos/2026-06-04.jpg")
 

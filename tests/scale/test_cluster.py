@@ -150,7 +150,7 @@ def test_a_scheduler_that_dies_is_one_line_and_the_next_run_goes_on(run, dask, l
     "address", ["localhost", "http://localhost:8786", "tcp://localhost", "tcp://a b:1", ""]
 )
 def test_what_is_no_address_is_told(address):
-    with pytest.raises(UsageError, match="is no scheduler's address"):
+    with pytest.raises(UsageError, match="is not a scheduler's address"):
         Cluster(address)
 
 

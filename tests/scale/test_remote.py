@@ -52,7 +52,7 @@ def test_what_changed_between_looking_and_measuring_is_refused(bucket):
 @pytest.mark.parametrize(
     ("url", "words"),
     [
-        ("/plain/path", "is no URL"),
+        ("/plain/path", "is not a URL"),
         ("nothing://there", "cannot be listed"),
         ("file:///nowhere/at/all", "no photos in file:///nowhere/at/all"),
     ],

@@ -33,20 +33,33 @@ def test_the_first_mow_window_and_next_photo(season: Season) -> None:
     window = by_title["First mow window (Plover Yard)"]
     assert window.decoded("dtstart") == dt.date(2026, 6, 18)
     assert window.decoded("dtend") == dt.date(2026, 6, 25)
-    photos = [row.decoded("dtstart") for row in parsed(season) if "Photograph" in str(row["summary"])]
+    photos = [row.decoded("dtstart") for row in parsed(season) if "Take a photo" in str(row["summary"])]
     assert photos[0] == dt.date(2026, 6, 18)
 
 
 def test_preparation_steps_lead_to_the_next_sand(season: Season) -> None:
     steps = [event for event in events(season) if event.key.startswith("before 2026-08-12")]
-    assert steps[-1].first == dt.date(2026, 8, 12)
+    assert steps[-1].first == dt.date(2026, 8, 11)
     assert any("Mow at" in event.title for event in steps)
+    assert {e.first for e in events(season) if e.key.startswith("sand 2026-08-12")} == {dt.date(2026, 8, 12)}
+
+
+def test_what_is_dated_rings_at_seven_and_what_is_done_every_day_is_one_quiet_event(season: Season) -> None:
+    rows = {str(row["uid"]): row for row in parsed(season)}
+    assert len(rows) == len(events(season))
+    for row, event in zip(parsed(season), events(season), strict=True):
+        alarms = row.walk("VALARM")
+        assert len(alarms) == event.alarm
+        for alarm in alarms:
+            assert alarm["action"] == "DISPLAY" and alarm.decoded("trigger") == dt.timedelta(hours=7)
+    water = [event for event in events(season) if "water" in event.key and event.last > event.first]
+    assert water and not any(event.alarm for event in water)
 
 
 def test_mowings_after_the_first_come_with_their_height(season: Season) -> None:
-    (step,) = [event for event in events(season) if event.key.startswith("way back")]
-    assert (step.first, step.title) == (dt.date(2026, 6, 28), "Mow at 27 mm")
-    assert "40 mm tall" in step.text and season.outlook.first_mow.caution in step.text
+    (step,) = [event for event in events(season) if event.key.startswith("way up")]
+    assert step.first == dt.date(2026, 6, 28)
+    assert step.title == "Mow at 27 mm; the leaf stands near 40 mm." and "stones" in step.text
 
 
 def test_no_mow_window_after_the_first_mow(season: Season) -> None:

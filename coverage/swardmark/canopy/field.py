@@ -1,7 +1,7 @@
 """One photo taken straight down, without a square: which pixels are leaf, and how much of the ground they cover.
 
 At close range a pixel is smaller than a blade, so every pixel is leaf or ground. The photo stands alone: no marks tell
-the color of its light, no other date tells what is ground here, and it may show only one of the two. So the index is
+the color of its light, no other date shows what is ground here, and it may show only one of the two. So the index is
 one whose zero hardly moves between soils, and the threshold hardly moves between photos.
 
 Excess green weighs red and blue alike, so yellow sand and straw, which reflect little blue, come out as green as a dull

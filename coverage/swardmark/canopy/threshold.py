@@ -4,7 +4,7 @@ One scale serves all dates of a photo point. A threshold per photo would follow 
 (Otsu 1979, IEEE Trans. SMC 9(1):62-66) splits a bare or a full lawn in two halves that do not exist.
 
 A blade is 2 or 3 mm wide and a pixel of a slanting photo sees 2 to 15 mm of ground, so most points are part leaf, part
-ground. Such a pixel's color is the mixture of both colors, and its index tells how much leaf it holds, but leans
+ground. Such a pixel's color is a mixture of both, and its index shows how much leaf it holds, but leans
 toward the brighter part. Each point is therefore counted by its leaf share: 0 at the ground's own index, 1 at that of
 full turf, and beyond both where noise takes it, so that noise averages out over a cell. The threshold is the index of
 the half-leaf pixel.
@@ -29,7 +29,7 @@ from swardmark.canopy.index import FIRST_VALUE, INDEX_LOW, INDEX_STEP, GroundMap
 USUAL_GROUND, GROUND_REACH, GROUND_RANGE = 0.034, 0.06, (-0.15, 0.08)
 """Index of sand and soil: usual value, how far from it a peak is taken readily, and where it is looked for."""
 USUAL_FULL, LEAST_FULL = 0.30, 0.22
-"""Index of full turf where no photo tells, and below which none is taken as full. Drawn lawns: 0.22 to 0.40, by the
+"""Index of full turf where no photo shows it, and below which none is taken as full. Drawn lawns: 0.22 to 0.40, by the
 greenness, age and straw of the blades and by the light."""
 ALIKE = 0.8
 """Photos whose full turf reaches this share of the best photo's are believed; the others are thin as yet."""

@@ -1,4 +1,4 @@
-"""What a photo tells about its turf: the index of full turf, and the light of leaves and bare ground.
+"""What a photo shows of its turf: the index of full turf, and the light of leaves and bare ground.
 
 Both are read from a part of the ground points, once per photo, and kept in the record; the photo point's scale
 (canopy/threshold.py) is chosen from those of all its photos.
@@ -6,7 +6,7 @@ Both are read from a part of the ground points, once per photo, and kept in the 
 Full turf is closed: hardly a point of it looks like ground. What closed cells show is the index of full turf, with its
 straw and the dark gaps between its blades. Where all of a photo is closed, its pale cells are as full as its green
 ones; where some of it is, the palest of the closed cells are not quite full. Where a lawn is thin all over, its densest
-cells tell how much ground they still show, and full turf is reckoned from them.
+cells show how much ground is left, and full turf is extrapolated from them.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ LEAST_CELLS, LEAST_SEEN = 5, 0.5
 """Fewer cells tell nothing; of a cell at least this share of its points must be readable."""
 DENSEST, DENSE = 0.98, 0.95
 """Share of the cells that are thinner than the densest one (beyond it are odd ones, a weed or a toy), and than those
-that full turf is reckoned from on a thin lawn."""
+that full turf is extrapolated from on a thin lawn."""
 LEAST_DENSEST = 0.10
 """Where even the densest cell lies below this index, there is no turf to read."""
 GROUND_WAY, MOST_GROUND = 0.4, 0.01
@@ -37,7 +37,7 @@ where few cells of the photo are closed, lower by this share where all are. Draw
 closed where zones of all covers are in view, 87 % and more where all the lawn is full."""
 GAPS_PER_POINT, MOST_GAPS = 2.5, 0.5
 """Ground that a cell shows for every point that looks like it, for most gaps are narrower than a pixel; and the largest
-share of ground from which full turf is reckoned. By drawn lawns at 15 to 50 % cover."""
+share of ground from which full turf is extrapolated. By drawn lawns at 15 to 50 % cover."""
 SURELY_BARE, SURELY_LEAF = 0.05, 0.25
 """Plain excess green below which a point is bare ground, and above which it is leaf, on any lawn."""
 MOST_POINTS = 20_000

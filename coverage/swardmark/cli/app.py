@@ -6,6 +6,7 @@ was written. The commands that need no lawn stand in commands.py, what all comma
 
 from __future__ import annotations
 
+import datetime as dt
 import sys
 import traceback
 import warnings
@@ -41,6 +42,7 @@ from swardmark.cli.counting import count
 from swardmark.cli.leveling import level
 from swardmark.cli.measuring import measure
 from swardmark.cli.sand import sand
+from swardmark.cli.today import today
 from swardmark.common.errors import SwardmarkError
 
 if TYPE_CHECKING:
@@ -98,17 +100,31 @@ def start(
         str | None, typer.Option(metavar="DATE", help="Day on which the sand was spread.")
     ] = None,
     units: Annotated[str, typer.Option(help="What reports show: metric or us.")] = "metric",
+    first_frost: Annotated[
+        str | None, typer.Option(metavar="MM-DD", help="Usual day of the first frost, such as 10-25.")
+    ] = None,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
     """Begin a lawn: a folder with a commented lawn.toml and a place for photos."""
     from swardmark.common.units import parse_length
     from swardmark.lawn.folder import start_lawn
+    from swardmark.mowing.suitability import leveling_warnings
 
     side_m = parse_length(square_side, bare="m", where="--square-side")
+    leveled_on = day(leveled, "--leveled")
+    told: list[str] = []
     lawn = start_lawn(
-        folder, square_side_m=side_m, grass=grass, leveled=day(leveled, "--leveled"), units=units
+        folder,
+        square_side_m=side_m,
+        grass=grass,
+        leveled=leveled_on,
+        units=units,
+        first_frost=first_frost,
+        check=lambda lawn: told.extend(leveling_warnings(lawn, dt.date.today())),
     )
+    for line in told:
+        say(line, silent=quiet, err=True)
     say(sentences.BEGAN.format(file=folder / "lawn.toml", folder=folder), silent=quiet or as_json)
     document({"lawn": lawn.name, "folder": str(folder)}, wanted=as_json)
 
@@ -241,6 +257,7 @@ def report(
 
 
 for command in (
+    today,
     sand,
     commands.target,
     check,

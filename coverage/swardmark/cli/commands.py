@@ -24,7 +24,7 @@ def target(
 ) -> None:
     """Printable PDF of the four corner marks, true to size, with how to lay and photograph them."""
     from swardmark.common.units import parse_length
-    from swardmark.report.target import write_target
+    from swardmark.sheets.target import write_target
 
     path = write_target(file, paper=paper, side_m=parse_length(square_side, bare="m", where="--square-side"))
     say(sentences.WROTE_TARGET.format(path=path), silent=quiet or as_json)

@@ -135,7 +135,7 @@ def _write_sheets(folder: Path, entry: Entry, rows: list[dict[str, object]]) -> 
     from swardmark.common.files import write_whole
     from swardmark.lawn.counts import sheet_text
     from swardmark.photo.decode import read_photo
-    from swardmark.report.contact_sheet import contact_sheets
+    from swardmark.sheets.contact_sheet import contact_sheets
 
     rgb = read_photo(folder / "photos" / entry.name).rgb
     room, stem = out_folder(folder), f"count-{Path(entry.name).stem}"

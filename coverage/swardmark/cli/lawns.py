@@ -71,7 +71,7 @@ def lawn_folders(folder: Path) -> tuple[Path, ...]:
         return tuple(sorted(path for path in folder.iterdir() if (path / LAWN_FILE).is_file()))
     except OSError as error:
         what = f"the folder cannot be listed ({error.strerror or type(error).__name__})"
-        raise UsageError(what, where=str(folder), remedy="Check its rights") from None
+        raise UsageError(what, where=str(folder), remedy="Check its permissions") from None
 
 
 def measure_lawns(

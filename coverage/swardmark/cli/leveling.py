@@ -100,7 +100,7 @@ def _sheet(
     from swardmark.common.units import parse_length
     from swardmark.level import sentences
     from swardmark.level.places import grid_places, straightedge_layings
-    from swardmark.report.level_sheet import write_grid_sheet, write_layings_sheet
+    from swardmark.sheets.level_sheet import write_grid_sheet, write_layings_sheet
 
     if grid is not None and layings is not None:
         raise UsageError("two sheets at once", where="--grid", remedy="Give --grid or --layings")

@@ -140,7 +140,7 @@ def _mass_kg(text: str | None, option: str) -> float | None:
         return None
     mass_kg = parse_mass(text, bare="kg", where=option)
     if not 1 <= mass_kg <= 10_000:
-        raise UsageError(f"{text!r} is no likely load", where=option, remedy="Write it as 700kg or 1500lb")
+        raise UsageError(f"{text!r} is not a likely load", where=option, remedy="Write it as 700kg or 1500lb")
     return mass_kg
 
 

@@ -57,3 +57,8 @@ COUNT_HOW_TO = (
     "will do; skip none). Then: swardmark count {folder} --filled {table}"
 )
 COUNT_KEPT = "{answers} answers kept in {path}."
+
+TODAY_HEAD = "{lawn}, {day}: {phase}."
+TODAY_DO = "{number}. {do}"
+TODAY_WHY = "{indent}{text}"
+TODAY_AHEAD = "{day}: {do}"

@@ -5,6 +5,7 @@ DUST_CAUTION = (
     "safety sheet."
 )
 HEAT_CAUTION = "Start early, drink water, rest in the shade, and stop when you feel dizzy."
+CORD_CAUTION = "Run cords to a GFCI (RCD) outlet: wet sand conducts."
 LOAD_CAUTION = (
     "Stay under the payload on the door frame, people and tools counted; cover and tie the load, use ramps, and let "
     "nobody stand behind the tailgate."

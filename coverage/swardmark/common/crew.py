@@ -80,7 +80,7 @@ class Threads:
         return self
 
     def each(self, work: Callable[..., Result], jobs: Iterable[Job]) -> Iterator[tuple[Job, Result]]:
-        """Do `work(*job)` for every job, so many at a time and one more waiting."""
+        """Do `work(*job)` for every job: one for each worker at a time, and one more waiting."""
         if self._pool is None:
             yield from ((job, work(*job)) for job in jobs)
             return

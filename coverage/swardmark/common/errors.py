@@ -2,9 +2,10 @@
 
 SwardmarkError
 ├── UsageError       bad usage or input: nothing is written, exit code 2
+│   ├── NothingMeasured   no photo can be measured (up to a day)
 │   └── FileError    a keeper's file that cannot be read, with its line where one is known
 └── PhotoRefused     one photo is not fit to measure: the others go on, exit code 1
-    └── NoDate       nothing tells the day it was taken
+    └── NoDate       the photo has no date
 """
 
 from __future__ import annotations
@@ -44,6 +45,10 @@ class UsageError(SwardmarkError):
     """Bad usage or input; nothing was written."""
 
 
+class NothingMeasured(UsageError):
+    """There is no photo that can be measured (up to a day); what needs none still works."""
+
+
 class FileError(UsageError):
     """A keeper's file that cannot be read or understood; `where` holds file and line."""
 
@@ -56,8 +61,8 @@ class NoDate(PhotoRefused):
     """A photo without a date in the file, in its name or from the keeper; `where` is the photo."""
 
     def __init__(self, name: str) -> None:
-        remedy = f"Give it: swardmark add LAWN {name} --date 2026-06-09"
-        super().__init__("nothing tells the day it was taken", where=name, remedy=remedy)
+        remedy = f"Add it with its date: swardmark add LAWN {name} --date 2026-06-09"
+        super().__init__("has no date", where=name, remedy=remedy)
 
     def __reduce__(self) -> tuple[Any, ...]:
         return NoDate, (self.where,)

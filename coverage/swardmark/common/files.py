@@ -66,7 +66,7 @@ def unwritable(path: Path, error: OSError) -> UsageError:
     """Return the error that says why a file cannot be written."""
     reason = error.strerror or type(error).__name__
     return UsageError(
-        f"cannot be written ({reason})", where=str(path), remedy="Check the disk and its rights"
+        f"cannot be written ({reason})", where=str(path), remedy="Check the disk and its permissions"
     )
 
 
@@ -90,7 +90,7 @@ def back_up(path: Path) -> Path | None:
         raw = path.read_bytes()
     except OSError as error:
         what = f"cannot be read ({error.strerror or type(error).__name__})"
-        raise FileError(what, where=str(path), remedy="Check the file's rights") from None
+        raise FileError(what, where=str(path), remedy="Check the file's permissions") from None
     return write_whole(copy, raw)
 
 
@@ -110,14 +110,14 @@ def read_text(path: Path) -> str:
         if not stat.S_ISREG(status.st_mode):
             raise FileError("is not a file", where=str(path), remedy="Move it away")
         if status.st_size > MOST_TEXT_BYTES:
-            what = f"has {status.st_size / 1e6:.0f} MB, more than any such file"
+            what = f"has {status.st_size / 1e6:.0f} MB, far more than such a file needs"
             raise FileError(what, where=str(path), remedy="Move it away")
         return path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         raise
     except OSError as error:
         what = f"cannot be read ({error.strerror or type(error).__name__})"
-        raise FileError(what, where=str(path), remedy="Check the file and its rights") from None
+        raise FileError(what, where=str(path), remedy="Check the file and its permissions") from None
     except UnicodeDecodeError as error:
         raise FileError(f"cannot be read ({error})", where=str(path), remedy=remedy) from None
 

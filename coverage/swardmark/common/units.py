@@ -241,7 +241,7 @@ def _pick(value: float, ladder: list[tuple[float, float, str]], digits: int = 2)
 
 
 def _figures(value: float, figures: int = 2) -> str:
-    """Round to so many figures, never past the point: 0.4234 -> 0.42, 3.24 -> 3.2, 1237.5 -> 1238."""
+    """Round to this many figures, never past the decimal point: 0.4234 -> 0.42, 3.24 -> 3.2, 1237.5 -> 1238."""
     if value == 0 or not math.isfinite(value):
         return "0" if value == 0 else str(value)
     places = max(0, figures - 1 - math.floor(math.log10(abs(value))))

@@ -83,7 +83,7 @@ class CurveBank:
 
 @lru_cache(maxsize=16)
 def draw_bank(grass: str = "other warm-season", slower: float = 1.0) -> CurveBank:
-    """Draw the bank of a grass, its half-way day so many times later; the same arguments always give the same bank."""
+    """Draw the bank of a grass, its half-way day times `slower`; the same arguments always give the same bank."""
     points = sobol_points(MEMBERS, 8).T
     kind, weight = _kinds(points[1])
     prior = p.prior_of(grass)

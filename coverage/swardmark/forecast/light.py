@@ -1,8 +1,8 @@
-"""The light of a photo, which shifts all of its zones alike, told from what the zones show together.
+"""The light of a photo, which shifts all of its zones alike, estimated from all of them together.
 
 Every photo has one offset, added to the cover of each zone in it. Its prior has two parts: usual light, a small normal
-shift, and seldom a bad photo, a large one. What the zone's other photos let expect of it is a normal distribution, its
-mean and variance taken from the curve bank; what is left is offset plus the zone's own error (Student's t). The offset
+shift, and rarely a bad photo, a large one. The cover predicted by the zone's other photos is a normal distribution, its
+mean and variance taken from the curve bank; the residual is offset plus the zone's own error (Student's t). The offset
 that corrects a zone is that which the *other* zones of the photo show, so no zone explains its own fall away, and the
 doubt that remains about it widens the error of the photo. Corrected photos give better expectations, hence a second
 round. A zone that is alone in a photo learns nothing of its light: its photo stays as it is.
@@ -32,7 +32,7 @@ THIN, MOST_ZONES = 8, 40
 
 @dataclass(frozen=True, eq=False)
 class Light:
-    """What a zone is told of the light of its photos by the other zones.
+    """The light of a zone's photos as its other zones show it.
 
     Attributes
     ----------
@@ -153,7 +153,7 @@ def _own_variance(sd: np.ndarray) -> np.ndarray:
 def _expected(
     curves: np.ndarray, cover: np.ndarray, sd: np.ndarray, light: Light, log_prior: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Return mean and variance of the cover on each photo as the zone's other photos let expect it."""
+    """Return mean and variance of the cover expected on each photo given the zone's other photos."""
     scale = np.maximum(SCALE_PCT, sd) ** 2 * (1.0 + p.LIGHT_SHARE * (light.doubt - 1.0))
     square = (curves - (cover - light.offset_pct).astype(np.float32)[:, None]) ** 2
     fit = np.log1p(square * (1.0 / (p.ERROR_FREEDOM * scale)).astype(np.float32)[:, None])

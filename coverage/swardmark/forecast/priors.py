@@ -1,4 +1,4 @@
-"""What is thought of a recovery before the first photo: one row per grass, one row per kind of trouble.
+"""Priors of a recovery, before the first photo: one row per grass, one row per kind of trouble.
 
 No controlled day-by-day cover curve of a home lawn under leveling sand has been published, so the centers are judged
 from what has: the spread is wide (a factor of 1.7 either way about the half-way day is still quite usual) and four or
@@ -102,7 +102,7 @@ BAD_PHOTO_SD_PCT = 20.0
 # that follow their lawn's form of growth. Our judgment: grass and weather are shared, shade and depth of sand are not.
 LAWN_PACE_SHARE = 0.65
 LAWN_FORM_SHARE = 0.75
-# A date is that of the recoveries which get there this season: within so many half-way days of the grass (60 days for
+# A date is that of the recoveries that get there this season: within this many half-way days of the grass (60 days for
 # bermudagrass), or within four weeks of the newest photo. A recovery of four months is no date to plan by.
 SEASON_PER_T50 = 60.0 / 9.0
 LEAST_AHEAD_DAYS = 28.0

@@ -5,8 +5,8 @@ The scale of the error is not known; three are tried and averaged by their evide
 answer - which day, how sure, what cover next week - is then a weighted share or quantile of the bank. There is no
 optimizer, so nothing can fail to converge, and the same photos always give the same answer.
 
-The zones of a lawn hear each other twice: of the light of the photos they share, before they are weighed
-(shared_light.py), and of the lawn's pace and form of growth after (shared_growth.py).
+The zones of a lawn share information twice: before weighing, the light of the photos they appear in (light.py); after
+it, the lawn's pace and form of growth (growth.py).
 
 Method: Bayesian model averaging over a fixed sample (importance weights), Gelman et al., Bayesian Data Analysis, 3rd
 ed., chapters 7 and 10; tempering of the likelihood because photos of one zone err together.

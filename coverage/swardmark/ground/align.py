@@ -157,7 +157,7 @@ def _with_square(comparison: Comparison, plane: GroundPlane, side_m: float, name
     if away <= UNCHECKED_M and abs(np.degrees(start[2])) <= UNCHECKED_DEG:
         note = "too little background in common with the first photo to check that the square has not moved"
         return Kept(plane, notes=(note,))
-    what = "camera or square stand elsewhere than in the first photo, and the background does not tell which"
+    what = "the camera or the square has moved since the first photo, and the background does not show which"
     raise PhotoRefused(what, where=name, remedy=REMEDY)
 
 

@@ -1,7 +1,7 @@
 """The fixed background of a photo, fence, path, wall: points that can be found again on another day.
 
 Corners (Shi and Tomasi 1994, CVPR 593-600), spread over the photo, get upright binary descriptors (Calonder, Lepetit,
-Strecha and Fua 2010, BRIEF, ECCV 778-792). Grass of another day finds no partner among them.
+Strecha and Fua 2010, BRIEF, ECCV 778-792). Grass matches nothing from one day to the next.
 """
 
 from __future__ import annotations

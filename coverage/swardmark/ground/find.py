@@ -75,6 +75,6 @@ def hand_square(rgb: NDArray[np.uint8], corners_px: ArrayLike, *, name: str = "p
         return Square(corners, FoundBy.HAND_MARKS, HAND_ERROR_PX)
     shortest = float(np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1).min())
     if np.linalg.norm(found.corners_px - corners, axis=1).max() > HAND_REACH * shortest:
-        note = "the corners set by hand are not those of the marks in the photo; the hand's were used"
+        note = "the corners set by hand differ from the marks in the photo; those set by hand were used"
         return Square(corners, FoundBy.HAND_MARKS, HAND_ERROR_PX, (note,))
     return replace(found, how=FoundBy.HAND_MARKS)

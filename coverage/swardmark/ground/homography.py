@@ -74,7 +74,7 @@ def projected(matrix: FloatArray, points: ArrayLike) -> tuple[FloatArray, FloatA
 
 
 def rescaled(matrix: ArrayLike, along: float, down: float) -> FloatArray:
-    """Return the homography, shape (3, 3), to a picture's pixels after it was scaled so many times in x and y.
+    """Return the homography, shape (3, 3), to a picture's pixels after scaling it by factors in x and y.
 
     Pixel centers are integers, so the picture's edge lies at -0.5 before and after.
     """

@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 from swardmark.ground.homography import FloatArray, GeometryError, apply, homography, projected, rescaled
 
 USUAL_FOCAL_35MM = 26.0
-"""Main camera of a common phone, 35 mm equivalent; used where neither EXIF nor the square tells the focal length."""
+"""Main camera of a common phone, 35 mm equivalent; used where neither EXIF nor the square gives the focal length."""
 FARTHEST_M = 12.0
 """No ground farther than this from the camera's foot is measured, however high the camera stands."""
 COARSE = 10
@@ -122,7 +122,7 @@ class GroundPlane:
         return GroundPlane(self.to_photo @ np.linalg.inv(ground_from_square), self.size, pose)
 
     def enlarged(self, times: float) -> GroundPlane:
-        """Return the plane as a picture of the same view with so many times the pixels along each side shows it."""
+        """Return the plane for a picture of the same view with `times` the pixels along each side."""
         width, height = (round(times * length) for length in self.size)
         pose = replace(self.pose, focal_px=times * self.pose.focal_px)
         return GroundPlane(rescaled(self.to_photo, times, times), (width, height), pose)
@@ -184,7 +184,7 @@ def plane_from_square(
     if not (w > 0).all() and not (w < 0).all():
         raise GeometryError("the square's corners lie on both sides of the horizon")
     if np.linalg.det(_facing(to_photo, size, square)) > 0:
-        raise GeometryError("the square's corners run the wrong way round")
+        raise GeometryError("the square's corners run the wrong way around")
     to_photo = _facing(to_photo, size, square)
     return GroundPlane(to_photo, size, pose_of(to_photo, size, focal_px))
 

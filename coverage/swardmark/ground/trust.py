@@ -84,7 +84,7 @@ def check_outline(corners_px: FloatArray, *, size: tuple[int, int], name: str = 
         )
     if not is_convex(corners):
         remedy = "Give near left, near right, far right, far left, in this order"
-        raise PhotoRefused("the square's corners run the wrong way round", where=name, remedy=remedy)
+        raise PhotoRefused("the square's corners run the wrong way around", where=name, remedy=remedy)
     sides = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
     if sides.max() < LEAST_SIDE_PX or depth_px(corners) < LEAST_DEPTH_PX:
         what = f"the square is too small in the photo ({sides.max():.0f} pixels)"
@@ -126,7 +126,10 @@ def _pose_fault(plane: GroundPlane, blur: float, *, by_place: bool) -> tuple[str
     if not PITCH_DEG[0] <= pose.pitch_deg <= PITCH_DEG[1]:
         return f"the camera looks only {pose.pitch_deg:.0f} degrees down", "Tilt the camera further down"
     if by_place and pose.pitch_deg > STEEPEST_FRAME_DEG:
-        return "a frame seen this squarely may stand upright", "Mark its corners by hand with swardmark mark"
+        return (
+            "a frame seen this head-on may be standing upright",
+            "Mark its corners by hand with swardmark mark",
+        )
     if by_place and tilt_deg(plane) > MOST_TILT_DEG:
         return (
             "what looks like a frame does not lie on the ground",

@@ -110,7 +110,7 @@ def save_ground(
 def confirm(folder: Path, check: str, day: dt.date | None, *, revision: str) -> str:
     """Write one of the keeper's checks before the first mow, or take it back with None; returns the new revision."""
     if check not in Confirmed.model_fields:
-        raise UsageError(f"{check!r} is no check before the first mow", where=LAWN_FILE)
+        raise UsageError(f"{check!r} is not a check before the first mow", where=LAWN_FILE)
 
     def change(document: Any) -> None:
         table = document.setdefault("confirmed", {})

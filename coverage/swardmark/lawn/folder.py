@@ -6,7 +6,7 @@ import contextlib
 import datetime as dt
 import json
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -24,13 +24,13 @@ SUFFIX_OF_KIND = {"JPEG": ".jpg", "PNG": ".png", "TIFF": ".tif", "WebP": ".webp"
 
 _TEMPLATE = """\
 # The lawn, as its keeper describes it. Change it with any text editor; swardmark only reads it.
-# Lengths on the ground are meters, depths and heights millimeters, days are written 2026-06-03.
+# {measures}
 
 name = {name}
 grass = {grass}          # zoysiagrass, bermudagrass, tall fescue, ... or "other warm-season", "other cool-season"
 units = {units}              # what reports show: "metric" or "us"
 square_side_m = {side}         # side of the reference square, from outer black corner to outer black corner
-
+{frost}{area}
 {leveling}
 # Parts of the lawn to be watched, as outlines in meters on the ground. The origin is the square's corner mark 0 (near
 # left, seen from where you stand), x runs to mark 1 (near right), y to mark 3 (far left). Without zones the ground
@@ -40,19 +40,56 @@ square_side_m = {side}         # side of the reference square, from outer black 
 # outline_m = [[1.2, 0.0], [2.2, 0.0], [2.2, 1.5], [1.2, 1.5]]
 
 [mowing]
-# usual_height_mm = 40       # height of cut before the leveling
-# target_height_mm = 25      # height of cut for the first mow after it
-# scalp_height_mm = 15       # lowest cut, just before the sand
-
+{heights}
 [outlook]
 first_mow_cover_pct = 70     # cover at which the first mow is considered: swardmark's own rule, no published one exists
 ready_ground_pct = 60        # share of the ground that must have it
 
 [sand]
+{sand}"""
+_MEASURES = {
+    "metric": "Lengths on the ground are meters, depths and heights millimeters, days are written 2026-06-03.",
+    "us": "Outlines are meters; a name that ends in _in, _sqft, _lb or per_yard takes US units. Days: 2026-06-03.",
+}
+_FROST = (
+    "first_frost = {frost}       # usual day of the first frost: no leveling in the eight weeks before it\n"
+)
+_NO_FROST = (
+    '# first_frost = "10-25"       # usual day of the first frost: no leveling in the eight weeks before it\n'
+)
+_AREA = {
+    "metric": "# area_m2 = 140              # the whole lawn, for its sand\n",
+    "us": "# area_sqft = 1500           # the whole lawn, for its sand\n",
+}
+_HEIGHTS = {
+    "metric": """\
+# usual_height_mm = 40       # height of cut before the leveling
+# target_height_mm = 25      # height of cut for the first mow after it
+# scalp_height_mm = 15       # lowest cut, just before the sand; only grasses with rhizomes are scalped
+# notch_mm = 6               # one notch of your mower
+""",
+    "us": """\
+# usual_height_in = 1.5      # height of cut before the leveling
+# target_height_in = 1       # height of cut for the first mow after it
+# scalp_height_in = 0.5      # lowest cut, just before the sand; only grasses with rhizomes are scalped
+# notch_in = 0.25            # one notch of your mower
+""",
+}
+_SAND = {
+    "metric": """\
 pass_depth_mm = 6            # depth of one pass; leaf tips must stay visible
 # price_per_m3 = 60
-"""
-_LEVELED = "[[leveling]]\ndate = {date}\n# depth_mm = 6            # mean depth of sand that was spread\n"
+# currency = "EUR"
+# payload_kg = 700           # what your vehicle may carry: the label on its door frame
+""",
+    "us": """\
+pass_depth_in = 0.25         # depth of one pass; leaf tips must stay visible
+# price_per_yard = 45
+# payload_lb = 1500          # what your vehicle may carry: the label on its door frame
+""",
+}
+_LEVELED = "[[leveling]]\ndate = {date}\n# {depth}            # mean depth of sand that was spread\n"
+_DEPTH = {"metric": "depth_mm = 6", "us": "depth_in = 0.25"}
 _NOT_LEVELED = (
     "# [[leveling]]\n# date = 2026-06-03         # the day the sand was spread: days are counted from it\n"
 )
@@ -75,8 +112,12 @@ def start_lawn(
     grass: str = "other warm-season",
     leveled: dt.date | None = None,
     units: str = "metric",
+    first_frost: str | None = None,
+    check: Callable[[Lawn], None] | None = None,
 ) -> Lawn:
     """Make a lawn folder with a commented lawn.toml and an empty photos folder.
+
+    `check` sees the lawn before anything is written, and may refuse it.
 
     Raises
     ------
@@ -90,14 +131,22 @@ def start_lawn(
         )
     if folder.exists() and not folder.is_dir():
         raise UsageError("is a file, not a folder", where=str(folder), remedy="Choose another name")
+    shown = "us" if units == "us" else "metric"
     text = _TEMPLATE.format(
         name=json.dumps(name or folder.resolve().name, ensure_ascii=False),
         grass=json.dumps(grass),
         units=json.dumps(units),
         side=square_side_m,
-        leveling=_LEVELED.format(date=leveled) if leveled else _NOT_LEVELED,
+        frost=_FROST.format(frost=json.dumps(first_frost)) if first_frost else _NO_FROST,
+        area=_AREA[shown],
+        measures=_MEASURES[shown],
+        heights=_HEIGHTS[shown],
+        sand=_SAND[shown],
+        leveling=_LEVELED.format(date=leveled, depth=_DEPTH[shown]) if leveled else _NOT_LEVELED,
     )
     lawn = parse_lawn(text, folder=folder)
+    if check is not None:
+        check(lawn)
     try:
         (folder / "photos").mkdir(parents=True, exist_ok=True)
     except OSError as error:

@@ -1,7 +1,7 @@
 """One writer at a time in a lawn folder: a lock that says who holds it and dies with its holder.
 
 The operating system holds the lock (flock, or its Windows counterpart), so a killed run leaves no stale lock behind;
-the file only tells others who is at work, and goes when the work is done.
+the file only shows others who is at work, and is removed when the work is done.
 """
 
 from __future__ import annotations
@@ -121,5 +121,5 @@ def _host() -> str:
 
 def _unwritable(path: Path, error: OSError) -> UsageError:
     reason = error.strerror or type(error).__name__
-    remedy = "Check the folder's rights and the disk"
+    remedy = "Check the folder's permissions and the disk"
     return UsageError(f"the folder cannot be written ({reason})", where=str(path.parent), remedy=remedy)

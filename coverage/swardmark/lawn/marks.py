@@ -41,7 +41,7 @@ class PhotoMarks(BaseModel):
     def _local_and_likely(cls, when: dt.datetime | None) -> dt.datetime | None:
         """Keep the local time at the camera alone: an offset says nothing of the lawn's day."""
         if when is not None and not FIRST_DAY <= when.date() <= LAST_DAY:
-            raise ValueError(f"a day between {FIRST_DAY} and {LAST_DAY} is meant")
+            raise ValueError(f"the day must lie between {FIRST_DAY} and {LAST_DAY}")
         return when.replace(tzinfo=None) if when else None
 
     @field_validator("corners_px")
@@ -80,7 +80,7 @@ def parse_marks(text: str, *, where: str = MARKS_FILE) -> dict[str, PhotoMarks]:
     except (ValueError, RecursionError, TypeError) as error:
         if isinstance(error, ValidationError):
             raise _first_fault(error, where) from None
-        remedy = "Mend it, or move it away and mark the photos again"
+        remedy = "Correct it, or move it away and mark the photos again"
         what = f"not valid TOML ({str(error) or 'nested too deep'})"
         raise FileError(what, where=where, remedy=remedy) from None
 

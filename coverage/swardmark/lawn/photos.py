@@ -48,7 +48,7 @@ class PhotoFile:
         return self
 
     def size_and_time(self) -> tuple[int, int]:
-        """Return size and modification time [ns], by which an unchanged file is told; -1, -1 for one that is gone."""
+        """Return size and modification time [ns], which identify an unchanged file; -1, -1 if it is gone."""
         try:
             status = self.path.stat()
         except OSError:
@@ -88,7 +88,7 @@ def _of_point(folder: Path, root: Path) -> Iterator[PhotoFile]:
 def _checked(file: PhotoFile, root: Path) -> PhotoFile:
     name = showable(file.name)
     if name != file.name:
-        point, fault = showable(file.point), "its name holds characters that cannot be shown"
+        point, fault = showable(file.point), "its name contains characters that cannot be shown"
         return PhotoFile(point, file.path, name, fault, "Give it a plain name")
     if file.path.is_symlink():
         fault = _fault_of_link(file.path, root)
@@ -104,7 +104,7 @@ def _fault_of_link(path: Path, root: Path) -> str:
             "" if target.is_relative_to(root.resolve()) else "is a link to outside the lawn's photos folder"
         )
     except (OSError, RuntimeError):
-        return "is a link to nothing"
+        return "is a broken link"
 
 
 def _listed(folder: Path) -> list[Path]:
@@ -112,7 +112,7 @@ def _listed(folder: Path) -> list[Path]:
         return sorted(folder.iterdir())
     except OSError as error:
         what = f"the folder cannot be listed ({error.strerror or type(error).__name__})"
-        raise UsageError(what, where=str(folder), remedy="Check its rights") from None
+        raise UsageError(what, where=str(folder), remedy="Check its permissions") from None
 
 
 def _is_named_photo(path: Path) -> bool:

@@ -36,7 +36,7 @@ ENDINGS: tuple[tuple[str, str, float], ...] = (
 
 def _can_be_shown(name: str) -> str:
     if UNSHOWABLE.search(name):
-        raise ValueError("holds characters that cannot be shown, such as a line break")
+        raise ValueError("contains characters that cannot be shown, such as a line break")
     return name
 
 
@@ -79,7 +79,7 @@ class Table(BaseModel):
     @classmethod
     def _no_setting_is_yes_or_no(cls, value: Any) -> Any:
         if isinstance(value, bool):
-            raise ValueError(f"no setting is {str(value).lower()}")
+            raise ValueError(f"{str(value).lower()} does not fit here: write a number or text")
         return value
 
 
@@ -135,7 +135,7 @@ class MeasureSettings(Table):
     @classmethod
     def _in_range(cls, value: float | str) -> float | str:
         if not isinstance(value, str) and not -0.2 <= value <= 0.6:
-            raise ValueError('the threshold is an excess-green value between -0.2 and 0.6, or "auto"')
+            raise ValueError('the threshold must be an excess-green value between -0.2 and 0.6, or "auto"')
         return value
 
 

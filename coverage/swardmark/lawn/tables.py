@@ -105,7 +105,7 @@ def number(line: Line, column: str) -> float | None:
     if not abs(value) < 1e9:
         what = f"{column}: {line.cells[column]!r:.60} is not a number"
         raise FileError(
-            what, where=line.where, remedy="Write a number alone; the unit is in the column's name"
+            what, where=line.where, remedy="Write only the number; the unit is in the column's name"
         )
     return value
 

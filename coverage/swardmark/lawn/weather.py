@@ -153,10 +153,10 @@ def _parse_ghcn(text: str, where: str) -> Weather:
             tenths = int(value)
         except ValueError:
             raise FileError(
-                f"{value!r} is not a whole number", where=at, remedy="Fetch the file again"
+                f"{value!r} is not a whole number", where=at, remedy="Download the file again"
             ) from None
         if abs(tenths) > GHCN_LIMIT_TENTHS:
-            what = f"{element} {tenths} is no temperature in tenths of a degree C"
+            what = f"{element} {tenths} is not a temperature in tenths of a degree C"
             raise FileError(what, where=at, remedy="Use the GHCN-Daily file as published")
         stations.setdefault(station, {}).setdefault(day, {})[element] = tenths / 10.0
     if not stations:
@@ -180,7 +180,7 @@ def _ghcn_cells(text: str, where: str) -> Iterator[tuple[str, list[str]]]:
         at = f"{where}:{number_}"
         if len(cells) < 7:
             what = "not a GHCN-Daily line (ID,YYYYMMDD,ELEMENT,VALUE,M,Q,S,TIME)"
-            raise FileError(what, where=at, remedy="Fetch the station's file again")
+            raise FileError(what, where=at, remedy="Download the station's file again")
         yield at, cells
 
 

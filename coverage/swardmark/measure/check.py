@@ -29,6 +29,7 @@ from swardmark.ground.homography import FloatArray, apply
 from swardmark.ground.plane import GroundPlane, is_measurable
 from swardmark.ground.square import FoundBy, Square
 from swardmark.ground.trust import trusted_plane
+from swardmark.measure import sentences
 from swardmark.photo.decode import WORKING_SIDE_PX, Photo, read_photo
 from swardmark.photo.findings import FAIR, GOOD, NEVER, PIXEL_RULES, SOFTER, UNFIT, Finding, Rule
 from swardmark.photo.fitness import against, pixel_findings
@@ -42,54 +43,15 @@ MAX_VIEW_DEG, MAX_FOOTPRINT_MM = 75.0, 15.0
 LEAST_SAND = 0.05
 SAND_DAMPING = 100.0
 """Sand in shade counts as sand, whatever its faint color."""
-RIM = Rule(
-    "square at the rim",
-    0.015,
-    -NEVER,
-    "The square almost touches the photo's edge",
-    "Bring the whole square nearer to the middle of the picture",
-    low_is_bad=True,
-)
-SMALL = Rule(
-    "square too small",
-    6.0,
-    30.0,
-    "The square is small in the photo: ground 2 m beyond it may lie {:.0f} cm off",
-    "Step closer, hold the camera higher, use the main lens without zoom, or lay out a larger square",
-)
+RIM = Rule("square at the rim", 0.015, -NEVER, *sentences.RIM, low_is_bad=True)
+SMALL = Rule("square too small", 6.0, 30.0, *sentences.SMALL)
 """A zone 1 m across that is shifted by 6 cm trades 6 % of its ground for its neighbor's, by 30 cm a third."""
-SLANT = Rule(
-    "slant",
-    65.0,
-    75.0,
-    "The square is seen {:.0f} degrees from the vertical: leaves hide the sand behind them",
-    "Step closer and hold the camera higher, from a step or a porch",
-)
+SLANT = Rule("slant", 65.0, 75.0, *sentences.SLANT)
 """At 60 degrees half-covered ground may show as 75 % covered (drawn scenes); beyond 75 nothing is measured."""
-FLAT = Rule(
-    "flat camera",
-    20.0,
-    -NEVER,
-    "The camera was held almost level ({:.0f} degrees down): little ground is seen steeply",
-    "Tilt the camera down until the square lies near the middle of the picture",
-    low_is_bad=True,
-)
-LOW_SUN = Rule(
-    "low sun",
-    1.8,
-    NEVER,
-    "The light is as warm as that of a low sun",
-    "Take it nearer to noon, or under an even cloud",
-)
+FLAT = Rule("flat camera", 20.0, -NEVER, *sentences.FLAT, low_is_bad=True)
+LOW_SUN = Rule("low sun", 1.8, NEVER, *sentences.LOW_SUN)
 """Drawn lawns: 0.94-1.06 under sun, cloud, shade and dusk with a working white balance."""
-WET_SAND = Rule(
-    "wet sand",
-    0.78,
-    -NEVER,
-    "The sand is darker than in earlier photos ({:.0%} of its usual light): it may be wet",
-    "Take it when the surface is dry",
-    low_is_bad=True,
-)
+WET_SAND = Rule("wet sand", 0.78, -NEVER, *sentences.WET_SAND, low_is_bad=True)
 """Drawn lawns: dry sand stays at 0.86-1.2 of its median from day to day, soaked sand reads 0.72."""
 
 RULES = {rule.name: rule for rule in (*PIXEL_RULES, RIM, SMALL, SLANT, FLAT, LOW_SUN, WET_SAND)}

@@ -9,7 +9,7 @@ from functools import cached_property
 from pathlib import Path
 
 from swardmark.common.crew import ALONE, Crew, Threads
-from swardmark.common.errors import UsageError
+from swardmark.common.errors import NothingMeasured, UsageError
 from swardmark.lawn.lock import lawn_lock
 from swardmark.lawn.photos import PhotoFile
 from swardmark.lawn.toml import Lawn, read_lawn
@@ -105,7 +105,7 @@ def measure_covers(
     lawn = read_lawn(folder)
     files = lawn.photos() if files is None else files
     if not files:
-        raise UsageError(
+        raise NothingMeasured(
             "no photos in photos/", where=str(folder), remedy=f"Add some: swardmark add {folder} PHOTO..."
         )
     with lawn_lock(lawn.folder, on_wait=on_wait), open_record(lawn) as record, Threads(workers) as threads:
@@ -169,14 +169,14 @@ def lawn_covers(
     )
 
 
-def _nothing_measured(lawn: Lawn, done: Survey, as_of: dt.date | None) -> UsageError:
+def _nothing_measured(lawn: Lawn, done: Survey, as_of: dt.date | None) -> NothingMeasured:
     where = str(lawn.folder)
     if as_of is not None and done.measured:
-        return UsageError(
+        return NothingMeasured(
             f"no photo was taken up to {as_of}", where=where, remedy="Choose a later --as-of day"
         )
     first = done.refused[0]
     reason = f"{first.name}: {first.refusal}"
     number = len(done.refused)
     what = "the only photo could not" if number == 1 else f"none of the {number} photos could"
-    return UsageError(f"{what} be measured ({reason})", where=where, remedy=first.remedy)
+    return NothingMeasured(f"{what} be measured ({reason})", where=where, remedy=first.remedy)

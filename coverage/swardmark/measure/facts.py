@@ -10,13 +10,12 @@ from swardmark.canopy.turf import full_index
 from swardmark.ground.align import Kept
 from swardmark.ground.background import Background, background_of
 from swardmark.ground.square import Square
+from swardmark.measure import sentences
 from swardmark.measure.check import Fitness
 from swardmark.measure.indexing import IndexedGround
 from swardmark.photo.decode import Photo
 from swardmark.record.facts import packed_counts
 from swardmark.record.store import PhotoFacts
-
-NOT_BALANCED = "no white of the square to balance the colors by"
 
 
 def facts_of(
@@ -43,7 +42,7 @@ def facts_of(
         pitch_deg=plane.pose.pitch_deg,
         focal_px=plane.pose.focal_px,
         focal_from=plane.pose.focal_from,
-        notes=notes if indexed.is_balanced else (*notes, NOT_BALANCED),
+        notes=notes if indexed.is_balanced else (*notes, sentences.NO_WHITE),
         findings=tuple((fault.name, fault.value) for fault in faults),
         moved_m=frame.moved_m,
         alignment_px=frame.error_px * times,

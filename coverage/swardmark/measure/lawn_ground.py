@@ -74,6 +74,17 @@ class LawnGround:
         """Return the lattice points of a zone that are lawn."""
         return ZonePoints(zone.row0, zone.col0, zone.inside & self.lawn.inside[_place(zone, self.lawn)])
 
+    def rest_cells(self, zones: Sequence[Zone], window: Window, cell_m: float, spacing_m: float) -> Mask:
+        """Tell which cells of a window on a lattice of `cell_m` have their middle on lawn that no zone covers."""
+        row0, col0, rows, cols = window
+        frame = (self.lawn.row0, self.lawn.col0, *self.lawn.inside.shape)
+        inside = self.rest([zone_points(zone, spacing_m=spacing_m, within=frame) for zone in zones]).inside
+        at_row = np.rint((row0 + np.arange(rows) + 0.5) * cell_m / spacing_m).astype(int) - self.lawn.row0
+        at_col = np.rint((col0 + np.arange(cols) + 0.5) * cell_m / spacing_m).astype(int) - self.lawn.col0
+        ok_row, ok_col = (at_row >= 0) & (at_row < frame[2]), (at_col >= 0) & (at_col < frame[3])
+        found = inside[np.ix_(at_row.clip(0, frame[2] - 1), at_col.clip(0, frame[3] - 1))]
+        return np.asarray(found & ok_row[:, None] & ok_col)
+
     def packed(self) -> bytes:
         """Return this as bytes for the record."""
         own = self.lawn

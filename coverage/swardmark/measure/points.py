@@ -15,8 +15,10 @@ from swardmark.canopy.index import GroundMap
 from swardmark.canopy.threshold import Threshold, choose_threshold
 from swardmark.common.crew import ALONE, Threads
 from swardmark.lawn.toml import REST_OF_LAWN, Lawn, Zone
+from swardmark.measure import sentences
 from swardmark.measure.check import against_history, kept_findings
 from swardmark.measure.lawn_ground import LawnGround
+from swardmark.measure.odd import CELL_M, OddGround, odd_ground
 from swardmark.measure.zonal import PointNumbers
 from swardmark.photo.findings import Finding
 from swardmark.record.facts import pooled_counts
@@ -112,24 +114,32 @@ def read_point(
     shown = zones or numbers.patches(side_m)
     ground = numbers.ground(shown, scale, outline_m=lawn.lawn_outline_m, drawn=bool(zones))
     measured = numbers.covers(shown, scale, ground, drawn=bool(zones))
+    window, cells = numbers.cells(scale)
     if keep:
         numbers.keep()
     place = PointReview(point, side_m, tuple(entries), numbers.maps, scale, shown, not zones, ground)
-    return place, _rows(lawn, place, measured)
+    days = [entry.taken_at.toordinal() for entry in entries if entry.taken_at]
+    found = odd_ground(cells, days)
+    rest = (
+        ground.rest_cells(shown, window, CELL_M, lawn.measure.point_spacing_mm / 1000) if any(found) else None
+    )
+    return place, _rows(lawn, place, measured, OddGround(window, found, shown, rest))
 
 
-def _rows(lawn: Lawn, point: PointReview, measured: Sequence[Sequence[Cover]]) -> list[ZoneCover]:
+def _rows(
+    lawn: Lawn, point: PointReview, measured: Sequence[Sequence[Cover]], odd: OddGround
+) -> list[ZoneCover]:
     """Return a photo point's rows of cover.csv: photo by photo, zone by zone."""
-    patches = ("zones are named patches",) if point.zones_are_patches else ()
+    patches = (sentences.PATCHES,) if point.zones_are_patches else ()
     found, rows = findings_of(point.entries), []
     first = min(entry.taken_at.date() for entry in point.entries if entry.taken_at)
     for number, entry in enumerate(point.entries):
         assert entry.taken_at is not None
         day = day_number(lawn, entry.taken_at.date(), first=first)
         notes = (*entry.facts.notes, *(finding.name for finding in found[number]), *patches)
-        for part, covers in zip(point.parts, measured, strict=True):
-            own = covers[number]
-            seen = notes if own.points else (*notes, "zone not in view")
+        for at, (part, covers) in enumerate(zip(point.parts, measured, strict=True)):
+            own, said = odd.allowed_for(covers[number], photo=number, zone=at)
+            seen = (*notes, *said) if own.points else (*notes, sentences.NOT_IN_VIEW)
             scale = point.threshold.value
             rows.append(ZoneCover(entry.taken_at, entry.name, point.name, part.name, day, own, scale, seen))
     return rows
@@ -188,7 +198,7 @@ def by_zone(covers: Sequence[ZoneCover]) -> dict[tuple[str, str], tuple[ZoneCove
 
 
 def evenly(items: Sequence[T], most: int) -> tuple[T, ...]:
-    """Return at most so many items at even distances, the first and the last among them."""
+    """Return at most `most` items at even distances, always the first and the last."""
     if len(items) <= most:
         return tuple(items)
     chosen = np.unique(np.linspace(0, len(items) - 1, most).round().astype(int))

@@ -184,7 +184,7 @@ def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
 
 
 def locate_square(photo: Photo, task: Task) -> tuple[Square | None, GroundPlane | None]:
-    """Find the square, by the keeper's hand marks where there are any, and the ground as it tells.
+    """Find the square, by the keeper's hand marks where there are any, and the ground plane it fixes.
 
     Both are None where a photo shows no square at all, but its photo point has a reference photo.
 

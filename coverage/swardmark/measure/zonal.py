@@ -18,17 +18,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.canopy.cover import Cover, zone_cover
-from swardmark.canopy.index import NOT_SEEN, GroundMap, Window
+from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap, Window
 from swardmark.canopy.threshold import Threshold
 from swardmark.common.crew import ALONE, Threads
 from swardmark.common.errors import UsageError
 from swardmark.lawn.toml import Outline, Zone
 from swardmark.lawn.zones import LEAST_PATCH_M2, patch_zones
 from swardmark.measure.lawn_ground import LawnGround, lawn_ground
+from swardmark.measure.odd import CELL_M
 from swardmark.measure.zone_points import ZonePoints, zone_points
 from swardmark.record.shelf import MapShelf
 from swardmark.record.store import Entry, Record
 
+FULL_STEP, NOT_READ = 200, 255
+"""Kept cells: steps of half a percent, and the mark of a cell of which too little was read."""
+LEAST_READ = 0.3
 COVER_VERSION = 2
 """Raised when the same maps, zones and scale would give other covers; what was kept before is computed again."""
 
@@ -101,6 +105,17 @@ class PointNumbers:
                 kept[number] = self._put(bases[number], rows.astype("<f8").tobytes())
         return [_covers_of(value) for value in kept if value is not None]
 
+    def cells(self, scale: Threshold) -> tuple[Window, NDArray[np.float64]]:
+        """Return the cover of every cell of `CELL_M` as seen, shape (photos, rows, cols), 0..1; NaN where not read.
+
+        With it the cells' window on a lattice of that spacing.
+        """
+        side = round(CELL_M / self.maps[0].spacing_m)
+        window = _coarse(_around(self.maps.windows()), side)
+        kept = self._known("cells", lambda: self._cells(window, side, scale).tobytes(), window, scale)
+        steps = np.frombuffer(kept, np.uint8).reshape(-1, *window[2:])
+        return window, np.where(steps == NOT_READ, np.nan, steps / FULL_STEP)
+
     def keep(self) -> None:
         """Keep what was computed or used, in the place of what was kept before; a full disk is no fault here."""
         if self._is_new:
@@ -145,6 +160,25 @@ class PointNumbers:
 
         return np.array(list(self.maps.each(measured, self._threads))).swapaxes(0, 1)
 
+    def _cells(self, window: Window, side: int, scale: Threshold) -> NDArray[np.uint8]:
+        """Measure cells in all photos, in steps of half a percent."""
+        shares = np.zeros(256)
+        shares[FIRST_VALUE:] = np.clip(scale.leaf_shares(), 0, 1)
+        row0, col0, rows, cols = window
+
+        def measured(_: int, ground_map: GroundMap) -> NDArray[np.uint8]:
+            fine = np.zeros((rows * side, cols * side), np.uint8)
+            top, left = ground_map.row0 - row0 * side, ground_map.col0 - col0 * side
+            height, width = ground_map.values.shape
+            fine[top : top + height, left : left + width] = ground_map.values
+            points = fine.reshape(rows, side, cols, side)
+            read = (points >= FIRST_VALUE).sum(axis=(1, 3))
+            leaf = shares[points].sum(axis=(1, 3))
+            cover = np.rint(FULL_STEP * leaf / np.maximum(read, 1)).astype(np.uint8)
+            return np.where(read >= LEAST_READ * side**2, cover, NOT_READ).astype(np.uint8)
+
+        return np.array(list(self.maps.each(measured, self._threads)))
+
     def _points_of(self, zones: Sequence[Zone]) -> list[ZonePoints]:
         spacing_m, within = self.maps[-1].spacing_m, _around(self.maps.windows())
         return [zone_points(zone, spacing_m=spacing_m, within=within) for zone in zones]
@@ -178,6 +212,13 @@ def _around(windows: Sequence[Window]) -> Window:
     row0, col0, rows, cols = np.array(windows).T
     top, left = int(row0.min()), int(col0.min())
     return top, left, int((row0 + rows).max()) - top, int((col0 + cols).max()) - left
+
+
+def _coarse(window: Window, side: int) -> Window:
+    """Return the window of square cells, `side` points wide, that holds a window of points."""
+    row0, col0, rows, cols = window
+    top, left = row0 // side, col0 // side
+    return top, left, -(-(row0 + rows) // side) - top, -(-(col0 + cols) // side) - left
 
 
 def _hash(*parts: object) -> str:

@@ -122,3 +122,207 @@ PREPARE = {
     "sand": ("Spread the sand thin and work it in until leaf tips show everywhere.", "Buried leaves die."),
 }
 LOCAL_WATER = "Follow local watering rules."
+
+# What to do today: (what to do, why, what to take care of).
+REFUSED = (
+    "Do not level on {when}: change the date in lawn.toml.",
+    "{why}",
+    "Sand on grass that does not grow kills it.",
+)
+CHECK_PLAN = (
+    "Change the plan before the sand comes.",
+    "{why}",
+    "What is too deep or too low now costs weeks later.",
+)
+SOIL = (
+    "Take a soil sample to your extension office or a lab.",
+    "It tells acidity and what the grass lacks, and takes a week or two.",
+    "Sample before you feed, from several places, 10 cm (4 in) deep.",
+)
+WEEDS = (
+    "Leave weed killers alone now, or read their labels against the day of the sand.",
+    "Some keep grass from rooting and runners from spreading for weeks.",
+    "The label is the law.",
+)
+THATCH = (
+    "Cut a plug and look at the thatch: above 1/2 in (13 mm), core or rake it out first.",
+    "Sand over thick thatch stays loose and dries out.",
+    "Have buried lines marked before you core.",
+)
+HAUL = (
+    "Get the sand to the lawn: washed, medium to coarse, the kind you used before; no play or beach sand.",
+    "Fine sand packs, and salt burns.",
+    "{care}",
+)
+BEGIN_LATER = ("Nothing to do for the sand until {when}.", "The preparation takes two weeks.", "")
+NEXT_STEP = ("Nothing to do today; next, on {when}: {what}", "The steps follow the date of the sand.", "")
+
+SPREAD = (
+    "Spread {depth} from small piles, and drag it in two directions.",
+    "A thin pass lets the leaf through, and the drag carries the sand into the low places.",
+    "{care}",
+)
+TIPS = (
+    "Stop when leaf tips show everywhere; rake off what buries them.",
+    "Leaf that sees no light dies.",
+    "Keep sand thin over tree roots and off the trunks.",
+)
+GRADE = (
+    "Leave the edges, the lids and the fall away from the house as they were.",
+    "Water must still run off.",
+    "{care}",
+)
+WATER_IN = (
+    "Water it in until the sand has settled between the leaves.",
+    "Water carries sand down where no rake reaches.",
+    "{care}",
+)
+PHOTO = (
+    "Take a photo from the same spot at the same zoom, all four marks in view.",
+    "Every forecast rests on it.",
+    "Light overcast or late morning, no dew.",
+)
+FIRST_PHOTO = (
+    "Take the first photo when the sand is in, with all four marks in view.",
+    "The days are counted from it.",
+    "Light overcast or late morning.",
+)
+
+DRAG = (
+    "Drag again when the top has just dried, in two directions; stop when tips show.",
+    "Dry sand runs off the leaf into the low places.",
+    "Not in the heat of the day, and never while it is dusty.",
+)
+WATER_OFTEN = (
+    "Water lightly, as often as the top dries out.",
+    "Fresh sand dries from the top, where the new runners root.",
+    "No puddles and no washing; follow local watering rules.",
+)
+WATER_HOT = (
+    "Water lightly, and look again at midday: it is hot.",
+    "Fresh sand dries within hours in such heat.",
+    "No puddles and no washing; follow local watering rules.",
+)
+WATERED = (
+    "No water needed: rain or watering is noted for today.",
+    "Sand that stays wet crusts over and washes away.",
+    "Look again tomorrow.",
+)
+WATER_LESS = (
+    "Water less often and deeper.",
+    "The grass has rooted into the sand; deep water draws roots down.",
+    "Follow local watering rules.",
+)
+KEEP_OFF = (
+    "Keep off: no wheels, no pets, no play.",
+    "Every step presses leaf into the sand and leaves a dent.",
+    "Photograph from beside it.",
+)
+RIDGES = (
+    "Knock ridges down with the back of a rake.",
+    "A mower scalps every ridge.",
+    "Do not drag up rooted runners.",
+)
+EDGE = (
+    "Cut the edges along paths and beds.",
+    "Runners cross bare edges first.",
+    "Eye protection, closed shoes; sweep the sand back damp.",
+)
+FEED = (
+    "Decide whether feeding is due, by your soil test.",
+    "Grass that fills a layer of sand uses more than usual.",
+    "{care}",
+)
+MEASURE_LEAF = (
+    "Measure the leaf at five places and note it in readings.csv.",
+    "Its height decides the first mow{due}.",
+    "Push the ruler to the sand, not into it.",
+)
+DUE_AT = ": at {due} it may be cut to {target}"
+LOOK_AT = ("Look at {part}: {look}", "{why}", "Step on boards or along the edge.")
+OVERSEED = (
+    "Overseed the gaps now.",
+    "{grass} grows in bunches and hardly fills gaps by itself.",
+    "Keep the seed damp; no weed killer until the label allows it.",
+)
+SEED_LATER = (
+    "Plan to overseed the gaps in early fall.",
+    "{grass} grows in bunches and hardly fills gaps by itself.",
+    "Weed killers put down before can stop the seed: read their labels.",
+)
+
+FIRST_MOW = ("{what}", "{why}", "{care}")
+WHY_FIRST_MOW = "A third of the leaf at most comes off, so that it can grow on."
+FIRST_MOW_UNSEEN = (
+    "Mow for the first time when the leaf is {due}, at {target}.",
+    "Watered warm-season grass is ready at about day 10 in hot weather, other lawns later; the height decides.",
+    "{care}",
+)
+FIRST_MOW_NO_TARGET = (
+    "Set target_height_mm in lawn.toml, and mow when the leaf is half as tall again.",
+    "Without it no height can be named.",
+    "{care}",
+)
+FIRST_MOW_AHEAD = ("First mow: enough of the ground is expected to be ready.", "{why}", "{care}")
+LOOK_AT_GROUND = (
+    "Look at the ground: {looks}; note the day of each under [confirmed].",
+    "Wheels tear what is wet or loose.",
+    "Tug at a few places only.",
+)
+NOTE_MOWING = (
+    "Note the mowing in diary.csv, with its height.",
+    "The way up to your usual height counts from it.",
+    "Check the blade with the engine off and the spark plug lead or battery out: sand dulls it.",
+)
+
+MOW_UP = (
+    "Mow at {cut}; the leaf stands near {leaf}.",
+    "One notch up each time, and {share:.0f} % of the leaf off.",
+    "{care}",
+)
+NOTE_MISSED = (
+    "Note your mowings in diary.csv; the last one there is of {when}.",
+    "The way up to your usual height counts from them.",
+    "If you have not mown since, take no more than a third at a time.",
+)
+MOW_NEXT = (
+    "No mowing today; the next is on {when}, at {cut}.",
+    "Every four to six days, one notch up each time.",
+    "",
+)
+SET_USUAL = (
+    "Set usual_height_mm and target_height_mm in lawn.toml.",
+    "Without it no way up to your usual height can be planned.",
+    "",
+)
+
+PROBE = (
+    "Lay a straightedge over {spots} and note the depths in readings.csv.",
+    "A photo sees cover, not height.",
+    "Straightedge or string only; no stakes.",
+)
+PROBE_ALL = (
+    "Lay a 2.4 m (8 ft) straightedge over the lawn and note what is more than 6 mm (1/4 in) low.",
+    "What is still low is the list for the next leveling.",
+    "Straightedge or string only; no stakes.",
+)
+LEVEL_AGAIN = (
+    "Plan the next leveling: put its date into lawn.toml.",
+    "{first} to {last} is the season for {grass}, and a pass needs about two months.",
+    "At least eight weeks before the first frost, and never on dormant grass.",
+)
+LEVEL_NEXT_SEASON = (
+    "Leave the sand for the next season.",
+    "{first} to {last} is the season for {grass}.",
+    "Never on dormant grass.",
+)
+MOW_AS_USUAL = (
+    "Mow at your usual height before the leaf stands at 1.5 times it.",
+    "No cut takes more than a third.",
+    "Pick up stones and toys first; mow it dry.",
+)
+SET_DATE = (
+    "Put the day of your next sand into lawn.toml.",
+    "The preparation is planned back from it.",
+    "",
+)

@@ -53,6 +53,23 @@ def check_leveling_day(lawn: Lawn, day: dt.date) -> tuple[str, ...]:
     return tuple(one.sentence for one in objections)
 
 
+def leveling_warnings(lawn: Lawn, today: dt.date) -> tuple[str, ...]:
+    """Return what stands against a lawn's levelings; one that is past is a fact and gets a warning at most.
+
+    Raises
+    ------
+    UsageError
+        A leveling yet to come would harm the lawn.
+    """
+    said: list[str] = []
+    for day in lawn.leveling_dates:
+        if day > today:
+            said += check_leveling_day(lawn, day)
+        else:
+            said += [one.sentence for one in leveling_objections(lawn, day)]
+    return (*said, *([warning] if (warning := scalp_warning(lawn)) else []))
+
+
 def scalp_height(lawn: Lawn) -> float | None:
     """Return the height of the last cut before the sand [mm]: the keeper's, raised to what the grass stands."""
     asked = lawn.mowing.scalp_height_mm

@@ -25,6 +25,8 @@ LONGEST_GAP_DAYS, SHORTEST_GAP_DAYS = 6, 4
 LEAST_CUT_MM = 1.0
 """A mowing that would take less is not worth starting the mower for."""
 MOST_STEPS = 14
+FORGOTTEN_DAYS = 14
+"""After so many days without a noted mowing the keeper mows without noting it, or not at all: nothing is planned."""
 CLOSE_MM = 0.5
 
 
@@ -102,7 +104,8 @@ def lawn_way_up(
     mower = mower_of(lawn)
     lowest = min(grass.lowest_mm.value, usual)
     mowed = sorted({e.date for e in diary if e.what == "mowed" and zero < e.date <= as_of})
-    growth = lawn_growth(lawn, readings, since=mowed[-1] if mowed else zero, until=as_of)
+    since = mowed[-1] + dt.timedelta(days=1) if mowed else zero
+    growth = lawn_growth(lawn, readings, since=since, until=as_of)
     if not mowed:
         if mow.mow_on is None:
             return ()
@@ -117,12 +120,12 @@ def lawn_way_up(
             lowest_mm=lowest,
         )
     cut = last_cut(mowed, diary, target_mm=target, usual_mm=usual, mower=mower)
-    if abs(cut - usual) <= CLOSE_MM:
+    if abs(cut - usual) <= CLOSE_MM or (as_of - mowed[-1]).days > FORGOTTEN_DAYS:
         return ()
     gap, leaf, _ = _next(cut, usual, growth, mower)
     due = max(mowed[-1] + dt.timedelta(days=gap), as_of)
     leaf = (
-        leaf_on(due, readings, growth, since=mowed[-1], until=as_of)
+        leaf_on(due, readings, growth, since=since, until=as_of)
         or leaf + growth * (due - mowed[-1] - dt.timedelta(days=gap)).days
     )
     wanted = min(usual, mower.up(cut)) if cut < usual else usual

@@ -19,6 +19,7 @@ from swardmark.common.errors import NoDate, PhotoRefused, SwardmarkError, UsageE
 from swardmark.lawn.editing import lawn_and_revision
 from swardmark.lawn.folder import Added, add_photos
 from swardmark.lawn.toml import LAWN_FILE, MAIN_POINT, Lawn, read_lawn
+from swardmark.page import sentences
 from swardmark.page.work import Standing, Worker, measure_and_write, write_report
 
 MOST_REFUSALS = 50
@@ -122,7 +123,7 @@ class Desk:
     async def _measure(self) -> None:
         while self._again:
             self._again = False
-            self.progress, self.trouble = Progress("Measuring"), ""
+            self.progress, self.trouble = Progress(sentences.MEASURING), ""
             self.changed()
             try:
                 self.standing = await asyncio.to_thread(
@@ -136,7 +137,7 @@ class Desk:
 
     def _report(self) -> Path:
         _check_space(self.folder)
-        self.progress = Progress("Writing the report")
+        self.progress = Progress(sentences.WRITING_REPORT)
         self.changed()
         try:
             return Path(self._worker.do(write_report, self.folder, self._told)[0])
@@ -145,14 +146,14 @@ class Desk:
             self.changed()
 
     def _told(self, done: int, total: int, name: str) -> None:
-        self.progress = Progress(self.progress.what or "Measuring", done, total, name)
+        self.progress = Progress(self.progress.what or sentences.MEASURING, done, total, name)
 
 
 def _for_page(refusal: PhotoRefused) -> PhotoRefused:
     """Give a refusal the remedy that the page offers in place of the command line's."""
     if not isinstance(refusal, NoDate):
         return refusal
-    remedy = "Choose it again and say the day it was taken"
+    remedy = sentences.SAY_THE_DAY
     return PhotoRefused(refusal.what, where=refusal.where, remedy=remedy)
 
 

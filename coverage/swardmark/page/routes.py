@@ -14,6 +14,7 @@ from starlette.responses import FileResponse, JSONResponse, PlainTextResponse, R
 from swardmark.common.errors import NoDate, PhotoRefused, SwardmarkError
 from swardmark.lawn.folder import Added, safe_name
 from swardmark.lawn.toml import MAIN_POINT
+from swardmark.page import sentences
 from swardmark.page.desk import Desk
 from swardmark.page.pictures import Pictures
 from swardmark.photo.header import FIRST_YEAR, kind_of, read_header
@@ -50,7 +51,7 @@ def add_routes(app: FastAPI, desk: Desk, pictures: Pictures) -> None:
     async def take(name: str) -> Response:
         path = desk.folder / DOWNLOADS[name] / name if name in DOWNLOADS else Path("/nowhere")
         if not path.is_file() or path.is_symlink():
-            return PlainTextResponse("There is no such file yet.", 404)
+            return PlainTextResponse(sentences.NO_FILE, 404)
         return FileResponse(path, filename=name, headers={"cache-control": "no-store"})
 
     @app.get("/healthz")
@@ -107,18 +108,18 @@ async def _whole_body(request: Request, name: str) -> bytes:
                 if len(data) > MOST_PHOTO_BYTES:
                     raise too_large
     except TimeoutError:
-        raise PhotoRefused("came too slowly", where=name, remedy="Try again nearer to the router") from None
+        raise PhotoRefused("came too slowly", where=name, remedy="Try again closer to the router") from None
 
 
 def _answer(added: Added, date: dt.datetime | None) -> dict[str, object]:
     if added.added:
-        return {"state": "added", "say": "added"}
+        return {"state": "added", "say": sentences.ADDED}
     if added.known:
-        again = "its day was changed" if date is not None else "it is here already"
-        return {"state": "known", "say": f"{again}, as {added.known[0]}"}
+        template = sentences.DAY_CHANGED if date is not None else sentences.KNOWN
+        return {"state": "known", "say": template.format(photo=added.known[0])}
     refusal = added.refused[0]
     needs_day = isinstance(refusal, NoDate)
-    say = "Nothing tells the day it was taken." if needs_day else _sentence(refusal)
+    say = sentences.NO_DATE if needs_day else _sentence(refusal)
     return {"state": "refused", "say": say, "needs_day": needs_day}
 
 
@@ -141,7 +142,7 @@ def _day(text: str | None, name: str) -> dt.datetime | None:
 
 def _picture(data: bytes | None) -> Response:
     if data is None:
-        return PlainTextResponse("There is no such picture.", 404)
+        return PlainTextResponse(sentences.NO_PICTURE, 404)
     return Response(data, media_type="image/webp", headers={"cache-control": "private, max-age=86400"})
 
 

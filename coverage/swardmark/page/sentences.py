@@ -52,6 +52,30 @@ FROM_POINT = "From the photo point {point}"
 SAVED_ELSEWHERE = "Someone saved other zones since you opened these. Nothing was overwritten."
 ZONES_UNREADABLE = "These zones could not be read. Reload the page and draw them again."
 
+FROM = {
+    "camera": "from the camera",
+    "file name": "from the file’s name",
+    "keeper": "as you said",
+    "unknown": "",
+}
+FIRST_PHOTO = "Start with a photo from your fixed spot."
+DUE_TODAY = "The next photo was due on {day}: take it today."
+DUE = "Next photo due on {day}."
+SAME_PHOTO = "the same photo as {photo}."
+DATE = "{day} {year}"
+SQUARE_FOUND = "Square found by {how}."
+REFUSED = "{what}. {remedy}."
+ADDED = "added"
+DAY_CHANGED = "its day was changed, as {photo}"
+KNOWN = "already here, as {photo}"
+NO_DATE = "This photo has no date."
+SAY_THE_DAY = "Choose it again and enter the day it was taken"
+NO_FILE = "There is no such file yet."
+NO_PICTURE = "There is no such picture."
+CURVES_LABEL = "Cover of {zones} over the days"
+MEASURING = "Measuring"
+WRITING_REPORT = "Writing the report"
+
 # Outlook and next leveling.
 NO_OUTLOOK = "Once photos are measured, this says when to mow."
 BEFORE_FIRST_MOW = "Before the first mow"

@@ -10,6 +10,7 @@ from typing import Any
 from swardmark.common.errors import PhotoRefused
 from swardmark.lawn.toml import MAIN_POINT, Lawn, PhotoFile
 from swardmark.measure.points import PointReview, findings_of
+from swardmark.page import sentences
 from swardmark.page.desk import Desk
 from swardmark.page.routes import ground_address, picture_address
 from swardmark.photo.decode import read_bytes
@@ -21,12 +22,6 @@ from swardmark.report.ground_view import common_window
 from swardmark.report.palette import look_of
 from swardmark.words.phrases import day_text, next_photo_dates
 
-FROM_WORDS = {
-    "camera": "from the camera",
-    "file name": "from the file’s name",
-    "keeper": "as you said",
-    "unknown": "",
-}
 DASHES = {"-": "", "--": "6 4", "-.": "8 3 2 3"}
 
 
@@ -45,19 +40,19 @@ def photo_rows(desk: Desk) -> list[dict[str, Any]]:
 
 def refusal_rows(desk: Desk) -> list[tuple[str, str]]:
     """Return name and sentence of each photo that was sent and not taken in."""
-    return [(r.where, f"{r.what}. {r.remedy}.") for r in desk.upload_refusals]
+    return [(r.where, sentences.REFUSED.format(what=r.what, remedy=r.remedy)) for r in desk.upload_refusals]
 
 
 def due_text(desk: Desk) -> str:
-    """Say when the next photo is due."""
+    """Return when the next photo is due, in words."""
     season = desk.season
     if season is None:
-        return "Begin with a photo from your fixed standing point." if desk.has_lawn else ""
+        return sentences.FIRST_PHOTO if desk.has_lawn else ""
     day = next_photo_dates(season, count=1)[0]
     words = day_text(day, season.lawn.units)
     if day <= dt.date.today():
-        return f"The next photo was due on {words}: take it today."
-    return f"Next photo due on {words}."
+        return sentences.DUE_TODAY.format(day=words)
+    return sentences.DUE.format(day=words)
 
 
 def photo_points(desk: Desk) -> list[str]:
@@ -145,7 +140,7 @@ def curves(desk: Desk) -> dict[str, Any]:
         "marks": marks,
         "zero": day_text(zero, season.lawn.units),
         "zero_iso": zero.isoformat(),
-        "label": f"Cover of {', '.join(row.zone for row in rows)} over days",
+        "label": sentences.CURVES_LABEL.format(zones=", ".join(row.zone for row in rows)),
     }
 
 
@@ -199,7 +194,7 @@ def _photo_row(
         return {
             **row,
             "state": "refused",
-            "reason": f"the same photo as {original}.",
+            "reason": sentences.SAME_PHOTO.format(photo=original),
             "when": dt.datetime.min,
         }
     if entry is None:
@@ -208,16 +203,18 @@ def _photo_row(
         "notes": [*(finding.words for finding in found), *entry.facts.notes],
         "when": entry.taken_at or dt.datetime.min,
     }
-    row |= {"size": _size(file, entry), "from": FROM_WORDS.get(entry.taken_from, entry.taken_from)}
+    row |= {"size": _size(file, entry), "from": sentences.FROM.get(entry.taken_from, entry.taken_from)}
     if entry.taken_at is not None:
         units = desk.season.lawn.units if desk.season else "metric"
-        row["day"] = f"{day_text(entry.taken_at.date(), units)} {entry.taken_at.year}"
+        row["day"] = sentences.DATE.format(
+            day=day_text(entry.taken_at.date(), units), year=entry.taken_at.year
+        )
     if entry.facts.corners_px and row["size"]:
         width, height = row["size"]
         row["corners"] = [[(x + 0.5) / width, (y + 0.5) / height] for x, y in entry.facts.corners_px]
     if not entry.is_measured:
         return {**row, "state": "refused", "reason": f"{entry.refusal}.", "remedy": f"{entry.remedy}."}
-    return {**row, "state": "measured", "found": f"Square found by {entry.facts.square}."}
+    return {**row, "state": "measured", "found": sentences.SQUARE_FOUND.format(how=entry.facts.square)}
 
 
 def _size(file: PhotoFile, entry: Entry) -> list[int] | None:

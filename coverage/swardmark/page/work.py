@@ -95,7 +95,7 @@ class Worker:
             except (EOFError, OSError):
                 self.stop()
                 remedy = "What was measured is kept; press Measure again"
-                raise UsageError("the measuring stopped half-way", remedy=remedy) from None
+                raise UsageError("measuring stopped halfway", remedy=remedy) from None
 
     def stop(self) -> None:
         """End the process; a job under way is dropped, what it measured so far is kept."""

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from swardmark.common.errors import PhotoRefused, reason_of
+from swardmark.photo import sentences
 from swardmark.photo.header import Camera, Header, open_heif, read_header
 
 MOST_BYTES = 200_000_000
@@ -27,8 +28,7 @@ WORKING_SIDE_PX = 1900
 half, 48 at a quarter. What that costs in accuracy and saves in time stands in docs/performance.md."""
 REDUCTIONS = (8, 4, 2)
 HARMLESS_BYTES = 8
-"""Some phones leave a few stray bytes before the end of a JPEG: so many are noted, more are damage."""
-STRAY_BYTES = "a few stray bytes at the end of the file"
+"""Some phones leave a few stray bytes before the end of a JPEG: up to this many are noted, more count as damage."""
 AGAIN = "Copy the original from the camera again"
 
 
@@ -41,7 +41,7 @@ class Photo:
     rgb : ndarray of uint8, shape (rows, cols, 3)
         Upright pixels, red first.
     taken_at : datetime or None
-        Local time at the camera, without a zone; None if nothing tells.
+        Local time at the camera, without a zone; None if unknown.
     taken_from : str
         Where `taken_at` came from: "camera", "file name", "keeper" or "unknown".
     digest : str
@@ -197,7 +197,7 @@ def _jpeg_pixels(
         except ValueError as fault:
             if not _is_harmless(str(fault)):
                 raise
-            notes.append(STRAY_BYTES)
+            notes.append(sentences.STRAY_BYTES)
             pixels = decode_jpeg(data, colorspace="RGB", strict=False, **size)
     except ValueError as fault:
         what = f"the picture data are damaged ({reason_of(fault).partition(': ')[2]})"

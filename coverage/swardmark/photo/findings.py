@@ -20,6 +20,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from swardmark.photo import sentences
+
 GOOD, FAIR, UNFIT = "good", "fair", "unfit"
 NEVER = float("inf")
 
@@ -54,7 +56,7 @@ class Finding:
 
 @dataclass(frozen=True)
 class Rule:
-    """Where a value turns fair and unfit, and what is said then; `{}` in the sentence takes the value."""
+    """Where a value turns fair and unfit, and the templates of what is wrong and how to retake the photo."""
 
     name: str
     fair: float
@@ -69,96 +71,35 @@ class Rule:
         if not sign * value > sign * self.fair:
             return Finding(self.name, GOOD, float(value))
         level = UNFIT if sign * value > sign * self.unfit and at_most == UNFIT else FAIR
-        return Finding(self.name, level, float(value), f"{self.sentence.format(value)}.", f"{self.retake}.")
+        return Finding(
+            self.name, level, float(value), f"{self.sentence.format(value=value)}.", f"{self.retake}."
+        )
 
 
-BLUR = Rule(
-    "blur",
-    0.45,
-    0.60,
-    "The photo is blurred: leaf and sand run into each other",
-    "Hold the phone with both hands, wipe the lens, tap the lawn to focus, and take it again",
-)
+BLUR = Rule("blur", 0.45, 0.60, *sentences.BLUR)
 """Drawn lawns of 1600 pixels: 0.17-0.26 as drawn; 0.41-0.51 (cover off by 1-4 points) at a Gaussian of 3 pixels; from
 0.60 on marks are lost and cover is off by 5 points and more. A sharp portrait of a cat reads 0.37."""
-SOFTER = Rule(
-    "softer than before",
-    0.08,
-    -NEVER,
-    "The photo is softer than the earlier ones from here ({:.0%} of their sharpness)",
-    "Wipe the lens and tap the lawn to focus",
-    low_is_bad=True,
-)
+SOFTER = Rule("softer than before", 0.08, -NEVER, *sentences.SOFTER, low_is_bad=True)
 """Drawn lawns: from bare sand under cloud to full turf in the sun the same camera reads 310-3600, so that a new season
 begins at 0.09 of the last; within a season it stays at 0.3-1.6. A Gaussian of 2 pixels at 1600 leaves 0.05."""
-GLARE = Rule(
-    "glare",
-    0.06,
-    0.40,
-    "{:.0%} of the ground is washed out by glare or over-exposure",
-    "Tap the brightest ground to set the exposure, put the sun behind you, or wait for a thin cloud",
-)
+GLARE = Rule("glare", 0.06, 0.40, *sentences.GLARE)
 """Drawn lawns: 0.002 at most as drawn; 0.03-0.17 one stop brighter (cover high by up to 4 points), 0.5 two stops
 (by up to 15)."""
-EXPOSURE = Rule(
-    "exposure",
-    85.0,
-    55.0,
-    "The photo is too dark: leaf and sand look alike",
-    "Take it in daylight, and tap the ground rather than the sky to set the exposure",
-    low_is_bad=True,
-)
+EXPOSURE = Rule("exposure", 85.0, 55.0, *sentences.EXPOSURE, low_is_bad=True)
 """Drawn lawns: 117-152 as drawn; one stop darker 96-106 (cover low by up to 5 points), two 70-78 (by up to 14), three
 51-57 (by up to 27)."""
-DEEP_SHADE = Rule(
-    "deep shade",
-    0.10,
-    0.50,
-    "{:.0%} of the ground lies in shade too deep to tell leaf from sand",
-    "Come back under an even cloud or when the shadow has moved on",
-)
+DEEP_SHADE = Rule("deep shade", 0.10, 0.50, *sentences.DEEP_SHADE)
 """What cannot be read is not in a zone's cover; from a half on, the rest no longer speaks for the zone (our own)."""
-HARD_SHADOW = Rule(
-    "hard shadow",
-    0.40,
-    NEVER,
-    "Hard shadow lies over {:.0%} of the ground",
-    "Take it under an even cloud, or nearer to noon when shadows are short",
-)
+HARD_SHADOW = Rule("hard shadow", 0.40, NEVER, *sentences.HARD_SHADOW)
 """Drawn lawns: 0.00-0.14 with the shadow of a tree in a corner, 0.61 with its crown over the square."""
-NOISE = Rule(
-    "noise",
-    7.0,
-    NEVER,
-    "The photo is grainy, as at dusk",
-    "Take it in full daylight, at least an hour after sunrise or before sunset",
-)
+NOISE = Rule("noise", 7.0, NEVER, *sentences.NOISE)
 """Drawn lawns: 0.4-1.6 as drawn; 6.7 (cover off by 6 points) at added noise of 8 levels, 9.8 (by 11 points) at 12.
 Sharp real turf alone, seen straight down, reads 5.6 (skimage.data.grass), so that this is a note at most."""
-SCENE = Rule(
-    "scene",
-    0.50,
-    0.25,
-    "This does not look like a lawn: only {:.0%} of it has the colors of grass, sand or soil",
-    "Photograph the lawn with the square lying on it, outdoors",
-    low_is_bad=True,
-)
+SCENE = Rule("scene", 0.50, 0.25, *sentences.SCENE, low_is_bad=True)
 """Drawn lawns: 0.93-0.99; photographs of a portrait, a cup and a rocket: 0.36, 0.47, 0.14."""
-SMOOTH = Rule(
-    "smooth surfaces",
-    0.55,
-    0.70,
-    "This does not look like a lawn: {:.0%} of it is smooth, like walls and floors",
-    "Photograph the lawn with the square lying on it, outdoors",
-)
+SMOOTH = Rule("smooth surfaces", 0.55, 0.70, *sentences.SMOOTH)
 """Drawn lawns: 0.01 at most; a drawn living room: over 0.7; a real brick wall: 0.5."""
-DYE = Rule(
-    "dye or paint",
-    125.0,
-    NEVER,
-    "The green looks dyed or painted, and a photo cannot tell color from leaves",
-    "If dye, paint or a pigment was used, wait until it has been mown off; else set the white balance to daylight",
-)
+DYE = Rule("dye or paint", 125.0, NEVER, *sentences.DYE)
 """A single pigment spray lowered the cover that every method read (five trials in Oregon and New Jersey: Comparing
 methods to quantify cover in turfgrass research). The hue of turf lies between 60 and 120 deg (Karcher and Richardson
 2003, Crop Sci. 43:943-951); the five degrees beyond are our own. Drawn lawns: 80-90."""

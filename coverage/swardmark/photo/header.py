@@ -1,6 +1,6 @@
 """What a photo file says of itself before its pixels are decoded: kind, size, turn, day, camera.
 
-The kind of file is told by its content, never by its name. The day is the camera's (EXIF DateTimeOriginal, then
+The kind of file is recognized by its content, never by its name. The day is the camera's (EXIF DateTimeOriginal, then
 DateTimeDigitized; JEITA CP-3451), else one that the file name spells, and never the file's own time, which changes with
 every copy. A malformed EXIF block is a note, not a failure.
 """
@@ -19,6 +19,7 @@ import numpy as np
 
 from swardmark.common.errors import PhotoRefused
 from swardmark.common.text import clean
+from swardmark.photo import sentences
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -38,7 +39,6 @@ MOST_SCANS = 100
 """Cameras write one scan, progressive files some ten; a picture of thousands would be decoded for minutes."""
 FULL_FRAME_DIAGONAL_MM = 43.2666
 """Diagonal of the 24 x 36 mm frame that the 35 mm equivalent focal length refers to."""
-DAMAGED_EXIF = "the EXIF block is damaged and was not used"
 FIRST_YEAR = 1990
 """No phone and no consumer digital camera wrote EXIF dates before; earlier ones are a clock that was never set."""
 
@@ -89,7 +89,7 @@ def read_header(data: bytes, *, name: str) -> Header:
             f"the {kind} is cut off", where=name, remedy="Copy the original from the camera again"
         )
     if kind == "JPEG" and (scans := data.count(START_OF_SCAN_MARK)) > MOST_SCANS:
-        what = f"a progressive JPEG in {scans} scans, each of which takes the time of a whole picture"
+        what = f"a progressive JPEG in {scans} scans, far too many to read"
         raise PhotoRefused(what, where=name, remedy="Export it again as a plain JPEG")
     notes: list[str] = []
     image = open_heif(data, name) if kind == "HEIC" else _open(data, name, kind, notes)
@@ -148,7 +148,7 @@ def _open(data: bytes, name: str, kind: str, notes: list[str]) -> Image.Image:
     except Exception:
         plain = _without_exif(data)
         if plain != data:
-            notes.append(DAMAGED_EXIF)
+            notes.append(sentences.EXIF_DAMAGED)
             return _open(plain, name, kind, notes)
         raise PhotoRefused(
             "the picture data are damaged", where=name, remedy="Copy the original again"
@@ -250,16 +250,16 @@ def _exif(image: Any, name: str, notes: list[str]) -> tuple[int, Camera, dt.date
         inner = exif.get_ifd(EXIF_IFD)
         tags = {**dict(exif), **dict(inner)}
     except Exception:
-        notes.append(DAMAGED_EXIF)
+        notes.append(sentences.EXIF_DAMAGED)
         tags = {}
     orientation = tags.get(ORIENTATION, 1)
     if orientation not in range(1, 9):
-        notes.append(f"the EXIF orientation {orientation!r:.20} does not exist; taken as upright")
+        notes.append(sentences.ODD_ORIENTATION.format(orientation=f"{orientation!r:.20}"))
         orientation = 1
     camera = Camera(_text(tags.get(MAKE)), _text(tags.get(MODEL)), _focal(tags.get(FOCAL_35MM)))
     when = _exif_date(tags.get(DATE_ORIGINAL)) or _exif_date(tags.get(DATE_DIGITIZED))
     if when is not None and not _is_plausible(when):
-        notes.append(f"the camera's date {when:%Y-%m-%d} cannot be right and was not used")
+        notes.append(sentences.ODD_DATE.format(date=f"{when:%Y-%m-%d}"))
         when = None
     if when is not None:
         return orientation, camera, when, "camera"

@@ -23,7 +23,7 @@ GPS_IN_XMP = re.compile(
 TYPE_BYTES = {1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8, 13: 4}
 MOST_DIRECTORIES = 16
 APP1, APP2, START_OF_SCAN, END = 0xE1, 0xE2, 0xDA, 0xD9
-_DAMAGED = "its metadata are damaged, and the place cannot be taken out safely"
+_DAMAGED = "its metadata are damaged, and the location cannot be removed safely"
 _REMEDY = "Export it as a JPEG without its location"
 
 
@@ -44,9 +44,7 @@ def without_place(data: bytes, *, name: str) -> bytes:
     """
     if kind_of(data) != "JPEG":
         if has_place(data):
-            what = (
-                f"the place can be taken out of JPEG files only, and this {kind_of(data) or 'file'} holds it"
-            )
+            what = f"the location can be removed from JPEG files only, and this {kind_of(data) or 'file'} contains it"
             raise PhotoRefused(what, where=name, remedy=_REMEDY)
         return data
     try:

@@ -83,7 +83,7 @@ def source_of(one: Found, reader: Reader) -> Source:
 
 
 def look_through(file: PhotoFile, data: bytes) -> Found:
-    """Return a photo's content hash and the day that it tells itself."""
+    """Return a photo's content hash and the date in its own file."""
     try:
         taken_at = read_header(data, name=file.name).taken_at
     except PhotoRefused:

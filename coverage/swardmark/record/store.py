@@ -267,7 +267,7 @@ class Record:
 
     def _unusable(self, error: sqlite3.Error) -> UsageError:
         remedy = (
-            "Check the disk and its rights; if the file is damaged, delete it: it is rebuilt from the photos"
+            "Check the disk and its permissions; if the file is damaged, delete it: it is rebuilt from the photos"
             f" (swardmark doctor --repair {self.path.parent} does both)"
         )
         return UsageError(f"the record cannot be used ({error})", where=str(self.path), remedy=remedy)

@@ -1,7 +1,7 @@
 """Lawn or path? Bare ground that goes on beyond the edge of the view is told apart from bare lawn.
 
 A path, a bed or a fence's foot is bare on every photo and nearly always runs out of the picture. Of a bare
-place of the lawn that the edge cuts off neither the size nor the sand can be reckoned. Both are therefore
+place of the lawn that the edge cuts off neither the size nor the sand can be worked out. Both are therefore
 left out, and shown as left out, unless something says that it is lawn: the keeper's outlines, grass on any
 photo since the sand, or lawn on a photo from before it or of another season. The limits are our judgment,
 tried on drawn lawns.

@@ -100,6 +100,13 @@ def verdict(season: Season) -> dict[str, object]:
     return {"sentence": mow.sentence, "numbers": numbers, "notes": season.outlook.notes, "ready": mow.ready}
 
 
+def today(season: Season) -> dict[str, object]:
+    """Return the card of the day: its phase, and its lines as (what to do, why, what to take care of)."""
+    day = day_text(season.as_of, season.lawn.units)
+    lines = [(clean(line.do, most=400), line.why, line.careful) for line in season.today.lines]
+    return {"title": sentences.TODAY.format(day=day, phase=season.today.phase), "lines": lines}
+
+
 def what_next(season: Season) -> dict[str, object]:
     """Return the next photo's day, the checks before the first mow, what to look at, and the mower's caution."""
     mow, units = season.outlook.first_mow, season.lawn.units

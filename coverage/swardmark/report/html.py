@@ -45,6 +45,7 @@ def render_report(season: Season, *, photos: PhotoSource) -> str:
         "lawn": season.lawn,
         "head": content.head(season),
         "verdict": content.verdict(season),
+        "today": content.today(season),
         "next": content.what_next(season),
         "scenes": scenes(season, photos),
         "curves": content.curves(season),

@@ -30,7 +30,7 @@ Dash = str | tuple[float, tuple[float, ...]]
 
 @dataclass(frozen=True)
 class LineLook:
-    """How one line of a figure is told from the others."""
+    """Color, dash and marker that set one line of a figure apart."""
 
     color: str
     dash: Dash
@@ -81,7 +81,7 @@ def drawing_style() -> Any:
 
 
 def plain_label(text: str, *, most: int = 26) -> str:
-    """Return a name that a figure can draw: at most so many letters, and only signs that its font has."""
+    """Return a name that a figure can draw: at most `most` letters, and only glyphs of its font."""
     known = _font_signs()
     return "".join(sign if sign == "…" or ord(sign) in known else "?" for sign in clean(text, most=most))
 

@@ -26,7 +26,7 @@ class PhotoSource(Protocol):
     """Where the report gets a photo's pixels from."""
 
     def picture(self, entry: Entry, *, longest_px: int) -> RGB | None:
-        """Return the upright photo, its longer side at most so many pixels; None if it cannot be had."""
+        """Return the upright photo, its longer side at most `longest_px`; None if it cannot be read."""
         ...
 
 
@@ -56,7 +56,7 @@ class FolderPhotos:
 
 
 def shrink(rgb: RGB, longest_px: int) -> RGB:
-    """Return a picture whose longer side is at most so many pixels."""
+    """Return a picture whose longer side is at most `longest_px`."""
     import cv2
 
     rows, cols = rgb.shape[:2]
@@ -68,7 +68,7 @@ def shrink(rgb: RGB, longest_px: int) -> RGB:
 
 
 def encode(rgb: RGB, *, most_bytes: int) -> bytes:
-    """Encode as WebP of at most so many bytes where quality or, last, size can bring it there."""
+    """Encode as WebP of at most `most_bytes`, by lower quality first and smaller size last."""
     import cv2
 
     picture = np.ascontiguousarray(rgb[..., ::-1])

@@ -75,7 +75,7 @@ def name_ends(axes: Axes, zones: Sequence[ZoneOutlook], looks: Sequence[LineLook
 
 
 def spread_apart(values: Sequence[float], *, gap: float, low: float, high: float) -> list[float]:
-    """Return sorted values moved to lie `gap` apart between `low` and `high`, where so many fit."""
+    """Return sorted values moved `gap` apart between `low` and `high`, where they fit."""
     placed: list[float] = []
     for value in values:
         placed.append(max(value, placed[-1] + gap if placed else low))
@@ -102,7 +102,7 @@ def dress(axes: Axes, season: Season, zones: Sequence[ZoneOutlook], *, width_in:
 
 
 def tick_days(first: float, last: float, *, most: int) -> list[int]:
-    """Return at most so many days from `first` to `last`, a round number of days apart, day 0 among them."""
+    """Return at most `most` days from `first` to `last`, a round number of days apart, including day 0."""
     span = last - first
     step = next((n for n in TICK_STEPS if span // n + 1 <= most), max(TICK_STEPS[-1], math.ceil(span)))
     return [n * step for n in range(math.ceil(first / step), math.floor(last / step) + 1)]

@@ -23,6 +23,9 @@ NOW = "now"
 FULL_NOT_IN_SIGHT = "not in sight yet"
 WINDOW_AND_CHANCE = "{window}, chance {chance}"
 
+# What to do today.
+TODAY = "To do on {day}: {phase}"
+
 # What to do next.
 WHAT_NEXT = "What to do next"
 NEXT_PHOTO = "Next photo:"

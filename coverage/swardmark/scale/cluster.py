@@ -71,7 +71,7 @@ class Cluster:
     def __init__(self, address: str, *, here: Threads = ALONE) -> None:
         if not ADDRESS.fullmatch(address):
             remedy = "Write it as tcp://host:8786 or tls://host:8786"
-            raise UsageError(f"{address!r} is no scheduler's address", where="--cluster", remedy=remedy)
+            raise UsageError(f"{address!r} is not a scheduler's address", where="--cluster", remedy=remedy)
         self.address, self.here = address, here
         self._client: Any = None
         self._rest = ExitStack()
@@ -186,7 +186,7 @@ class Cluster:
             what = "every worker that took it was lost"
         except Exception as error:
             if future.status != "error":
-                raise self._lost("the scheduler answers no more") from None
+                raise self._lost("the scheduler stopped answering") from None
             what, remedy = f"a worker failed on it ({reason_of(error)})", "Measure without --cluster"
         return PhotoRefused(what, remedy=remedy)
 
@@ -215,14 +215,14 @@ class Cluster:
             there = self._client.run(_asking(), on_error="return")
         except Exception as error:
             remedy = f"Start one with: dask worker {self.address}"
-            what = f"the scheduler has no workers that answer ({reason_of(error)})"
+            what = f"no worker of this scheduler answers ({reason_of(error)})"
             raise UsageError(what, where=self.address, remedy=remedy) from None
         for worker, said in there.items():
             if isinstance(said, dict):
                 _compare(said, worker)
 
     def _lost(self, reason: str) -> CrewLost:
-        remedy = "What was measured is kept; run the same command to go on"
+        remedy = "What was measured is kept; run the same command to continue"
         return CrewLost(f"the cluster was lost ({reason})", where=self.address, remedy=remedy)
 
 
@@ -280,7 +280,7 @@ def _compare(said: dict[str, Any], worker: str, *, wanted: Code | None = None) -
 
 
 def _asking() -> Callable[[], dict[str, Any]]:
-    """Return a function that tells a worker's code; made here, it is sent whole and needs no swardmark there."""
+    """Return a function that reports a worker's versions; made here, it is sent whole and needs no swardmark there."""
 
     def ask() -> dict[str, Any]:
         try:
@@ -303,7 +303,7 @@ def _one_thread_a_photo() -> None:
 
 
 class _quiet:
-    """Keep the libraries' own log lines from the terminal: what matters of them is told in one line."""
+    """Keep the libraries' own log lines off the terminal; one line reports what matters."""
 
     def __enter__(self) -> None:
         known = [name for name in logging.root.manager.loggerDict if name.partition(".")[0] in LOUD]

@@ -17,7 +17,7 @@ from swardmark.common.errors import PhotoRefused
 from swardmark.scale.remote import RemotePhoto
 
 MOST_PHOTOS, MOST_BYTES = 4, 8_000_000
-"""How many photos travel together at the most; none is added to those that hold so many bytes. A scheduler keeps all
+"""The most photos that travel together; none is added once they hold this many bytes. A scheduler keeps all
 tasks in memory."""
 LEAST_TASKS = 8
 """Tasks for each thread of a worker at the least, so that all are busy to the end."""

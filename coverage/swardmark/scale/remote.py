@@ -51,12 +51,12 @@ class RemotePhoto(PhotoFile):
             with fsspec.open(self.url, "rb") as file:
                 data: bytes = file.read()
         except Exception as error:
-            remedy = "Check that every worker may read it"
+            remedy = "Check that every worker is allowed to read it"
             raise PhotoRefused(
                 f"cannot be read ({reason_of(error)})", where=self.name, remedy=remedy
             ) from None
         if self.digest and digest_of(data) != self.digest:
-            raise PhotoRefused("was changed while it was measured", where=self.name, remedy="Measure again")
+            raise PhotoRefused("changed while it was being measured", where=self.name, remedy="Measure again")
         return data
 
     @property
@@ -65,7 +65,7 @@ class RemotePhoto(PhotoFile):
         return True
 
     def size_and_time(self) -> tuple[int, int]:
-        """Return size and stamp, by which an unchanged file is told."""
+        """Return size and stamp, which identify an unchanged file."""
         return self.size, self.stamp
 
     def pinned(self, digest: str) -> RemotePhoto:
@@ -86,13 +86,17 @@ def remote_photos(url: str) -> list[RemotePhoto]:
     except ImportError:
         raise missing_extra("reading URLs needs fsspec", "cluster", where="--photos-url") from None
     if "://" not in url:
-        raise UsageError(f"{url!r} is no URL", where="--photos-url", remedy="Write it as s3://bucket/folder")
+        raise UsageError(
+            f"{url!r} is not a URL", where="--photos-url", remedy="Write it as s3://bucket/folder"
+        )
     try:
         system, root = url_to_fs(url)
         system.invalidate_cache()
         found: Mapping[str, Mapping[str, Any]] = system.find(root, maxdepth=2, detail=True)
     except Exception as error:
-        remedy = "Check the address, its rights, and that what reads its kind is installed"
+        remedy = (
+            "Check the address, its permissions, and that the library for this kind of address is installed"
+        )
         raise UsageError(f"cannot be listed ({reason_of(error)})", where=url, remedy=remedy) from None
     photos = [
         _photo(PurePosixPath(path).relative_to(PurePosixPath(root)), system.unstrip_protocol(path), info)
@@ -121,7 +125,7 @@ def _photo(inside: PurePosixPath, url: str, info: Mapping[str, Any]) -> RemotePh
 
 
 def _stamp(info: Mapping[str, Any]) -> int:
-    """Hash what tells a changed file; where nothing does, each listing has another stamp and the file is read again."""
+    """Hash what identifies a changed file; where nothing does, each listing has a new stamp and forces a read."""
     telling = [f"{key}={info[key]}" for key in STAMPS if info.get(key) is not None]
     text = "|".join(telling) or str(time.time_ns())
     return int.from_bytes(hashlib.sha256(text.encode()).digest()[:7], "big")

@@ -1,4 +1,4 @@
-"""lawn.ics: next photos, the first-mow window and the steps before the next sand, as all-day events.
+"""lawn.ics: what is to do on the days ahead, and the first-mow window, as all-day events with an alarm.
 
 Written to RFC 5545 (Desruisseaux 2009, Internet Calendaring and Scheduling): CRLF line ends, lines folded at 75
 octets, text escaped (sections 3.1 and 3.3.11). The same season gives the same text, and an event keeps its UID from
@@ -14,26 +14,30 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from swardmark.common.text import clean
-from swardmark.common.units import format_cut
-from swardmark.mowing.preparation import preparation_calendar
+from swardmark.mowing.agenda import days_ahead, routines
+from swardmark.mowing.today import Line
 from swardmark.words import sentences
-from swardmark.words.phrases import next_photo_dates
 
 if TYPE_CHECKING:
     from swardmark.season import Season
 
 MOST_OCTETS = 75
+AHEAD_DAYS, MOST_DAYS = 60, 120
+FIRST_MOW = "first mow"
+_ALARM = ("BEGIN:VALARM", "ACTION:DISPLAY", f"DESCRIPTION:{sentences.ALARM}", "TRIGGER:PT7H", "END:VALARM")
+"""At seven in the morning of the first day (RFC 5545, section 3.6.6)."""
 
 
 @dataclass(frozen=True)
 class Event:
-    """One all-day event; `last` is its last day, `key` what its UID is made of."""
+    """One all-day event; `last` is its last day, `key` what its UID is made of; `alarm` rings in the morning."""
 
     key: str
     first: dt.date
     last: dt.date
     title: str
     text: str
+    alarm: bool = False
 
 
 def season_calendar(season: Season) -> str:
@@ -51,13 +55,8 @@ def season_calendar(season: Season) -> str:
 
 
 def events(season: Season) -> tuple[Event, ...]:
-    """Return the season's events in the order of their days."""
-    return tuple(
-        sorted(
-            (*_photos(season), *_first_mow(season), *_way_back(season), *_preparation(season)),
-            key=lambda e: e.first,
-        )
-    )
+    """Return the season's events in the order of their days: what is to do day by day, and the first-mow window."""
+    return tuple(sorted((*_first_mow(season), *_agenda(season)), key=lambda e: (e.first, e.last, e.key)))
 
 
 def escape(text: str) -> str:
@@ -79,11 +78,6 @@ def fold(line: str) -> str:
     return b"\r\n".join([*parts, current]).decode()
 
 
-def _photos(season: Season) -> Iterator[Event]:
-    for day in next_photo_dates(season):
-        yield Event(f"photo {day.isoformat()}", day, day, sentences.PHOTO_TITLE, sentences.PHOTO_TEXT)
-
-
 def _first_mow(season: Season) -> Iterator[Event]:
     mow = season.outlook.first_mow
     if mow.mowed_on is not None or mow.mow_earliest is None or mow.mow_latest is None:
@@ -91,34 +85,29 @@ def _first_mow(season: Season) -> Iterator[Event]:
     missing = [sentences.LISTED.format(line=line) for line in mow.missing]
     checks = [sentences.MOW_CHECKS, *missing] if missing else []
     text = "\n".join([mow.sentence, *checks, mow.caution])
-    key = f"first mow {season.day_zero.isoformat()}"
-    yield Event(key, mow.mow_earliest, mow.mow_latest, sentences.MOW_TITLE, text)
+    key = f"{FIRST_MOW} {season.day_zero.isoformat()}"
+    yield Event(key, mow.mow_earliest, mow.mow_latest, sentences.MOW_TITLE, text, alarm=True)
 
 
-def _way_back(season: Season) -> Iterator[Event]:
-    """Yield the mowings after the first one that lie ahead; the first has its window."""
-    units = season.lawn.units
-    ahead = season.outlook.way_back[0 if season.outlook.first_mow.mowed_on else 1 :]
-    for n, step in enumerate(ahead, start=1):
-        if step.on >= season.as_of:
-            leaf, cut = format_cut(step.leaf_mm, step.cut_mm, units=units)
-            text = f"{sentences.MOW_AT_TEXT.format(leaf=leaf)}\n{season.outlook.first_mow.caution}"
-            key = f"way back {season.day_zero.isoformat()} {n}"
-            yield Event(key, step.on, step.on, sentences.MOW_AT_TITLE.format(cut=cut), text)
+def _agenda(season: Season) -> Iterator[Event]:
+    """Yield the list of the day and of the days ahead; what is done day after day is one event over those days."""
+    known = season.known
+    coming = known.coming(season.as_of)
+    days = max(AHEAD_DAYS, 1 + (coming - season.as_of).days if coming is not None else 0)
+    dated = [
+        *(line for line in season.today.lines if not line.is_routine),
+        *days_ahead(known, min(days, MOST_DAYS)),
+    ]
+    for line in dated:
+        if not line.key.startswith(FIRST_MOW):
+            yield Event(line.key, line.date, line.date, line.do, _why(line), alarm=True)
+    for line, last in routines(known, min(days, MOST_DAYS)):
+        if not line.key.startswith(FIRST_MOW):
+            yield Event(line.key, line.date, last, line.do, _why(line))
 
 
-def _preparation(season: Season) -> Iterator[Event]:
-    lawn = season.lawn
-    coming = [day for day in lawn.leveling_dates if day > season.as_of]
-    for day in coming[:1]:
-        steps = preparation_calendar(
-            day,
-            usual_mm=lawn.mowing.usual_height_mm,
-            scalp_mm=lawn.mowing.scalp_height_mm,
-            units=lawn.units,
-        )
-        for n, step in enumerate(steps):
-            yield Event(f"before {day.isoformat()} {n}", step.date, step.date, step.what, step.caution)
+def _why(line: Line) -> str:
+    return "\n".join(part for part in (line.why, line.careful) if part)
 
 
 def _event_lines(event: Event, lawn: str, as_of: dt.date) -> tuple[str, ...]:
@@ -132,5 +121,6 @@ def _event_lines(event: Event, lawn: str, as_of: dt.date) -> tuple[str, ...]:
         f"SUMMARY:{escape(clean(sentences.EVENT_TITLE.format(title=event.title, lawn=lawn)))}",
         f"DESCRIPTION:{escape(event.text)}",
         "TRANSP:TRANSPARENT",
+        *(_ALARM if event.alarm else ()),
         "END:VEVENT",
     )

@@ -7,6 +7,7 @@ import math
 from typing import TYPE_CHECKING
 
 from swardmark.common.phrases import MONTHS, date_words, percent
+from swardmark.mowing.photo_days import next_photo_days
 from swardmark.words import sentences
 
 if TYPE_CHECKING:
@@ -15,26 +16,13 @@ if TYPE_CHECKING:
 
 SURE_ENOUGH = 0.75
 """A day that is less likely than this to come at all is given with its chance (our judgment)."""
-EARLY_DAYS, EARLY_STEP, STEP, LATE_DAYS, LATE_STEP = 14, 3, 4, 28, 7
 
 
 def next_photo_dates(season: Season, *, count: int = 4) -> tuple[dt.date, ...]:
-    """Return the next days to take a photo on, none before the day of the season.
-
-    Every 3 days in the first two weeks, when cover changes fastest and three photos over five days begin the
-    forecast; every 4 days to day 28, when zones that stall show themselves; then, or once the lawn is full, every
-    7 days. Published recovery trials photograph at such steps (twice a week to full cover: Gopinath et al. 2015,
-    ASA-CSSA-SSSA meeting, bermudagrass divots).
-    """
-    days: list[dt.date] = []
+    """Return the next days to take a photo on, none before the day of the season."""
     last = max(cover.taken_at.date() for cover in season.covers)
     full = season.outlook.whole.status == "full"
-    while len(days) < count:
-        last += dt.timedelta(days=_step((last - season.day_zero).days, full))
-        if last >= season.as_of or not days:
-            days.append(max(last, season.as_of))
-            last = days[-1]
-    return tuple(days)
+    return next_photo_days(last, zero=season.day_zero, as_of=season.as_of, is_full=full, count=count)
 
 
 def day_text(day: dt.date | None, units: str) -> str:
@@ -97,9 +85,3 @@ def short_months(text: str) -> str:
     for month in MONTHS:
         text = text.replace(month, month[:3])
     return text
-
-
-def _step(day: int, full: bool) -> int:
-    if full or day >= LATE_DAYS:
-        return LATE_STEP
-    return EARLY_STEP if day < EARLY_DAYS else STEP

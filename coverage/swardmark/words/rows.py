@@ -14,6 +14,7 @@ from swardmark.common.text import clean
 from swardmark.common.units import format_area, format_depth
 from swardmark.lawn.toml import Lawn
 from swardmark.measure.points import ZoneCover
+from swardmark.measure.sentences import PATCHES
 from swardmark.relevel import advice
 from swardmark.words import sentences
 from swardmark.words.phrases import day_text, full_text, gain_text, mow_text, percent_text
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
 SIGNS = {
     "filling in": "↗", "slow": "→", "stalled": "■", "losing ground": "↘", "full": "●", "too early to say": "○",
 }  # fmt: skip
-PATCHES_NOTE = "zones are named patches"
 
 
 @dataclass(frozen=True)
@@ -186,4 +186,4 @@ def _notes(entry: Entry, covers: Sequence[ZoneCover]) -> tuple[str, ...]:
     own = [set(row.notes) for row in covers] or [set(entry.facts.notes)]
     shared = set.intersection(*own)
     first = covers[0].notes if covers else entry.facts.notes
-    return tuple(note for note in dict.fromkeys(first) if note in shared and note != PATCHES_NOTE)
+    return tuple(note for note in dict.fromkeys(first) if note in shared and note != PATCHES)

@@ -47,13 +47,7 @@ MAP_IS_IN_THE_REPORT = "The report has a map with these numbers: swardmark repor
 CAUTION = "{action}: {text}"
 
 # The calendar.
-PHOTO_TITLE = "Photograph the lawn"
-PHOTO_TEXT = (
-    "Same spot, same zoom, all four marks in view. "
-    "Best under light overcast or late in the morning, with no dew."
-)
 MOW_TITLE = "First mow window"
+ALARM = "Today on the lawn"
 MOW_CHECKS = "Before you mow:"
-MOW_AT_TITLE = "Mow at {cut}"
-MOW_AT_TEXT = "Mow when the leaf is {leaf} tall; go by the height, not the date."
 EVENT_TITLE = "{title} ({lawn})"

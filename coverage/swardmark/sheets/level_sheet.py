@@ -22,7 +22,7 @@ from swardmark.level import sentences
 from swardmark.level.places import TICKS_M, GridPlace, Laying
 from swardmark.level.telling import edge_text
 from swardmark.report.palette import INK, QUIET, RULE, drawing_style, plain_label
-from swardmark.report.target import MM_PER_INCH, PAPER_MM
+from swardmark.sheets.target import MM_PER_INCH, PAPER_MM
 from swardmark.words.tables import to_csv
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from swardmark.common.errors import UsageError
-from swardmark.report.target import write_target
+from swardmark.sheets.target import write_target
 
 DPI = 300
 PX_PER_MM = DPI / 25.4

@@ -30,7 +30,7 @@ HOW = (
 
 def draw_wedge_page(axes: Axes, *, mark_mm: float, side_m: float) -> None:
     """Draw the page on axes in millimeters, true to size; it depends neither on the marks nor on the square."""
-    from swardmark.report.target import SCALE_BAR_MM, draw_scale_bar
+    from swardmark.sheets.target import SCALE_BAR_MM, draw_scale_bar
 
     width, height = axes.get_xlim()[1], axes.get_ylim()[1]
     axes.text(18, height - 20, "Wedge gauge and ruler strip", size=24, weight="bold", va="center")

@@ -82,8 +82,8 @@ def write_target(path: Path | str, *, paper: str = "a4", mark_mm: float = 120.0,
     """
     from matplotlib.backends.backend_pdf import PdfPages
 
-    from swardmark.report.howto import draw_photo_page
-    from swardmark.report.wedge import draw_wedge_page
+    from swardmark.sheets.howto import draw_photo_page
+    from swardmark.sheets.wedge import draw_wedge_page
 
     _check(paper, mark_mm, side_m)
     out = io.BytesIO()

@@ -13,9 +13,9 @@ import pytest
 
 from swardmark.lawn.toml import parse_lawn
 from swardmark.level.places import grid_places
-from swardmark.report.level_sheet import write_grid_sheet
-from swardmark.report.target import write_target
-from swardmark.report.wedge import SLOPE, STEPS, step_outline
+from swardmark.sheets.level_sheet import write_grid_sheet
+from swardmark.sheets.target import write_target
+from swardmark.sheets.wedge import SLOPE, STEPS, step_outline
 
 DPI = 300
 

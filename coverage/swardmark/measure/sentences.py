@@ -1,0 +1,44 @@
+"""What is said about measuring, as templates with named fields: findings about the square, notes, why nothing came."""
+
+# Findings: what is wrong, then how to retake the photo.
+RIM = (
+    "The square almost touches the edge of the photo",
+    "Bring the whole square closer to the middle of the picture",
+)
+SMALL = (
+    "The square is small in the photo: ground 2 m beyond it may be {value:.0f} cm off",
+    "Step closer, hold the camera higher, use the main lens without zoom, or lay out a larger square",
+)
+SLANT = (
+    "The square is seen {value:.0f} degrees from the vertical, so leaves hide the sand behind them",
+    "Step closer and hold the camera higher, from a firm step or a porch",
+)
+FLAT = (
+    "The camera was held almost level ({value:.0f} degrees down), so it sees little ground steeply",
+    "Tilt the camera down until the square is near the middle of the picture",
+)
+LOW_SUN = (
+    "The light is as warm as from a low sun",
+    "Take it closer to noon, or under even cloud",
+)
+WET_SAND = (
+    "The sand is darker than in earlier photos ({value:.0%} of its usual light), so it may be wet",
+    "Take it when the surface is dry",
+)
+
+# Notes of cover.csv.
+PATCHES = "zones are named patches"
+NOT_IN_VIEW = "zone not in view"
+NO_WHITE = "colors not balanced: no white of the square found"
+
+ODD = {
+    ("something lies there", True): "something lay here ({area:.1f} m2): its ground was not seen",
+    (
+        "something lies there",
+        False,
+    ): "something may lie here ({area:.1f} m2): clear it and take the photo again",
+    ("reads low", True): "the grass read low all over, as under dew or glare",
+    ("reads low", False): "the grass reads low all over, as under dew or glare: take another photo",
+    ("reads high", True): "bare ground read leafy all over, as with clippings or wet sand",
+}
+"""Notes on odd ground, by kind and by whether a later photo took the change back."""

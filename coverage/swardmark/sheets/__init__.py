@@ -1,0 +1,1 @@
+"""Sheets to print: corner marks, how to take photos, the wedge, grids of heights, points to count."""

@@ -1,0 +1,127 @@
+"""What to do today: phases in their order, five lines at most, and the list of every day as kept."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from pathlib import Path
+
+import pytest
+from today_lawns import LAWNS
+
+from swardmark.common.phrases import date_words
+from swardmark.lawn.readings import DiaryEntry
+from swardmark.lawn.toml import Lawn, Leveling, Mowing
+from swardmark.lawn.weather import Temperatures, Weather
+from swardmark.mowing.agenda import days_ahead, routines, today
+from swardmark.mowing.today import known_on
+
+GOLD = Path(__file__).parent / "gold"
+DAYS = range(-21, 91)
+ORDER = ("prepare", "sand day", "keep it moist", "grow in", "first mow", "raise the cut", "next leveling")
+JUNE = dt.date(2026, 6, 3)
+
+
+def written(name: str) -> str:
+    """Return the lists of all days; a line that stood there the day before is given by its first words alone."""
+    drawn, before, text = LAWNS[name], set(), []
+    for number in DAYS:
+        known = drawn.known(number)
+        now = today(known)
+        text.append(f"Day {number}, {date_words(known.as_of, drawn.lawn.units)}: {now.phase}")
+        for line in now.lines:
+            whole = " | ".join(part for part in (line.do, line.why, line.careful) if part)
+            text.append(f"  = {line.do}" if whole in before else f"  - {whole}")
+        before = {" | ".join(p for p in (one.do, one.why, one.careful) if p) for one in now.lines}
+    return "\n".join(text) + "\n"
+
+
+@pytest.mark.parametrize("name", LAWNS)
+def test_the_lists_of_every_day_are_as_kept(name):
+    """Delete a kept file to write it anew, then read it through as prose."""
+    text, path = written(name), GOLD / f"today_{name}.txt"
+    if not path.exists():
+        path.parent.mkdir(exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+        pytest.fail(f"{path} was missing and has been written: read it and run again")
+    assert text == path.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", LAWNS)
+def test_phases_come_in_their_order_and_no_day_is_without_its_list(name):
+    places = []
+    for number in DAYS:
+        now = today(LAWNS[name].known(number))
+        assert 1 <= len(now.lines) <= 5
+        assert all(line.do and line.why for line in now.lines)
+        assert len({line.key for line in now.lines}) == len(now.lines)
+        assert len({line.careful for line in now.lines if line.careful}) == len(
+            [x for x in now.lines if x.careful]
+        )
+        places.append(ORDER.index(now.phase))
+    assert places == sorted(places)
+    assert {"prepare", "sand day", "keep it moist", "first mow"} <= {ORDER[place] for place in places}
+
+
+def lawn_of(*, day=JUNE, grass="zoysiagrass", **more):
+    mowing = Mowing(usual_height_mm=40, target_height_mm=25, scalp_height_mm=15)
+    return Lawn(name="ours", grass=grass, leveling=(Leveling(date=day),), mowing=mowing, **more)
+
+
+def said(known) -> str:
+    return " ".join(f"{line.do} {line.why} {line.careful}" for line in today(known).lines)
+
+
+def test_before_the_sand_there_is_no_day_since_leveling():
+    for number in range(-21, 0):
+        assert not re.search(r"since|photo", said(LAWNS["no_photos"].known(number)))
+
+
+def test_a_leveling_that_harms_is_refused_and_nothing_else_is_asked():
+    known = known_on(lawn_of(day=dt.date(2026, 12, 10)), dt.date(2026, 12, 1))
+    (line,) = today(known).lines
+    assert line.do.startswith("Do not level on 10 December") and "not growing" in line.why
+    heat = known_on(lawn_of(day=dt.date(2026, 7, 10), grass="tall fescue"), dt.date(2026, 7, 1))
+    assert "summer heat" in today(heat).lines[0].why
+
+
+def test_dates_of_warm_grasses_are_never_said_of_cool_ones():
+    for number in DAYS:
+        text = said(LAWNS["cool"].known(number))
+        assert not re.search(r"\b(May|June|July) |May to August", text)
+
+
+def test_no_amounts_of_water_or_feed():
+    for name in LAWNS:
+        for number in DAYS:
+            for line in today(LAWNS[name].known(number)).lines:
+                if re.search(r"\b[Ww]ater |[Ff]eed", line.do):
+                    assert not re.search(r"\d+ ?(mm|in|L|gal|lb|kg|minutes)\b", line.do + line.why)
+
+
+def test_rain_in_the_diary_and_heat_in_the_weather_are_heard():
+    day = JUNE + dt.timedelta(days=2)
+    rain = DiaryEntry(date=day, what="rain")
+    assert "No water needed" in said(known_on(lawn_of(), day, diary=(rain,)))
+    hot = Weather((Temperatures(date=day, tmin_c=22, tmax_c=35),), "test")
+    assert "midday" in said(known_on(lawn_of(), day, weather=hot))
+    assert "midday" not in said(known_on(lawn_of(), day))
+
+
+def test_the_days_ahead_name_each_thing_once_and_nothing_of_every_day():
+    known = LAWNS["warm"].known(-14)
+    ahead = days_ahead(known, 20)
+    assert [line.date for line in ahead] == sorted(line.date for line in ahead)
+    assert all(known.as_of < line.date <= known.as_of + dt.timedelta(days=20) for line in ahead)
+    assert len({line.key for line in ahead}) == len(ahead)
+    assert not any(line.is_routine for line in ahead)
+    assert any(line.date == JUNE and line.do.startswith("Spread") for line in ahead)
+    spans = routines(known, 20)
+    assert any("drag" in line.key.lower() and (last - line.date).days == 2 for line, last in spans)
+
+
+def test_the_future_is_not_known():
+    drawn = LAWNS["warm"]
+    mowed = DiaryEntry(date=JUNE + dt.timedelta(days=30), what="mowed")
+    day = JUNE + dt.timedelta(days=5)
+    assert today(known_on(drawn.lawn, day, diary=(mowed,))) == today(known_on(drawn.lawn, day))
