@@ -20,6 +20,7 @@ from swardmark.forecast.total import ground_notes
 from swardmark.lawn.readings import DiaryEntry, Reading, read_diary, read_readings
 from swardmark.lawn.toml import Lawn, read_lawn
 from swardmark.lawn.weather import read_weather
+from swardmark.level.review import LevelReview, level_review
 from swardmark.measure.covers import LawnCovers, measure_covers
 from swardmark.measure.points import PointReview, ZoneCover, by_zone, evenly
 from swardmark.measure.survey import Progress
@@ -60,6 +61,11 @@ class Season(LawnCovers):
     def relevel(self) -> RelevelPlan | None:
         """The re-level plan without a budget; None while it is too early in the season to speak of one."""
         return relevel_plan_of(self) if (self.as_of - self.day_zero).days >= FIRST_PLAN_DAY else None
+
+    @cached_property
+    def level(self) -> LevelReview:
+        """How level the ground is, as far as heights were measured up to the season's day."""
+        return level_review(self.lawn, as_of=self.as_of)
 
     @cached_property
     def known(self) -> Known:

@@ -9,6 +9,7 @@ import shutil
 import pytest
 from PIL import Image
 
+import swardmark
 from swardmark.lawn.toml import read_lawn
 from swardmark.measure.survey import open_record, survey
 
@@ -233,3 +234,14 @@ def test_the_spoken_two_tons_are_computed(run):
     assert order["volume_yd3"] == pytest.approx(2.0, abs=0.005)
     assert order["mass_dry_short_tons"] == pytest.approx(2.62, abs=0.01)
     assert order["mass_wet_short_tons"] == pytest.approx(3.21, abs=0.01)
+
+
+def test_start_names_what_was_typed_and_writes_nothing(run, tmp_path):
+    done = run("start", tmp_path / "lawn", "--grass", "zoisiagras")
+    assert (done.code, done.out) == (2, "")
+    assert done.err == "swardmark: 'grass': 'zoisiagras' is not known. Did you mean 'zoysiagrass'?\n"
+    assert not (tmp_path / "lawn").exists()
+
+
+def test_the_version_is_shown(run):
+    assert run("--version").out == f"swardmark {swardmark.__version__}\n"

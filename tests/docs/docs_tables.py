@@ -212,6 +212,30 @@ def priors_table() -> str:
     ])  # fmt: skip
 
 
+def grasses_table() -> str:
+    """Return what each grass stands, with the source of its heights."""
+    from swardmark.lawn.grasses import GRASSES
+
+    def inches(mm: float) -> str:
+        return f"{mm / 25.4:.3g}"
+
+    months = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
+    rows = []
+    for name, row in GRASSES.items():
+        low, high = row.home_mm.value
+        when = ", ".join(months[month - 1] for month in row.best_months.value)
+        rows.append((
+            name, f"{inches(low)} to {inches(high)} in", f"{inches(row.lowest_mm.value)} in",
+            "yes" if row.may_scalp.value else "no", f"{inches(row.pass_mm.value)} in", when, row.spread.value,
+            f"{row.growth_mm.value:g} mm a day", row.home_mm.source,
+        ))  # fmt: skip
+    heads = (
+        "grass", "usual height of cut", "lowest", "may be scalped", "sand in a pass", "months (north)", "spreads by",
+        "grows", "source of the heights",
+    )  # fmt: skip
+    return table(heads, rows)
+
+
 def constants(name: str) -> str:
     """Return the constants in force for one section of docs/how-it-works.md."""
     rows = []
@@ -237,6 +261,7 @@ BLOCKS: dict[str, dict[str, Callable[[], str]]] = {
     },
     "docs/commands.md": {"commands": command_pages},
     "docs/photos.md": {"fitness": fitness_table},
+    "docs/before-you-level.md": {"grasses": grasses_table},
     "docs/how-it-works.md": {
         "priors": priors_table,
         **{name: lambda name=name: constants(name) for name in CONSTANTS},  # type: ignore[misc]

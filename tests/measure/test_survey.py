@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from swardmark.lawn.marks import PhotoMarks, write_marks
+from swardmark.measure import covers, facts, survey
 from swardmark.measure.covers import measure_covers
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
@@ -60,3 +61,16 @@ def test_the_threshold_alone_measures_nothing_anew(lawn):
     path = lawn / "lawn.toml"
     path.write_text(f"{path.read_text()}\n[measure]\nthreshold = 0.2\n")
     assert measure_covers(lawn).newly_measured == 0
+
+
+def test_another_version_of_opencv_measures_every_photo_anew_and_says_so_once(lawn, monkeypatch):
+    said: list[str] = []
+    assert measure_covers(lawn, on_wait=said.append).newly_measured == 0
+    for room in (survey, covers, facts):
+        monkeypatch.setattr(room, "opencv_version", lambda: "9.9.9")
+    again = measure_covers(lawn, on_wait=said.append)
+    assert again.newly_measured == sum(len(point.entries) for point in again.points)
+    assert len(said) == 1
+    assert "9.9.9" in said[0]
+    assert measure_covers(lawn, on_wait=said.append).newly_measured == 0
+    assert len(said) == 1

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from swardmark._version import __version__
 from swardmark.cli import commands, sentences
 from swardmark.cli.checking import check
 from swardmark.cli.console import (
@@ -79,10 +80,20 @@ Dips = Annotated[
 ]
 
 
+def _version(wanted: bool) -> None:
+    """Print the version and end, if asked for."""
+    if wanted:
+        say(sentences.VERSION.format(version=__version__))
+        raise typer.Exit
+
+
 @app.callback()
 def every_command(
     show_traceback: Annotated[
         bool, typer.Option("--traceback", help="Show where an unforeseen fault came from, for a bug report.")
+    ] = False,
+    version: Annotated[
+        bool, typer.Option("--version", help="Show the version and end.", is_eager=True, callback=_version)
     ] = False,
 ) -> None:
     """Take the options that stand before a command."""

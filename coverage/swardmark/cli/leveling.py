@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -22,7 +21,6 @@ from swardmark.common.errors import UsageError
 
 if TYPE_CHECKING:
     from swardmark.lawn.toml import Lawn
-    from swardmark.level.review import LevelReview
 
 LEAST_EDGE_M, MOST_EDGE_M = 0.9, 6.0
 MOST_SIDE_M = 200.0
@@ -69,6 +67,7 @@ def _review(lawn: Lawn, straightedge: str | None, as_of: str | None, *, as_json:
     from swardmark.level.review import level_review
     from swardmark.level.rows import level_document
     from swardmark.level.telling import level_sentences, spot_sentences
+    from swardmark.words.tables import write_level
 
     edge = None if straightedge is None else parse_length(straightedge, bare="m", where="--straightedge")
     if edge is not None and not LEAST_EDGE_M <= edge <= MOST_EDGE_M:
@@ -79,18 +78,6 @@ def _review(lawn: Lawn, straightedge: str | None, as_of: str | None, *, as_json:
     for line in () if quiet or as_json else (*level_sentences(review), *spot_sentences(review)):
         say(line)
     document({**level_document(review), "written": [str(path) for path in written]}, wanted=as_json)
-
-
-def write_level(review: LevelReview, *, folder: Path) -> list[Path]:
-    """Write level.csv and level_spots.csv into a folder."""
-    from swardmark.common.files import write_whole
-    from swardmark.level.rows import LEVEL_COLUMNS, LEVEL_SPOT_COLUMNS, level_rows, level_spot_rows
-    from swardmark.words.tables import to_csv
-
-    return [
-        write_whole(folder / "level.csv", to_csv(LEVEL_COLUMNS, level_rows(review))),
-        write_whole(folder / "level_spots.csv", to_csv(LEVEL_SPOT_COLUMNS, level_spot_rows(review))),
-    ]
 
 
 def _sheet(

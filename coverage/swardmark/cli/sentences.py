@@ -17,6 +17,8 @@ WROTE_TARGET = "Wrote {path}. Print it at 100 % and check the 100 mm bar with a 
 KEPT_MARKS = "Kept in {path}. Next: swardmark measure {folder}"
 DREW = "Drew {photos} photos. Next: swardmark report {folder}"
 
+VERSION = "swardmark {version}"
+
 # Check.
 FIT = {
     "good": "{photo}: fit to measure",

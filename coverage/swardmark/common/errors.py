@@ -33,7 +33,7 @@ class SwardmarkError(Exception):
     def __str__(self) -> str:
         line = f"{self.where}: {self.what}" if self.where else self.what
         line = f"{line}. {self.remedy}" if self.remedy else line
-        line = line if line.endswith("...") else f"{line}."
+        line = line if line.endswith(("...", "?")) else f"{line}."
         return " ".join(line.split())
 
     def __reduce__(self) -> tuple[Any, ...]:

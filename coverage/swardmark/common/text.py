@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
 UNSHOWABLE = re.compile("[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 """Control characters, line breaks, turns of the writing direction, and bytes of a file name that are not UTF-8."""
@@ -29,3 +30,10 @@ def clean(text: str, *, most: int = 200) -> str:
 def plain_cell(text: str) -> str:
     """Return text as a spreadsheet takes it for text: with an apostrophe before what would run as a formula."""
     return f"'{text}" if text.startswith(FORMULA_STARTS) else text
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """Return the known word that is spelled most like a word; "" if none is like it."""
+    from difflib import get_close_matches
+
+    return next(iter(get_close_matches(word.lower(), list(known), n=1, cutoff=0.6)), "")

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from swardmark.common.errors import NoDate, PhotoRefused, UsageError
+from swardmark.common.errors import FileError, NoDate, PhotoRefused, UsageError
 from swardmark.common.files import write_whole
 from swardmark.lawn.marks import PhotoMarks, write_marks
 from swardmark.lawn.photos import MAIN_POINT, PHOTO_SUFFIXES
@@ -144,7 +144,10 @@ def start_lawn(
         sand=_SAND[shown],
         leveling=_LEVELED.format(date=leveled, depth=_DEPTH[shown]) if leveled else _NOT_LEVELED,
     )
-    lawn = parse_lawn(text, folder=folder)
+    try:
+        lawn = parse_lawn(text, folder=folder)
+    except FileError as error:
+        raise UsageError(error.what, remedy=error.remedy.removesuffix(" and save the file")) from None
     if check is not None:
         check(lawn)
     try:

@@ -11,12 +11,13 @@ import datetime as dt
 import re
 import tomllib
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
-from pydantic import Field, ValidationError, field_validator, model_validator
+from pydantic import BaseModel, Field, ValidationError, field_validator, model_validator
 
 from swardmark.common.errors import FileError, UsageError
 from swardmark.common.files import read_text
+from swardmark.common.text import nearest
 from swardmark.lawn.grasses import SHORT_GRASS_NAMES, WARM_SEASON, Grass, frost_day
 from swardmark.lawn.level_notes import LevelSettings, Probe, Puddle
 from swardmark.lawn.photos import MAIN_POINT, PhotoFile, photo_files
@@ -217,7 +218,14 @@ def _first_fault(error: ValidationError, text: str, where: str) -> FileError:
     spot = ".".join(str(part + 1) if isinstance(part, int) else str(part) for part in loc)
     message = fault["msg"].removeprefix("Value error, ")
     if fault["type"] == "extra_forbidden":
-        what, remedy = f"'{spot}' is not a setting", "Check its spelling, or delete the line"
+        meant = nearest(str(loc[-1]), _settings_beside(loc))
+        what = f"'{spot}' is not a setting"
+        remedy = f"Did you mean '{meant}'?" if meant else "Check its spelling, or delete the line"
+    elif fault["type"] == "literal_error":
+        choices = re.findall(r"'([^']*)'", fault["ctx"]["expected"])
+        meant = nearest(str(fault["input"]), choices)
+        what = f"'{spot}': {fault['input']!r:.60} is not known"
+        remedy = f"Did you mean '{meant}'?" if meant else f"Choose one of: {', '.join(choices)}"
     elif fault["type"] == "missing":
         what, remedy = f"'{spot}' is missing", "Add it"
     else:
@@ -227,6 +235,17 @@ def _first_fault(error: ValidationError, text: str, where: str) -> FileError:
     more = f" ({len(faults) - 1} more after this one)" if len(faults) > 1 else ""
     line = _line_of(text, loc)
     return FileError(f"{what}{more}", where=f"{where}:{line}" if line else where, remedy=remedy)
+
+
+def _settings_beside(loc: tuple[Any, ...]) -> list[str]:
+    """Return the names of the settings in the table where an unknown one stands."""
+    table: Any = Lawn
+    for part in (part for part in loc[:-1] if isinstance(part, str)):
+        kinds = [table.model_fields[part].annotation]
+        while not isinstance(kinds[0], type) or not issubclass(kinds[0], BaseModel):
+            kinds = [kind for outer in kinds for kind in get_args(outer) if kind is not type(None)]
+        table = kinds[0]
+    return list(table.model_fields)
 
 
 def _line_of(text: str, loc: tuple[Any, ...]) -> int | None:

@@ -14,7 +14,9 @@ from swardmark.lawn.lock import lawn_lock
 from swardmark.lawn.photos import PhotoFile
 from swardmark.lawn.toml import Lawn, read_lawn
 from swardmark.measure.points import PointReview, ZoneCover, by_zone, read_point
+from swardmark.measure.sentences import OTHER_OPENCV
 from swardmark.measure.survey import Progress, Survey, open_record, survey
+from swardmark.photo.decode import opencv_version
 from swardmark.record.store import Entry, Record
 
 
@@ -91,7 +93,7 @@ def measure_covers(
     progress : callable, optional
         Called with photos done, photos to do, and the name of the photo just done.
     on_wait : callable, optional
-        Called with a sentence if another run holds the lawn and is waited for.
+        Called with a sentence if another run holds the lawn and is waited for, or if every photo is measured anew.
 
     Raises
     ------
@@ -110,6 +112,9 @@ def measure_covers(
         )
     with lawn_lock(lawn.folder, on_wait=on_wait), open_record(lawn) as record, Threads(workers) as threads:
         crew = crew or threads
+        before, now = record.opencv(), opencv_version()
+        if on_wait is not None and before not in ("", now):
+            on_wait(OTHER_OPENCV.format(before=before, now=now))
         done = survey(lawn, record, files=files, crew=crew, progress=progress)
         return lawn_covers(lawn, record, done, as_of=as_of, threads=crew.here)
 

@@ -13,7 +13,7 @@ from swardmark.ground.square import Square
 from swardmark.measure import sentences
 from swardmark.measure.check import Fitness
 from swardmark.measure.indexing import IndexedGround
-from swardmark.photo.decode import Photo
+from swardmark.photo.decode import Photo, opencv_version
 from swardmark.record.facts import packed_counts
 from swardmark.record.store import PhotoFacts
 
@@ -33,6 +33,7 @@ def facts_of(
     faults = fitness.faults if fitness else ()
     notes = (*photo.notes, *(square.notes if square else ()), *frame.notes)
     return PhotoFacts(
+        opencv=opencv_version(),
         size=plane.size,
         corners_px=tuple((round(float(x), 3), round(float(y), 3)) for x, y in photo.in_file(corners)),
         square=square.how.value if square else "none",

@@ -42,3 +42,7 @@ ODD = {
     ("reads high", True): "bare ground read leafy all over, as with clippings or wet sand",
 }
 """Notes on odd ground, by kind and by whether a later photo took the change back."""
+
+OTHER_OPENCV = (
+    "OpenCV is {now} now, {before} before: every photo is measured again, and covers may move by 0.2 points."
+)

@@ -12,7 +12,10 @@ import datetime as dt
 import hashlib
 import re
 import stat
+from contextlib import suppress
 from dataclasses import dataclass, replace
+from functools import cache
+from importlib import metadata
 from pathlib import Path
 
 import numpy as np
@@ -82,6 +85,15 @@ class Photo:
     def taken(self, when: dt.datetime) -> Photo:
         """Return the photo with the day that the keeper gave."""
         return replace(self, taken_at=when, taken_from="keeper")
+
+
+@cache
+def opencv_version() -> str:
+    """Return OpenCV's version as its package states it, such as 5.0.0, without loading the library."""
+    for name in ("opencv-python", "opencv-python-headless", "opencv-contrib-python"):
+        with suppress(metadata.PackageNotFoundError):
+            return ".".join(metadata.version(name).split(".")[:3])
+    return "unknown"
 
 
 def digest_of(data: bytes) -> str:

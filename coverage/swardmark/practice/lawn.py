@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import io
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from swardmark.common.errors import UsageError
 from swardmark.practice.draw import draw_photo
 from swardmark.practice.files import save_photo
+from swardmark.practice.heights import DAYS_AFTER, heights_files
 from swardmark.practice.scene import OVERCAST, SUN, Camera, Ground, Light, Scene, Square
 from swardmark.practice.sward import Course, Stand, sow
 from swardmark.practice.truth import true_cover_pct
@@ -100,7 +101,7 @@ def draw_practice_lawn(
     turn_deg: float = 0.7,
     progress: Callable[[int, int], None] | None = None,
 ) -> tuple[PracticePhoto, ...]:
-    """Draw the practice lawn into a new folder: photos/, lawn.toml, truth.csv and README.md.
+    """Draw the practice lawn into a new folder: photos/, lawn.toml, heights.csv, their truth, and README.md.
 
     Parameters
     ----------
@@ -159,7 +160,7 @@ def draw_practice_lawn(
             done.append(PracticePhoto(name, int(day), taken_at, scene, drawn.corners_px, cover))
             if progress is not None:
                 progress(len(done), total)
-    _write_texts(Path(folder), seasons, square, done)
+    _write_texts(Path(folder), seasons, square, done, heights_files(seasons[-1].leveled, seed=seed))
     return tuple(done)
 
 
@@ -202,7 +203,11 @@ def _wetness(rng: np.random.Generator) -> float:
 
 
 def _write_texts(
-    folder: Path, seasons: Sequence[Season], square: Square, done: Sequence[PracticePhoto]
+    folder: Path,
+    seasons: Sequence[Season],
+    square: Square,
+    done: Sequence[PracticePhoto],
+    heights: Mapping[str, str],
 ) -> None:
     table = io.StringIO(newline="")
     writer = csv.writer(table, lineterminator="\n")
@@ -211,7 +216,8 @@ def _write_texts(
         for zone, cover in photo.true_cover_pct.items():
             writer.writerow([photo.name, zone, f"{cover:.2f}"])
     for name, text in (
-        ("lawn.toml", _lawn_toml(seasons, square)), ("truth.csv", table.getvalue()), ("README.md", _README)
+        ("lawn.toml", _lawn_toml(seasons, square)), ("truth.csv", table.getvalue()), ("README.md", _README),
+        *heights.items(),
     ):  # fmt: skip
         (folder / name).write_text(text, encoding="utf-8", newline="\n")
 
@@ -225,6 +231,7 @@ def _lawn_toml(seasons: Sequence[Season], square: Square) -> str:
         corners = ", ".join(f"[{x:.2f}, {y:.2f}]" for x, y in stand.outline_m)
         parts.append(f'[[zone]]\nname = "{zone}"\noutline_m = [{corners}]\n')
     parts.append(_TOML_MOWING)
+    parts.append(_TOML_PROBE.format(date=seasons[-1].leveled + dt.timedelta(days=DAYS_AFTER)))
     return "\n".join(parts)
 
 
@@ -248,6 +255,15 @@ usual_height_mm = 25
 target_height_mm = 20
 scalp_height_mm = 12
 """
+_TOML_PROBE = """\
+# What the keeper found in the old dip: level under the straightedge, and the sand thick over the crowns.
+[[probe]]
+date = {date}
+x_m = 1.6
+y_m = 1.1
+ground = "level"
+sand_mm = 34
+"""
 _README = """\
 # Tern Cottage: a drawn lawn
 
@@ -258,6 +274,9 @@ zoysiagrass lawn, leveled with sand, seen from one place. No such cottage, lawn 
 - lawn.toml is what a keeper would write: the square's side, the day of the sand, three zones.
 - truth.csv is the true cover of each zone in percent: the same blades drawn straight down and counted,
   without any of the code that measures photos. Only living blades count.
+- heights.csv is the ground by string, read five days before the sand and 28 days after it, each reading with an
+  error of 2 mm; heights_truth.csv is the same ground everywhere, without error (the photos do not show it).
 
-The open middle fills in, the zone under the tree is slow, and the old dip was buried too deep and stalls.
+The open middle fills in, the zone under the tree is slow, and the old dip was buried too deep and stalls. It is level:
+what is still low lies in green turf, beyond the open middle.
 """

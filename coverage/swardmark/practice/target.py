@@ -101,7 +101,7 @@ def _print_at(x: Floats, y: Floats, square: Square) -> NDArray[np.uint8]:
         least, most = np.minimum(right, up), np.maximum(right, up)
         stuff[(least >= -square.margin_m) & (most < square.mark_m + square.margin_m)] = _PAPER
         black = np.nonzero((least >= 0) & (most < square.mark_m))
-        cells = _mark_cells(number)
+        cells = mark_cells(number)
         count = len(cells)
         column = (right[black] / square.mark_m * count).astype(int).clip(0, count - 1)
         line = count - 1 - (up[black] / square.mark_m * count).astype(int).clip(0, count - 1)
@@ -109,7 +109,7 @@ def _print_at(x: Floats, y: Floats, square: Square) -> NDArray[np.uint8]:
     return stuff
 
 
-def _mark_cells(number: int) -> NDArray[np.bool_]:
+def mark_cells(number: int) -> NDArray[np.bool_]:
     """Return the mark's cells from its own top down, True for white, border included."""
     import cv2
 

@@ -61,6 +61,8 @@ class PhotoFacts:
 
     Attributes
     ----------
+    opencv : str
+        Version of OpenCV that measured it.
     corners_px : tuple
         The square's corners 0..3, upright pixels.
     square : str
@@ -88,6 +90,7 @@ class PhotoFacts:
         Index of full turf, and light of the leaves over that of the bare ground; NaN where the photo does not show it.
     """
 
+    opencv: str = ""
     size: tuple[int, int] = (0, 0)
     corners_px: tuple[tuple[float, float], ...] = ()
     square: str = ""
@@ -177,6 +180,15 @@ class Record:
         query = "SELECT * FROM photo WHERE digest=? AND settings=? AND point=?"
         row = self._first_row(query, (digest, settings, point))
         return _entry(row) if row else None
+
+    def opencv(self) -> str:
+        """Return the version of OpenCV that the newest measured photo was measured with; "" where none is known."""
+        query = "SELECT facts FROM photo WHERE refusal='' OR refusal IS NULL ORDER BY rowid DESC LIMIT 1"
+        row = self._first_row(query, ())
+        try:
+            return str(json.loads(row[0]).get("opencv", "")) if row else ""
+        except (TypeError, ValueError, AttributeError):
+            return ""
 
     def taken_at(self, *, digest: str) -> dt.datetime | None:
         """Return when a photo was taken by what it says itself, or None if it is not known (yet)."""

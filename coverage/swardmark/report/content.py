@@ -12,10 +12,11 @@ import numpy as np
 from swardmark.common.phrases import percent, plural
 from swardmark.common.text import clean
 from swardmark.common.units import format_cut
+from swardmark.level.telling import level_sentences
 from swardmark.measure.points import evenly
 from swardmark.mowing.preparation import PreparationStep, preparation_calendar
 from swardmark.relevel import advice
-from swardmark.report import sentences
+from swardmark.report import level_section, sentences
 from swardmark.report.figures import (
     MOST_PANELS,
     cover_curves,
@@ -176,6 +177,20 @@ def relevel(season: Season) -> dict[str, object] | None:
         "spots": [spot_row(item, season) for item in plan.spots],
         "cautions": advice.cautions(plan),
     }
+
+
+def level(season: Season) -> dict[str, object] | None:
+    """Return how level the ground is; None where no height was measured."""
+    review = season.level
+    if review.is_empty:
+        return None
+    return {
+        "sentences": level_sentences(review),
+        "maps": [_plot(title, figure, alt, note=note)
+                 for title, figure, alt, note in level_section.level_figures(review)],
+        "heads": sentences.LEVEL_HEADS,
+        "spots": level_section.level_rows(review),
+    }  # fmt: skip
 
 
 def how_sure(season: Season) -> dict[str, object]:

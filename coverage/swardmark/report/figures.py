@@ -17,6 +17,7 @@ import numpy as np
 from swardmark.common.files import write_whole
 from swardmark.common.text import clean
 from swardmark.report import sentences
+from swardmark.report.level_map import level_map
 from swardmark.report.maps import ground_map_figure, relevel_map
 from swardmark.report.palette import WHOLE_LOOK, drawing_style, look_of, new_figure, plain_label
 from swardmark.report.plotting import (
@@ -139,6 +140,9 @@ def all_figures(season: Season) -> dict[str, Figure]:
         figures[name] = ground_map_figure(season, point)
     if season.relevel is not None and season.relevel.spots:
         figures["relevel-map"] = relevel_map(season)
+    for one in season.level.maps:
+        name = "level-map" if len(season.level.maps) == 1 else f"level-map-{clean(one.point, most=60)}"
+        figures[name] = level_map(one, units=season.lawn.units)
     return figures
 
 

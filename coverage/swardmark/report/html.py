@@ -50,6 +50,7 @@ def render_report(season: Season, *, photos: PhotoSource) -> str:
         "scenes": scenes(season, photos),
         "curves": content.curves(season),
         "status": content.status(season),
+        "level": content.level(season),
         "relevel": content.relevel(season),
         "sure": content.how_sure(season),
         "say": sentences,

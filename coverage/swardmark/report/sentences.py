@@ -159,3 +159,22 @@ MAP_LEAF = "leaf"
 MAP_BARE = "bare or unreadable"
 MAP_SQUARE = "square"
 MAP_LEFT_OUT = "left out"
+
+# Level ground.
+LEVEL_SECTION = "How level it is"
+LEVEL_MAP = "Heights, and the spots to fill and to cut"
+LEVEL_MAP_OF = "Heights seen from {point}"
+LEVEL_MAP_NOTE = "Contours every {step} above and below the fall of the ground; numbers as in the table."
+LEVEL_MAP_ALT = "Map of measured heights with {low} low and {high} high spots, numbered as in the table."
+LOAD_MAP = "What to carry where"
+LOAD_MAP_NOTE = (
+    "Buckets of {bucket} for each square of {step}, damp sand reckoned a quarter looser than in place. "
+    "Start with the low spots that need most."
+)
+LOAD_MAP_ALT = "Map of the lawn in squares with the number of buckets of sand for each."
+LEVEL_SPOTS = "Low and high spots"
+LEVEL_HEADS = ("Spot", "Where", "Area", "Deepest", "Mean", "Volume", "95 % range")
+LEVEL_LOW, LEVEL_HIGH = "low {number}", "high {number}"
+LEVEL_FILL, LEVEL_CUT, LEVEL_RANGE = "fill {litres}", "take off {litres}", "{low} to {high}"
+LEVEL_KEY_LOW, LEVEL_KEY_HIGH = "low", "high"
+LEVEL_KEY_FILL, LEVEL_KEY_CUT = "fill", "cut"

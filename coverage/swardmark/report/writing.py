@@ -11,7 +11,7 @@ from swardmark.report.pictures import FolderPhotos
 from swardmark.report.timelapse import timelapse
 from swardmark.season import Season
 from swardmark.words.calendar import season_calendar
-from swardmark.words.tables import write_cover, write_outlook, write_spots
+from swardmark.words.tables import write_cover, write_level, write_outlook, write_spots
 
 
 def write_tables(season: Season, *, folder: Path) -> list[Path]:
@@ -19,6 +19,8 @@ def write_tables(season: Season, *, folder: Path) -> list[Path]:
     written = [write_cover(season, folder=folder), write_outlook(season, folder=folder)]
     if season.relevel is not None:
         written.append(write_spots(season.relevel, folder=folder))
+    if not season.level.is_empty:
+        written += write_level(season.level, folder=folder)
     return written
 
 

@@ -17,6 +17,8 @@ from typing import Any
 from swardmark.common.files import write_whole
 from swardmark.common.text import plain_cell
 from swardmark.forecast.rows import ZoneOutlook
+from swardmark.level.review import LevelReview
+from swardmark.level.rows import LEVEL_COLUMNS, LEVEL_SPOT_COLUMNS, level_rows, level_spot_rows
 from swardmark.measure.covers import LawnCovers
 from swardmark.relevel.advice import SPOT_COLUMNS, spots_table
 from swardmark.relevel.plan import RelevelPlan
@@ -110,6 +112,14 @@ def write_outlook(season: Season, *, folder: Path) -> Path:
 def write_spots(plan: RelevelPlan, *, folder: Path) -> Path:
     """Write spots.csv into a folder."""
     return write_whole(folder / "spots.csv", to_csv(SPOT_COLUMNS, spots_table(plan)))
+
+
+def write_level(review: LevelReview, *, folder: Path) -> list[Path]:
+    """Write level.csv and level_spots.csv into a folder."""
+    return [
+        write_whole(folder / "level.csv", to_csv(LEVEL_COLUMNS, level_rows(review))),
+        write_whole(folder / "level_spots.csv", to_csv(LEVEL_SPOT_COLUMNS, level_spot_rows(review))),
+    ]
 
 
 def to_csv(columns: Iterable[str], rows: Sequence[Mapping[str, Any]]) -> str:

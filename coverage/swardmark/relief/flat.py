@@ -1,0 +1,105 @@
+"""Photos laid flat: each resampled on the ground's lattice as it would be seen from straight above.
+
+The pixel of a ground point moves with its height almost along a line; the pixels at three heights give a parabola, from
+which the pixels at any height between follow to 0.02 px.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from swardmark.relief.camera import Floats, Lens, View, project
+from swardmark.relief.lattice import Lattice
+
+Plane = NDArray[np.float32]
+Mask = NDArray[np.bool_]
+
+BLUR_PX = 0.8
+"""Spread by which a photo is smoothed first, at 2000 px of width: it is read about as finely as the lattice."""
+MARGIN_PX = 8
+MOST_FOOTPRINT_M = 0.006
+SWEPT_M = 0.036
+"""Heights reach so far up and down from the present surface."""
+
+
+@dataclass(frozen=True, eq=False)
+class FlatPhoto:
+    """One photo that can be laid flat at any height near the surface.
+
+    Attributes
+    ----------
+    gray : ndarray of float32, shape (rows, cols)
+        The photo, smoothed.
+    base, slope, bend : ndarray of float32, shape (2, N, N)
+        Pixel of each fine point on the surface, and its change with the height in meters.
+    readable : ndarray of bool, shape (N, N)
+        Where the photo shows the ground finely enough.
+    """
+
+    gray: Plane
+    base: Plane
+    slope: Plane
+    bend: Plane
+    readable: Mask
+
+    def at(self, up_m: float) -> Plane:
+        """Return the photo laid flat so far above the surface, shape (N, N)."""
+        import cv2
+
+        up = np.float32(up_m)
+        column, row = self.base + up * (self.slope + up * self.bend)
+        return np.asarray(cv2.remap(self.gray, column, row, cv2.INTER_LINEAR), np.float32)
+
+
+def smoothed(rgb: NDArray[np.uint8]) -> Plane:
+    """Return a photo in gray, smoothed and with its mean taken off."""
+    import cv2
+
+    gray = cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY).astype(np.float32)
+    spread = BLUR_PX * max(1.0, max(gray.shape) / 2000)
+    gray = np.asarray(cv2.GaussianBlur(gray, (0, 0), spread), np.float32)
+    return np.asarray(gray - gray.mean(), np.float32)
+
+
+def lay_flat(
+    grays: Sequence[Plane], lens: Lens, views: Sequence[View], surface_m: Floats, lattice: Lattice
+) -> list[FlatPhoto]:
+    """Return the photos ready to be laid flat round a surface, shape (N, N), in meters."""
+    x, y = np.meshgrid(*lattice.fine_m)
+    return [
+        _flat(gray, lens, view, np.stack([x, y, surface_m], axis=-1))
+        for gray, view in zip(grays, views, strict=True)
+    ]
+
+
+def _flat(gray: Plane, lens: Lens, view: View, ground_m: Floats) -> FlatPhoto:
+    up = np.array([0.0, 0.0, SWEPT_M])
+    low, mid, high = (project(ground_m + side * up, lens, view) for side in (-1.0, 0.0, 1.0))
+    slope, bend = (high - low) / (2 * SWEPT_M), (high + low - 2 * mid) / (2 * SWEPT_M**2)
+    height, width = gray.shape
+    limit = np.array([width - 1, height - 1]) - MARGIN_PX
+    inside = ((mid >= MARGIN_PX) & (mid <= limit)).all(axis=-1)
+    away = ground_m - view.position_m
+    footprint = (away**2).sum(axis=-1) / (lens.focal_px * np.abs(away[..., 2]))
+    finite = np.isfinite(mid).all(axis=-1) & np.isfinite(low).all(axis=-1) & np.isfinite(high).all(axis=-1)
+    parts = [
+        np.nan_to_num(np.moveaxis(part, -1, 0), nan=-100.0).astype(np.float32) for part in (mid, slope, bend)
+    ]
+    readable = np.asarray(inside & finite & (footprint <= MOST_FOOTPRINT_M), bool)
+    return FlatPhoto(gray, parts[0], parts[1], parts[2], readable)
+
+
+def direction_deg(view: View, middle_m: Floats) -> float:
+    """Return the direction from a place on the ground to the camera, in degrees from x."""
+    away = view.position_m[:2] - middle_m[:2]
+    return float(np.degrees(np.arctan2(away[1], away[0])))
+
+
+def apart_deg(views: Sequence[View], middle_m: Floats) -> Floats:
+    """Return the angle between every two cameras, seen from a place on the ground, shape (V, V), in degrees."""
+    turns = np.array([direction_deg(view, middle_m) for view in views])
+    return np.asarray(np.abs((turns[:, None] - turns[None, :] + 180) % 360 - 180))

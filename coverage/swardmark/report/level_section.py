@@ -1,0 +1,79 @@
+"""What the report says of level ground: sentences, map, what to carry where, and the spots as a table."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from swardmark.common.text import clean
+from swardmark.common.units import FOOT_M, LITRE_M3, format_area, format_depth, format_volume
+from swardmark.level.telling import litres_text, place_text
+from swardmark.report import sentences
+from swardmark.report.level_map import CONTOUR_MM, LOAD_STEP_M, level_map, load_map
+from swardmark.words.rows import Row
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from swardmark.level.lows import LevelSpot
+    from swardmark.level.review import LevelReview
+
+BULKING = 1.25
+"""Damp sand lies 15 to 40 % looser than in place: a quarter (from memory; no authority gives one figure)."""
+
+
+def level_figures(review: LevelReview) -> list[tuple[str, Figure, str, str]]:
+    """Return title, figure, description and note of each map."""
+    units, figures = review.lawn.units, []
+    for one in review.maps:
+        title = sentences.LEVEL_MAP
+        if len(review.maps) > 1:
+            title = sentences.LEVEL_MAP_OF.format(point=clean(one.point))
+        step = format_depth(CONTOUR_MM[units], units=units)
+        alt = sentences.LEVEL_MAP_ALT.format(low=len(one.low), high=len(one.high))
+        figures.append((title, level_map(one, units=units), alt, sentences.LEVEL_MAP_NOTE.format(step=step)))
+        if one.low:
+            litres = review.lawn.sand.bucket_litres
+            figure = load_map(one, bucket_litres=litres, bulking=BULKING, units=units)
+            size = LOAD_STEP_M[units]
+            note = sentences.LOAD_MAP_NOTE.format(
+                bucket=bucket_text(litres, units),
+                step=f"{size / FOOT_M:.0f} ft" if units == "us" else f"{size:g} m",
+            )
+            figures.append((sentences.LOAD_MAP, figure, sentences.LOAD_MAP_ALT, note))
+    return figures
+
+
+def level_rows(review: LevelReview) -> list[Row]:
+    """Return a row for each low spot, then for each high one."""
+    low = [spot for one in review.maps for spot in one.low]
+    high = [spot for one in review.maps for spot in one.high]
+    return [
+        *_rows(sentences.LEVEL_LOW, sentences.LEVEL_FILL, low, review),
+        *_rows(sentences.LEVEL_HIGH, sentences.LEVEL_CUT, high, review),
+    ]
+
+
+def bucket_text(litres: float, units: str) -> str:
+    """Say how large a bucket is: `14 L`, or in US gallons."""
+    if units == "us":
+        return f"{litres / 3.785411784:.0f} gallons"
+    return format_volume(litres * LITRE_M3, units="metric")
+
+
+def _rows(name: str, what: str, spots: Sequence[LevelSpot], review: LevelReview) -> list[Row]:
+    units = review.lawn.units
+    return [
+        Row((
+            name.format(number=spot.number),
+            place_text(spot.x_m, spot.y_m, units),
+            format_area(spot.area_m2, units=units),
+            format_depth(float(round(spot.deepest_mm)), units=units),
+            format_depth(float(round(spot.mean_mm)), units=units),
+            what.format(litres=litres_text(spot.litres, units)),
+            sentences.LEVEL_RANGE.format(
+                low=litres_text(spot.low_litres, units), high=litres_text(spot.high_litres, units)
+            ),
+        ))
+        for spot in spots
+    ]  # fmt: skip
