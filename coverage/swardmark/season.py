@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from swardmark.common.errors import NothingMeasured
 from swardmark.forecast.rows import ZoneSeries
+from swardmark.forecast.total import ground_notes
 from swardmark.lawn.readings import DiaryEntry, Reading, read_diary, read_readings
 from swardmark.lawn.toml import Lawn, read_lawn
 from swardmark.lawn.weather import read_weather
@@ -122,6 +123,10 @@ def season_of(measured: LawnCovers) -> Season:
         diary=diary,
         weather=read_weather(lawn.folder),
     )
+    grounds = [point.ground for point in measured.points if point.ground is not None]
+    left_out_m2 = sum(ground.left_out_m2 for ground in grounds)
+    ground = ground_notes(forecast.whole.area_m2, left_out_m2, points=len(measured.points), lawn=lawn)
+    forecast = replace(forecast, notes=(*ground, *forecast.notes))
     known = {part.name: getattr(measured, part.name) for part in fields(measured)}
     return Season(**known, outlook=forecast, readings=readings, diary=diary)
 
@@ -157,13 +162,13 @@ def zone_series(points: Sequence[PointReview], covers: Sequence[ZoneCover]) -> l
     """Gather each zone's covers into the series that the outlook reads."""
     owned, series = by_zone(covers), []
     for point in points:
-        for zone in point.zones:
-            own = owned.get((point.name, zone.name), ())
+        for part in point.parts:
+            own = owned.get((point.name, part.name), ())
             series.append(
                 ZoneSeries(
                     point=point.name,
-                    zone=zone.name,
-                    area_m2=zone.area_m2,
+                    zone=part.name,
+                    area_m2=part.area_m2,
                     taken_on=tuple(c.taken_at.date() for c in own),
                     cover_pct=tuple(c.cover.cover_pct for c in own),
                     low_pct=tuple(c.cover.low_pct for c in own),

@@ -86,6 +86,11 @@ def forecast(
     )
 
 
+def called(zone: ZoneSeries | ZoneOutlook, several_points: bool) -> str:
+    """Return a zone's name, with its photo point where there are several."""
+    return sentences.ZONE_OF_POINT.format(zone=zone.zone, point=zone.point) if several_points else zone.zone
+
+
 def slower_under(lawn: Lawn, zero: dt.date) -> float:
     """Return how many times later the half-way day comes under the sand of a leveling: 1 up to the depth of a pass.
 
@@ -162,10 +167,11 @@ def _most_flagged(zones: list[ZoneOutlook], frame: Frame) -> tuple[list[ZoneOutl
 def _said_once(zones: list[ZoneOutlook]) -> list[ZoneOutlook]:
     """Name the first zone of the same advice instead of giving the advice again."""
     first: dict[str, str] = {}
-    rows = []
+    several, rows = len({zone.point for zone in zones}) > 1, []
     for zone in zones:
-        of = first.setdefault(zone.look_for, zone.zone)
-        again = zone.look_for and of != zone.zone
+        name = called(zone, several)
+        of = first.setdefault(zone.look_for, name)
+        again = zone.look_for and of != name
         rows.append(replace(zone, look_for=sentences.CHECK_AS_IN.format(zone=of)) if again else zone)
     return rows
 
@@ -187,10 +193,11 @@ def _photo_notes(seen: Sequence[Seen], fits: Sequence[Recovery], frame: Frame) -
         day = max(one.source.taken_on[-1] for one in held)
         on = date_words(day, frame.lawn.units)
         notes.append(sentences.HELD_OUT.format(day=on, held=len(held), zones=len(seen)))
+    several = len({one.source.point for one in seen}) > 1
     for one, fit in zip(seen, fits, strict=True):
         if fit.surprising and not fit.held_out.any():
             on = date_words(one.source.taken_on[-1], frame.lawn.units)
-            notes.append(sentences.SURPRISING.format(zone=one.source.zone, day=on))
+            notes.append(sentences.SURPRISING.format(zone=called(one.source, several), day=on))
     last = _last_photo(seen)
     if last is not None and (frame.as_of - last).days > STALE_DAYS:
         notes.append(sentences.OLD_PHOTO.format(days=(frame.as_of - last).days))

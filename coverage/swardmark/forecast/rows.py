@@ -17,7 +17,8 @@ FLAGGED: tuple[Status, ...] = ("slow", "stalled", "losing ground")
 class ZoneSeries:
     """A zone's measured history, one entry per photo; NaN where the zone was not seen.
 
-    `low_pct` and `high_pct` are the 95 % interval of `cover_pct`.
+    `low_pct` and `high_pct` are the 95 % interval of `cover_pct`; `area_m2` is the zone's ground in view that no other
+    zone has.
     """
 
     point: str

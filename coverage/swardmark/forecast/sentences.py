@@ -65,9 +65,9 @@ MOST_ZONES_BEHIND = (
     "{flagged} of {zones} zones are behind, so look first for one cause across the whole lawn (weather, water, depth "
     "of sand). {check}"
 )
-ZONES_OVERLAP = "Zones {one} and {other} overlap by {area}; that ground counts twice in the whole lawn."
+ZONES_OVERLAP = "Zones {one} and {other} overlap by {area}; in the whole lawn that ground counts once."
 ZONES_OVERLAP_MORE = (
-    "Zones {one} and {other} overlap by {area}; that ground counts twice in the whole lawn (other pairs that "
+    "Zones {one} and {other} overlap by {area}; in the whole lawn that ground counts once (other pairs that "
     "overlap: {pairs})."
 )
 BEFORE_THE_SAND = "The photo of {day} seems to show the lawn before the sand went down, so it is left out."
@@ -75,6 +75,14 @@ HELD_OUT = (
     "The photo of {day} is far from what was expected in {held} of {zones} zones, so it is held out until the next "
     "photo confirms it. Take another one now."
 )
+LEFT_OUT = (
+    "{area} at the edge of the view stayed bare on every photo and is taken for a path or a bed. If it is lawn, draw "
+    "the lawn's outline around it."
+)
+SEEN = "Seen: {share:.0f} % of the lawn's {area}."
+SEEN_ONE_MORE = "Seen: {share:.0f} % of the lawn's {area}. One more photo point would show the rest."
+SEEN_MORE = "Seen: {share:.0f} % of the lawn's {area}. About {more} more photo points would show the rest."
+ZONE_OF_POINT = "{zone} ({point})"
 SURPRISING = (
     "{zone}: cover on {day} is far from what was expected. "
     "Look at that part of the lawn, then photograph it again."

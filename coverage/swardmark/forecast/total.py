@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
+from swardmark.common.phrases import plural
+from swardmark.common.units import format_area
 from swardmark.forecast import sentences
 from swardmark.forecast.judge import Frame, Name, judged, too_early
 from swardmark.forecast.light import photo_keys
 from swardmark.forecast.recovery import Recovery, whole_lawn
 from swardmark.forecast.rows import ZoneOutlook
 from swardmark.forecast.status import enough
-from swardmark.lawn.toml import WHOLE_LAWN
+from swardmark.lawn.toml import WHOLE_LAWN, Lawn
 
 WHOLE_POINT = "all"
 LEAST_AREA, LEAST_SHOT = 0.9, 0.5
+CARRIED_DAYS = 7.0
+LEAST_TOLD = 1 / 3
+"""Below this share of the lawn in view the tool says how many more photo points would show the rest."""
+LEAST_LEFT_OUT_M2 = 0.1
 
 
 def total(
@@ -24,7 +31,7 @@ def total(
 ) -> tuple[ZoneOutlook, Recovery | None]:
     """Return the row of several zones together and its recovery; None while it is too early to say."""
     name = Name(WHOLE_POINT, WHOLE_LAWN, sum(zone.area_m2 for zone in zones))
-    day, cover, held = mean_series(zones)
+    day, cover, held = mean_series(zones, fits, frame)
     use = [i for i, zone in enumerate(zones) if zone.status != "too early to say"]
     known = sum(zones[i].area_m2 for i in use)
     if not use or known < 0.5 * name.area_m2 or not enough(day, held):
@@ -36,21 +43,26 @@ def total(
     return judged(name, day, fit, frame, expected_pct=expected), fit
 
 
-def mean_series(zones: Sequence[ZoneOutlook]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return days, area-weighted mean cover [%] and held-out marks; zones missing in a photo are interpolated.
+def mean_series(
+    zones: Sequence[ZoneOutlook], fits: Sequence[Recovery], frame: Frame
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return days, area-weighted mean cover [%] and held-out marks of several zones.
+
+    A zone that a day's photos do not show is interpolated between its own, and after its last photo moved on as its
+    curve moves, for a week at most: so photo points of different days add up.
 
     A photo counts where at least half of the area was in it and nine tenths lie between photos of their own; two
     photos of a day stay two, as in the zones.
     """
-    zones = [zone for zone in zones if zone.day]
-    if not zones:
+    pairs = [(zone, fit) for zone, fit in zip(zones, fits, strict=True) if zone.day]
+    if not pairs:
         return np.zeros(0), np.zeros(0), np.zeros(0, dtype=bool)
+    zones = [zone for zone, _ in pairs]
     keys = [photo_keys(np.array(zone.day)) for zone in zones]
     days = np.unique(np.concatenate(keys))
     area = np.array([zone.area_m2 for zone in zones])
     cover = np.array([
-        np.interp(days, at, zone.observed_pct, left=np.nan, right=np.nan)
-        for zone, at in zip(zones, keys, strict=True)
+        _cover_on(days, at, zone, fit, frame) for at, (zone, fit) in zip(keys, pairs, strict=True)
     ])  # fmt: skip
     shot, held = np.zeros((2, *cover.shape), dtype=bool)
     for zone, own, shot_on, held_on in zip(zones, keys, shot, held, strict=True):
@@ -60,3 +72,45 @@ def mean_series(zones: Sequence[ZoneOutlook]) -> tuple[np.ndarray, np.ndarray, n
     keep = (area @ shot >= LEAST_SHOT * area.sum()) & (weight.sum(axis=0) >= LEAST_AREA * area.sum())
     mean = (weight * np.nan_to_num(cover)).sum(axis=0)[keep] / weight.sum(axis=0)[keep]
     return np.rint(days[keep]), mean, (area @ held)[keep] > 0.5 * area.sum()
+
+
+def ground_notes(seen_m2: float, left_out_m2: float, *, points: int, lawn: Lawn) -> list[str]:
+    """Say which ground the total speaks of: what was left out, and its share of the lawn where that is known.
+
+    Parameters
+    ----------
+    seen_m2, left_out_m2 : float
+        Lawn in view, and ground in view that was taken for a path or a bed.
+    points : int
+        Photo points.
+    lawn : Lawn
+        Its area, where known.
+    """
+    notes = []
+    if left_out_m2 >= LEAST_LEFT_OUT_M2:
+        notes.append(sentences.LEFT_OUT.format(area=format_area(left_out_m2, units=lawn.units)))
+    whole_m2 = lawn.ground_m2
+    if whole_m2 is None or not seen_m2:
+        return notes
+    share = seen_m2 / whole_m2
+    fields = {"share": min(100.0, 100 * share), "area": format_area(whole_m2, units=lawn.units)}
+    if share >= LEAST_TOLD:
+        return [*notes, sentences.SEEN.format(**fields)]
+    more = math.ceil((whole_m2 - seen_m2) / (seen_m2 / points))
+    return [*notes, plural(more, sentences.SEEN_ONE_MORE, sentences.SEEN_MORE).format(**fields, more=more)]
+
+
+def _cover_on(
+    days: np.ndarray, own: np.ndarray, zone: ZoneOutlook, fit: Recovery, frame: Frame
+) -> np.ndarray:
+    """Return a zone's cover on other days than its photos' [%]; NaN before its first and long after its last."""
+    cover = np.interp(days, own, zone.observed_pct, left=np.nan, right=np.nan)
+    last = own[-1]
+    ahead = (days > last) & (days <= last + CARRIED_DAYS)
+    if ahead.any():
+        moved = np.zeros(ahead.sum())
+        if zone.status != "too early to say":
+            curve = fit.cover(frame.axis.model_days(np.array([last, *days[ahead]]))).median
+            moved = curve[1:] - curve[0]
+        cover[ahead] = np.clip(zone.observed_pct[-1] + moved, 0.0, 100.0)
+    return cover

@@ -40,10 +40,11 @@ from swardmark.lawn.settings import (
 )
 
 __all__ = [
-    "LAWN_FILE", "MAIN_POINT", "WARM_SEASON", "WHOLE_LAWN", "Confirmed", "Grass", "Lawn", "Leveling", "MeasureSettings",
-    "Mowing", "Name", "Outline", "OutlookSettings", "PhotoPoint", "Receipt", "SandSettings", "Zone", "parse_lawn",
-    "read_lawn",
+    "LAWN_FILE", "MAIN_POINT", "REST_OF_LAWN", "WARM_SEASON", "WHOLE_LAWN", "Confirmed", "Grass", "Lawn", "Leveling",
+    "MeasureSettings", "Mowing", "Name", "Outline", "OutlookSettings", "PhotoPoint", "Receipt", "SandSettings", "Zone",
+    "parse_lawn", "read_lawn",
 ]  # fmt: skip
+
 LAWN_FILE = "lawn.toml"
 
 
@@ -104,8 +105,10 @@ class Lawn(Table):
         for zone in self.zone:
             if (zone.point, zone.name) in seen:
                 raise ValueError(f"two zones of the photo point '{zone.point}' are named '{zone.name}'")
-            if zone.name == WHOLE_LAWN:
-                raise ValueError(f"'{WHOLE_LAWN}' is the name of the total; give the zone another name")
+            if zone.name in OWN_NAMES:
+                raise ValueError(
+                    f"'{zone.name}' is the name of {OWN_NAMES[zone.name]}; give the zone another name"
+                )
             seen.add((zone.point, zone.name))
         if len({point.name for point in self.point}) < len(self.point):
             raise ValueError("two photo points have the same name")
@@ -154,7 +157,8 @@ class Lawn(Table):
         return sorted(photo_files(self.folder / "photos"), key=lambda photo: (photo.point, photo.name))
 
 
-WHOLE_LAWN = "whole lawn"
+WHOLE_LAWN, REST_OF_LAWN = "whole lawn", "rest of the lawn"
+OWN_NAMES = {WHOLE_LAWN: "the total", REST_OF_LAWN: "the ground that no zone covers"}
 
 
 def read_lawn(folder: Path | str) -> Lawn:

@@ -118,11 +118,21 @@ class OddGround:
         As `odd_ground` returned it.
     zones : sequence of Zone
         The photo point's zones.
+    rest : ndarray of bool, shape (rows, cols), optional
+        The cells of the rest of the lawn, which comes after the zones.
     """
 
-    def __init__(self, window: Window, found: Sequence[tuple[Odd, ...]], zones: Sequence[Zone]) -> None:
+    def __init__(
+        self,
+        window: Window,
+        found: Sequence[tuple[Odd, ...]],
+        zones: Sequence[Zone],
+        rest: Mask | None = None,
+    ) -> None:
         self._found = found
         self._zones = [_cells_of(zone, window) for zone in zones] if any(found) else []
+        if rest is not None:
+            self._zones.append(rest)
 
     def allowed_for(self, cover: Cover, *, photo: int, zone: int) -> tuple[Cover, tuple[str, ...]]:
         """Return a zone's cover with its interval widened by what is odd there, and the notes that say so."""

@@ -6,7 +6,7 @@ import datetime as dt
 from bisect import insort
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 
@@ -14,10 +14,11 @@ from swardmark.canopy.cover import LEAST_SHARE, Cover, speaking_for
 from swardmark.canopy.index import GroundMap
 from swardmark.canopy.scale import BLADE_MM, LeafScale, leaf_scale
 from swardmark.common.crew import ALONE, Threads
-from swardmark.lawn.toml import Lawn, Zone
+from swardmark.lawn.toml import REST_OF_LAWN, Lawn, Zone
 from swardmark.measure import sentences
 from swardmark.measure.check import against_history, kept_findings
-from swardmark.measure.odd import OddGround, odd_ground
+from swardmark.measure.lawn_ground import LawnGround
+from swardmark.measure.odd import CELL_M, OddGround, odd_ground
 from swardmark.measure.zonal import PointNumbers
 from swardmark.photo.findings import Finding
 from swardmark.record.facts import pooled_counts
@@ -40,6 +41,13 @@ class ZoneCover:
     notes: tuple[str, ...] = ()
 
 
+class GroundPart(NamedTuple):
+    """A part of the lawn: its name, and its ground in view that is no other part's, square meters."""
+
+    name: str
+    area_m2: float
+
+
 @dataclass(frozen=True, eq=False)
 class PointReview:
     """One photo point: its photos, maps and zones.
@@ -54,6 +62,8 @@ class PointReview:
         The keeper's zones, or the named patches.
     zones_are_patches : bool
         Whether the zones are the tool's own named patches.
+    ground : LawnGround or None
+        Which ground is lawn; None where the zones are all that is known.
     """
 
     name: str
@@ -63,6 +73,16 @@ class PointReview:
     threshold: LeafScale
     zones: tuple[Zone, ...]
     zones_are_patches: bool
+    ground: LawnGround | None = None
+
+    @property
+    def parts(self) -> tuple[GroundPart, ...]:
+        """The parts of the lawn at this photo point: its zones, then the rest where there is any."""
+        if self.ground is None:
+            return tuple(GroundPart(zone.name, zone.area_m2) for zone in self.zones)
+        rest = [GroundPart(REST_OF_LAWN, self.ground.rest_m2)] if self.ground.has_rest else []
+        own = zip(self.zones, self.ground.zones_m2, strict=True)
+        return (*(GroundPart(zone.name, area_m2) for zone, area_m2 in own), *rest)
 
 
 def read_point(
@@ -93,13 +113,18 @@ def read_point(
         setting=lawn.measure.threshold,
     )
     shown = zones or numbers.patches(side_m)
-    measured = numbers.covers(shown, scale)
+    ground = numbers.ground(shown, scale, outline_m=lawn.lawn_outline_m, drawn=bool(zones))
+    measured = numbers.covers(shown, scale, ground, drawn=bool(zones))
     window, cells = numbers.cells(scale)
     if keep:
         numbers.keep()
-    place = PointReview(point, side_m, tuple(entries), numbers.maps, scale, shown, not zones)
+    place = PointReview(point, side_m, tuple(entries), numbers.maps, scale, shown, not zones, ground)
     days = [entry.taken_at.toordinal() for entry in entries if entry.taken_at]
-    return place, _rows(lawn, place, measured, OddGround(window, odd_ground(cells, days), shown))
+    found = odd_ground(cells, days)
+    rest = (
+        ground.rest_cells(shown, window, CELL_M, lawn.measure.point_spacing_mm / 1000) if any(found) else None
+    )
+    return place, _rows(lawn, place, measured, OddGround(window, found, shown, rest))
 
 
 def _rows(
@@ -113,14 +138,14 @@ def _rows(
         assert entry.taken_at is not None
         day = day_number(lawn, entry.taken_at.date(), first=first)
         notes = (*entry.facts.notes, *(finding.name for finding in found[number]), *patches)
-        for at, (zone, covers) in enumerate(zip(point.zones, measured, strict=True)):
+        for at, (part, covers) in enumerate(zip(point.parts, measured, strict=True)):
             own, said = odd.allowed_for(covers[number], photo=number, zone=at)
             seen = (*notes, *said) if own.points else (*notes, sentences.NOT_IN_VIEW)
-            share = own.area_m2 / zone.area_m2
+            share = own.area_m2 / part.area_m2
             if own.points and share < LEAST_SHARE and not point.zones_are_patches:
                 own, seen = speaking_for(own, share), (*seen, sentences.STRIP.format(share=share))
             scale = point.threshold.value
-            rows.append(ZoneCover(entry.taken_at, entry.name, point.name, zone.name, day, own, scale, seen))
+            rows.append(ZoneCover(entry.taken_at, entry.name, point.name, part.name, day, own, scale, seen))
     return rows
 
 

@@ -22,8 +22,9 @@ from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap, Window
 from swardmark.canopy.scale import LeafScale
 from swardmark.common.crew import ALONE, Threads
 from swardmark.common.errors import UsageError
-from swardmark.lawn.toml import Zone
+from swardmark.lawn.toml import Outline, Zone
 from swardmark.lawn.zones import LEAST_PATCH_M2, patch_zones
+from swardmark.measure.lawn_ground import LawnGround, lawn_ground
 from swardmark.measure.odd import CELL_M
 from swardmark.measure.zone_points import ZonePoints, zone_points
 from swardmark.record.shelf import MapShelf
@@ -65,13 +66,41 @@ class PointNumbers:
         seen = np.frombuffer(kept, "<f8")
         return tuple(zone for zone, area in zip(patches, seen, strict=True) if area >= LEAST_PATCH_M2)
 
-    def covers(self, zones: Sequence[Zone], scale: LeafScale) -> list[tuple[Cover, ...]]:
-        """Measure zones in every photo: for each zone its covers, oldest first."""
-        bases = [self._basis("cover", zone.outline_m, scale) for zone in zones]
+    def ground(
+        self, zones: Sequence[Zone], scale: LeafScale, *, outline_m: Outline | None, drawn: bool
+    ) -> LawnGround:
+        """Return the ground that is lawn; `drawn` tells zones of the keeper from named patches."""
+
+        def find() -> bytes:
+            return lawn_ground(
+                self.maps,
+                zones,
+                outline_m=outline_m,
+                drawn=drawn,
+                threshold=scale.value,
+                threads=self._threads,
+            ).packed()
+
+        outlines = [zone.outline_m for zone in zones]
+        return LawnGround.unpacked(self._known("ground", find, outlines, outline_m, drawn, scale.value))
+
+    def covers(
+        self, zones: Sequence[Zone], scale: LeafScale, ground: LawnGround, *, drawn: bool
+    ) -> list[tuple[Cover, ...]]:
+        """Measure zones in every photo, and the rest of the lawn behind them where there is any: covers, oldest first.
+
+        Zones of the keeper are measured as drawn, named patches without what is no lawn.
+        """
+        lawn = ground.packed().decode()
+        bases = [self._basis("cover", zone.outline_m, scale, "" if drawn else lawn) for zone in zones]
+        if ground.has_rest:
+            bases.append(self._basis("rest", [zone.outline_m for zone in zones], scale, lawn))
         kept = [self._kept(basis) for basis in bases]
         missing = [number for number, value in enumerate(kept) if value is None]
         if missing:
-            measured = self._measured([zones[number] for number in missing], scale)
+            points = self._points_of(zones)
+            parts = [*(points if drawn else map(ground.within, points)), ground.rest(points)]
+            measured = self._measured([parts[number] for number in missing], scale)
             for number, rows in zip(missing, measured, strict=True):
                 kept[number] = self._put(bases[number], rows.astype("<f8").tobytes())
         return [_covers_of(value) for value in kept if value is not None]
@@ -122,9 +151,8 @@ class PointNumbers:
 
         return np.asarray(np.mean(list(self.maps.each(seen_m2, self._threads)), axis=0))
 
-    def _measured(self, zones: Sequence[Zone], scale: LeafScale) -> NDArray[np.float64]:
+    def _measured(self, points: Sequence[ZonePoints], scale: LeafScale) -> NDArray[np.float64]:
         """Measure zones in all photos, shape (zones, photos, fields of Cover)."""
-        points = self._points_of(zones)
 
         def measured(photo: int, ground_map: GroundMap) -> list[list[float]]:
             covers = (_zone_cover(ground_map, own, self._entries[photo], scale) for own in points)

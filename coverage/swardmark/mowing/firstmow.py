@@ -130,7 +130,12 @@ class _Verdict:
     ) -> None:
         self.whole, self.lawn, self.parts, self.checks = whole, lawn, parts, checks
         self.when, self.chance, self.leaf_mm, self.as_of, self.zero = when, chance, leaf_mm, as_of, zero
-        self.area = format_area(whole.area_m2, units=lawn.units)
+        self.area = say.AREA.format(area=format_area(whole.area_m2, units=lawn.units))
+        if lawn.ground_m2:
+            share = min(100.0, 100 * whole.area_m2 / lawn.ground_m2)
+            self.area = say.AREA_OF_LAWN.format(
+                area=format_area(whole.area_m2, units=lawn.units), share=share
+            )
         self.cover = say.COVER.format(pct=whole.cover_pct, area=self.area)
 
     def sentence(self, *, mowed: dt.date | None, covered: bool, overdue: bool, ready: bool) -> str:

@@ -39,8 +39,10 @@ FOOTNOTE = (
     "The cover for the first mow, {gate:.0f} % on {ground:.0f} % of the ground, is swardmark's own rule: no published "
     "one exists."
 )
-COVER = "{pct:.0f} % of the {area} in view is covered"
-COVER_RANGE = "{low:.0f} to {high:.0f} % of the {area} in view is covered{there}"
+COVER = "{pct:.0f} % of the {area} is covered"
+COVER_RANGE = "{low:.0f} to {high:.0f} % of the {area} is covered{there}"
+AREA = "{area} in view"
+AREA_OF_LAWN = "{area} in view ({share:.0f} % of the lawn)"
 COVER_THERE = ": the cover is there"
 BETWEEN = "between {first} and {last}"
 ON_OR_BY = "by {last}"

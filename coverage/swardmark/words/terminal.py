@@ -72,7 +72,7 @@ def show_covers(season: LawnCovers, console: Console) -> None:
     rows = [
         (_zone_name(zone.name, point.name, season), *_cover_cells(season, point.name, zone.name, console))
         for point in season.points
-        for zone in point.zones
+        for zone in point.parts
     ]
     _table(console, sentences.COVER_HEADS, rows, lead=3)
     if any(point.zones_are_patches for point in season.points):
