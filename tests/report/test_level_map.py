@@ -13,9 +13,11 @@ from swardmark.lawn.heights import Heights
 from swardmark.lawn.toml import parse_lawn
 from swardmark.level.cutfill import CutFill, cut_and_fill
 from swardmark.level.review import level_review
+from swardmark.measure.covers import measure_covers
 from swardmark.report.figures import figure_bytes
 from swardmark.report.level_map import bucket_text, level_map, load_map, loads
-from swardmark.report.level_section import level_figures, level_rows
+from swardmark.report.level_section import cover_by_depth, level_figures, level_rows
+from swardmark.season import season_of
 
 
 def heights() -> Heights:
@@ -65,3 +67,11 @@ def test_rows_and_figures_speak_of_every_spot():
     assert [title for title, *_ in level_figures(review)] == ["Heights, and the spots to fill and to cut",
                                                              "What to carry where"]  # fmt: skip
     assert math.pi * 0.9**2 * 15 == pytest.approx(review.maps[0].fill.litres, rel=0.25)
+
+
+def test_the_report_says_whether_deep_sand_grew_in(measured_sample):
+    season = season_of(measure_covers(measured_sample))
+    (line,) = cover_by_depth(season)
+    deep, rest = (int(number) for number in re.findall(r"(\d+) %", line))
+    assert line.startswith("Cover and level: the 2 spots with over 12 mm of sand stand at ")
+    assert deep < rest - 5, "the old dip was buried"

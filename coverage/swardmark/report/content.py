@@ -155,7 +155,7 @@ def level(season: Season) -> dict[str, object] | None:
     if review.is_empty:
         return None
     return {
-        "sentences": level_sentences(review),
+        "sentences": (*level_sentences(review), *level_section.cover_by_depth(season)),
         "maps": [_plot(title, figure, alt, note=note)
                  for title, figure, alt, note in level_section.level_figures(review)],
         "heads": sentences.LEVEL_HEADS,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from swardmark.common.text import clean
 from swardmark.common.units import FOOT_M, LITRE_M3, format_area, format_depth, format_volume
 from swardmark.level.telling import litres_text, place_text
+from swardmark.relevel.outlines import fine_ground
 from swardmark.report import sentences
 from swardmark.report.level_map import CONTOUR_MM, LOAD_STEP_M, level_map, load_map
 from swardmark.words.rows import Row
@@ -15,11 +16,20 @@ from swardmark.words.rows import Row
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+    from swardmark.level.cutfill import CutFill
     from swardmark.level.lows import LevelSpot
     from swardmark.level.review import LevelReview
+    from swardmark.measure.points import PointReview
+    from swardmark.season import Season
 
 BULKING = 1.25
 """Damp sand lies 15 to 40 % looser than in place: a quarter (from memory; no authority gives one figure)."""
+
+
+DEEP_MM = 12.0
+"""Places that took more sand than this in the mean are told apart (half an inch, to the whole millimeter below)."""
+FINE_POINT_M2 = 1e-4
+LEAST_SEEN_M2 = 0.1
 
 
 def level_figures(review: LevelReview) -> list[tuple[str, Figure, str, str]]:
@@ -52,6 +62,40 @@ def level_rows(review: LevelReview) -> list[Row]:
         *_rows(sentences.LEVEL_LOW, sentences.LEVEL_FILL, low, review),
         *_rows(sentences.LEVEL_HIGH, sentences.LEVEL_CUT, high, review),
     ]
+
+
+def cover_by_depth(season: Season) -> tuple[str, ...]:
+    """Say how the places that were filled deeply stand now beside the rest, where both heights and photos know them."""
+    said = []
+    for one in season.level.before:
+        deep = [spot for spot in one.low if spot.mean_mm > DEEP_MM]
+        place = next((point for point in season.points if point.name == one.point and len(point.maps)), None)
+        if not deep or place is None:
+            continue
+        covers = _covers(place, one, deep)
+        if covers is not None:
+            template = sentences.COVER_BY_DEPTH[0 if len(deep) == 1 else 1]
+            depth = format_depth(DEEP_MM, units=season.lawn.units)
+            said.append(template.format(count=len(deep), depth=depth, deep=covers[0], rest=covers[1]))
+    return tuple(said)
+
+
+def _covers(place: PointReview, one: CutFill, deep: Sequence[LevelSpot]) -> tuple[float, float] | None:
+    """Return the newest cover inside the deep spots and on the other mapped ground, in percent; None if not seen."""
+    from shapely import Polygon, box, union_all
+
+    ground = fine_ground(place.maps[-1:], place.threshold.value)
+    filled = ground.rasterise(union_all([Polygon(spot.outline_m).buffer(0) for spot in deep]))
+    x, y = one.raster.x_m, one.raster.y_m
+    mapped = ground.rasterise(box(float(x[0]), float(y[0]), float(x[-1]), float(y[-1])))
+    square = ground.rasterise(box(0, 0, place.side_m, place.side_m))
+    shares = []
+    for mask in (filled & mapped & ~square, mapped & ~filled & ~square):
+        readable = float((ground.readable[0] * mask).sum())
+        if readable * FINE_POINT_M2 < LEAST_SEEN_M2:
+            return None
+        shares.append(100 * float((ground.leaf[0] * mask).sum()) / readable)
+    return shares[0], shares[1]
 
 
 def bucket_text(litres: float, units: str) -> str:
