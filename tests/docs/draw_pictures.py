@@ -19,7 +19,9 @@ import numpy as np
 
 from swardmark import write_report
 from swardmark.common.files import write_whole
+from swardmark.lawn.toml import read_lawn
 from swardmark.measure.covers import measure_covers
+from swardmark.relief.folder import relief_of
 from swardmark.report.figures import cover_curves, figure_bytes
 from swardmark.report.ground_view import (
     bare_outlines,
@@ -32,12 +34,14 @@ from swardmark.report.ground_view import (
 from swardmark.report.maps import relevel_map
 from swardmark.report.palette import drawing_style
 from swardmark.report.pictures import FolderPhotos, encode
+from swardmark.report.relief_map import relief_map
 from swardmark.season import Season, season_of
 from swardmark.sheets.howto import draw_photo_page
 
 ROOT = Path(__file__).parents[2]
 PICTURES = ROOT / "docs" / "pictures"
 SAMPLE = ROOT / "sample_images" / "tern_cottage"
+SAND = ROOT / "sample_images" / "tern_cottage_sand"
 GAP = 8
 LETTERING = cv2.FONT_HERSHEY_SIMPLEX
 
@@ -125,6 +129,12 @@ def howto() -> bytes:
     return out.getvalue()
 
 
+def sand_map() -> bytes:
+    """The map of the second sample lawn's sand, as PNG."""
+    (reading,), _ = relief_of(read_lawn(SAND))
+    return figure_bytes(relief_map(reading.relief), "png")
+
+
 def report(season: Season, folder: Path) -> np.ndarray | None:
     """Photograph the top of the report in Chromium; None where there is none."""
     chromium = shutil.which("chromium")
@@ -151,6 +161,7 @@ def main() -> None:
         write_whole(PICTURES / "curves.png", figure_bytes(cover_curves(season), "png"))
         write_whole(PICTURES / "relevel.png", figure_bytes(relevel_map(season), "png"))
         write_whole(PICTURES / "howto.png", howto())
+        write_whole(PICTURES / "sand-map.png", sand_map())
         seen = report(season, Path(home))
         if seen is not None:
             write_whole(PICTURES / "report.webp", encode(seen, most_bytes=120_000))

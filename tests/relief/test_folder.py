@@ -119,3 +119,5 @@ def test_level_measures_the_sample(tmp_path: Path) -> None:
     assert len(found["relief"][0]["dips"]) == 2
     assert (lawn / "out" / "level.csv").read_text(encoding="utf-8").count("photos") > 50
     assert not (lawn / "heights.csv").exists()
+    (picture,) = (lawn / "out").glob("relief-main-2026-06-03-*.png")
+    assert picture.read_bytes().startswith(b"\x89PNG")

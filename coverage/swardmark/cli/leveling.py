@@ -21,6 +21,8 @@ from swardmark.cli.console import (
 from swardmark.common.errors import UsageError
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from swardmark.common.errors import PhotoRefused
     from swardmark.lawn.heights import Heights
     from swardmark.lawn.toml import Lawn
@@ -89,6 +91,7 @@ def _review(
     sources = [heights for one in readings if (heights := one.heights()) is not None]
     review = level_review(lawn, as_of=until, straightedge_m=edge, more=_last_of_day(sources))
     written = [] if review.is_empty else write_level(review, folder=out_folder(lawn.folder))
+    written += _relief_maps(readings, lawn)
     told = relief_sentences(readings, units=lawn.units, straightedge_m=edge or STRAIGHTEDGE_M)
     for line in () if quiet or as_json else (*told, *level_sentences(review), *spot_sentences(review)):
         say(line)
@@ -111,6 +114,19 @@ def _relief(
     from swardmark.relief.folder import relief_of
 
     return relief_of(lawn, point=point, straightedge_m=edge or STRAIGHTEDGE_M)
+
+
+def _relief_maps(readings: tuple[ReliefReading, ...], lawn: Lawn) -> list[Path]:
+    from swardmark.common.files import write_whole
+    from swardmark.report.figures import figure_bytes
+    from swardmark.report.relief_map import relief_map
+
+    written = []
+    for one in readings:
+        when = f"{one.relief.taken_at:%Y-%m-%d-%H%M}"
+        path = out_folder(lawn.folder) / f"relief-{one.point}-{when}.png"
+        written.append(write_whole(path, figure_bytes(relief_map(one.relief, units=lawn.units), "png")))
+    return written
 
 
 def _last_of_day(sources: list[Heights]) -> list[Heights]:

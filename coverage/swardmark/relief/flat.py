@@ -22,6 +22,8 @@ BLUR_PX = 0.8
 """Spread by which a photo is smoothed first, at 2000 px of width: it is read about as finely as the lattice."""
 MARGIN_PX = 8
 MOST_FOOTPRINT_M = 0.006
+STRIP = 96
+"""Rows worked out at a time: it keeps the memory small."""
 SWEPT_M = 0.036
 """Heights reach so far up and down from the present surface."""
 
@@ -69,14 +71,24 @@ def lay_flat(
     grays: Sequence[Plane], lens: Lens, views: Sequence[View], surface_m: Floats, lattice: Lattice
 ) -> list[FlatPhoto]:
     """Return the photos ready to be laid flat round a surface, shape (N, N), in meters."""
-    x, y = np.meshgrid(*lattice.fine_m)
-    return [
-        _flat(gray, lens, view, np.stack([x, y, surface_m], axis=-1))
-        for gray, view in zip(grays, views, strict=True)
-    ]
+    return [_flat(gray, lens, view, surface_m, lattice) for gray, view in zip(grays, views, strict=True)]
 
 
-def _flat(gray: Plane, lens: Lens, view: View, ground_m: Floats) -> FlatPhoto:
+def _flat(gray: Plane, lens: Lens, view: View, surface_m: Floats, lattice: Lattice) -> FlatPhoto:
+    size = lattice.size
+    parts = np.empty((3, 2, size, size), np.float32)
+    readable = np.empty((size, size), bool)
+    for top in range(0, size, STRIP):
+        rows = slice(top, top + STRIP)
+        x, y = np.meshgrid(lattice.fine_m[0], lattice.fine_m[1][rows])
+        parts[:, :, rows], readable[rows] = _strip(
+            gray, lens, view, np.stack([x, y, surface_m[rows]], axis=-1)
+        )
+    return FlatPhoto(gray, parts[0], parts[1], parts[2], readable)
+
+
+def _strip(gray: Plane, lens: Lens, view: View, ground_m: Floats) -> tuple[Plane, Mask]:
+    """Return pixels with their change with height, shape (3, 2, rows, N), and what can be read, of some rows."""
     up = np.array([0.0, 0.0, SWEPT_M])
     low, mid, high = (project(ground_m + side * up, lens, view) for side in (-1.0, 0.0, 1.0))
     slope, bend = (high - low) / (2 * SWEPT_M), (high + low - 2 * mid) / (2 * SWEPT_M**2)
@@ -86,11 +98,9 @@ def _flat(gray: Plane, lens: Lens, view: View, ground_m: Floats) -> FlatPhoto:
     away = ground_m - view.position_m
     footprint = (away**2).sum(axis=-1) / (lens.focal_px * np.abs(away[..., 2]))
     finite = np.isfinite(mid).all(axis=-1) & np.isfinite(low).all(axis=-1) & np.isfinite(high).all(axis=-1)
-    parts = [
-        np.nan_to_num(np.moveaxis(part, -1, 0), nan=-100.0).astype(np.float32) for part in (mid, slope, bend)
-    ]
-    readable = np.asarray(inside & finite & (footprint <= MOST_FOOTPRINT_M), bool)
-    return FlatPhoto(gray, parts[0], parts[1], parts[2], readable)
+    parts = np.moveaxis(np.stack([mid, slope, bend]), -1, 1)
+    readable = inside & finite & (footprint <= MOST_FOOTPRINT_M)
+    return np.nan_to_num(parts, nan=-100.0).astype(np.float32), np.asarray(readable, bool)
 
 
 def direction_deg(view: View, middle_m: Floats) -> float:

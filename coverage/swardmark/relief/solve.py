@@ -107,7 +107,9 @@ def solve(photos: list[Photo], marks: list[Corners], *, side_m: float) -> Solved
     surface: Floats = np.zeros((lattice.size, lattice.size))
     grays = [smoothed(photo.rgb) for photo in photos]
     count = len(priors.marks_m)
+    flats: list[FlatPhoto] = []
     for search in (WIDE, CLOSE):
+        flats.clear()
         flats = lay_flat(grays, bundle.lens, bundle.views, surface, lattice)
         ties, places = find_ties(
             flats, bundle.lens, bundle.views, surface, lattice, search=search, apart_deg=apart
@@ -123,6 +125,7 @@ def solve(photos: list[Photo], marks: list[Corners], *, side_m: float) -> Solved
         surface = smooth_surface(bundle.points_m[count:], lattice)
     check_marks(bundle, seen, list(laid), names)
     check_fit(bundle, priors, names[0])
+    flats.clear()
     flats = lay_flat(grays, bundle.lens, bundle.views, surface, lattice)
     sightings = tuple(int(n) for n in np.bincount(ties.view, minlength=len(photos)))
     return Solved(bundle, seen, priors, lattice, flats, surface, apart, sightings, laid)
@@ -131,8 +134,9 @@ def solve(photos: list[Photo], marks: list[Corners], *, side_m: float) -> Solved
 def laid_again(solved: Solved, surface_m: Floats) -> Solved:
     """Return the photos laid on another surface."""
     grays, bundle = [flat.gray for flat in solved.flats], solved.bundle
-    flats = lay_flat(grays, bundle.lens, bundle.views, surface_m, solved.lattice)
-    return replace(solved, surface_m=surface_m, flats=flats)
+    solved.flats.clear()  # only one laying in memory at a time
+    solved.flats.extend(lay_flat(grays, bundle.lens, bundle.views, surface_m, solved.lattice))
+    return replace(solved, surface_m=surface_m)
 
 
 def without(solved: Solved, photo: int) -> Bundle:

@@ -186,6 +186,11 @@ LEVEL_LOW, LEVEL_HIGH = "low {number}", "high {number}"
 LEVEL_FILL, LEVEL_CUT, LEVEL_RANGE = "fill {litres}", "take off {litres}", "{low} to {high}"
 LEVEL_KEY_LOW, LEVEL_KEY_HIGH = "low", "high"
 LEVEL_KEY_FILL, LEVEL_KEY_CUT = "fill", "cut"
+
+# The map of measured sand.
+RELIEF_X = "m to the right of corner mark 0"
+RELIEF_Y = "m away from it"
+
 COVER_BY_DEPTH = (
     "Cover and level: the spot with over {depth} of sand stands at {deep:.0f} % cover, the rest at {rest:.0f} %.",
     "Cover and level: the {count} spots with over {depth} of sand stand at {deep:.0f} % cover, the rest at "
