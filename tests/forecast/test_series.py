@@ -38,7 +38,8 @@ def test_a_photo_before_the_sand_of_the_same_day():
     assert list(seen([0, 0, 4], [95, 9, 15]).day) == [0, 4]
     assert list(seen([0, 4], [60, 15]).day) == [4]
     assert list(seen([0, 4], [30, 15]).day) == [0, 4]
-    assert list(seen([2, 4], [95, 15]).day) == [2, 4]
+    assert list(seen([2, 4], [95, 15]).day) == [4]
+    assert list(seen([5, 7], [95, 15]).day) == [5, 7]
 
 
 def test_an_interval_that_is_unknown_or_reversed_has_no_width():
@@ -60,3 +61,14 @@ def test_filled_from_the_movement_of_the_others_at_its_own_level():
 def test_dates_that_too_few_others_saw_stay_missing():
     rows = [seen([0, 3], [5, 10]), seen([0, 3, 6], [6, 12, 30]), seen([0, 3], [7, 13])]
     assert [list(one.day) for one in fill_missing(rows)] == [[0, 3], [0, 3, 6], [0, 3]]
+
+
+def test_a_leveling_date_two_days_too_early_is_noticed():
+    zero = dt.date(2026, 6, 1)
+    taken = tuple(zero + dt.timedelta(days=day) for day in (2, 4, 8))
+    rows = ZoneSeries("main", "zone", 5.0, taken, (88.0, 12.0, 25.0), (80.0, 5.0, 18.0), (95.0, 19.0, 32.0))
+    seen = seen_after(rows, zero=zero, as_of=taken[-1])
+    assert seen.day.tolist() == [4.0, 8.0]
+    assert "between 2026-06-03 and 2026-06-05" in seen.notes[0]
+    falling = ZoneSeries("main", "zone", 5.0, taken, (40.0, 30.0, 25.0), (30.0,) * 3, (50.0,) * 3)
+    assert seen_after(falling, zero=zero, as_of=taken[-1]).day.tolist() == [2.0, 4.0, 8.0]

@@ -11,9 +11,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from swardmark.canopy.threshold import value_counts
 
 from swardmark.canopy.index import GroundMap
+from swardmark.canopy.scale import value_counts
 from swardmark.lawn.toml import REST_OF_LAWN, Lawn, MeasureSettings, Zone, parse_lawn
 from swardmark.measure.covers import lawn_covers, measure_covers
 from swardmark.measure.survey import Survey

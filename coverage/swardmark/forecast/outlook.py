@@ -194,10 +194,14 @@ def _photo_notes(seen: Sequence[Seen], fits: Sequence[Recovery], frame: Frame) -
         on = date_words(day, frame.lawn.units)
         notes.append(sentences.HELD_OUT.format(day=on, held=len(held), zones=len(seen)))
     several = len({one.source.point for one in seen}) > 1
-    for one, fit in zip(seen, fits, strict=True):
-        if fit.surprising and not fit.held_out.any():
-            on = date_words(one.source.taken_on[-1], frame.lawn.units)
-            notes.append(sentences.SURPRISING.format(zone=called(one.source, several), day=on))
+    doubted = [one for one, fit in zip(seen, fits, strict=True) if fit.surprising and not fit.held_out.any()]
+    if len(doubted) > 1 and 2 * len(doubted) >= len(seen):
+        on = date_words(max(one.source.taken_on[-1] for one in doubted), frame.lawn.units)
+        notes.append(sentences.DOUBTFUL_PHOTO.format(day=on))
+        doubted = []
+    for one in doubted:
+        on = date_words(one.source.taken_on[-1], frame.lawn.units)
+        notes.append(sentences.SURPRISING.format(zone=called(one.source, several), day=on))
     last = _last_photo(seen)
     if last is not None and (frame.as_of - last).days > STALE_DAYS:
         notes.append(sentences.OLD_PHOTO.format(days=(frame.as_of - last).days))

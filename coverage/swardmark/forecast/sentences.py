@@ -71,6 +71,10 @@ ZONES_OVERLAP_MORE = (
     "overlap: {pairs})."
 )
 BEFORE_THE_SAND = "The photo of {day} seems to show the lawn before the sand went down, so it is left out."
+BEFORE_THE_SAND_LATER = (
+    "The photo of {day} seems to show the lawn before the sand went down, so it is left out. If it does, the leveling "
+    "date in lawn.toml is too early: the sand went down between {day} and {after}."
+)
 HELD_OUT = (
     "The photo of {day} is far from what was expected in {held} of {zones} zones, so it is held out until the next "
     "photo confirms it. Take another one now."
@@ -87,6 +91,7 @@ SURPRISING = (
     "{zone}: cover on {day} is far from what was expected. "
     "Look at that part of the lawn, then photograph it again."
 )
+DOUBTFUL_PHOTO = "The photo of {day} differs from what was expected all over the lawn. Take another one now, in even light."
 OLD_PHOTO = "The newest photo is {days} days old. Take a new one."
 DRY_DAYS = "Days since the last watering or rain in the diary: {days}."
 

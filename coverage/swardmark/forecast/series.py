@@ -14,7 +14,8 @@ from swardmark.forecast.rows import ZoneSeries
 
 # A 95 % interval is 3.92 standard deviations wide.
 INTERVAL_SDS = 3.92
-BEFORE_SAND_DROP_PCT = 30.0
+BEFORE_SAND_DROP_PCT = 20.0
+DATE_OFF_DAYS, LATE_DROP_PCT = 3, 30.0
 BEFORE_SAND_DAYS = 7.0
 FILLED_SD_PCT = 10.0
 
@@ -37,7 +38,8 @@ class Seen:
 def seen_after(series: ZoneSeries, *, zero: dt.date, as_of: dt.date) -> Seen:
     """Return the photos from the leveling day to `as_of` on which the zone was seen, oldest first.
 
-    A photo of the leveling day that shows far more cover than the next was taken before the sand and is left out.
+    A photo of the leveling day, or of the three days after it, that shows far more cover than the next was taken before
+    the sand and is left out.
     """
     order = sorted(range(len(series.taken_on)), key=lambda i: series.taken_on[i])
     keys = photo_keys(np.array([(series.taken_on[i] - zero).days for i in order], float))
@@ -45,8 +47,11 @@ def seen_after(series: ZoneSeries, *, zero: dt.date, as_of: dt.date) -> Seen:
     keep = [i for i in order if zero <= series.taken_on[i] <= as_of and np.isfinite(series.cover_pct[i])]
     notes: tuple[str, ...] = ()
     while len(keep) > 1 and _before_sand(series, keep, zero):
+        taken, after = (series.taken_on[i].isoformat() for i in keep[:2])
+        late = series.taken_on[keep[0]] > zero
+        template = sentences.BEFORE_THE_SAND_LATER if late else sentences.BEFORE_THE_SAND
+        notes = (template.format(day=taken, after=after),)
         keep = keep[1:]
-        notes = (sentences.BEFORE_THE_SAND.format(day=zero.isoformat()),)
     source = replace(
         series,
         taken_on=tuple(series.taken_on[i] for i in keep),
@@ -100,4 +105,8 @@ def _before_sand(series: ZoneSeries, keep: Sequence[int], zero: dt.date) -> bool
     first, second = keep[0], keep[1]
     drop = series.cover_pct[first] - series.cover_pct[second]
     days = (series.taken_on[second] - zero).days
-    return series.taken_on[first] == zero and drop > BEFORE_SAND_DROP_PCT and days <= BEFORE_SAND_DAYS
+    if series.taken_on[first] == zero:
+        return drop > BEFORE_SAND_DROP_PCT and days <= BEFORE_SAND_DAYS
+    # A leveling date that is a few days too early: sand takes more, and within fewer days, than any trouble does.
+    early = (series.taken_on[first] - zero).days <= DATE_OFF_DAYS
+    return early and drop > LATE_DROP_PCT and days <= BEFORE_SAND_DAYS

@@ -33,7 +33,7 @@ from swardmark.forecast.state import CELLS, bank_cells, share_states
 REFINED, ENOUGH_MEMBERS, MANY_ZONES = 320, 256, 200
 CONFIRM_SHARE = 0.015
 CONFIRM_SCALES = 2.5
-SAID_BAD = 0.2
+SAID_BAD, SAID_SHARE = 0.1, 0.04
 
 
 def fit_recovery(
@@ -171,13 +171,14 @@ class _Zone:
         self.scales = np.maximum(np.array(p.ERROR_SCALES_PCT)[:, None], series.sd) * doubt
         curves = bank.at(self.day) if len(self.day) else np.empty((0, len(bank.prior)), np.float32)
         self.held_out, self.far_out = np.zeros(len(self.day), dtype=bool), False
-        self.surprising = False
+        self.surprising, self.share_beyond = False, 1.0
         self.trust, self.with_last = 1.0, np.zeros(len(self.scales))
         fit = self._log_fit(curves)
         self.share, self.evidence = _weighed(self._log_weight(fit, len(self.day)))
         if len(self.day) > 3:
             self.earlier = self._log_weight(fit, len(self.day) - 1)
-            self.far_out = self._is_far_out(curves[-1])
+            self.share_beyond = self._share_beyond(curves[-1])
+            self.far_out = self.share_beyond < CONFIRM_SHARE
 
     def hold_out(self, bad: float) -> None:
         """Weigh the bank mostly by the photos before the last one, which is bad with that chance."""
@@ -237,14 +238,14 @@ class _Zone:
         rows = [power @ part[:count] + less for part, less in zip(fit, narrow, strict=True)]
         return self.bank.log_prior + np.stack(rows)
 
-    def _is_far_out(self, last: np.ndarray) -> bool:
-        """Whether almost no belief from the earlier photos lies near or beyond the last one."""
+    def _share_beyond(self, last: np.ndarray) -> float:
+        """Return how much belief from the earlier photos lies near or beyond the last one."""
         weight = np.exp(self.earlier - self.earlier.max()).sum(axis=0)
         weight /= weight.sum()
         margin = CONFIRM_SCALES * self.scales[1, -1]
         low = weight @ (last <= self.level[-1] + margin)
         high = weight @ (last >= self.level[-1] - margin)
-        return bool(min(low, high) < CONFIRM_SHARE)
+        return float(min(low, high))
 
 
 def _weighed(log_weight: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -269,6 +270,8 @@ def _hold_out_together(zones: Sequence[_Zone]) -> None:
     for zone in shown:
         bad = float(zone.light.bad[-1])
         zone.surprising = zone.far_out or bad > SAID_BAD
+        if not zone.light.shared[-1] and len(shown) == 1:
+            zone.surprising |= zone.share_beyond < SAID_SHARE
         if zone.light.shared[-1] and bad > 0.5:
             zone.hold_out(bad)
     if 2 * len(far_out) >= len(alone):
