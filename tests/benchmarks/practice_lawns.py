@@ -17,6 +17,7 @@ from pathlib import Path
 
 import numpy as np
 
+from swardmark.lawn.toml import REST_OF_LAWN
 from swardmark.measure.covers import measure_covers
 from swardmark.practice.lawn import DAYS, draw_practice_lawn
 from swardmark.season import season_of
@@ -51,7 +52,7 @@ def score_lawn(folder: Path, *, seed: int, days: tuple[int, ...] = DAYS) -> Scor
     distance = np.linalg.norm(np.concatenate(gaps), axis=1)
     with (folder / "truth.csv").open(newline="") as file:
         truth = {(r["photo"], r["zone"]): float(r["true_cover_pct"]) for r in csv.DictReader(file)}
-    rows = [(row.cover, truth[row.photo, row.zone]) for row in season.covers]
+    rows = [(row.cover, truth[row.photo, row.zone]) for row in season.covers if row.zone != REST_OF_LAWN]
     return Score(
         seed=seed,
         photos=len(drawn),

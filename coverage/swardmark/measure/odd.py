@@ -36,12 +36,14 @@ LEAST_THING_M2 = 0.10
 """A dog, a coiled hose, a bag; smaller things move the cover of a zone by less than its interval."""
 WHOLE_CHANGE = 0.08
 """Change of the median cell that is noted where the next photo takes it back."""
+BELOW_LINE, LEAST_GAIN = 0.09, 0.02
+"""Between two photos a photo reads low where the median cell lies so far below the straight line and gained no more."""
 NEWEST_LOSS = 0.12
 """Without a next photo: the median grassy cell loses this much within `QUICK_DAYS`, which turf does not."""
 QUICK_DAYS = 5.0
 BACK = 0.5
 """A change counts as taken back where the next photo undoes at least this share of it."""
-GRASSY, BARE = 0.5, 0.3
+GRASSY, SOME_GRASS, BARE = 0.5, 0.3, 0.3
 LEAST_CELLS = 12
 LONGEST_GAP_DAYS = 15.0
 """Photos farther apart say nothing of each other."""
@@ -92,13 +94,12 @@ def odd_ground(cover: Floats, days: Sequence[float]) -> list[tuple[Odd, ...]]:
     found: list[tuple[Odd, ...]] = [() for _ in days]
     before = 0
     for number in range(1, len(days)):
-        gap = days[number] - days[before]
-        if gap > LONGEST_GAP_DAYS:
+        if days[number] - days[before] > LONGEST_GAP_DAYS:
             before = number
             continue
         later = [n for n in range(number + 1, len(days)) if days[n] - days[number] <= LONGEST_GAP_DAYS][:2]
         change, back = cover[number] - cover[before], [cover[number] - cover[n] for n in later]
-        whole = _reads_low(cover[before], change, back[:1], gap) or _reads_high(
+        whole = _reads_low(cover, days, before, number, later) or _reads_high(
             cover, days, before, number, later
         )
         things = _things(change, back[0] if back else None)
@@ -160,18 +161,20 @@ def _cells_of(zone: Zone, window: Window) -> Mask:
     return np.asarray(shapely.contains_xy(shapely.Polygon(zone.outline_m), x, y), bool)
 
 
-def _reads_low(then: Floats, change: Floats, back: Sequence[Floats], gap: float) -> Odd | None:
-    """Return whether the grass reads low all over; `back` is this photo's cover less that of the next ones."""
-    grass = np.isfinite(change) & (then >= GRASSY)
+def _reads_low(
+    cover: Floats, days: Sequence[float], before: int, number: int, later: Sequence[int]
+) -> Odd | None:
+    """Return whether the grass reads low all over: below the straight line to the next photo where there is one."""
+    grass = np.isfinite(cover[number]) & (cover[before] >= (SOME_GRASS if later else GRASSY))
     if grass.sum() < LEAST_CELLS:
         return None
-    loss = float(np.median(change[grass]))
-    if not back:
-        is_odd = loss <= -NEWEST_LOSS and gap <= QUICK_DAYS
+    loss = _median(cover[number] - cover[before], grass)
+    if not later:
+        is_odd = loss <= -NEWEST_LOSS and days[number] - days[before] <= QUICK_DAYS
         return Odd("reads low", loss, grass, is_sure=False) if is_odd else None
-    returned = _median(back[0], grass)
-    is_odd = loss <= -WHOLE_CHANGE and returned <= BACK * loss
-    return Odd("reads low", loss, grass, is_sure=True) if is_odd else None
+    below = _median(cover[number] - _line(cover, days, before, number, later[0]), grass)
+    is_odd = below <= -BELOW_LINE and loss <= LEAST_GAIN
+    return Odd("reads low", below, grass, is_sure=True) if is_odd else None
 
 
 def _reads_high(
@@ -215,6 +218,12 @@ def _things(change: Floats, back: Floats | None) -> list[Odd]:
                 size = float(np.median(off[where]))
                 things.append(Odd("something lies there", size, where, is_sure=back is not None))
     return things
+
+
+def _line(cover: Floats, days: Sequence[float], before: int, number: int, after: int) -> Floats:
+    """Return what each cell would have if it went straight from one photo to another."""
+    share = (days[number] - days[before]) / (days[after] - days[before])
+    return np.asarray(cover[before] + share * (cover[after] - cover[before]))
 
 
 def _median(values: Floats, where: Mask) -> float:

@@ -141,7 +141,7 @@ def _rows(
         for at, (part, covers) in enumerate(zip(point.parts, measured, strict=True)):
             own, said = odd.allowed_for(covers[number], photo=number, zone=at)
             seen = (*notes, *said) if own.points else (*notes, sentences.NOT_IN_VIEW)
-            share = own.area_m2 / part.area_m2
+            share = own.area_m2 / part.area_m2 if part.area_m2 else 1.0
             if own.points and share < LEAST_SHARE and not point.zones_are_patches:
                 own, seen = speaking_for(own, share), (*seen, sentences.STRIP.format(share=share))
             scale = point.threshold.value
