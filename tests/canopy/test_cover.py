@@ -134,6 +134,6 @@ def test_a_strip_speaks_for_its_zone_with_a_wider_interval():
     strip = a_map(np.where(np.arange(2600).reshape(52, 50) % 100 < 54, LEAF, SAND))
     cover = zone_cover(strip, everywhere(strip), scale=SCALE, view_deg=0)
     wide = speaking_for(cover, cover.area_m2 / 6.2)
-    assert wide.cover_pct == cover.cover_pct == pytest.approx(54, abs=1)
+    assert wide.cover_pct == cover.cover_pct == pytest.approx(54, abs=2)
     assert wide.low_pct <= 23 < cover.low_pct and wide.high_pct > cover.high_pct
     assert speaking_for(cover, LEAST_SHARE) is cover

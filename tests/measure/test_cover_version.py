@@ -12,7 +12,7 @@ from swardmark.lawn.zones import patch_zones
 from swardmark.measure.zonal import COVER_VERSION
 from swardmark.measure.zone_points import zone_points
 
-STORED_VERSION = 2
+STORED_VERSION = 3
 STORED = (
     (34.581, 25.7381, 43.1565, 36.4669, 4.0076),
     (31.6724, 22.4288, 40.6512, 35.172, 3.3832),

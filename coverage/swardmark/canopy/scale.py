@@ -44,7 +44,7 @@ USUAL_FULL, LEAST_FULL = 0.22, 0.15
 FULL_RANK = 0.6
 """Rank among the photos' estimates of the one that is believed: above the middle, for thin turf is estimated low; a
 rank, so that one odd photo moves it by one place at most."""
-USUAL_LIGHT, LIGHT_LEAN, LEAN_RANGE = 0.24, 2.25, (0.2, 1.2)
+USUAL_LIGHT, LIGHT_LEAN, LEAN_RANGE = 0.24, 1.75, (0.2, 1.2)
 """Light of leaves over that of the bare ground where no photo shows both; how much of it, and within which range, mixed
 pixels lean toward the ground by. 1 would do if every pixel were mixed; many are all leaf or all ground. Measured
 together with the slant step (tests/benchmarks/accuracy.py)."""

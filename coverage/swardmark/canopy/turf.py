@@ -38,7 +38,7 @@ closed where zones of all covers are in view, 87 % and more where all the lawn i
 GAPS_PER_POINT, MOST_GAPS = 2.5, 0.5
 """Ground that a cell shows for every point that looks like it, for most gaps are narrower than a pixel; and the largest
 share of ground from which full turf is extrapolated. By drawn lawns at 15 to 50 % cover."""
-SURELY_BARE, SURELY_LEAF = 0.02, 0.22
+SURELY_BARE, SURELY_LEAF = 0.02, 0.18
 """Index below which a point is bare ground, and above which it is leaf, on any lawn."""
 SHADED = 0.7
 """Coded brightness, over that of the brightest closed cells, below which a closed cell is shaded: half the light."""
