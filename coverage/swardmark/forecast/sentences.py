@@ -91,7 +91,10 @@ SURPRISING = (
     "{zone}: cover on {day} is far from what was expected. "
     "Look at that part of the lawn, then photograph it again."
 )
-DOUBTFUL_PHOTO = "The photo of {day} differs from what was expected all over the lawn. Take another one now, in even light."
+DOUBTFUL_PHOTO = (
+    "The photo of {day} differs from what was expected all over the lawn. "
+    "Take another one now, in even light."
+)
 OLD_PHOTO = "The newest photo is {days} days old. Take a new one."
 DRY_DAYS = "Days since the last watering or rain in the diary: {days}."
 
