@@ -52,24 +52,25 @@ def test_the_columns_are_the_frozen_ones(measured_sample):
 
 def test_cover_has_a_row_per_photo_and_zone_and_intervals_in_order(measured_sample):
     rows = rows_of(measured_sample / "out/cover.csv")
-    assert len(rows) == 8 * 3
+    assert len(rows) == 8 * 4
     for row in rows:
         low, middle, high = (float(row[name]) for name in ("cover_low_pct", "cover_pct", "cover_high_pct"))
         assert 0 <= low <= middle <= high <= 100
         assert float(row["area_m2"]) > 0.3
-    assert [row["day"] for row in rows[::3]] == ["0", "3", "6", "9", "12", "16", "21", "28"]
+    assert [row["day"] for row in rows[::4]] == ["0", "3", "6", "9", "12", "16", "21", "28"]
 
 
 def test_outlook_has_each_zone_and_the_whole_lawn_last(measured_sample):
     rows = rows_of(measured_sample / "out/outlook.csv")
-    assert len(rows) == 4
+    assert [row["zone"] for row in rows[-2:]] == ["rest of the lawn", "whole lawn"]
+    assert len(rows) == 5
     assert (rows[-1]["point"], rows[-1]["zone"]) == ("all", "whole lawn")
 
 
 def test_json_is_one_document_and_quiet_is_silent(run, sample):
     outcome = run("measure", sample, "--json")
     assert outcome.code == 0
-    assert len(outcome.document["cover"]) == 24
+    assert len(outcome.document["cover"]) == 32
     assert outcome.document["refused"] == []
     assert run("outlook", sample, "--json").document["outlook"][-1]["zone"] == "whole lawn"
     quiet = run("outlook", sample, "--quiet")
@@ -98,7 +99,7 @@ def test_a_copy_under_another_name_adds_no_row(run, unmeasured):
     shutil.copy(photo, photo.with_name("copy.jpg"))
     outcome = run("measure", unmeasured, "--json")
     assert outcome.code == 0
-    assert len(outcome.document["cover"]) == 4 * 3
+    assert len(outcome.document["cover"]) == 4 * 4
     assert outcome.document["duplicates"] == [["copy.jpg", photo.name]]
 
 
@@ -109,7 +110,7 @@ def test_one_refused_photo_is_exit_code_1_and_stops_nothing(run, unmeasured):
     assert outcome.code == 1
     assert outcome.err.startswith(f"refused  {photos[0].name}: the JPEG is cut off.")
     assert len(outcome.err.splitlines()) == 1
-    assert len(rows_of(unmeasured / "out/cover.csv")) == 3 * 3
+    assert len(rows_of(unmeasured / "out/cover.csv")) == 3 * 4
 
 
 def test_the_report_leaves_a_timelapse_with_a_frame_for_each_date(run, measured_sample, unmeasured):

@@ -42,7 +42,7 @@ COVER_COLUMNS = {
 }
 OUTLOOK_COLUMNS = {
     "point": "the photo point; all for the whole lawn",
-    "zone": "the zone, or: whole lawn",
+    "zone": "the zone, or: rest of the lawn, whole lawn",
     "status": "filling in, slow, stalled, losing ground, full, or too early to say",
     "cover_pct": "cover on the day of the last photo, percent",
     "gain_pct_per_day": "points of cover gained a day",
