@@ -55,7 +55,7 @@ def test_the_pairs_are_those_that_shapely_finds_one_by_one(seed):
 
 
 @pytest.mark.parametrize(("units", "area"), [("metric", "0.25 m2"), ("us", "2.7 sq ft")])
-def test_the_outlook_says_that_ground_counts_twice(units, area):
+def test_the_outlook_says_that_zones_share_ground(units, area):
     zero = dt.date(2026, 6, 1)
     zones = (box("gate", 0, 0, 2, 1), box("path", 1.5, 0.5, 2.5, 3))
     days = tuple(zero + dt.timedelta(days=day) for day in (2, 6, 10))
@@ -63,7 +63,7 @@ def test_the_outlook_says_that_ground_counts_twice(units, area):
         ZoneSeries("main", zone.name, 2.0, days, (10, 30, 50), (5, 25, 45), (15, 35, 55)) for zone in zones
     ]
     lawn = Lawn(name="drawn", leveling=(Leveling(date=zero),), zone=zones, units=units)
-    note = f"Zones gate and path overlap by {area}; that ground counts twice in the whole lawn."
+    note = f"Zones gate and path overlap by {area}; in the whole lawn that ground counts once."
     assert note in outlook(rows, lawn=lawn, as_of=days[-1]).notes
     apart = lawn.model_copy(update={"zone": zones[:1]})
     assert not any("overlap" in text for text in outlook(rows[:1], lawn=apart, as_of=days[-1]).notes)

@@ -105,3 +105,10 @@ def test_photos_weeks_apart_say_nothing_of_each_other():
     cover = lawn(7, days=(0, 30, 60), t50=5.0)
     cover[1] *= 0.5
     assert kinds(odd_ground(cover, (0, 30, 60))) == [(), (), ()]
+
+
+def test_photos_of_one_day_are_not_compared_with_each_other():
+    cover = lawn(8, days=(0, 3, 3, 3, 6))
+    cover[2] *= 0.6
+    assert len(odd_ground(cover, (0, 3, 3, 3, 6))) == 5
+    assert kinds(odd_ground(cover[1:4], (3, 3, 3))) == [(), (), ()]

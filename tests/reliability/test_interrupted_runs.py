@@ -48,7 +48,7 @@ def small_disk(tmp_path):
     """A disk of its own with room for the record of three photos, not of eight; None where none may be mounted."""
     place = tmp_path / "disk"
     place.mkdir()
-    mounted = subprocess.run(["mount", "-t", "tmpfs", "-o", "size=1600k", "none", place], capture_output=True)
+    mounted = subprocess.run(["mount", "-t", "tmpfs", "-o", "size=1750k", "none", place], capture_output=True)
     yield place if mounted.returncode == 0 else None
     if mounted.returncode == 0:
         subprocess.run(["umount", place], check=True)

@@ -94,10 +94,12 @@ def odd_ground(cover: Floats, days: Sequence[float]) -> list[tuple[Odd, ...]]:
     found: list[tuple[Odd, ...]] = [() for _ in days]
     before = 0
     for number in range(1, len(days)):
-        if days[number] - days[before] > LONGEST_GAP_DAYS:
+        if not 0 < days[number] - days[before] <= LONGEST_GAP_DAYS:
             before = number
             continue
-        later = [n for n in range(number + 1, len(days)) if days[n] - days[number] <= LONGEST_GAP_DAYS][:2]
+        later = [n for n in range(number + 1, len(days)) if 0 < days[n] - days[number] <= LONGEST_GAP_DAYS][
+            :2
+        ]
         change, back = cover[number] - cover[before], [cover[number] - cover[n] for n in later]
         whole = _reads_low(cover, days, before, number, later) or _reads_high(
             cover, days, before, number, later
