@@ -63,7 +63,7 @@ def test_each_lawn_is_measured_and_one_table_holds_them_all(run, lawns):
     for name in ("=1+1", "plot 2", "plot 3"):
         own = [{key: row[key] for key in COVER_COLUMNS} for row in rows if row["lawn"].lstrip("'") == name]
         assert own == rows_in(lawns / name / "out/cover.csv")
-        assert len(own) == 6
+        assert len(own) == 8
     assert not list(lawns.rglob("*.part")) and not list(lawns.rglob("*.lock"))
 
 
