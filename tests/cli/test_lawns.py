@@ -63,7 +63,7 @@ def test_each_lawn_is_measured_and_one_table_holds_them_all(run, lawns):
     for name in ("=1+1", "plot 2", "plot 3"):
         own = [{key: row[key] for key in COVER_COLUMNS} for row in rows if row["lawn"].lstrip("'") == name]
         assert own == rows_in(lawns / name / "out/cover.csv")
-        assert len(own) == 6
+        assert len(own) == 8
     assert not list(lawns.rglob("*.part")) and not list(lawns.rglob("*.lock"))
 
 
@@ -108,7 +108,7 @@ def test_where_no_lawn_can_be_measured_nothing_is_written(run, lawns):
 def test_other_commands_name_a_lawn_of_the_folder(run, lawns):
     outcome = run("outlook", lawns)
     assert (outcome.code, outcome.out) == (2, "")
-    assert "Give one of the lawns in it, such as" in outcome.err and "=1+1" in outcome.err
+    assert "only measure takes all of them" in outcome.err and "=1+1" in outcome.err
 
 
 def test_one_lawn_can_have_a_table_too_and_a_lawn_is_no_folder_of_lawns(run, measured, tmp_path):

@@ -42,7 +42,7 @@ def test_what_changed_between_looking_and_measuring_is_refused(bucket):
     pinned = photo.pinned(look_at(photo).digest)
     assert pinned.read() == b"a.png"
     bucket.pipe("/lawn-7/a.png", b"other")
-    with pytest.raises(PhotoRefused, match="changed while it was measured"):
+    with pytest.raises(PhotoRefused, match="changed while it was being measured"):
         pinned.read()
     bucket.rm("/lawn-7/a.png")
     with pytest.raises(PhotoRefused, match="cannot be read"):

@@ -12,15 +12,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.canopy.index import FIRST_VALUE, GroundMap
+from swardmark.canopy.index import FIRST_VALUE, GroundMap, Window
 from swardmark.common.errors import UsageError
 from swardmark.ground.homography import apply
 from swardmark.lawn.counts import LEAF, Count
-from swardmark.lawn.toml import WHOLE_LAWN, Zone
+from swardmark.lawn.toml import REST_OF_LAWN, WHOLE_LAWN, Zone
 from swardmark.measure.covers import LawnCovers
 from swardmark.measure.eye import Answer, EyeCover, count_cover, draw_points
 from swardmark.measure.points import PointReview
-from swardmark.measure.zone_points import zone_points
+from swardmark.measure.zone_points import ZonePoints, zone_points
 from swardmark.record.store import Entry
 
 LEAST_TOLD = 20
@@ -74,7 +74,7 @@ def points_to_count(
     """
     place, number = _photo_of(covers, photo)
     entry, ground_map = place.entries[number], place.maps[number]
-    rows, cols = np.nonzero(_inside(covers, place, ground_map, zone))
+    rows, cols = np.nonzero(_inside(place, ground_map, zone))
     if len(rows) < points:
         what = f"only {len(rows)} points of {zone or 'the lawn'} are readable in {entry.name}"
         raise UsageError(what, where="count", remedy="Count fewer points, or another photo")
@@ -112,7 +112,7 @@ def _counted(
     covers: LawnCovers, place: PointReview, number: int, zone: str, counts: Sequence[Count]
 ) -> CountedCover | None:
     ground_map = place.maps[number]
-    inside = _inside(covers, place, ground_map, zone)
+    inside = _inside(place, ground_map, zone)
     shares = _leaf_shares(place, ground_map)
     answers = []
     for lines in _by_place(counts):
@@ -150,27 +150,29 @@ def _photo_of(covers: LawnCovers, photo: str) -> tuple[PointReview, int]:
     raise UsageError(f"no measured photo {photo!r}", where="--photo", remedy=f"The newest are: {known}")
 
 
-def _inside(covers: LawnCovers, place: PointReview, ground_map: GroundMap, zone: str) -> NDArray[np.bool_]:
-    """Tell which readable points of a map belong to a zone, or to the lawn's outline where no zone is named."""
+def _inside(place: PointReview, ground_map: GroundMap, zone: str) -> NDArray[np.bool_]:
+    """Tell which readable points of a map belong to a zone, to the rest, or to the lawn where no zone is named."""
+    height, width = ground_map.values.shape
+    window = (ground_map.row0, ground_map.col0, height, width)
 
-    readable = ground_map.is_readable
-    if zone in ("", WHOLE_LAWN):
-        outline = covers.lawn.lawn_outline_m
-        if outline is None:
-            return readable
-        area = Zone(name="outline", outline_m=outline, point=place.name)
+    def points(zone: Zone, window: Window) -> ZonePoints:
+        return zone_points(zone, spacing_m=ground_map.spacing_m, within=window)
+
+    if zone in ("", WHOLE_LAWN, REST_OF_LAWN) and place.ground is not None:
+        lawn = place.ground.lawn
+        frame = (lawn.row0, lawn.col0, *lawn.inside.shape)
+        zones = [points(one, frame) for one in place.zones]
+        part = place.ground.rest(zones) if zone == REST_OF_LAWN else lawn
     else:
         named = [one for one in place.zones if one.name == zone]
         if not named:
-            known = ", ".join(one.name for one in place.zones)
+            known = ", ".join(part.name for part in place.parts)
             raise UsageError(f"no zone {zone!r}", where="--zone", remedy=f"The zones are: {known}")
-        area = named[0]
-    height, width = ground_map.values.shape
-    window = (ground_map.row0, ground_map.col0, height, width)
-    rows, cols, inside = zone_points(area, spacing_m=ground_map.spacing_m, within=window).part_of(ground_map)
+        part = points(named[0], window)
+    rows, cols, inside = part.part_of(ground_map)
     mask = np.zeros((height, width), bool)
     mask[rows, cols] = inside
-    return mask & readable
+    return mask & ground_map.is_readable
 
 
 def _leaf_shares(place: PointReview, ground_map: GroundMap) -> NDArray[np.float64]:

@@ -57,7 +57,7 @@ class PointNumbers:
         photos = [(entry.digest, entry.settings, entry.facts.camera_m) for entry in entries]
         self._photos = _hash(COVER_VERSION, np.__version__, photos)
         self._used: dict[str, bytes] = {}
-        self._is_new = False
+        self._is_new, self._ground = False, ""
 
     def patches(self, side_m: float) -> tuple[Zone, ...]:
         """Return the named patches of which enough is seen."""
@@ -81,8 +81,9 @@ class PointNumbers:
                 threads=self._threads,
             ).packed()
 
-        outlines = [zone.outline_m for zone in zones]
-        return LawnGround.unpacked(self._known("ground", find, outlines, outline_m, drawn, scale.value))
+        parts = ([zone.outline_m for zone in zones], outline_m, drawn, scale.value)
+        self._ground = self._basis("ground", *parts)
+        return LawnGround.unpacked(self._known("ground", find, *parts))
 
     def covers(
         self, zones: Sequence[Zone], scale: LeafScale, ground: LawnGround, *, drawn: bool
@@ -91,10 +92,10 @@ class PointNumbers:
 
         Zones of the keeper are measured as drawn, named patches without what is no lawn.
         """
-        lawn = ground.packed().decode()
-        bases = [self._basis("cover", zone.outline_m, scale, "" if drawn else lawn) for zone in zones]
+        own = "" if drawn else self._ground
+        bases = [self._basis("cover", zone.outline_m, scale, own) for zone in zones]
         if ground.has_rest:
-            bases.append(self._basis("rest", [zone.outline_m for zone in zones], scale, lawn))
+            bases.append(self._basis("rest", scale, self._ground))
         kept = [self._kept(basis) for basis in bases]
         missing = [number for number, value in enumerate(kept) if value is None]
         if missing:
