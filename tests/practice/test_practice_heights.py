@@ -28,15 +28,18 @@ def test_readings_lie_about_the_truth():
     assert len({row.date for row in rows}) == 2
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3])
-def test_what_is_measured_of_them_holds_the_true_volume(seed):
-    before, after = surface_heights(parse_heights(heights_files(LEVELED, seed=seed)["heights.csv"]))
-    for part, is_filled in ((before, False), (after, True)):
-        true = OLD_DIP.litres(is_filled=is_filled) + OPEN_MIDDLE.litres(is_filled=is_filled)
-        one = cut_and_fill([part])
-        assert one.fill.low_litres <= true <= one.fill.high_litres
-        assert one.measured_fall.percent == pytest.approx(1.5, abs=0.2)
-    assert cut_and_fill([after]).low[0].y_m == pytest.approx(OPEN_MIDDLE.y_m, abs=0.4)
+def test_what_is_measured_of_them_holds_the_true_volume():
+    """A 95 % interval may miss now and then: of eight draws, each before and after the sand, at most two of sixteen."""
+    held = []
+    for seed in range(1, 9):
+        before, after = surface_heights(parse_heights(heights_files(LEVELED, seed=seed)["heights.csv"]))
+        for part, is_filled in ((before, False), (after, True)):
+            true = OLD_DIP.litres(is_filled=is_filled) + OPEN_MIDDLE.litres(is_filled=is_filled)
+            one = cut_and_fill([part])
+            held.append(one.fill.low_litres <= true <= one.fill.high_litres)
+            assert one.measured_fall.percent == pytest.approx(1.5, abs=0.2)
+        assert cut_and_fill([after]).low[0].y_m == pytest.approx(OPEN_MIDDLE.y_m, abs=0.4)
+    assert sum(held) >= 14
 
 
 def test_the_field_is_the_paraboloids():
