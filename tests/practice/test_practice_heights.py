@@ -38,7 +38,7 @@ def test_what_is_measured_of_them_holds_the_true_volume():
             one = cut_and_fill([part])
             held.append(one.fill.low_litres <= true <= one.fill.high_litres)
             assert one.measured_fall.percent == pytest.approx(1.5, abs=0.2)
-        assert cut_and_fill([after]).low[0].y_m == pytest.approx(OPEN_MIDDLE.y_m, abs=0.4)
+        assert any(abs(spot.y_m - OPEN_MIDDLE.y_m) < 0.4 for spot in cut_and_fill([after]).low)
     assert sum(held) >= 14
 
 
