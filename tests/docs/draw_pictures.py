@@ -19,11 +19,8 @@ import numpy as np
 
 from swardmark import write_report
 from swardmark.common.files import write_whole
-from swardmark.lawn.toml import read_lawn
-from swardmark.measure.covers import measure_covers
-from swardmark.relief.folder import relief_of
-from swardmark.report.figures import cover_curves, figure_bytes
-from swardmark.report.ground_view import (
+from swardmark.drawing.figures import cover_curves, figure_bytes
+from swardmark.drawing.ground_view import (
     bare_outlines,
     common_window,
     draw_outlines,
@@ -31,10 +28,13 @@ from swardmark.report.ground_view import (
     on_picture,
     reduced,
 )
-from swardmark.report.maps import relevel_map
-from swardmark.report.palette import drawing_style
-from swardmark.report.pictures import FolderPhotos, encode
-from swardmark.report.relief_map import relief_map
+from swardmark.drawing.maps import relevel_map
+from swardmark.drawing.palette import drawing_style
+from swardmark.drawing.pictures import FolderPhotos, encode
+from swardmark.drawing.relief_map import relief_map
+from swardmark.lawn.toml import read_lawn
+from swardmark.measure.covers import measure_covers
+from swardmark.relief.folder import relief_of
 from swardmark.season import Season, season_of
 from swardmark.sheets.howto import draw_photo_page
 

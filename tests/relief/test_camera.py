@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from swardmark.relief.adjust import Priors, Sightings, adjust, triangulated
-from swardmark.relief.camera import SHARED, Lens, View, derivatives, first_view, moved, project
+from swardmark.bundle.adjust import Priors, Sightings, adjust, triangulated
+from swardmark.bundle.camera import SHARED, Lens, View, derivatives, first_view, moved, project
 from swardmark.relief.surface import quadratic, robust_fit
 
 LENS = Lens(1500.0, np.array([999.5, 749.5]), 0.05, -0.02)

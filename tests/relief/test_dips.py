@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from swardmark.bundle.lattice import CELLS, lattice_round
 from swardmark.relief.dips import expected_fill, find_hollows, straightedge_gap
-from swardmark.relief.lattice import CELLS, lattice_round
 
 LATTICE = lattice_round(np.array([0.5, 0.5]))
 X, Y = LATTICE.places_m[..., 0], LATTICE.places_m[..., 1]

@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 from relief_scenes import Scene, draw_scene, photos_of
 
+from swardmark.bundle.adjust import Bundle, Priors, Sightings
+from swardmark.bundle.camera import Lens
 from swardmark.common.errors import PhotoRefused
 from swardmark.photo.decode import Photo
 from swardmark.photo.header import Camera
 from swardmark.practice.relief.draw import draw_relief
-from swardmark.relief.adjust import Bundle, Priors, Sightings
-from swardmark.relief.camera import Lens
 from swardmark.relief.gather import check_set, gather, spread_mm
 from swardmark.relief.measure import measure_relief
 from swardmark.relief.refusals import check_arc, check_fit, check_marks, check_ties

@@ -12,8 +12,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from PIL import Image
 
-from swardmark.forecast.rows import ForecastBand
-from swardmark.report.figures import (
+from swardmark.drawing.figures import (
     all_figures,
     cover_curves,
     figure_bytes,
@@ -22,8 +21,8 @@ from swardmark.report.figures import (
     zone_curve,
     zone_panels,
 )
-from swardmark.report.maps import ground_map_figure
-from swardmark.report.palette import (
+from swardmark.drawing.maps import ground_map_figure
+from swardmark.drawing.palette import (
     BARE_DARK,
     DEW_DARK,
     INK,
@@ -35,7 +34,8 @@ from swardmark.report.palette import (
     look_of,
     plain_label,
 )
-from swardmark.report.plotting import spread_apart, tick_days
+from swardmark.drawing.plotting import spread_apart, tick_days
+from swardmark.forecast.rows import ForecastBand
 from swardmark.season import Season
 
 

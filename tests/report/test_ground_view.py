@@ -12,9 +12,7 @@ from shapely import Polygon
 
 from swardmark.canopy.index import NOT_SEEN, GroundMap, byte_of
 from swardmark.common.errors import UsageError
-from swardmark.ground.plane import apply
-from swardmark.measure.points import evenly
-from swardmark.report.ground_view import (
+from swardmark.drawing.ground_view import (
     Window,
     bare_outlines,
     common_window,
@@ -24,8 +22,10 @@ from swardmark.report.ground_view import (
     reduced,
     svg_path,
 )
-from swardmark.report.pictures import FolderPhotos, encode, shrink
-from swardmark.report.timelapse import timelapse
+from swardmark.drawing.pictures import FolderPhotos, encode, shrink
+from swardmark.drawing.timelapse import timelapse
+from swardmark.ground.plane import apply
+from swardmark.measure.points import evenly
 from swardmark.season import Season
 
 

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Point, box
 
-from swardmark.report.labels import label_places
+from swardmark.drawing.labels import label_places
 
 VIEW = (-3.0, -0.5, 4.0, 5.0)
 SQUARE = box(0, 0, 1, 1)

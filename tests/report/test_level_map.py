@@ -9,13 +9,13 @@ import re
 import numpy as np
 import pytest
 
+from swardmark.drawing.figures import figure_bytes
+from swardmark.drawing.level_map import bucket_text, level_map, load_map, loads
 from swardmark.lawn.heights import Heights
 from swardmark.lawn.toml import parse_lawn
 from swardmark.level.cutfill import CutFill, cut_and_fill
 from swardmark.level.review import level_review
 from swardmark.measure.covers import measure_covers
-from swardmark.report.figures import figure_bytes
-from swardmark.report.level_map import bucket_text, level_map, load_map, loads
 from swardmark.report.level_section import cover_by_depth, level_figures, level_rows
 from swardmark.season import season_of
 

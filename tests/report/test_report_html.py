@@ -15,10 +15,10 @@ import pytest
 from made_season import made_season, renamed
 from PIL import Image
 
+from swardmark.drawing.pictures import FolderPhotos
+from swardmark.drawing.scenes import scenes
 from swardmark.relevel.planning import PointMaps, relevel_plan
 from swardmark.report.html import render_report, write_report
-from swardmark.report.pictures import FolderPhotos
-from swardmark.report.scenes import scenes
 from swardmark.season import Season
 
 GOLD = Path(__file__).parent / "gold" / "report.txt"

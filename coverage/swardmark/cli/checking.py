@@ -72,7 +72,7 @@ def _check_picture(picture: Path | None, photos: list[Path], straight_down: bool
     """Refuse a --picture that cannot be written before anything is measured."""
     if picture is None:
         return
-    from swardmark.report.straight_down import kind_of
+    from swardmark.drawing.straight_down import kind_of
 
     if not straight_down or len(photos) != 1:
         what = "goes with --straight-down and one photo"
@@ -82,8 +82,8 @@ def _check_picture(picture: Path | None, photos: list[Path], straight_down: bool
 
 def _straight_down(path: Path, picture: Path | None) -> dict[str, Any]:
     from swardmark.canopy.straight import cover_straight_down
+    from swardmark.drawing.straight_down import write_picture
     from swardmark.photo.decode import read_photo
-    from swardmark.report.straight_down import write_picture
 
     rgb = read_photo(path).rgb
     cover = cover_straight_down(rgb)

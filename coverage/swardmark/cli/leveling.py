@@ -118,8 +118,8 @@ def _relief(
 
 def _relief_maps(readings: tuple[ReliefReading, ...], lawn: Lawn) -> list[Path]:
     from swardmark.common.files import write_whole
-    from swardmark.report.figures import figure_bytes
-    from swardmark.report.relief_map import relief_map
+    from swardmark.drawing.figures import figure_bytes
+    from swardmark.drawing.relief_map import relief_map
 
     written = []
     for one in readings:

@@ -10,12 +10,12 @@ from collections import OrderedDict
 from collections.abc import Callable
 
 from swardmark.common.errors import PhotoRefused
+from swardmark.drawing.ground_view import Window, common_window, look_down
+from swardmark.drawing.pictures import encode, shrink
 from swardmark.lawn.toml import PhotoFile
 from swardmark.page.desk import Desk
 from swardmark.photo.decode import read_photo
 from swardmark.record.store import Entry
-from swardmark.report.ground_view import Window, common_window, look_down
-from swardmark.report.pictures import encode, shrink
 
 SIZES = {"thumb": (360, 40_000), "view": (2000, 900_000)}
 """Longer side in pixels and the most bytes of each kind of picture."""

@@ -8,6 +8,8 @@ from collections.abc import Iterable
 from typing import Any
 
 from swardmark.common.errors import PhotoRefused
+from swardmark.drawing.ground_view import common_window
+from swardmark.drawing.palette import look_of
 from swardmark.lawn.toml import MAIN_POINT, Lawn, PhotoFile
 from swardmark.measure.points import PointReview, findings_of
 from swardmark.page import sentences
@@ -18,8 +20,6 @@ from swardmark.photo.findings import Finding
 from swardmark.photo.header import read_header
 from swardmark.record.store import Entry
 from swardmark.relevel.planning import RelevelPlan
-from swardmark.report.ground_view import common_window
-from swardmark.report.palette import look_of
 from swardmark.words.phrases import day_text, next_photo_dates
 
 DASHES = {"-": "", "--": "6 4", "-.": "8 3 2 3"}

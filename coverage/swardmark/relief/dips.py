@@ -12,8 +12,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.relief.camera import Floats
-from swardmark.relief.lattice import CELL_M, Lattice
+from swardmark.bundle.camera import Floats
+from swardmark.bundle.lattice import CELL_M, Lattice
 from swardmark.relief.surface import off_quadratic, smoothed_over
 
 Mask = NDArray[np.bool_]

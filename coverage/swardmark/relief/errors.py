@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from swardmark.relief.adjust import Sightings, triangulated
-from swardmark.relief.camera import Floats, project
-from swardmark.relief.lattice import CELLS
+from swardmark.bundle.adjust import Sightings, triangulated
+from swardmark.bundle.camera import Floats, project
+from swardmark.bundle.lattice import CELLS
 from swardmark.relief.solve import Solved, without
 from swardmark.relief.surface import at_cells, off_quadratic, smoothed_over
 from swardmark.relief.sweep import Swept

@@ -8,13 +8,13 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from swardmark.bundle.camera import Floats
+from swardmark.bundle.lattice import CELL_M, PER_CELL, STEP_M, Lattice
 from swardmark.canopy.straight import cover_straight_down
 from swardmark.photo.decode import Photo
-from swardmark.relief.camera import Floats
 from swardmark.relief.dips import STRAIGHTEDGE_M, Hollows, find_hollows
 from swardmark.relief.errors import cell_errors_mm
 from swardmark.relief.gather import check_set, spread_mm
-from swardmark.relief.lattice import CELL_M, PER_CELL, STEP_M, Lattice
 from swardmark.relief.marks import see_marks
 from swardmark.relief.refusals import refused
 from swardmark.relief.sentences import NOTHING_SEEN, SPREAD

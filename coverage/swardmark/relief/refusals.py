@@ -6,9 +6,9 @@ from typing import Any
 
 import numpy as np
 
+from swardmark.bundle.adjust import FOCAL_SD_KNOWN, Bundle, Priors, Sightings
+from swardmark.bundle.camera import Floats
 from swardmark.common.errors import PhotoRefused
-from swardmark.relief.adjust import FOCAL_SD_KNOWN, Bundle, Priors, Sightings
-from swardmark.relief.camera import Floats
 from swardmark.relief.sentences import (
     BAD_FIT,
     BENT_LENS,

@@ -6,8 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from swardmark.photo.decode import Photo
-from swardmark.relief.adjust import (
+from swardmark.bundle.adjust import (
     FOCAL_SD_KNOWN,
     FOCAL_SD_UNKNOWN,
     Bundle,
@@ -15,13 +14,14 @@ from swardmark.relief.adjust import (
     Sightings,
     adjust,
 )
-from swardmark.relief.camera import Floats, Lens, first_view
-from swardmark.relief.flat import FlatPhoto, apart_deg, lay_flat, smoothed
-from swardmark.relief.lattice import Lattice, lattice_round
+from swardmark.bundle.camera import Floats, Lens, first_view
+from swardmark.bundle.flat import FlatPhoto, apart_deg, lay_flat, smoothed
+from swardmark.bundle.lattice import Lattice, lattice_round
+from swardmark.bundle.ties import CLOSE, WIDE, find_ties
+from swardmark.photo.decode import Photo
 from swardmark.relief.marks import Corners, laid_corners
 from swardmark.relief.refusals import check_arc, check_fit, check_marks, check_ties
 from swardmark.relief.surface import smooth_surface
-from swardmark.relief.ties import CLOSE, WIDE, find_ties
 
 USUAL_FOCAL_SHARE = 0.75
 """Focal length of a phone as a share of the photo's longer side, where the camera does not tell."""

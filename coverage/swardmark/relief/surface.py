@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.relief.camera import Floats
-from swardmark.relief.lattice import CELL_M, PER_CELL, Lattice
+from swardmark.bundle.camera import Floats
+from swardmark.bundle.lattice import CELL_M, PER_CELL, Lattice
 
 KERNEL_M = 0.2
 COARSE = 4

@@ -14,9 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.relief.camera import Floats
-from swardmark.relief.flat import SWEPT_M, FlatPhoto, Plane
-from swardmark.relief.lattice import PER_CELL
+from swardmark.bundle.camera import Floats
+from swardmark.bundle.flat import SWEPT_M, FlatPhoto, Plane
+from swardmark.bundle.lattice import PER_CELL
 
 STEP_M = 0.003
 BLOCK, BLOCKS = 3, 9

@@ -12,12 +12,8 @@ import numpy as np
 from swardmark.common.phrases import plural
 from swardmark.common.text import clean
 from swardmark.common.units import format_cut
-from swardmark.level.telling import level_sentences
-from swardmark.measure.points import evenly
-from swardmark.mowing.preparation import PreparationStep, preparation_calendar
-from swardmark.relevel import advice
-from swardmark.report import level_section, sentences
-from swardmark.report.figures import (
+from swardmark.drawing import sentences
+from swardmark.drawing.figures import (
     MOST_PANELS,
     cover_curves,
     figure_bytes,
@@ -26,9 +22,14 @@ from swardmark.report.figures import (
     season_means,
     zone_curve,
 )
-from swardmark.report.maps import ground_map_figure, relevel_map
-from swardmark.report.pictures import data_address
-from swardmark.report.plotting import diary_key
+from swardmark.drawing.maps import ground_map_figure, relevel_map
+from swardmark.drawing.pictures import data_address
+from swardmark.drawing.plotting import diary_key
+from swardmark.level.telling import level_sentences
+from swardmark.measure.points import evenly
+from swardmark.mowing.preparation import PreparationStep, preparation_calendar
+from swardmark.relevel import advice
+from swardmark.report import level_section
 from swardmark.words.phrases import (
     day_text,
     next_photo_dates,

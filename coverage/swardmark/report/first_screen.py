@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 from swardmark.common.phrases import percent
 from swardmark.common.text import clean
 from swardmark.common.units import format_area
+from swardmark.drawing import sentences
 from swardmark.mowing.parts import BY_LATEST, whole_interval
-from swardmark.report import sentences
 from swardmark.words.phrases import day_text, percent_text, window_text
 
 if TYPE_CHECKING:

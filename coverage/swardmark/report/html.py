@@ -11,9 +11,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from swardmark.common.files import write_whole
-from swardmark.report import content, first_screen, sentences
-from swardmark.report.pictures import FolderPhotos, PhotoSource
-from swardmark.report.scenes import scenes
+from swardmark.drawing import sentences
+from swardmark.drawing.pictures import FolderPhotos, PhotoSource
+from swardmark.drawing.scenes import scenes
+from swardmark.report import content, first_screen
 
 if TYPE_CHECKING:
     from swardmark.season import Season

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 from swardmark.common.text import clean
 from swardmark.common.units import FOOT_M, LITRE_M3, format_area, format_depth, format_volume
+from swardmark.drawing import sentences
+from swardmark.drawing.level_map import CONTOUR_MM, LOAD_STEP_M, level_map, load_map
 from swardmark.level.telling import litres_text, place_text
 from swardmark.relevel.outlines import fine_ground
-from swardmark.report import sentences
-from swardmark.report.level_map import CONTOUR_MM, LOAD_STEP_M, level_map, load_map
 from swardmark.words.rows import Row
 
 if TYPE_CHECKING:

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from swardmark.common.files import write_whole
 from swardmark.common.phrases import date_words
+from swardmark.drawing import sentences
 from swardmark.mowing.agenda import days_ahead, today
-from swardmark.report import sentences
 from swardmark.report.html import render
 
 if TYPE_CHECKING:

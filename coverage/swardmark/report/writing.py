@@ -5,10 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 from swardmark.common.files import write_whole
-from swardmark.report.figures import save_figures
+from swardmark.drawing.figures import save_figures
+from swardmark.drawing.pictures import FolderPhotos
+from swardmark.drawing.timelapse import timelapse
 from swardmark.report.html import write_report
-from swardmark.report.pictures import FolderPhotos
-from swardmark.report.timelapse import timelapse
 from swardmark.season import Season
 from swardmark.words.calendar import season_calendar
 from swardmark.words.tables import write_cover, write_level, write_outlook, write_spots

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from swardmark.report.palette import BARE_DARK, BLUE, DEW, INK, LEAF, QUIET, SAND
+from swardmark.drawing.palette import BARE_DARK, BLUE, DEW, INK, LEAF, QUIET, SAND
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

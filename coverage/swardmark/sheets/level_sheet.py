@@ -17,11 +17,11 @@ from typing import TYPE_CHECKING, Any
 from swardmark.common.errors import UsageError
 from swardmark.common.files import write_whole
 from swardmark.common.units import FOOT_M, Units, format_length
+from swardmark.drawing.palette import INK, QUIET, RULE, drawing_style, plain_label
 from swardmark.lawn.heights import HEIGHT_COLUMNS
 from swardmark.level import sentences
 from swardmark.level.places import TICKS_M, GridPlace, Laying
 from swardmark.level.telling import edge_text
-from swardmark.report.palette import INK, QUIET, RULE, drawing_style, plain_label
 from swardmark.sheets.target import MM_PER_INCH, PAPER_MM
 from swardmark.words.tables import to_csv
 

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 from swardmark.common.errors import UsageError
 from swardmark.common.files import write_whole
 from swardmark.common.units import format_depth
-from swardmark.report.palette import BARE_DARK, INK, PAPER, QUIET, SAND, drawing_style
+from swardmark.drawing.palette import BARE_DARK, INK, PAPER, QUIET, SAND, drawing_style
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

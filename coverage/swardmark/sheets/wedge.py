@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from swardmark.report.palette import INK, QUIET
+from swardmark.drawing.palette import INK, QUIET
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.relief.camera import OWN, SHARED, Floats, Lens, View, derivatives, moved, project
+from swardmark.bundle.camera import OWN, SHARED, Floats, Lens, View, derivatives, moved, project
 
 Indices = NDArray[np.intp]
 

@@ -16,11 +16,11 @@ import numpy as np
 
 from swardmark.common.files import write_whole
 from swardmark.common.text import clean
-from swardmark.report import sentences
-from swardmark.report.level_map import level_map
-from swardmark.report.maps import ground_map_figure, relevel_map
-from swardmark.report.palette import WHOLE_LOOK, drawing_style, look_of, new_figure, plain_label
-from swardmark.report.plotting import (
+from swardmark.drawing import sentences
+from swardmark.drawing.level_map import level_map
+from swardmark.drawing.maps import ground_map_figure, relevel_map
+from swardmark.drawing.palette import WHOLE_LOOK, drawing_style, look_of, new_figure, plain_label
+from swardmark.drawing.plotting import (
     draw_bands,
     draw_line,
     dress,

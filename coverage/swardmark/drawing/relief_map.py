@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from swardmark.common.units import Units, format_depth
-from swardmark.report import sentences
-from swardmark.report.palette import BARE_DARK, DEW_DARK, INK, PAPER, QUIET, drawing_style, new_figure
+from swardmark.drawing import sentences
+from swardmark.drawing.palette import BARE_DARK, DEW_DARK, INK, PAPER, QUIET, drawing_style, new_figure
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -11,8 +11,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from swardmark.common.phrases import date_words
-from swardmark.report import sentences
-from swardmark.report.palette import INK, QUIET, RULE, LineLook, plain_label
+from swardmark.drawing import sentences
+from swardmark.drawing.palette import INK, QUIET, RULE, LineLook, plain_label
 from swardmark.words.phrases import short_months
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.relief.camera import Floats
+from swardmark.bundle.camera import Floats
 
 CELL_M = 0.025
 PER_CELL = 6

@@ -14,10 +14,10 @@ from numpy.typing import NDArray
 from swardmark.canopy.straight import StraightDownCover
 from swardmark.common.errors import UsageError
 from swardmark.common.files import write_whole
-from swardmark.report import sentences
-from swardmark.report.ground_view import draw_outlines
-from swardmark.report.pictures import shrink
-from swardmark.report.timelapse import captioned
+from swardmark.drawing import sentences
+from swardmark.drawing.ground_view import draw_outlines
+from swardmark.drawing.pictures import shrink
+from swardmark.drawing.timelapse import captioned
 
 LONGEST_PX = 1600
 KINDS = {".png": "PNG", ".jpg": "JPEG", ".jpeg": "JPEG", ".webp": "WEBP"}

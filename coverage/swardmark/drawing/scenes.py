@@ -15,9 +15,8 @@ import numpy as np
 from swardmark.canopy.cover import total_cover
 from swardmark.common.phrases import plural
 from swardmark.common.text import clean
-from swardmark.measure.points import evenly
-from swardmark.report import sentences
-from swardmark.report.ground_view import (
+from swardmark.drawing import sentences
+from swardmark.drawing.ground_view import (
     RGB,
     Outline,
     Window,
@@ -28,7 +27,8 @@ from swardmark.report.ground_view import (
     reduced,
     svg_path,
 )
-from swardmark.report.pictures import PhotoSource, data_address, encode, shrink
+from swardmark.drawing.pictures import PhotoSource, data_address, encode, shrink
+from swardmark.measure.points import evenly
 from swardmark.words.phrases import day_text, percent_text
 from swardmark.words.rows import covers_by_photo
 

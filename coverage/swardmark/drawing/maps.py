@@ -9,10 +9,10 @@ import numpy as np
 
 from swardmark.canopy.index import NOT_SEEN
 from swardmark.common.units import FOOT_M
-from swardmark.report import sentences
-from swardmark.report.ground_view import common_window
-from swardmark.report.labels import label_places
-from swardmark.report.palette import (
+from swardmark.drawing import sentences
+from swardmark.drawing.ground_view import common_window
+from swardmark.drawing.labels import label_places
+from swardmark.drawing.palette import (
     BARE_DARK,
     DEW_DARK,
     INK,

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.relief.camera import Floats, Lens, View, project
-from swardmark.relief.lattice import Lattice
+from swardmark.bundle.camera import Floats, Lens, View, project
+from swardmark.bundle.lattice import Lattice
 
 Plane = NDArray[np.float32]
 Mask = NDArray[np.bool_]

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from swardmark.common.units import FOOT_M
-from swardmark.report import sentences
-from swardmark.report.palette import BARE_DARK, DEW_DARK, INK, PAPER, QUIET, RULE, drawing_style, new_figure
+from swardmark.drawing import sentences
+from swardmark.drawing.palette import BARE_DARK, DEW_DARK, INK, PAPER, QUIET, RULE, drawing_style, new_figure
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

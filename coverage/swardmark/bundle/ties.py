@@ -11,10 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from swardmark.relief.adjust import Sightings
-from swardmark.relief.camera import Floats, Lens, View, project
-from swardmark.relief.flat import FlatPhoto, Plane
-from swardmark.relief.lattice import STEP_M, Lattice
+from swardmark.bundle.adjust import Sightings
+from swardmark.bundle.camera import Floats, Lens, View, project
+from swardmark.bundle.flat import FlatPhoto, Plane
+from swardmark.bundle.lattice import STEP_M, Lattice
 
 LEAST_SCORE, LEAST_LEAD = 0.45, 0.06
 RIVAL_PX = 4

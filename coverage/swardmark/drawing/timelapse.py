@@ -10,11 +10,11 @@ import numpy as np
 
 from swardmark.common.errors import UsageError
 from swardmark.common.files import write_whole
+from swardmark.drawing.ground_view import RGB, common_window, draw_outlines, look_down, on_picture
+from swardmark.drawing.palette import FONT, INK, PAPER
+from swardmark.drawing.pictures import FolderPhotos, PhotoSource
+from swardmark.drawing.scenes import READ_PX, date_labels, outlines_of
 from swardmark.measure.points import evenly
-from swardmark.report.ground_view import RGB, common_window, draw_outlines, look_down, on_picture
-from swardmark.report.palette import FONT, INK, PAPER
-from swardmark.report.pictures import FolderPhotos, PhotoSource
-from swardmark.report.scenes import READ_PX, date_labels, outlines_of
 
 if TYPE_CHECKING:
     from swardmark.measure.points import PointReview

@@ -1,0 +1,1 @@
+"""Figures, maps and pictures of a season, and what is written on them."""
