@@ -64,6 +64,10 @@ def draw(tab, corners, name: str) -> None:
     box.press("Enter")
 
 
+PROBED = "date,dip_mm,spot\n2026-06-24,24,1\n"
+"""A low spot that was measured: sand is planned for measured low ground alone."""
+
+
 def begin(tab) -> None:
     tab.get_by_label("What do you call it?").fill("Tern Cottage")
     tab.get_by_label("Which grass?").select_option("zoysiagrass")
@@ -103,6 +107,7 @@ def test_the_whole_job(open_tab, run, page_photos, tmp_path, width, touch):
     with serving(lawn, cwd=tmp_path) as served:
         tab = open_tab(served.address, width=width, touch=touch)
         begin(tab)
+        (lawn / "readings.csv").write_text(PROBED)
         tab.locator("[data-role=choose]").set_input_files([str(photo) for photo in page_photos])
         tab.wait_for_function(
             f"document.querySelectorAll('.sm-photo.measured').length === {len(page_photos)}"
@@ -174,6 +179,7 @@ def same_by_the_command_line(run, lawn, photos, tmp_path, verdict) -> None:
     """Begin, add, mark and zone by hand what was done on the page: the same tables, byte for byte."""
     other = tmp_path / "by hand"
     assert run("start", other, "--leveled", "2026-06-03", "--grass", "zoysiagrass").code == 0
+    (other / "readings.csv").write_text(PROBED)
     assert run("add", other, *photos).code == 0
     for name, marks in tomllib.loads((lawn / "marks.toml").read_text())["photo"].items():
         corners = [f"{x},{y}" for x, y in marks["corners_px"]]

@@ -5,7 +5,7 @@ from itertools import combinations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import Point, box
+from shapely import Point, Polygon, box
 
 from swardmark.drawing.labels import label_places
 
@@ -42,3 +42,11 @@ def test_a_number_stands_in_a_wide_spot_and_beside_a_small_one():
 def test_no_number_covers_the_square():
     (label,) = boxes([Point(1.1, 0.5).buffer(0.09)])
     assert label.intersection(SQUARE).area == pytest.approx(0)
+
+
+def test_an_outline_that_touches_itself_is_labeled_too():
+    """Outlines of bare ground follow cells, and may meet themselves in a corner."""
+    bow = Polygon([(0, 0), (2, 2), (2, 0), (0, 2)])
+    assert not bow.is_valid
+    (place,) = label_places([bow], width=0.3, height=0.1, view=(-1, -1, 3, 3), taken=[bow])
+    assert -1 <= place[0] <= 3 and -1 <= place[1] <= 3

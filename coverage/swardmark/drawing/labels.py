@@ -43,6 +43,7 @@ def label_places(
     from shapely import box
 
     frame = box(*view)
+    shapes, taken = [_sound(shape) for shape in shapes], [_sound(one) for one in taken]
     placed: list[BaseGeometry] = []
     places: dict[int, Place] = {}
     for n in sorted(range(len(shapes)), key=lambda n: -shapes[n].area):
@@ -62,7 +63,15 @@ def label_places(
     return [places[n] for n in range(len(shapes))]
 
 
-def _candidates(shape: Polygon, width: float, height: float) -> Iterator[Place]:
+def _sound(shape: BaseGeometry) -> BaseGeometry:
+    """Return a shape whose outline does not touch itself; outlines that follow cells may."""
+    if shape.is_valid:
+        return shape
+    mended = shape.buffer(0)
+    return shape.convex_hull if mended.is_empty else mended
+
+
+def _candidates(shape: BaseGeometry, width: float, height: float) -> Iterator[Place]:
     """Yield places for a label: inside, then round about in growing distance."""
     from shapely import maximum_inscribed_circle
 
