@@ -6,8 +6,8 @@ import shutil
 from collections import Counter
 from pathlib import Path
 
+from swardmark.drawing import pictures
 from swardmark.measure.covers import measure_covers
-from swardmark.report import pictures
 from swardmark.report.writing import write_all
 from swardmark.season import season_of
 
