@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from swardmark.relevel.sand import sand_order
     from swardmark.report.html import write_report
     from swardmark.season import Season, relevel_plan_of, season_of
+    from swardmark.trial.rows import Trial
+    from swardmark.trial.trial import trial_of
 
 
 __all__ = [
@@ -36,6 +38,7 @@ __all__ = [
     "Season",
     "StraightDownCover",
     "SwardmarkError",
+    "Trial",
     "check_photo",
     "cover_straight_down",
     "draw_practice_lawn",
@@ -45,6 +48,7 @@ __all__ = [
     "relevel_plan_of",
     "sand_order",
     "season_of",
+    "trial_of",
     "write_report",
 ]
 
@@ -58,6 +62,8 @@ _HOMES = {
     "SandSettings": "lawn.toml",
     "Season": "season",
     "SwardmarkError": "common.errors",
+    "Trial": "trial.rows",
+    "trial_of": "trial.trial",
     "cover_straight_down": "canopy.straight",
     "check_photo": "measure.check",
     "draw_practice_lawn": "practice.lawn",

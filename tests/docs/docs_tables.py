@@ -75,6 +75,14 @@ def level_spot_columns() -> str:
     return columns(LEVEL_SPOT_COLUMNS, LEVEL_SPOT_COLUMNS)
 
 
+def trial_columns(name: str) -> str:
+    """Return the columns of one table of a trial: MEAN, RECOVERY, ANOVA or PLOT."""
+    from swardmark.trial import tables
+
+    names = getattr(tables, f"{name}_COLUMNS")
+    return columns(names, names)
+
+
 def diary_columns() -> str:
     """Return the columns of diary.csv."""
     from swardmark.lawn.readings import DIARY_COLUMNS
@@ -103,6 +111,7 @@ def lawn_settings() -> str:
 
     tables = {
         "": lawn.Lawn, "[[leveling]]": lawn.Leveling, "[[point]]": lawn.PhotoPoint, "[[zone]]": lawn.Zone,
+        "[plots]": lawn.PlotGrid,
         "[measure]": lawn.MeasureSettings, "[outlook]": lawn.OutlookSettings, "[mowing]": lawn.Mowing,
         "[sand]": lawn.SandSettings, "[[receipt]]": lawn.Receipt, "[level]": level_notes.LevelSettings,
         "[[probe]]": level_notes.Probe, "[[puddle]]": level_notes.Puddle, "[confirmed]": lawn.Confirmed,
@@ -258,6 +267,8 @@ BLOCKS: dict[str, dict[str, Callable[[], str]]] = {
         "spot-columns": spot_columns, "readings-columns": readings_columns, "diary-columns": diary_columns,
         "weather-columns": weather_columns, "marks-keys": marks_keys, "heights-columns": heights_columns,
         "level-columns": level_columns, "level-spot-columns": level_spot_columns,
+        "trial-columns": lambda: trial_columns("MEAN"), "trial-recovery-columns": lambda: trial_columns("RECOVERY"),
+        "trial-anova-columns": lambda: trial_columns("ANOVA"), "trial-plot-columns": lambda: trial_columns("PLOT"),
     },
     "docs/commands.md": {"commands": command_pages},
     "docs/photos.md": {"fitness": fitness_table},

@@ -30,6 +30,18 @@ SETTINGS: dict[str, dict[str, str]] = {
         "name": "what you call this part of the lawn, or this plot",
         "outline_m": "its corners in order, as `[[x, y], ...]` in meters from the square's corner 0",
         "point": "the photo point from which it is seen",
+        "treatment": "what this plot of a trial was given; zones of one name at several photo points are one plot",
+        "block": "the block that the plot lies in",
+    },
+    "[plots]": {
+        "rows": "rows of plots, counted away from you; `[[plots]]` several times for several photo points",
+        "columns": "plots in a row, counted from the left",
+        "size_m": "side of a plot, or `[across, deep]` [m]",
+        "gap_m": "between plots, or `[across, deep]` [m]",
+        "origin": "near left corner of the first plot, `[x, y]` in meters from the square's corner 0",
+        "point": "the photo point in whose frame the grid lies",
+        "treatments": 'one list a row, nearest row first; `""` where there is no plot',
+        "blocks": "rows or columns where each is a block, or one list a row as in treatments",
     },
     "[measure]": {
         "point_spacing_mm": "distance between the points that are read on the ground [mm]",

@@ -44,6 +44,7 @@ from swardmark.cli.leveling import level
 from swardmark.cli.measuring import measure
 from swardmark.cli.sand import sand
 from swardmark.cli.today import today
+from swardmark.cli.trial import trial
 from swardmark.common.errors import SwardmarkError
 
 if TYPE_CHECKING:
@@ -239,6 +240,7 @@ def relevel(
 
 
 app.command()(level)
+app.command()(trial)
 
 
 @app.command()

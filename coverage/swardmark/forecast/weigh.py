@@ -107,7 +107,8 @@ def fit_zones(
     scale = float(scale_share @ np.array(p.ERROR_SCALES_PCT))
     recoveries = [zone.recovery(weight, scale) for zone, weight in zip(zones, weights, strict=True)]
     if members and bank.members is not None:
-        few = np.flatnonzero(effective(weights) < ENOUGH_MEMBERS)
+        seen = np.array([len(zone.day) > 0 for zone in zones])
+        few = np.flatnonzero(seen & (effective(weights) < ENOUGH_MEMBERS))
         count = members if len(zones) <= MANY_ZONES else members // 2
         targets = [zones[i].target(scale_share) for i in few]
         refined = refine(bank, weights[few], targets, state[few], growth[few], count=count)

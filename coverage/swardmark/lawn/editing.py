@@ -102,7 +102,9 @@ def save_ground(
 
     def change(document: Any) -> None:
         _set_outline(document, outline_m)
-        _set_zones(document, drafts, point)
+        laid_out = {z.name: z for z in _laid_out(document) if z.point == point}
+        _check_laid_out(drafts, laid_out)
+        _set_zones(document, [draft for draft in drafts if draft.was not in laid_out], point)
 
     return _edit_lawn(folder, change, revision)
 
@@ -186,6 +188,26 @@ def _set_zones(document: Any, drafts: Sequence[ZoneDraft], point: str) -> None:
         for table in tables:
             array.append(table if isinstance(table, tomlkit.items.Table) else dict(table))
         document.append("zone", array)
+
+
+def _laid_out(document: Any) -> list[Zone]:
+    """Return the zones that lawn.toml's [plots] lays out."""
+    import tomlkit
+
+    return [plot for grid in parse_lawn(tomlkit.dumps(document)).plots for plot in grid.zones()]
+
+
+def _check_laid_out(drafts: Sequence[ZoneDraft], laid_out: Mapping[str, Zone]) -> None:
+    """Refuse to move, rename or delete one plot of a grid by hand: [plots] says where they all are."""
+    drawn = {draft.was: draft for draft in drafts}
+    for name, plot in laid_out.items():
+        draft = drawn.get(name)
+        if draft is None or draft.name != name or _rounded(draft.outline_m) != _rounded(plot.outline_m):
+            raise UsageError(
+                f"'{name}' is laid out by [plots]",
+                where=LAWN_FILE,
+                remedy="Change rows, sizes or origin there",
+            )
 
 
 def _check_outline(outline_m: Corners) -> None:

@@ -10,7 +10,15 @@ import re
 from collections.abc import Iterator
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, field_validator, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    field_validator,
+    model_validator,
+)
 
 from swardmark.common.text import UNSHOWABLE
 from swardmark.common.units import (
@@ -40,6 +48,10 @@ def _can_be_shown(name: str) -> str:
     return name
 
 
+def _number_as_text(value: Any) -> Any:
+    return f"{value:g}" if isinstance(value, int | float) and not isinstance(value, bool) else value
+
+
 def _checked_outline(outline: Corners) -> Corners:
     from shapely import Polygon
     from shapely.validation import explain_validity
@@ -63,6 +75,9 @@ def _checked_outline(outline: Corners) -> Corners:
 Corners = tuple[tuple[float, float], ...]
 Outline = Annotated[Corners, AfterValidator(_checked_outline)]
 Name = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(_can_be_shown)]
+Label = Annotated[str, BeforeValidator(_number_as_text), Field(max_length=200), AfterValidator(_can_be_shown)]
+"""A name that may be written as a number, such as a block."""
+Length = Annotated[float, Field(ge=0, lt=1000)]
 
 
 class Table(BaseModel):
@@ -108,11 +123,13 @@ class PhotoPoint(Table):
 
 
 class Zone(Table):
-    """A part of the ground, as an outline in meters from the square's corner mark 0."""
+    """A part of the ground, as an outline in meters from the square's corner mark 0; with a treatment, a trial plot."""
 
     name: Name
     outline_m: Outline
     point: Name = MAIN_POINT
+    treatment: Label | None = None
+    block: Label | None = None
 
     @property
     def area_m2(self) -> float:

@@ -13,7 +13,7 @@ import tomllib
 from pathlib import Path
 from typing import Any, Literal, get_args
 
-from pydantic import BaseModel, Field, ValidationError, field_validator, model_validator
+from pydantic import BaseModel, Field, ValidationError, ValidationInfo, field_validator, model_validator
 
 from swardmark.common.errors import FileError, UsageError
 from swardmark.common.files import read_text
@@ -38,11 +38,12 @@ from swardmark.lawn.settings import (
     metric_settings,
     us_names,
 )
+from swardmark.lawn.zones import PlotGrid
 
 __all__ = [
     "LAWN_FILE", "MAIN_POINT", "REST_OF_LAWN", "WARM_SEASON", "WHOLE_LAWN", "Confirmed", "Grass", "Lawn", "Leveling",
-    "MeasureSettings", "Mowing", "Name", "Outline", "OutlookSettings", "PhotoPoint", "Receipt", "SandSettings", "Zone",
-    "parse_lawn", "read_lawn",
+    "MeasureSettings", "Mowing", "Name", "Outline", "OutlookSettings", "PhotoPoint", "PlotGrid", "Receipt",
+    "SandSettings", "Zone", "parse_lawn", "read_lawn",
 ]  # fmt: skip
 
 LAWN_FILE = "lawn.toml"
@@ -57,7 +58,8 @@ class Lawn(Table):
     square_side_m: float = Field(default=1.0, ge=0.2, le=5)
     leveling: tuple[Leveling, ...] = ()
     point: tuple[PhotoPoint, ...] = ()
-    zone: tuple[Zone, ...] = ()
+    plots: tuple[PlotGrid, ...] = ()
+    zone: tuple[Zone, ...] = Field(default=(), validate_default=True)
     lawn_outline_m: Outline | None = None
     area_m2: float | None = Field(default=None, gt=0, le=1e7)
     first_frost: str | None = None
@@ -90,6 +92,16 @@ class Lawn(Table):
             except ValueError:
                 raise ValueError("write the month and the day, such as 10-25") from None
         return day
+
+    @field_validator("plots", mode="before")
+    @classmethod
+    def _one_grid_or_several(cls, plots: Any) -> Any:
+        return (plots,) if isinstance(plots, dict) else plots
+
+    @field_validator("zone")
+    @classmethod
+    def _plots_are_zones(cls, zones: tuple[Zone, ...], info: ValidationInfo) -> tuple[Zone, ...]:
+        return (*zones, *(plot for grid in info.data.get("plots", ()) for plot in grid.zones()))
 
     @field_validator("grass", mode="before")
     @classmethod

@@ -1,0 +1,1 @@
+"""Trial plots: treatment means, analysis of variance, area under the recovery curve and days to recover."""
