@@ -212,9 +212,9 @@ def relevel(
 ) -> None:
     """Spots to re-level next season and the sand they take within a budget; writes spots.csv."""
     from swardmark.lawn.readings import parse_readings
-    from swardmark.relevel.advice import plan_sentences, spots_table
+    from swardmark.relevel.advice import plan_sentences
     from swardmark.season import relevel_plan_of
-    from swardmark.words.tables import for_json, write_spots
+    from swardmark.words.tables import for_json, spots_table, write_spots
     from swardmark.words.terminal import show_plan
 
     more = parse_readings(commands.read_input(dips), where=str(dips)) if dips else ()
