@@ -7,6 +7,7 @@ npm registry once, into a folder of the user's cache. Where either is missing th
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import tarfile
@@ -25,6 +26,7 @@ CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--disable-background-networking"]
 AXE = "axe-core@4.10.3"
 WIDTHS = (360, 768, 1280)
+MOST_SCREENS, MOST_PAGES = 7, 4
 
 
 def missing(what: str) -> NoReturn:
@@ -83,6 +85,7 @@ def page(browser, season: Season, tmp_path_factory: pytest.TempPathFactory) -> I
 
 
 def test_the_slider_moves_by_key(page) -> None:
+    page.locator("details", has=page.locator("[data-slider]")).evaluate("one => { one.open = true; }")
     slider, output = page.locator("input[type=range]"), page.locator("output")
     assert output.inner_text().startswith("15 June")
     slider.focus()
@@ -104,15 +107,26 @@ def test_every_picture_is_drawn(page) -> None:
     assert broken == 0
 
 
-def test_a_phone_shows_sentence_number_and_photo_first_and_folds_the_rest(page) -> None:
-    page.set_viewport_size({"width": 360, "height": 800})
+@pytest.mark.parametrize(("width", "height"), [(360, 800), (1280, 900)])
+def test_the_first_screen_holds_the_answer(page, width: int, height: int) -> None:
+    """Sentence, number, photo and the first line of the day's card, in this order where they stand in one column."""
+    page.set_viewport_size({"width": width, "height": height})
+    page.reload()
     bottom = "s => document.querySelector(s).getBoundingClientRect().bottom"
-    heights = page.evaluate(f"['.sentence', '.number', '.newest img'].map({bottom})")
-    assert heights == sorted(heights) and heights[-1] <= 800
-    page.evaluate("document.querySelectorAll('details').forEach(d => d.open = false)")
-    assert page.evaluate("document.documentElement.scrollHeight") <= 7.5 * 800
+    places = page.evaluate(f"['.sentence', '.number', '.newest img', '.card li > p'].map({bottom})")
+    assert max(places) <= height
+    assert width > 700 or places == sorted(places)
+
+
+def test_a_phone_folds_what_is_not_the_answer_and_print_unfolds_what_matters(page) -> None:
+    page.set_viewport_size({"width": 360, "height": 800})
+    page.reload()
+    assert page.evaluate("document.documentElement.scrollHeight") <= MOST_SCREENS * 800
     page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
-    assert page.evaluate("[...document.querySelectorAll('details')].every(d => d.open)")
+    assert page.evaluate("[...document.querySelectorAll('details.wide, details.plan')].every(d => d.open)")
+    assert not page.evaluate(
+        "[...document.querySelectorAll('details:not(.wide, .plan, .screen)')].some(d => d.open)"
+    )
 
 
 @pytest.mark.parametrize("width", WIDTHS)
@@ -154,11 +168,14 @@ def test_axe_would_find_something(browser, axe: str) -> None:
     faulty.close()
 
 
-def test_it_prints_with_every_date(page) -> None:
+def test_it_prints_on_four_pages_with_the_album(page) -> None:
     page.emulate_media(media="print")
-    assert page.locator(".frames > figure:visible").count() == 4
+    assert page.locator(".album > figure:visible").count() == 3
     assert page.locator("input[type=range]:visible").count() == 0
-    assert len(page.pdf(format="A4")) > 50_000
+    for paper in ("A4", "Letter"):
+        printed = page.pdf(format=paper)
+        assert len(printed) > 50_000
+        assert len(re.findall(rb"/Type\s*/Page\b(?!s)", printed)) <= MOST_PAGES
     page.emulate_media(media="screen")
 
 
