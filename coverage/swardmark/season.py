@@ -11,6 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
+from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -101,8 +102,6 @@ class Season(LawnCovers):
         return pd.DataFrame(rows, columns=list(columns))
 
     def _repr_html_(self) -> str:
-        from html import escape
-
         rows = "".join(
             f"<tr><td>{escape(row.zone)}</td><td>{row.status}</td><td>{row.cover_pct:.0f} %</td></tr>"
             for row in (*self.outlook.zones, self.outlook.whole)

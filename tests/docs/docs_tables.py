@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import importlib
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import partial
 from typing import Any, get_type_hints
 
-from words_of_files import CONSTANTS, DIARY, HEIGHTS, MARKS, READINGS, SETTINGS, SPOTS, WEATHER
+from words_of_constants import CONSTANTS
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
@@ -17,95 +18,23 @@ def table(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     )
 
 
-def columns(names: Iterable[str], words: Mapping[str, str], *, head: str = "column") -> str:
-    """Return the table of a file's columns; `words` must have the very same names."""
-    names = list(names)
-    if names != list(words):
-        odd = sorted(set(names) ^ set(words)) or "in another order"
-        raise ValueError(f"columns of the code and of words_of_files.py differ: {odd}")
-    return table((head, "meaning"), [(f"`{name}`", words[name]) for name in names])
-
-
-def cover_columns() -> str:
-    """Return the columns of cover.csv."""
-    from swardmark.words.tables import COVER_COLUMNS
-
-    return columns(COVER_COLUMNS, COVER_COLUMNS)
-
-
-def outlook_columns() -> str:
-    """Return the columns of outlook.csv."""
-    from swardmark.words.tables import OUTLOOK_COLUMNS
-
-    return columns(OUTLOOK_COLUMNS, OUTLOOK_COLUMNS)
-
-
-def spot_columns() -> str:
-    """Return the columns of spots.csv."""
-    from swardmark.relevel.advice import SPOT_COLUMNS
-
-    return columns(SPOT_COLUMNS, SPOTS)
-
-
-def readings_columns() -> str:
-    """Return the columns of readings.csv."""
-    from swardmark.lawn.readings import READINGS_COLUMNS
-
-    return columns(READINGS_COLUMNS, READINGS)
-
-
-def heights_columns() -> str:
-    """Return the columns of heights.csv."""
-    from swardmark.lawn.heights import HEIGHT_COLUMNS
-
-    return columns(HEIGHT_COLUMNS, HEIGHTS)
-
-
-def level_columns() -> str:
-    """Return the columns of level.csv."""
-    from swardmark.level.rows import LEVEL_COLUMNS
-
-    return columns(LEVEL_COLUMNS, LEVEL_COLUMNS)
-
-
-def level_spot_columns() -> str:
-    """Return the columns of level_spots.csv."""
-    from swardmark.level.rows import LEVEL_SPOT_COLUMNS
-
-    return columns(LEVEL_SPOT_COLUMNS, LEVEL_SPOT_COLUMNS)
-
-
-def trial_columns(name: str) -> str:
-    """Return the columns of one table of a trial: MEAN, RECOVERY, ANOVA or PLOT."""
-    from swardmark.trial import tables
-
-    names = getattr(tables, f"{name}_COLUMNS")
-    return columns(names, names)
-
-
-def diary_columns() -> str:
-    """Return the columns of diary.csv."""
-    from swardmark.lawn.readings import DIARY_COLUMNS
-
-    return columns(DIARY_COLUMNS, DIARY)
-
-
-def weather_columns() -> str:
-    """Return the columns of weather.csv."""
-    from swardmark.lawn.weather import COLUMNS
-
-    return columns(COLUMNS, WEATHER)
+def columns(place: str, *, head: str = "column") -> str:
+    """Return the table of a file's columns, from the names and meanings at a place such as `lawn.heights.X`."""
+    module, _, name = place.rpartition(".")
+    words: Mapping[str, str] = getattr(importlib.import_module(f"swardmark.{module}"), name)
+    return table((head, "meaning"), [(f"`{column}`", meaning) for column, meaning in words.items()])
 
 
 def marks_keys() -> str:
     """Return what marks.toml may say of a photo."""
     from swardmark.lawn.marks import PhotoMarks
 
-    return columns(PhotoMarks.model_fields, MARKS, head="key")
+    rows = [(f"`{key}`", field.description) for key, field in PhotoMarks.model_fields.items()]
+    return table(("key", "meaning"), rows)
 
 
 def lawn_settings() -> str:
-    """Return every setting of lawn.toml with its range and default, from the checked models."""
+    """Return every setting of lawn.toml with its range, default and meaning, from the checked models."""
     from swardmark.lawn import level_notes
     from swardmark.lawn import toml as lawn
 
@@ -116,21 +45,20 @@ def lawn_settings() -> str:
         "[sand]": lawn.SandSettings, "[[receipt]]": lawn.Receipt, "[level]": level_notes.LevelSettings,
         "[[probe]]": level_notes.Probe, "[[puddle]]": level_notes.Puddle, "[confirmed]": lawn.Confirmed,
     }  # fmt: skip
-    other = {name.strip("[]") for name in tables} | {"folder"}
-    if set(lawn.Lawn.model_fields) & other | {"", "folder"} != other:
-        raise ValueError("lawn.toml has other tables than these pages")
     parts = []
     for name, model in tables.items():
         schema = model.model_json_schema()
-        fields = {key: told for key, told in schema["properties"].items() if name or key not in other}
-        if set(fields) != set(SETTINGS[name]):
-            raise ValueError(f"settings of {name} differ: {set(fields) ^ set(SETTINGS[name])}")
         needed = schema.get("required", ())
-        usual = {
-            key: "needed" if key in needed else _default(told.get("default")) for key, told in fields.items()
-        }
+        others = () if name else {"folder", *(one.strip("[]") for one in tables)}
         rows = [
-            (f"`{key}`", _kind(told, schema), usual[key], SETTINGS[name][key]) for key, told in fields.items()
+            (
+                f"`{key}`",
+                _kind(told, schema),
+                "needed" if key in needed else _default(told.get("default")),
+                told["description"],
+            )
+            for key, told in schema["properties"].items()
+            if key not in others
         ]
         title = f"`{name}`" if name else "At the top of the file"
         parts.append(f"### {title}\n\n" + table(("setting", "value", "default", "meaning"), rows))
@@ -261,20 +189,33 @@ def _shown(value: Any) -> str:
     return ", ".join(f"{one:g}" for one in value) if isinstance(value, tuple) else f"{value:g}"
 
 
+COLUMNS = {
+    "cover-columns": "words.tables.COVER_COLUMNS",
+    "outlook-columns": "words.tables.OUTLOOK_COLUMNS",
+    "spot-columns": "words.tables.SPOT_COLUMNS",
+    "readings-columns": "lawn.readings.READINGS_COLUMNS",
+    "diary-columns": "lawn.readings.DIARY_COLUMNS",
+    "weather-columns": "lawn.weather.COLUMNS",
+    "heights-columns": "lawn.heights.HEIGHT_COLUMNS",
+    "level-columns": "level.rows.LEVEL_COLUMNS",
+    "level-spot-columns": "level.rows.LEVEL_SPOT_COLUMNS",
+    "trial-columns": "trial.tables.MEAN_COLUMNS",
+    "trial-recovery-columns": "trial.tables.RECOVERY_COLUMNS",
+    "trial-anova-columns": "trial.tables.ANOVA_COLUMNS",
+    "trial-plot-columns": "trial.rows.PLOT_COLUMNS",
+}
+"""Blocks of docs/files.md, and where the names and meanings of the columns stand."""
+
 BLOCKS: dict[str, dict[str, Callable[[], str]]] = {
     "docs/files.md": {
-        "lawn-settings": lawn_settings, "cover-columns": cover_columns, "outlook-columns": outlook_columns,
-        "spot-columns": spot_columns, "readings-columns": readings_columns, "diary-columns": diary_columns,
-        "weather-columns": weather_columns, "marks-keys": marks_keys, "heights-columns": heights_columns,
-        "level-columns": level_columns, "level-spot-columns": level_spot_columns,
-        "trial-columns": lambda: trial_columns("MEAN"), "trial-recovery-columns": lambda: trial_columns("RECOVERY"),
-        "trial-anova-columns": lambda: trial_columns("ANOVA"), "trial-plot-columns": lambda: trial_columns("PLOT"),
+        "lawn-settings": lawn_settings, "marks-keys": marks_keys,
+        **{block: partial(columns, place) for block, place in COLUMNS.items()},
     },
     "docs/commands.md": {"commands": command_pages},
     "docs/photos.md": {"fitness": fitness_table},
     "docs/before-you-level.md": {"grasses": grasses_table},
     "docs/how-it-works.md": {
         "priors": priors_table,
-        **{name: lambda name=name: constants(name) for name in CONSTANTS},  # type: ignore[misc]
+        **{name: partial(constants, name) for name in CONSTANTS},
     },
 }  # fmt: skip

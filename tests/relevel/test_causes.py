@@ -14,13 +14,14 @@ from swardmark.lawn.heights import Heights
 from swardmark.lawn.level_notes import Probe
 from swardmark.lawn.toml import Lawn
 from swardmark.level.review import level_review
-from swardmark.relevel.advice import plan_sentences, sand_of, spots_table
+from swardmark.relevel.advice import plan_sentences, sand_of
 from swardmark.relevel.causes import mean_depth
 from swardmark.relevel.outlines import corners_of
 from swardmark.relevel.plan import Dip
 from swardmark.relevel.planning import plan_from_searches
 from swardmark.relevel.spots import Spot, SpotSearch
 from swardmark.relevel.why import why_of
+from swardmark.words.tables import spots_table
 
 DAY = dt.date(2026, 7, 1)
 GROUND = ((-1.0, -1.0), (7.0, -1.0), (7.0, 7.0), (-1.0, 7.0))

@@ -7,17 +7,16 @@ from shapely import Point, from_wkt
 from swardmark.common.units import CUBIC_YARD_M3
 from swardmark.lawn.toml import Lawn, SandSettings
 from swardmark.relevel.advice import (
-    SPOT_COLUMNS,
     cautions,
     plan_sentences,
     season_window,
-    spots_table,
     where_is,
 )
 from swardmark.relevel.outlines import corners_of
 from swardmark.relevel.plan import Dip
 from swardmark.relevel.planning import PointMaps, budget_of, plan_from_searches, relevel_plan
 from swardmark.relevel.spots import Spot, SpotSearch
+from swardmark.words.tables import SPOT_COLUMNS, spots_table
 
 LAWN = Lawn(name="Tern Cottage", grass="zoysiagrass", area_m2=60)
 GROUND = ((-3.0, -1.0), (4.0, -1.0), (4.0, 5.0), (-3.0, 5.0))
@@ -189,7 +188,7 @@ def test_the_table_has_its_columns_in_order():
     )
     assert ", ".join(SPOT_COLUMNS) == columns
     rows = spots_table(plan(*SPOTS, dips=[Dip(13, spot=1)]))
-    assert all(tuple(row)[: len(SPOT_COLUMNS)] == SPOT_COLUMNS for row in rows)
+    assert all(list(row)[: len(SPOT_COLUMNS)] == list(SPOT_COLUMNS) for row in rows)
     assert from_wkt(rows[0]["outline_wkt"]).equals(SPOTS[0].polygon)  # reference library: shapely (GEOS)
     for name, share in (("least_litres", 1 / 3), ("sand_litres", 0.5), ("most_litres", 0.77)):
         assert rows[0][name] == pytest.approx(SPOTS[0].area_m2 * 13 * share, abs=0.05)

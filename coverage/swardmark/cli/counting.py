@@ -148,7 +148,8 @@ def _write_sheets(folder: Path, entry: Entry, rows: list[dict[str, object]]) -> 
 
 
 def _how_to(sheets: list[Path], table: Path, folder: Path) -> str:
-    pages = f"{sheets[0]}" if len(sheets) == 1 else f"{sheets[0]} to {sheets[-1].name}"
+    several = sentences.PAGES.format(first=sheets[0], last=sheets[-1].name)
+    pages = several if len(sheets) > 1 else f"{sheets[0]}"
     return sentences.COUNT_HOW_TO.format(pages=pages, table=table, folder=folder)
 
 

@@ -114,9 +114,8 @@ def relevel_of_many(
     from swardmark.lawns.cover_table import LAWN_COLUMN
     from swardmark.lawns.sand import LawnSpots, plan_lawns, plan_lines, spots_of
     from swardmark.lawns.tables import write_table
-    from swardmark.relevel.advice import SPOT_COLUMNS, spots_table
     from swardmark.season import relevel_plan_of
-    from swardmark.words.tables import for_json, write_spots
+    from swardmark.words.tables import SPOT_COLUMNS, for_json, spots_table, write_spots
 
     def each(season: Season) -> tuple[LawnSpots, list[dict[str, Any]]]:
         plan = relevel_plan_of(season)

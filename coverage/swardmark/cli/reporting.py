@@ -100,10 +100,10 @@ def relevel(
 ) -> None:
     """Spots to re-level next season and the sand they take within a budget; writes spots.csv."""
     from swardmark.lawn.readings import parse_readings
-    from swardmark.relevel.advice import plan_sentences, spots_table
+    from swardmark.relevel.advice import plan_sentences
     from swardmark.relevel.planning import budget_of
     from swardmark.season import relevel_plan_of
-    from swardmark.words.tables import for_json, write_spots
+    from swardmark.words.tables import for_json, spots_table, write_spots
     from swardmark.words.terminal import show_plan
 
     if lawns := many_in(folders):

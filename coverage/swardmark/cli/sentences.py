@@ -50,7 +50,26 @@ NO_LIBGL = (
 )
 NO_LIBRARY = "a library cannot be loaded ({error}). Install again with: pip install --upgrade swardmark"
 
+NO_MODULE = "no module named {module}"
+
+# Doctor.
+HEALTH = "{state}  {name}: {detail}"
+HEALTH_STATES = {"well": "ok", "missing": "MISSING", "absent": "absent"}
+PYTHON_ON = "{version} on {system}"
+OPENCV_SYSTEM = "cannot be loaded ({error}); apt install libgl1 libglib2.0-0"
+OPENCV_MISSING = "cannot be loaded ({error}); pip install opencv-python"
+OPENCV_TWICE = "{wheels} overwrite each other; uninstall all, then pip install opencv-python"
+OPENCV_FROM = "{version} ({origin})"
+OPENCV_NO_WHEEL = "not from a wheel"
+LIBRARY_OLD = "{version} is older than {lowest}; pip install --upgrade '{package}>={lowest}'"
+LIBRARY_ABSENT = "not installed; pip install {package}"
+
+# Sand.
+SCOOPS_OF = "{count:g} scoops of {size}"
+MONEY_BUYS = "{money} buys {bought}, which"
+
 # Count.
+PAGES = "{first} to {last}"
 COUNTED = (
     "{photo}, {zone}: counted by eye {cover:.0f} % ({low:.0f} to {high:.0f}), "
     "measured {tool:.0f} % ({points} points)."

@@ -10,8 +10,9 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterator
 from fractions import Fraction
-from typing import Literal
+from typing import Any, Literal
 
 from swardmark.common.errors import UsageError
 
@@ -29,6 +30,16 @@ POUND_KG = 0.45359237
 SHORT_TON_KG = 907.18474
 TONNE_KG = 1000.0
 LITRE_M3 = 0.001
+
+ENDINGS: tuple[tuple[str, str, float], ...] = (
+    ("square_side_in", "square_side_m", INCH_M),
+    ("_in", "_mm", 1000 * INCH_M),
+    ("_sqft", "_m2", SQUARE_FOOT_M2),
+    ("price_per_yard", "price_per_m3", 1 / CUBIC_YARD_M3),
+    ("_yd3", "_m3", CUBIC_YARD_M3),
+    ("_lb", "_kg", POUND_KG),
+)
+"""Endings of settings' names: in US units, in metric ones, and how many of the second one of the first is."""
 
 _FACTORS: dict[Kind, dict[float, str]] = {
     "length": {
@@ -246,3 +257,43 @@ def _figures(value: float, figures: int = 2) -> str:
         return "0" if value == 0 else str(value)
     places = max(0, figures - 1 - math.floor(math.log10(abs(value))))
     return f"{value:.{places}f}".rstrip("0").rstrip(".") if places else f"{value:.0f}"
+
+
+def metric_settings(table: dict[str, Any], known: frozenset[str]) -> dict[str, Any]:
+    """Return a table of settings with those in US units turned into the known metric ones.
+
+    Raises
+    ------
+    ValueError
+        A setting is given in both.
+    """
+    metric: dict[str, Any] = {}
+    for name, value in table.items():
+        of, factor = _metric_of(name, known)
+        if of != name and of in table:
+            raise ValueError(f"both {name} and {of} are given; keep one of them")
+        metric[of] = _times(value, factor)
+    return metric
+
+
+def us_names(name: str) -> Iterator[str]:
+    """Yield the names in US units of a metric setting."""
+    for us, metric, _ in ENDINGS:
+        if name.endswith(metric):
+            yield name.removesuffix(metric) + us
+
+
+def _metric_of(name: str, known: frozenset[str]) -> tuple[str, float]:
+    if name not in known:
+        for us, metric, factor in ENDINGS:
+            if name.endswith(us) and name.removesuffix(us) + metric in known:
+                return name.removesuffix(us) + metric, factor
+    return name, 1.0
+
+
+def _times(value: Any, factor: float) -> Any:
+    if factor == 1.0 or isinstance(value, bool):
+        return value
+    if isinstance(value, int | float):
+        return value * factor
+    return [_times(part, factor) for part in value] if isinstance(value, list) else value

@@ -230,7 +230,7 @@ def _rounded(outline_m: Corners) -> list[list[float]]:
 
 
 def _add_line(
-    path: Path, values: Mapping[str, object], known: Sequence[str], new_header: Sequence[str], parse: Any
+    path: Path, values: Mapping[str, object], known: Iterable[str], new_header: Iterable[str], parse: Any
 ) -> Path:
     """Add a line below what a table holds; a column that its header lacks is added to the header alone."""
     cells = {name: _cell(name, value) for name, value in values.items() if value not in (None, "")}

@@ -34,9 +34,20 @@ from swardmark.lawn.tables import Day, Line, Row, check_row, number, read_text, 
 Floats = NDArray[np.float64]
 
 HEIGHTS_FILE = "heights.csv"
-HEIGHT_COLUMNS = (
-    "date", "point", "place", "x_m", "y_m", "height_mm", "height_in", "drop_mm", "drop_in", "how", "width_m", "note",
-)  # fmt: skip
+HEIGHT_COLUMNS = {
+    "date": "day of the reading, as 2026-06-09",
+    "point": "the photo point whose ground frame x and y are in; main if empty",
+    "place": "number of the place on the sheet; ticks with the same number belong to one laying of the straightedge",
+    "x_m": "where: meters from the square's corner 0 along its near side",
+    "y_m": "and meters away from you along its left side",
+    "height_mm": "height above any one datum of that day, lower is negative [mm]",
+    "height_in": "or in inches, such as 1 3/8",
+    "drop_mm": "or how far it lies below the string or straightedge [mm]",
+    "drop_in": "or that in inches, such as 1 3/8",
+    "how": "string, board, laser (above one datum); straightedge, wedge (a gap under it); deepest (of one hollow)",
+    "width_m": "for deepest: how wide the hollow is [m]",
+    "note": "anything you want to remember",
+}
 LENGTHS = {"height_mm": 1.0, "height_in": 25.4, "drop_mm": -1.0, "drop_in": -25.4}
 """Columns that a height may stand in, and what one of their units is in millimeters upward."""
 

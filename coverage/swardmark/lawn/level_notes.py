@@ -21,9 +21,20 @@ DIRECTIONS = {"away": 0.0, "right": 90.0, "toward": 180.0, "left": 270.0}
 class LevelSettings(Table):
     """What the ground is to be level under, and which way it is meant to fall."""
 
-    straightedge_m: float = Field(default=2.4, ge=0.9, le=6)
-    fall: tuple[float, float] | None = None
-    keep_low_m: tuple[Outline, ...] = ()
+    straightedge_m: float = Field(
+        default=2.4,
+        ge=0.9,
+        le=6,
+        description="length of the straightedge that the ground is to be level under [m]; 8 ft",
+    )
+    fall: tuple[float, float] | None = Field(
+        default=None,
+        description='the fall that is meant, `[percent, "away"]` (or toward, left, right, degrees); else as measured',
+    )
+    keep_low_m: tuple[Outline, ...] = Field(
+        default=(),
+        description="outlines of swales and drains where nothing is filled, each as `[[x, y], ...]`",
+    )
 
     @field_validator("fall", mode="before")
     @classmethod
@@ -50,15 +61,28 @@ class LevelSettings(Table):
 class Probe(Table):
     """Four answers about one place: the straightedge, the sand over the crowns, the soil, and the light."""
 
-    date: Day
-    point: Name = MAIN_POINT
-    x_m: float = Field(ge=-1000, le=1000)
-    y_m: float = Field(ge=-1000, le=1000)
-    ground: Literal["low", "level", "high"] | None = None
-    sand_mm: float | None = Field(default=None, ge=0, le=500)
-    soil: Literal["wet", "moist", "dry"] | None = None
-    light: Literal["sun", "shade"] | None = None
-    note: str = ""
+    date: Day = Field(description="the day on which you looked")
+    point: Name = Field(default=MAIN_POINT, description="the photo point whose frame x and y are in")
+    x_m: float = Field(
+        ge=-1000, le=1000, description="where: meters from the square's corner 0 along its near side"
+    )
+    y_m: float = Field(ge=-1000, le=1000, description="and meters away from you along its left side")
+    ground: Literal["low", "level", "high"] | None = Field(
+        default=None, description="under a straightedge: low, level or high"
+    )
+    sand_mm: float | None = Field(
+        default=None,
+        ge=0,
+        le=500,
+        description="how thick the sand lies over the crowns: push a screwdriver in, or cut a plug [mm]",
+    )
+    soil: Literal["wet", "moist", "dry"] | None = Field(
+        default=None, description="a day after rain or watering: wet, moist or dry"
+    )
+    light: Literal["sun", "shade"] | None = Field(
+        default=None, description="sun (six hours or more) or shade"
+    )
+    note: str = Field(default="", description="anything you want to remember")
 
     @model_validator(mode="after")
     def _says_something(self) -> Probe:
@@ -70,8 +94,17 @@ class Probe(Table):
 class Puddle(Table):
     """The edge of standing water on one day: a level line. One of a puddle's outlines gives the deepest water."""
 
-    date: Day
-    name: Name = "puddle"
-    point: Name = MAIN_POINT
-    outline_m: Outline
-    deepest_mm: float | None = Field(default=None, gt=0, le=500)
+    date: Day = Field(description="the day of the puddle")
+    name: Name = Field(
+        default="puddle", description="what you call it; outlines of one name are one puddle as it dries"
+    )
+    point: Name = Field(default=MAIN_POINT, description="the photo point whose frame the outline is in")
+    outline_m: Outline = Field(
+        description="the water's edge as `[[x, y], ...]` in meters from the square's corner 0"
+    )
+    deepest_mm: float | None = Field(
+        default=None,
+        gt=0,
+        le=500,
+        description="the water at its deepest [mm]; one outline of a puddle must have it",
+    )

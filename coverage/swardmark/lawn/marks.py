@@ -33,8 +33,13 @@ class PhotoMarks(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    corners_px: tuple[Corner, Corner, Corner, Corner] | None = None
-    taken_at: dt.datetime | None = None
+    corners_px: tuple[Corner, Corner, Corner, Corner] | None = Field(
+        default=None,
+        description="the square's corners, `[[x, y], ...]`, upright pixels: near left, near right, far right, far left",
+    )
+    taken_at: dt.datetime | None = Field(
+        default=None, description="when the photo was taken, over what the file says"
+    )
 
     @field_validator("taken_at")
     @classmethod

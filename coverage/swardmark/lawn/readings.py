@@ -17,10 +17,26 @@ from pydantic import Field, field_validator
 from swardmark.lawn.tables import Day, Row, check_row, length_mm, number, read_text, table_lines
 
 READINGS_FILE, DIARY_FILE = "readings.csv", "diary.csv"
-READINGS_COLUMNS = (
-    "date", "point", "zone", "height_mm", "height_in", "dip_mm", "dip_in", "firm", "note", "spot", "x_m", "y_m",
-)  # fmt: skip
-DIARY_COLUMNS = ("date", "what", "amount", "note")
+READINGS_COLUMNS = {
+    "date": "day of the reading, as 2026-06-09",
+    "point": "the photo point, where two points have zones of the same name",
+    "zone": "where it was read; empty for the whole lawn",
+    "height_mm": "leaf height [mm]",
+    "height_in": "or leaf height in inches",
+    "dip_mm": "depth of a low spot under a straightedge [mm]",
+    "dip_in": "or that depth in inches",
+    "firm": "yes or no: firm underfoot?",
+    "note": "anything you want to remember",
+    "spot": "number of the spot in spots.csv that a dip belongs to",
+    "x_m": "or where the dip is: meters from the square's corner 0 along its near side",
+    "y_m": "and meters away from you along its left side",
+}
+DIARY_COLUMNS = {
+    "date": "the day, as 2026-06-09",
+    "what": "watered, fed, rain, mowed, edged, sanded or note",
+    "amount": "how much, as you would say it",
+    "note": "anything you want to remember",
+}
 YES, NO = ("yes", "y", "true", "1", "firm"), ("no", "n", "false", "0", "soft")
 
 Text = Annotated[str, Field(max_length=2000)]

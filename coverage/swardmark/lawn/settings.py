@@ -1,13 +1,12 @@
 """The tables of lawn.toml as checked values, each setting with its range and its default.
 
 A keeper in the United States may write inches, square feet, yards and pounds: a name that ends in `_in` means the
-setting of the same name in `_mm`, and so on; the factors are exact (units.py).
+setting of the same name in `_mm`, and so on (common/units.py). A field's description is its line in docs/files.md.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from typing import Annotated, Any, Literal
 
 from pydantic import (
@@ -21,25 +20,9 @@ from pydantic import (
 )
 
 from swardmark.common.text import UNSHOWABLE
-from swardmark.common.units import (
-    CUBIC_FOOT_M3,
-    CUBIC_YARD_M3,
-    INCH_M,
-    POUND_KG,
-    SQUARE_FOOT_M2,
-    US_GALLON_M3,
-)
+from swardmark.common.units import CUBIC_FOOT_M3, CUBIC_YARD_M3, US_GALLON_M3, metric_settings
 from swardmark.lawn.photos import MAIN_POINT
 from swardmark.lawn.tables import Day
-
-ENDINGS: tuple[tuple[str, str, float], ...] = (
-    ("square_side_in", "square_side_m", INCH_M),
-    ("_in", "_mm", 1000 * INCH_M),
-    ("_sqft", "_m2", SQUARE_FOOT_M2),
-    ("price_per_yard", "price_per_m3", 1 / CUBIC_YARD_M3),
-    ("_yd3", "_m3", CUBIC_YARD_M3),
-    ("_lb", "_kg", POUND_KG),
-)
 
 
 def _can_be_shown(name: str) -> str:
@@ -101,18 +84,25 @@ class Table(BaseModel):
 class Leveling(Table):
     """One leveling with sand: its day, and the mean depth that was spread or the sand that it took."""
 
-    date: Day
-    depth_mm: float | None = Field(default=None, gt=0, le=51)
-    sand_m3: float | None = Field(default=None, gt=0, le=1e5)
-    note: str = ""
+    date: Day = Field(description="the day on which the sand was spread")
+    depth_mm: float | None = Field(default=None, gt=0, le=51, description="its mean depth [mm]")
+    sand_m3: float | None = Field(
+        default=None, gt=0, le=1e5, description="or the sand that it took [m³], spread over `area_m2`"
+    )
+    note: str = Field(default="", description="anything you want to remember")
 
 
 class PhotoPoint(Table):
     """A fixed place from which the same ground is photographed each time."""
 
-    name: Name = MAIN_POINT
-    square_side_m: float | None = Field(default=None, ge=0.2, le=5)
-    note: str = ""
+    name: Name = Field(
+        default=MAIN_POINT,
+        description="a place from which you photograph; also the name of its folder in photos/",
+    )
+    square_side_m: float | None = Field(
+        default=None, ge=0.2, le=5, description="the side of the square used there, if it is another one [m]"
+    )
+    note: str = Field(default="", description="anything you want to remember, such as where to stand")
 
     @field_validator("name")
     @classmethod
@@ -125,11 +115,16 @@ class PhotoPoint(Table):
 class Zone(Table):
     """A part of the ground, as an outline in meters from the square's corner mark 0; with a treatment, a trial plot."""
 
-    name: Name
-    outline_m: Outline
-    point: Name = MAIN_POINT
-    treatment: Label | None = None
-    block: Label | None = None
+    name: Name = Field(description="what you call this part of the lawn, or this plot")
+    outline_m: Outline = Field(
+        description="its corners in order, as `[[x, y], ...]` in meters from the square's corner 0"
+    )
+    point: Name = Field(default=MAIN_POINT, description="the photo point from which it is seen")
+    treatment: Label | None = Field(
+        default=None,
+        description="what this plot of a trial was given; zones of one name at several photo points are one plot",
+    )
+    block: Label | None = Field(default=None, description="the block that the plot lies in")
 
     @property
     def area_m2(self) -> float:
@@ -142,11 +137,30 @@ class Zone(Table):
 class MeasureSettings(Table):
     """How photos are read; a change here makes the photos be measured again."""
 
-    point_spacing_mm: float = Field(default=10.0, ge=5, le=100)
-    max_view_deg: float = Field(default=75.0, ge=10, le=80)
-    max_footprint_mm: float = Field(default=15.0, gt=0, le=200)
-    damping: float = Field(default=100.0, ge=0, le=1000)
-    threshold: float | Literal["auto"] = "auto"
+    point_spacing_mm: float = Field(
+        default=10.0, ge=5, le=100, description="distance between the points that are read on the ground [mm]"
+    )
+    max_view_deg: float = Field(
+        default=75.0,
+        ge=10,
+        le=80,
+        description="ground seen flatter than this, in degrees from the vertical, is left out",
+    )
+    max_footprint_mm: float = Field(
+        default=15.0,
+        gt=0,
+        le=200,
+        description="ground of which one pixel sees more than this is left out [mm]",
+    )
+    damping: float = Field(
+        default=100.0,
+        ge=0,
+        le=1000,
+        description="k of the index, added to the sum of the 8-bit values; 0 leaves deep shade as noisy as it is",
+    )
+    threshold: float | Literal["auto"] = Field(
+        default="auto", description="the index of a pixel that is half leaf, or auto"
+    )
 
     @field_validator("threshold")
     @classmethod
@@ -159,39 +173,95 @@ class MeasureSettings(Table):
 class OutlookSettings(Table):
     """What counts as ready and full, and how days are weighed by warmth."""
 
-    first_mow_cover_pct: float = Field(default=70.0, gt=0, lt=100)
-    full_cover_pct: float = Field(default=90.0, gt=0, lt=100)
-    ready_ground_pct: float = Field(default=60.0, gt=0, le=100)
-    mow_at_times_target: Literal[1.5, 1.33] = 1.5  # type: ignore[valid-type]
-    base_temperature_c: float | None = Field(default=None, ge=-5, le=20)
+    first_mow_cover_pct: float = Field(
+        default=70.0, gt=0, lt=100, description="lawn cover at which the first mow is considered [%]"
+    )
+    full_cover_pct: float = Field(default=90.0, gt=0, lt=100, description="cover that counts as full [%]")
+    ready_ground_pct: float = Field(
+        default=60.0,
+        gt=0,
+        le=100,
+        description="share of the ground that must have that cover before the lawn is mown [%]",
+    )
+    mow_at_times_target: Literal[1.5, 1.33] = Field(  # type: ignore[valid-type]
+        default=1.5, description="mow when the leaf is this many times the target height"
+    )
+    base_temperature_c: float | None = Field(
+        default=None,
+        ge=-5,
+        le=20,
+        description="temperature below which the grass does not grow [°C]; used with weather.csv",
+    )
 
 
 class Mowing(Table):
     """Heights of cut, for the way down before the sand and the way back after it."""
 
-    usual_height_mm: float | None = Field(default=None, gt=0, le=200)
-    target_height_mm: float | None = Field(default=None, gt=0, le=200)
-    scalp_height_mm: float | None = Field(default=None, gt=0, le=200)
-    notch_mm: float = Field(default=6.35, ge=1, le=50)
-    notches_mm: tuple[Annotated[float, Field(gt=0, le=200)], ...] = ()
+    usual_height_mm: float | None = Field(
+        default=None, gt=0, le=200, description="height of cut the lawn is usually kept at [mm]"
+    )
+    target_height_mm: float | None = Field(
+        default=None, gt=0, le=200, description="height of cut of the first mow [mm]"
+    )
+    scalp_height_mm: float | None = Field(
+        default=None,
+        gt=0,
+        le=200,
+        description="height of cut right before the sand [mm]; raised to what the grass stands",
+    )
+    notch_mm: float = Field(default=6.35, ge=1, le=50, description="one notch of the mower [mm] (1/4 in)")
+    notches_mm: tuple[Annotated[float, Field(gt=0, le=200)], ...] = Field(
+        default=(), description="or the heights that the mower has, as a list [mm]"
+    )
 
 
 class SandSettings(Table):
     """Depths and containers for the sand order; densities and sources are in docs/how-it-works."""
 
-    pass_depth_mm: float = Field(default=6.0, gt=0, le=51)
-    settling_pct: float = Field(default=0.0, ge=0, le=50)
-    passes_per_season: int = Field(default=2, ge=1, le=12)
-    scoop_m3: float = Field(default=0.4, ge=0.01, le=20)
-    bag_litres: float = Field(default=16.0, ge=1, le=2000)
-    bucket_litres: float = Field(default=14.0, ge=1, le=1000)
-    barrow_litres: float = Field(default=90.0, ge=1, le=1000)
-    payload_kg: float | None = Field(default=None, ge=1, le=100_000)
-    aboard_kg: float = Field(default=100.0, ge=0, le=10_000)
-    sold_as: Literal["scoops", "bags", "half yards"] = "scoops"
-    currency: str = Field(default="", max_length=8)
-    price_per_m3: float | None = Field(default=None, ge=0, le=1e6)
-    delivery_price: float = Field(default=0.0, ge=0, le=1e6)
+    pass_depth_mm: float = Field(default=6.0, gt=0, le=51, description="depth of one pass [mm]")
+    settling_pct: float = Field(
+        default=0.0,
+        ge=0,
+        le=50,
+        description="how much more to order because sand settles [%]; no authority gives a figure",
+    )
+    passes_per_season: int = Field(
+        default=2, ge=1, le=12, description="the most passes over one spot in a season"
+    )
+    scoop_m3: float = Field(
+        default=0.4,
+        ge=0.01,
+        le=20,
+        description="what a loader's scoop holds [m³]; half a cubic yard with US units",
+    )
+    bag_litres: float = Field(
+        default=16.0, ge=1, le=2000, description="what a bag holds [l]; half a cubic foot with US units"
+    )
+    bucket_litres: float = Field(
+        default=14.0, ge=1, le=1000, description="what a bucket holds [l]; 5 US gallons with US units"
+    )
+    barrow_litres: float = Field(
+        default=90.0, ge=1, le=1000, description="what a wheelbarrow holds [l]; 6 cubic feet with US units"
+    )
+    payload_kg: float | None = Field(
+        default=None,
+        ge=1,
+        le=100_000,
+        description="what your vehicle may carry, from the label on its door frame [kg]",
+    )
+    aboard_kg: float = Field(
+        default=100.0, ge=0, le=10_000, description="people and tools that ride along [kg]"
+    )
+    sold_as: Literal["scoops", "bags", "half yards"] = Field(
+        default="scoops", description="how sand is sold: scoops, bags or half yards; costs are of whole ones"
+    )
+    currency: str = Field(
+        default="", max_length=8, description="sign or code printed with money; $ with US units"
+    )
+    price_per_m3: float | None = Field(
+        default=None, ge=0, le=1e6, description="price of a cubic meter of sand, in your currency"
+    )
+    delivery_price: float = Field(default=0.0, ge=0, le=1e6, description="price of each delivery")
 
 
 US_SAND = {
@@ -212,57 +282,21 @@ def sand_settings(units: str, **settings: Any) -> SandSettings:
 class Receipt(Table):
     """What was paid for sand, for next year's price: the sand alone and its delivery."""
 
-    date: Day
-    volume_m3: float = Field(gt=0, le=1e5)
-    price: float = Field(ge=0, le=1e7)
-    delivery: float = Field(default=0.0, ge=0, le=1e6)
-    note: str = ""
+    date: Day = Field(description="the day on which you bought sand")
+    volume_m3: float = Field(gt=0, le=1e5, description="how much [m³]")
+    price: float = Field(
+        ge=0, le=1e7, description="what it cost, without the delivery; the next price where [sand] gives none"
+    )
+    delivery: float = Field(default=0.0, ge=0, le=1e6, description="what its delivery cost")
+    note: str = Field(default="", description="anything you want to remember")
 
 
 class Confirmed(Table):
     """The keeper's own checks on the ground before the first mow, each with the day it was made."""
 
-    dry: Day | None = None
-    firm: Day | None = None
-    tug_test_passed: Day | None = None
-    no_loose_ridges: Day | None = None
-
-
-def metric_settings(table: dict[str, Any], known: frozenset[str]) -> dict[str, Any]:
-    """Return a table of settings with those in US units turned into the known metric ones.
-
-    Raises
-    ------
-    ValueError
-        A setting is given in both.
-    """
-    metric: dict[str, Any] = {}
-    for name, value in table.items():
-        of, factor = _metric_of(name, known)
-        if of != name and of in table:
-            raise ValueError(f"both {name} and {of} are given; keep one of them")
-        metric[of] = _times(value, factor)
-    return metric
-
-
-def us_names(name: str) -> Iterator[str]:
-    """Yield the names in US units of a metric setting."""
-    for us, metric, _ in ENDINGS:
-        if name.endswith(metric):
-            yield name.removesuffix(metric) + us
-
-
-def _metric_of(name: str, known: frozenset[str]) -> tuple[str, float]:
-    if name not in known:
-        for us, metric, factor in ENDINGS:
-            if name.endswith(us) and name.removesuffix(us) + metric in known:
-                return name.removesuffix(us) + metric, factor
-    return name, 1.0
-
-
-def _times(value: Any, factor: float) -> Any:
-    if factor == 1.0 or isinstance(value, bool):
-        return value
-    if isinstance(value, int | float):
-        return value * factor
-    return [_times(part, factor) for part in value] if isinstance(value, list) else value
+    dry: Day | None = Field(default=None, description="day on which you found the surface dry")
+    firm: Day | None = Field(default=None, description="day on which you found the ground firm underfoot")
+    tug_test_passed: Day | None = Field(default=None, description="day on which a tug did not lift the turf")
+    no_loose_ridges: Day | None = Field(
+        default=None, description="day on which no loose ridge of sand was left"
+    )

@@ -18,6 +18,7 @@ from pydantic import BaseModel, Field, ValidationError, ValidationInfo, field_va
 from swardmark.common.errors import FileError, UsageError
 from swardmark.common.files import read_text
 from swardmark.common.text import nearest
+from swardmark.common.units import metric_settings, us_names
 from swardmark.lawn.grasses import SHORT_GRASS_NAMES, WARM_SEASON, Grass, frost_day
 from swardmark.lawn.level_notes import LevelSettings, Probe, Puddle
 from swardmark.lawn.photos import MAIN_POINT, PhotoFile, photo_files
@@ -35,8 +36,6 @@ from swardmark.lawn.settings import (
     SandSettings,
     Table,
     Zone,
-    metric_settings,
-    us_names,
 )
 from swardmark.lawn.zones import PlotGrid
 
@@ -52,17 +51,38 @@ LAWN_FILE = "lawn.toml"
 class Lawn(Table):
     """Everything lawn.toml says, and the folder it stands in."""
 
-    name: Name
-    grass: Grass = "other warm-season"
-    units: Literal["metric", "us"] = "metric"
-    square_side_m: float = Field(default=1.0, ge=0.2, le=5)
+    name: Name = Field(description="what reports call the lawn")
+    grass: Grass = Field(
+        default="other warm-season",
+        description="which grass grows there; it sets what recovery is expected (short names such as zoysia do)",
+    )
+    units: Literal["metric", "us"] = Field(
+        default="metric", description="what reports show; files stay metric"
+    )
+    square_side_m: float = Field(
+        default=1.0,
+        ge=0.2,
+        le=5,
+        description="side of the reference square, outer black corner to outer black corner [m]",
+    )
     leveling: tuple[Leveling, ...] = ()
     point: tuple[PhotoPoint, ...] = ()
     plots: tuple[PlotGrid, ...] = ()
     zone: tuple[Zone, ...] = Field(default=(), validate_default=True)
-    lawn_outline_m: Outline | None = None
-    area_m2: float | None = Field(default=None, gt=0, le=1e7)
-    first_frost: str | None = None
+    lawn_outline_m: Outline | None = Field(
+        default=None,
+        description="the whole lawn's outline as `[[x, y], ...]` in meters from the square's corner 0",
+    )
+    area_m2: float | None = Field(
+        default=None,
+        gt=0,
+        le=1e7,
+        description="the whole lawn's area, where no outline is drawn [m²]; for the sand of a whole topdressing",
+    )
+    first_frost: str | None = Field(
+        default=None,
+        description="the usual day of the first frost, as 10-25; nothing is leveled in the eight weeks before it",
+    )
     measure: MeasureSettings = MeasureSettings()
     outlook: OutlookSettings = OutlookSettings()
     mowing: Mowing = Mowing()

@@ -24,7 +24,16 @@ from swardmark.common.errors import FileError
 from swardmark.lawn.tables import Day, Line, Row, check_row, number, read_text, table_lines
 
 WEATHER_FILE = "weather.csv"
-COLUMNS = ("date", "tmin_c", "tmax_c", "tmin_f", "tmax_f", "tmin", "tmax", "unit")
+COLUMNS = {
+    "date": "the day, as 2026-06-09",
+    "tmin_c": "lowest air temperature [°C]",
+    "tmax_c": "highest air temperature [°C]",
+    "tmin_f": "or lowest [°F]",
+    "tmax_f": "or highest [°F]",
+    "tmin": "or lowest, in the unit of the column unit",
+    "tmax": "or highest, in the unit of the column unit",
+    "unit": "C or F, for tmin and tmax",
+}
 GHCN_LINE = re.compile(r'^"?[A-Z]{2}[A-Z0-9_\-]{9}"?,"?\d{8}"?,"?[A-Z0-9]{4}"?,', re.MULTILINE)
 GHCN_LIMIT_TENTHS = 600
 

@@ -35,14 +35,30 @@ class PlotGrid(Table):
     [across, deep], in meters; `origin` is the near left corner of plot 101, in meters from the square's corner 0.
     """
 
-    rows: int = Field(ge=1, le=99)
-    columns: int = Field(ge=1, le=99)
-    size_m: Annotated[Pair, BeforeValidator(_as_pair)]
-    gap_m: Annotated[Pair, BeforeValidator(_as_pair)] = (0.0, 0.0)
-    origin: tuple[float, float] = (0.0, 0.0)
-    point: Name = MAIN_POINT
-    treatments: tuple[tuple[Label, ...], ...]
-    blocks: Literal["rows", "columns"] | tuple[tuple[Label, ...], ...] = "rows"
+    rows: int = Field(
+        ge=1,
+        le=99,
+        description="rows of plots, counted away from you; `[[plots]]` several times for several photo points",
+    )
+    columns: int = Field(ge=1, le=99, description="plots in a row, counted from the left")
+    size_m: Annotated[Pair, BeforeValidator(_as_pair)] = Field(
+        description="side of a plot, or `[across, deep]` [m]"
+    )
+    gap_m: Annotated[Pair, BeforeValidator(_as_pair)] = Field(
+        default=(0.0, 0.0), description="between plots, or `[across, deep]` [m]"
+    )
+    origin: tuple[float, float] = Field(
+        default=(0.0, 0.0),
+        description="near left corner of the first plot, `[x, y]` in meters from the square's corner 0",
+    )
+    point: Name = Field(default=MAIN_POINT, description="the photo point in whose frame the grid lies")
+    treatments: tuple[tuple[Label, ...], ...] = Field(
+        description='one list a row, nearest row first; `""` where there is no plot'
+    )
+    blocks: Literal["rows", "columns"] | tuple[tuple[Label, ...], ...] = Field(
+        default="rows",
+        description="rows or columns where each is a block, or one list a row as in treatments",
+    )
 
     @model_validator(mode="after")
     def _fits(self) -> PlotGrid:

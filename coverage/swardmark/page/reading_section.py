@@ -8,17 +8,16 @@ from typing import Any
 from nicegui.element import Element
 
 from swardmark.common.errors import SwardmarkError
-from swardmark.common.files import write_whole
 from swardmark.common.units import CUBIC_YARD_M3
 from swardmark.page import sentences, shown
 from swardmark.page.desk import Desk
 from swardmark.page.elements import Curves, SpotSheet, Wipe
 from swardmark.page.forms import Field, section, words
-from swardmark.relevel.advice import SPOT_COLUMNS, cautions, plan_sentences, spots_table
+from swardmark.relevel.advice import cautions, plan_sentences
 from swardmark.relevel.planning import RelevelPlan, budget_of
 from swardmark.season import Season, relevel_plan_of
 from swardmark.words.rows import spot_words, zones_in_words
-from swardmark.words.tables import to_csv
+from swardmark.words.tables import write_spots
 
 STATE_SIGNS = {"met": "✓", "not met": "✗", "unknown": "?"}
 
@@ -139,7 +138,7 @@ class LevelingSection:
         money, delivery = _number(self.money.value), _number(self.delivery.value)
         budget = budget_of(season.lawn, money=money, price_per_m3=per_m3, delivery_price=delivery)
         plan = relevel_plan_of(season, budget=budget, whole_only=bool(self.whole.value))
-        write_whole(self.desk.folder / "out" / "spots.csv", to_csv(SPOT_COLUMNS, spots_table(plan)))
+        write_spots(plan, folder=self.desk.folder / "out")
         return plan
 
     def _say(self, line: str) -> None:

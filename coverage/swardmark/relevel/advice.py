@@ -1,4 +1,4 @@
-"""The re-level plan in words and as a table: sentences, season window, each caution by its action."""
+"""The re-level plan in words: sentences, season window, each caution by its action."""
 
 from __future__ import annotations
 
@@ -21,7 +21,6 @@ from swardmark.common.phrases import date_words, plural
 from swardmark.common.units import (
     CUBIC_YARD_M3,
     LITRE_M3,
-    Units,
     format_area,
     format_depth,
     format_temperature,
@@ -34,26 +33,11 @@ from swardmark.relevel.order_words import about_volume, lift_caution, money, ord
 from swardmark.relevel.plan import RelevelPlan, SpotPlan
 from swardmark.relevel.sand import check_depth, with_receipts, yards_per_1000_sqft
 from swardmark.relevel.spots import whereabouts
-from swardmark.relevel.why import why_of
 
-SPOT_COLUMNS = (
-    "spot", "point", "zone", "x_m", "y_m", "area_m2", "cover_pct", "lag_days", "depth_mm", "sand_litres",
-    "passes", "priority", "seasons_seen", "why",
-)  # fmt: skip
 MOSTLY_DELIVERY = 0.5
 MOST_PLACES = 6
 FEW_BAGS = 20
 """More bags than this are a load of their own (our judgment)."""
-
-
-def spots_table(plan: RelevelPlan) -> list[dict[str, object]]:
-    """Return one row for each spot: the columns of spots.csv, then what the JSON document adds to them.
-
-    None is an empty cell. `SPOT_COLUMNS` come first; beyond them stand the place in words, the outline in
-    meters as well-known text (OGC Simple Features), the most sand in litres where the dip is not measured,
-    and the season and passes of the plan.
-    """
-    return [_row(spot, plan.lawn.units) | _more(spot, plan.lawn) for spot in plan.spots]
 
 
 def where_is(plan: SpotPlan, lawn: Lawn) -> str:
@@ -127,41 +111,6 @@ def cautions(plan: RelevelPlan) -> tuple[tuple[str, str], ...]:
 def spot_list(plans: Sequence[SpotPlan]) -> str:
     """Name spots: `spot 4`, or `spots 1, 2 and 5`."""
     return _spots([plan.spot.number for plan in plans])
-
-
-def _row(plan: SpotPlan, units: Units) -> dict[str, object]:
-    spot = plan.spot
-    values = (
-        spot.number,
-        spot.point,
-        spot.zone,
-        round(spot.x_m, 2),
-        round(spot.y_m, 2),
-        round(spot.area_m2, 3),
-        round(spot.cover_pct, 1) if math.isfinite(spot.cover_pct) else None,
-        round(spot.lag_days, 1) if math.isfinite(spot.lag_days) else None,
-        None if plan.depth_mm is None else round(plan.depth_mm, 1),
-        round(plan.litres, 1),
-        plan.passes,
-        plan.priority,
-        spot.seasons_seen,
-        why_of(plan, units=units),
-    )
-    return dict(zip(SPOT_COLUMNS, values, strict=True))
-
-
-def _more(plan: SpotPlan, lawn: Lawn) -> dict[str, object]:
-    from shapely import to_wkt
-
-    return {
-        "where": where_is(plan, lawn),
-        "outline_wkt": to_wkt(plan.spot.polygon, rounding_precision=3),
-        "cause": plan.cause,
-        "least_litres": round(plan.least_litres, 1),
-        "most_litres": round(plan.most_litres, 1),
-        "season": plan.season,
-        "passes_now": plan.passes_now,
-    }
 
 
 def _nothing_to_do(plan: RelevelPlan) -> str:

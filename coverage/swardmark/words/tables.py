@@ -16,12 +16,15 @@ from typing import Any
 
 from swardmark.common.files import write_whole
 from swardmark.common.text import plain_cell
+from swardmark.common.units import Units
 from swardmark.forecast.rows import ZoneOutlook
+from swardmark.lawn.toml import Lawn
 from swardmark.level.review import LevelReview
 from swardmark.level.rows import LEVEL_COLUMNS, LEVEL_SPOT_COLUMNS, level_rows, level_spot_rows
 from swardmark.measure.covers import LawnCovers
-from swardmark.relevel.advice import SPOT_COLUMNS, spots_table
-from swardmark.relevel.plan import RelevelPlan
+from swardmark.relevel.advice import where_is
+from swardmark.relevel.plan import RelevelPlan, SpotPlan
+from swardmark.relevel.why import why_of
 from swardmark.season import Season
 
 COVER_COLUMNS = {
@@ -54,6 +57,22 @@ OUTLOOK_COLUMNS = {
     "full_latest": "end of its 80 % window",
     "chance_full_by_day28": "chance, 0 to 1, of being full by day 28",
     "why": "the status in one sentence",
+}
+SPOT_COLUMNS = {
+    "spot": "its number on the picture, near to far",
+    "point": "the photo point",
+    "zone": "the zone its middle lies in",
+    "x_m": "its middle: meters from the square's corner 0 along the near side",
+    "y_m": "and meters away from you along the left side",
+    "area_m2": "its area, square meters",
+    "cover_pct": "cover inside it on the last dates, percent",
+    "lag_days": "days behind the lawn; empty where it has not caught up",
+    "depth_mm": "mean depth below the straightedge, millimeters; empty if it was not measured",
+    "sand_litres": "sand to fill it, litres; 0 unless it is measured and low",
+    "passes": "passes it takes",
+    "priority": "1 is worth most per litre of sand",
+    "seasons_seen": "seasons in which it was a spot",
+    "why": "why it is one, and what speaks against plain sand there",
 }
 
 
@@ -97,6 +116,16 @@ def outlook_details(season: Season) -> list[dict[str, Any]]:
         for row in rows
     ]
     return [_outlook_row(row) | more for row, more in zip(rows, extra, strict=True)]
+
+
+def spots_table(plan: RelevelPlan) -> list[dict[str, object]]:
+    """Return one row for each spot: the columns of spots.csv, then what the JSON document adds to them.
+
+    None is an empty cell. `SPOT_COLUMNS` come first; beyond them stand the place in words, the outline in
+    meters as well-known text (OGC Simple Features), the most sand in litres where the dip is not measured,
+    and the season and passes of the plan.
+    """
+    return [_spot_row(spot, plan.lawn.units) | _more_of_spot(spot, plan.lawn) for spot in plan.spots]
 
 
 def write_cover(season: LawnCovers, *, folder: Path) -> Path:
@@ -149,6 +178,41 @@ def _outlook_row(row: ZoneOutlook) -> dict[str, Any]:
     values = {name: getattr(row, name) for name in OUTLOOK_COLUMNS}
     return {
         name: _rounded(value, places[name]) if name in places else value for name, value in values.items()
+    }
+
+
+def _spot_row(plan: SpotPlan, units: Units) -> dict[str, object]:
+    spot = plan.spot
+    values = (
+        spot.number,
+        spot.point,
+        spot.zone,
+        round(spot.x_m, 2),
+        round(spot.y_m, 2),
+        round(spot.area_m2, 3),
+        round(spot.cover_pct, 1) if math.isfinite(spot.cover_pct) else None,
+        round(spot.lag_days, 1) if math.isfinite(spot.lag_days) else None,
+        None if plan.depth_mm is None else round(plan.depth_mm, 1),
+        round(plan.litres, 1),
+        plan.passes,
+        plan.priority,
+        spot.seasons_seen,
+        why_of(plan, units=units),
+    )
+    return dict(zip(SPOT_COLUMNS, values, strict=True))
+
+
+def _more_of_spot(plan: SpotPlan, lawn: Lawn) -> dict[str, object]:
+    from shapely import to_wkt
+
+    return {
+        "where": where_is(plan, lawn),
+        "outline_wkt": to_wkt(plan.spot.polygon, rounding_precision=3),
+        "cause": plan.cause,
+        "least_litres": round(plan.least_litres, 1),
+        "most_litres": round(plan.most_litres, 1),
+        "season": plan.season,
+        "passes_now": plan.passes_now,
     }
 
 
