@@ -16,6 +16,7 @@ from swardmark.common.errors import UsageError
 
 if TYPE_CHECKING:
     from swardmark.lawns.standing import Standing
+    from swardmark.mowing.today import Line
     from swardmark.season import Season
 
 T = TypeVar("T")
@@ -221,10 +222,13 @@ def _write_table(path: Path, ranked: Sequence[Standing[Any]]) -> Path:
     return write_table(path, LAWNS_COLUMNS, [one.row for one in ranked if one.row is not None])
 
 
+def line_document(line: Line) -> dict[str, Any]:
+    """Return a line as a JSON document has it."""
+    return {"date": line.date.isoformat(), "do": line.do, "why": line.why, "careful": line.careful}
+
+
 def _about(one: Standing[Any]) -> dict[str, Any]:
     """Return a lawn of many as a JSON document has it; `folder`, `name`, `need` and `lines` are frozen."""
-    from swardmark.cli.today import line_document
-
     now = one.now
     return {
         "folder": (one.row or {}).get("lawn", one.folder.name),

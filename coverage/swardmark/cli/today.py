@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -19,7 +19,7 @@ from swardmark.cli.console import (
     say,
     with_progress,
 )
-from swardmark.cli.many import AllTable, LawnFolders, many_in, one_folder, today_of_many
+from swardmark.cli.many import AllTable, LawnFolders, line_document, many_in, one_folder, today_of_many
 from swardmark.common.phrases import date_words
 from swardmark.common.text import clean
 
@@ -79,11 +79,6 @@ def clean_line(text: str) -> str:
     """Return a line without control signs, its indent kept: names of zones are the keeper's."""
     body = text.lstrip(" ")
     return text[: len(text) - len(body)] + clean(body, most=2000)
-
-
-def line_document(line: Line) -> dict[str, Any]:
-    """Return a line as a JSON document has it."""
-    return {"date": line.date.isoformat(), "do": line.do, "why": line.why, "careful": line.careful}
 
 
 def _known(folder: Path, on: dt.date, *, workers: int, silent: bool) -> tuple[Known, Today]:
