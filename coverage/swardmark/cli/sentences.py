@@ -11,6 +11,10 @@ LAWNS = "{done} lawns. Wrote {path}"
 SOME_LAWNS = "{done} of {all} lawns. Wrote {path}"
 ONLY_LAWN_FAILED = "the only lawn could not be measured ({reason})"
 ALL_LAWNS_FAILED = "none of the {all} lawns could be measured ({reason})"
+NO_LAWN_READ = "none of the {all} lawns can be read ({reason})"
+NO_LAWN_WITH_PHOTOS = "none of the lawns has a photo that could be measured"
+DIPS_OF_MANY = "a file of low spots belongs to one lawn"
+DIPS_OF_MANY_REMEDY = "Write them into that lawn's readings.csv"
 MEASURED_AGAIN = "Measured {photos} photos again."
 WROTE = "Wrote {path}"
 WROTE_TARGET = "Wrote {path}. Print it at 100 % and check the 100 mm bar with a ruler."
@@ -41,7 +45,6 @@ FAULT = (
     "an unforeseen fault ({kind}: {error}). Please report it with what these print: swardmark doctor, and "
     "swardmark --traceback COMMAND"
 )
-FAULT_OF_LAWN = "{folder}: an unforeseen fault ({kind}: {error})."
 NO_LIBGL = (
     "OpenCV needs the system library libGL.so.1. On Debian or Ubuntu, install it with: apt install libgl1"
 )
@@ -84,4 +87,3 @@ TODAY_HEAD = "{lawn}, {day}: {phase}."
 TODAY_DO = "{number}. {do}"
 TODAY_WHY = "{indent}{text}"
 TODAY_AHEAD = "{day}: {do}"
-TODAY_OF_MANY = "{lawn} ({phase}): {do}"
