@@ -10,6 +10,7 @@ import contextlib
 import datetime as dt
 import json
 import os
+import platform
 import sys
 import time
 from collections.abc import Callable, Iterator
@@ -114,8 +115,6 @@ def _own_name() -> dict[str, object]:
 
 
 def _host() -> str:
-    import platform
-
     return platform.node() or "this machine"
 
 
