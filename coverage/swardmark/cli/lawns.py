@@ -20,7 +20,7 @@ from typing import Any, Protocol
 from swardmark.cli import sentences
 from swardmark.common.crew import Crew, CrewLost
 from swardmark.common.errors import SwardmarkError, UsageError, missing_extra
-from swardmark.common.files import begin_part, put_in_place, unwritable
+from swardmark.common.files import begin_part, own_folder, put_in_place, unwritable
 from swardmark.common.text import showable
 from swardmark.lawn.toml import LAWN_FILE
 from swardmark.measure.covers import LawnCovers, measure_covers
@@ -136,7 +136,7 @@ def _measure_one(
     try:
         files = remote_photos(own) if own else None
         covers = measure_covers(folder, crew=crew, files=files, progress=go_on, on_wait=on_wait)
-        return LawnDone(folder, covers, write_cover(covers, folder=folder / "out"))
+        return LawnDone(folder, covers, write_cover(covers, folder=own_folder(folder, "out")))
     except (CrewLost, _StopError):
         raise
     except SwardmarkError as error:
