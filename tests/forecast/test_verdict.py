@@ -202,6 +202,18 @@ def test_flagged_zones_tell_what_to_look_at_without_product_or_rate():
         assert row.why.count(". ") == 0 and row.why.endswith(".")
 
 
+def test_a_zone_that_stands_still_has_two_courses_that_agree_with_its_text():
+    zones = {row.zone: row for row in said(TRUTH, 8, 3).zones}
+    assert all(not row.courses and not row.ahead for row in zones.values() if not row.flagged)
+    stalled = zones["buried"]
+    stays, resumes = stalled.courses
+    assert (stays.name, resumes.name) == ("stays", "resumes")
+    assert stays.share + resumes.share == pytest.approx(1.0)
+    assert stays.band.day[0] == stalled.day[-1] and stays.band.day[-1] == stalled.band.day[-1]
+    assert stays.band.median[-1] - stalled.cover_pct < 10 < resumes.band.median[-1] - stalled.cover_pct
+    assert f"about {stays.band.median[-1]:.0f} % if it stays" in stalled.ahead
+
+
 def test_the_total_with_and_without_the_flagged_zones():
     truth = {"front": rising(9), "back": rising(10), "buried": TRUTH["buried"]}
     answer = said(truth, 7, 3)

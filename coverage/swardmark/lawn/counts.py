@@ -100,8 +100,10 @@ def parse_counts(text: str, *, where: str = COUNTS_FILE, is_sheet: bool = False)
     return tuple(rows)
 
 
-def add_counts(folder: Path, counts: Sequence[Count]) -> Path:
+def add_counts(folder: Path, counts: Sequence[Count], *, keep_copy: bool = True) -> Path:
     """Add lines to counts.csv; the file as it was is kept under a dated name beside it.
+
+    `keep_copy` is left out where answers are added one by one: lines are only added, and one copy a round is enough.
 
     Raises
     ------
@@ -113,7 +115,8 @@ def add_counts(folder: Path, counts: Sequence[Count]) -> Path:
     path = folder / COUNTS_FILE
     with files_lock(folder):
         rows = [count.model_dump() for count in (*read_counts(folder), *counts)]
-        back_up(path)
+        if keep_copy:
+            back_up(path)
         return write_whole(path, _table(COUNTS_COLUMNS, rows))
 
 

@@ -3,7 +3,7 @@
 There are two. The one of the record is held as long as photos are measured; the one of the keeper's files (photos,
 lawn.toml, marks.toml, the tables) for the moment in which one of them is read, changed and written, so that a note can
 be kept while a thousand photos are measured. The operating system holds them (flock, or its Windows counterpart), so a
-killed run leaves no stale lock behind; the files only show others who is at work, and are removed when the work is done.
+killed run leaves no stale lock behind; the files only show who is at work, and are removed when the work is done.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import datetime as dt
 import errno
 import json
 import os
+import platform
 import stat
 import sys
 import threading
@@ -166,8 +167,6 @@ def _own_name() -> dict[str, object]:
 
 
 def _host() -> str:
-    import platform
-
     return platform.node() or "this machine"
 
 
