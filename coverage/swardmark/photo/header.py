@@ -143,6 +143,27 @@ def date_in_name(name: str) -> dt.datetime | None:
             return None
 
 
+def is_to_come(when: dt.datetime) -> bool:
+    """Tell whether a moment lies in the future, with two days' grace for time zones and clocks set by hand.
+
+    Asked whenever a photo's day is used, and never recorded: the clock that is wrong may be this machine's.
+    """
+    return when > dt.datetime.now() + dt.timedelta(days=2)
+
+
+def usable_moment(when: dt.datetime, source: str, name: str) -> tuple[dt.datetime, str] | None:
+    """Return when a photo was taken and where that is from: as its file says, or its name where that says a future day.
+
+    None where both are in the future, or the name spells no day.
+    """
+    if not is_to_come(when):
+        return when, source
+    spelled = date_in_name(name)
+    if spelled is None or spelled.year < FIRST_YEAR or is_to_come(spelled):
+        return None
+    return spelled, "file name"
+
+
 def _open(data: bytes, name: str, kind: str, notes: list[str]) -> Image.Image:
     from PIL import Image
 
@@ -265,13 +286,13 @@ def _exif(image: Any, name: str, notes: list[str]) -> tuple[int, Camera, dt.date
         orientation = 1
     camera = Camera(_text(tags.get(MAKE)), _text(tags.get(MODEL)), _focal(tags.get(FOCAL_35MM)))
     when = _exif_date(tags.get(DATE_ORIGINAL)) or _exif_date(tags.get(DATE_DIGITIZED))
-    if when is not None and not _is_plausible(when):
+    if when is not None and when.year < FIRST_YEAR:
         notes.append(sentences.ODD_DATE.format(date=f"{when:%Y-%m-%d}"))
         when = None
     if when is not None:
         return orientation, camera, when, "camera"
     when = date_in_name(name)
-    if when is not None and _is_plausible(when):
+    if when is not None and when.year >= FIRST_YEAR:
         return orientation, camera, when, "file name"
     return orientation, camera, None, "unknown"
 
@@ -284,10 +305,6 @@ def _exif_block(image: Any) -> Image.Exif:
     exif = Image.Exif()
     exif.load(image.info.get("exif") or b"")
     return exif
-
-
-def _is_plausible(when: dt.datetime) -> bool:
-    return when.year >= FIRST_YEAR and when <= dt.datetime.now() + dt.timedelta(days=2)
 
 
 def _exif_date(value: Any) -> dt.datetime | None:
