@@ -18,8 +18,9 @@ from typing import NoReturn
 import pytest
 from made_season import renamed
 
+from swardmark.measure.covers import measure_covers
 from swardmark.report.html import write_report
-from swardmark.season import Season
+from swardmark.season import Season, season_of
 
 pytestmark = pytest.mark.xdist_group("browser")
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
@@ -175,8 +176,31 @@ def test_it_prints_on_four_pages_with_the_album(page) -> None:
     for paper in ("A4", "Letter"):
         printed = page.pdf(format=paper)
         assert len(printed) > 50_000
-        assert len(re.findall(rb"/Type\s*/Page\b(?!s)", printed)) <= MOST_PAGES
+        assert 1 <= pages_in(printed) <= MOST_PAGES
     page.emulate_media(media="screen")
+
+
+@pytest.fixture(scope="module")
+def sample(browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator:
+    """The report of the sample lawn, the longest one: heights before and after, sand, a spot plan, three zones."""
+    home = tmp_path_factory.mktemp("sample") / "tern_cottage"
+    shutil.copytree(Path(__file__).parents[2] / "sample_images" / "tern_cottage", home)
+    path = write_report(season_of(measure_covers(home)), folder=home)
+    opened = browser.new_page(viewport={"width": 360, "height": 800})
+    opened.goto(path.as_uri())
+    yield opened
+    opened.close()
+
+
+def test_the_sample_lawn_takes_seven_screens_on_a_phone_and_four_printed_pages(sample) -> None:
+    assert sample.evaluate("document.documentElement.scrollHeight") <= MOST_SCREENS * 800
+    assert sample.locator("#level").count() == sample.locator("#relevel").count() == 1
+    for paper in ("A4", "Letter"):
+        assert pages_in(sample.pdf(format=paper)) <= MOST_PAGES
+
+
+def pages_in(printed: bytes) -> int:
+    return len(re.findall(rb"/Type\s*/Page\b(?!s)", printed))
 
 
 def test_no_error_was_said_and_nothing_was_asked_for(page) -> None:

@@ -173,7 +173,7 @@ MAP_LEFT_OUT = "left out"
 # Level ground.
 LEVEL_SECTION = "How level it is"
 LEVEL_MORE = "What the heights rest on"
-LEVEL_SUMMARY = "What to carry where, and every spot in numbers"
+LEVEL_SUMMARY = "Every low and high spot in numbers"
 LEVEL_MAP = "Heights, and the spots to fill and to cut"
 LEVEL_MAP_OF = "Heights seen from {point}"
 LEVEL_MAP_NOTE = "Contours every {step} above and below the fall of the ground; numbers as in the table."

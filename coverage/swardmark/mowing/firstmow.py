@@ -173,8 +173,8 @@ class _Verdict:
         if soft:
             return say.MOW_WHEN_FIRM.format(soft=soft, round=self._round())
         if not ready:
-            looks = [say.LOOKS[check.look] for check in self._open_looks()]
-            looks = say.MANY_LOOKS if len(looks) > FEW_LOOKS else _listed(looks)
+            named = [say.LOOKS[check.look] for check in self._open_looks()]
+            looks = say.MANY_LOOKS if len(named) > FEW_LOOKS else _listed(named)
             return say.MOW_ONCE.format(looks=looks, round=self._round(), cover=self.cover)
         if self.leaf_mm is None:
             return say.MOW_NOW_MEASURE.format(round=self._round())
