@@ -197,7 +197,7 @@ DRAG = (
 )
 WATER_OFTEN = (
     "Water lightly, as often as the top dries out.",
-    "Fresh sand dries from the top, where the new runners root.",
+    "Fresh sand dries from the top, where the new shoots come through.",
     "No puddles and no washing; follow local watering rules.",
 )
 WATER_HOT = (
@@ -212,7 +212,7 @@ WATERED = (
 )
 WATER_LESS = (
     "Water less often and deeper.",
-    "The grass has rooted into the sand; deep water draws roots down.",
+    "As the grass roots into the sand, deep water draws the roots down.",
     "Follow local watering rules.",
 )
 KEEP_OFF = (
@@ -220,10 +220,15 @@ KEEP_OFF = (
     "Every step presses leaf into the sand and leaves a dent.",
     "Photograph from beside it.",
 )
+KEEP_OFF_STILL = (
+    "Keep off until a tug lifts nothing.",
+    "Shoots that have just rooted tear out under a heel or a wheel.",
+    "",
+)
 RIDGES = (
     "Knock ridges down with the back of a rake.",
     "A mower scalps every ridge.",
-    "Do not drag up rooted runners.",
+    "Do not drag up what has rooted.",
 )
 EDGE = (
     "Cut the edges along paths and beds.",
@@ -245,7 +250,13 @@ LOOK_AT = ("Look closely at “{part}”.", "{why} {look}", "Step on boards or a
 OVERSEED = (
     "Overseed the gaps now.",
     "{grass} grows in bunches and hardly fills gaps by itself.",
-    "Keep the seed damp; no weed killer until the label allows it.",
+    "Keep seeded places damp with light water, whatever the rest of the lawn gets; no weed killer until the label "
+    "allows it.",
+)
+SEED_NEXT_FALL = (
+    "Plan to overseed the gaps next fall; it is too late in the year now.",
+    "{grass} grows in bunches and hardly fills gaps by itself.",
+    "Weed killers put down before can stop the seed: read their labels.",
 )
 SEED_LATER = (
     "Plan to overseed the gaps in early fall.",
@@ -279,13 +290,19 @@ NOTE_MOWING = (
 
 MOW_UP = (
     "Mow at {cut}; the leaf stands near {leaf}.",
-    "One notch up each time, and {share:.0f} % of the leaf off.",
+    "{step}, and {share:.0f} % of the leaf off. Note it in the diary, so that the list moves on.",
     "{care}",
 )
 NOTE_MISSED = (
     "Note your mowings in diary.csv; the last one there is of {when}.",
     "The way up to your usual height counts from them.",
     "If you have not mown since, take no more than a third at a time.",
+)
+ONE_NOTCH, USUAL_HEIGHT = "One notch up", "Your usual height"
+MOWED_TODAY = (
+    "Mowed today; the next mowing is on {when}, at {cut}.",
+    "Every four to six days, one notch up each time.",
+    "",
 )
 MOW_NEXT = (
     "No mowing today; the next is on {when}, at {cut}.",
