@@ -63,6 +63,10 @@ NOTHING_SEEN: Refusal = (
     "Go closer: stand about 1.5 m from the square",
 )
 
+FEW_PEGS: Refusal = (
+    "only {pegs} pegs are seen whole in three photos; {least} are needed",
+    "Set {least} pegs or more within 1 m (3 ft) of the square, marks up and clean, and keep them all in every photo",
+)
 TOO_STEEP: Refusal = (
     "looks almost straight down on the square ({degrees:.0f} degrees)",
     "Step back to about 1.5 m (5 ft) from the square's middle, phone at eye height",
