@@ -15,6 +15,7 @@ from pathlib import Path
 
 from swardmark.common.crew import Crew, CrewLost
 from swardmark.common.errors import SwardmarkError
+from swardmark.common.files import own_folder
 from swardmark.common.text import showable
 from swardmark.lawns import sentences
 from swardmark.measure.covers import LawnCovers, measure_covers
@@ -109,7 +110,7 @@ def _measure_one(
     try:
         files = remote_photos(own) if own else None
         covers = measure_covers(folder, crew=crew, files=files, progress=go_on, on_wait=on_wait)
-        return LawnDone(folder, covers, write_cover(covers, folder=folder / "out"))
+        return LawnDone(folder, covers, write_cover(covers, folder=own_folder(folder, "out")))
     except (CrewLost, _StopError):
         raise
     except SwardmarkError as error:
