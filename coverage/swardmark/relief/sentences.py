@@ -104,8 +104,16 @@ ARC_FIRST = (
     "Stand about 1.6 m (5 ft) from the middle of the square, in front of corner marks 0 and 1, with all four marks in "
     "the picture, and take the first photo."
 )
-ARC_NEXT = "{done} of {wanted}: go about {metric:.1f} m ({feet:.0f} ft) to your {side} on the arc, and take the next photo."
+ARC_NEXT = (
+    "{done} of {wanted}: go about {metric:.1f} m ({feet:.0f} ft) to your {side} on the arc, and take the "
+    "next photo."
+)
 ARC_SAME = "This photo was taken from nearly the same place as another. "
 ARC_DONE = "All {photos} photos are there: nothing is missing."
 ARC_FAULT = "The last photo cannot be used: {fault}."
 HANDS = ("right", "left")
+PEGS = (
+    "{photos} photos of {date} at {point} give the heights of {pegs} pegs, each good to {error} (95 %): from {low} low "
+    "(peg {number}) to {high} high."
+)
+PEGS_OUT = "Pegs {numbers} were left out: they moved, or fewer than three photos show them whole."

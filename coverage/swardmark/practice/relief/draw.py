@@ -201,9 +201,7 @@ def _sunlit(sand: Sand) -> Raster:
     return Raster(light.astype(np.float32), heights.x0, heights.y0, heights.cell_m)
 
 
-def _lay_board(
-    light: Plane, paper: NDArray[np.bool_], board: Board, sand: Sand, view: View
-) -> None:
+def _lay_board(light: Plane, paper: NDArray[np.bool_], board: Board, sand: Sand, view: View) -> None:
     """Draw a board into the light, in place: four by four lines of sight for each pixel near it."""
     a, b, c = board_face(board, sand.heights)
     low, high = -board.margin_m, board.side_m + board.margin_m

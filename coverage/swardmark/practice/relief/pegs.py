@@ -38,7 +38,10 @@ def set_pegs(
     found: list[Board] = []
     for n in rng.permutation(len(places)):
         x, y = np.array(places[n]) + rng.normal(0, 0.04, 2)
-        if len(found) == count or min(np.hypot(x - a, y - b) for a in (0.06, 0.94) for b in (0.06, 0.94)) < 0.22:
+        if (
+            len(found) == count
+            or min(np.hypot(x - a, y - b) for a in (0.06, 0.94) for b in (0.06, 0.94)) < 0.22
+        ):
             continue
         lean = tuple(float(v) for v in rng.normal(0, LEAN if turned else 0, 2))
         found.append(Board(FIRST_NUMBER + len(found), float(x) - PEG_M / 2, float(y) - PEG_M / 2, PEG_M, MARGIN_M,
