@@ -105,8 +105,8 @@ ARC_FIRST = (
     "the picture, and take the first photo."
 )
 ARC_NEXT = (
-    "{done} of {wanted}: go about {metric:.1f} m ({feet:.0f} ft) to your {side} on the arc, and take the "
-    "next photo."
+    "{done} of {wanted}: go about {metric:.1f} m ({feet:.0f} ft) to your {side} on the arc, "
+    "and take the next photo."
 )
 ARC_SAME = "This photo was taken from nearly the same place as another. "
 ARC_DONE = "All {photos} photos are there: nothing is missing."

@@ -55,6 +55,7 @@ def render_report(season: Season, *, photos: PhotoSource) -> str:
         "relief": content.relief(season),
         "relevel": content.relevel(season),
         "sure": content.how_sure(season),
+        "files": content.files(season),
         "say": sentences,
     }
     return render("report.html.j2", parts)

@@ -7,6 +7,7 @@ in a lawn of any height.
 from __future__ import annotations
 
 import io
+import math
 from pathlib import Path
 from textwrap import fill
 from typing import TYPE_CHECKING
@@ -116,7 +117,6 @@ def _draw_peg(axes: Axes, x: float, ground: float) -> None:
 
 def _draw_plan(axes: Axes, left: float, bottom: float, size: float) -> None:
     """Draw the square with pegs around it, and the places of the photographer on the arc."""
-    import numpy as np
     from matplotlib.patches import Circle, Rectangle
 
     axes.add_patch(Rectangle((left, bottom), size, size, facecolor="#EEF4EC", edgecolor="none"))
@@ -137,8 +137,9 @@ def _draw_plan(axes: Axes, left: float, bottom: float, size: float) -> None:
         ):
             axes.add_patch(Rectangle((px - 1.5, py - 1.5), 3, 3, facecolor="white", edgecolor=INK, lw=1.2))
     middle = (x0 + side / 2, y0 + side / 2)
-    for turn in np.radians([-40, -20, 0, 20, 40]):
-        spot = middle[0] + 46 * np.sin(turn), middle[1] - 46 * np.cos(turn)
+    for degrees in (-40, -20, 0, 20, 40):
+        turn = math.radians(degrees)
+        spot = middle[0] + 46 * math.sin(turn), middle[1] - 46 * math.cos(turn)
         axes.add_patch(Circle(spot, 1.8, facecolor=BARE_DARK, edgecolor="none"))
     axes.text(left + size / 2, bottom + size + 2, say.PEGS_PLAN, size=9, ha="center", va="bottom")
     axes.text(left + size / 2, bottom - 7, say.PEGS_STAND, size=9, ha="center", va="top", color=BARE_DARK)
