@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import datetime as dt
 import glob
+import itertools
 import os
 import re
 import secrets
@@ -169,6 +170,34 @@ def read_raw(path: Path, *, follow: bool = False) -> bytes:
     except OSError as error:
         what = f"cannot be read ({error.strerror or type(error).__name__})"
         raise FileError(what, where=str(path), remedy="Check the file and its permissions") from None
+
+
+def move_new(source: Path, target: Path) -> Path:
+    """Move a file to a name that nothing has yet, with a number behind it where something has; returns where it is.
+
+    Raises
+    ------
+    UsageError
+        It cannot be moved; it is where it was.
+    """
+    target.parent.mkdir(parents=True, exist_ok=True)
+    for number in itertools.count(1):
+        place = target if number == 1 else target.with_name(f"{target.stem}-{number}{target.suffix}")
+        try:
+            try:
+                os.link(source, place, follow_symlinks=False)
+            except FileExistsError:
+                continue
+            except OSError:  # another disk, or one without links
+                write_new(place, source.read_bytes())
+            source.unlink()
+            _sync_folder(place.parent)
+            return place
+        except FileExistsError:
+            continue
+        except OSError as error:
+            raise unwritable(place, error) from None
+    raise AssertionError("there is always a next number")
 
 
 def own_folder(folder: Path, name: str) -> Path:
