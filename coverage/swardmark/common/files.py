@@ -12,6 +12,7 @@ import secrets
 import stat
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 from swardmark.common.errors import FileError, UsageError
@@ -43,9 +44,7 @@ def write_whole(path: Path, data: bytes | str) -> Path:
         part.write_bytes(raw)
         put_in_place(part, path)
     except OSError as error:
-        if part is not None:
-            with contextlib.suppress(OSError):
-                part.unlink(missing_ok=True)
+        _drop(part)
         raise unwritable(path, error) from None
     return path
 
@@ -59,11 +58,11 @@ def begin_part(path: Path) -> Path:
     return part
 
 
-def put_in_place(part: Path, path: Path) -> None:
+def put_in_place(part: Path, path: Path, *, name: Callable[[Path, Path], object] = Path.replace) -> None:
     """Bring a written temporary file to the disk and rename it into its place."""
     with part.open("rb+") as file:
         os.fsync(file.fileno())
-    part.replace(path)
+    name(part, path)
     _sync_folder(path.parent)
 
 
@@ -81,18 +80,13 @@ def write_new(path: Path, data: bytes) -> Path:
     try:
         part = begin_part(path)
         part.write_bytes(data)
-        with part.open("rb+") as file:
-            os.fsync(file.fileno())
-        _name_anew(part, path)
-        _sync_folder(path.parent)
+        put_in_place(part, path, name=_name_anew)
     except FileExistsError:
         raise
     except OSError as error:
         raise unwritable(path, error) from None
     finally:
-        if part is not None:
-            with contextlib.suppress(OSError):
-                part.unlink(missing_ok=True)
+        _drop(part)
     return path
 
 
@@ -222,6 +216,12 @@ def sweep(folder: Path) -> None:
         with contextlib.suppress(OSError):
             if time.time() - part.stat().st_mtime > OLDEST_PART_S or _writer_is_gone(part.name):
                 part.unlink()
+
+
+def _drop(part: Path | None) -> None:
+    if part is not None:
+        with contextlib.suppress(OSError):
+            part.unlink(missing_ok=True)
 
 
 def _name_anew(part: Path, path: Path) -> None:

@@ -28,7 +28,7 @@ from swardmark.lawn.tables import Day
 def _can_be_shown(name: str) -> str:
     if UNSHOWABLE.search(name):
         raise ValueError("contains characters that cannot be shown, such as a line break")
-    if INVISIBLE.search(name) or not name.strip("\u200c\u200d\ufe0e\ufe0f \u2800"):
+    if INVISIBLE.search(name) or (name and not name.strip("\u200c\u200d\ufe0e\ufe0f \u2800")):
         raise ValueError("contains characters that cannot be seen: type the name anew")
     return name
 
