@@ -30,6 +30,7 @@ from swardmark.ground.trust import trusted_plane
 from swardmark.lawn.marks import PhotoMarks, read_marks
 from swardmark.lawn.photos import PhotoFile
 from swardmark.lawn.toml import Lawn, MeasureSettings
+from swardmark.measure import sentences
 from swardmark.measure.check import Fitness, check_ground
 from swardmark.measure.facts import facts_of
 from swardmark.measure.indexing import index_ground, sample_ground
@@ -41,6 +42,7 @@ from swardmark.record.inventory import Found, Reader, find_photos, source_of, wi
 from swardmark.record.place import RECORD_FILE
 from swardmark.record.shelf import PackedMap, packed
 from swardmark.record.store import Entry, PhotoFacts, Record
+from swardmark.record.twins import without_twins
 
 MAP_VERSION = 10
 """Raised when the same photo and settings would give another map, or other facts; older ones are measured again."""
@@ -135,7 +137,8 @@ def survey(
     dated = (_dated(entry, marks.get(entry.name)) for entry in entries.values())
     ordered = sorted(dated, key=lambda e: (e.point, e.taken_at is None, str(e.taken_at), e.name))
     newly_measured = sum(entry.is_measured and entry.name in fresh for entry in ordered)
-    return Survey(tuple(ordered), newly_measured, duplicates)
+    rest, twins = without_twins(_blaming_marks(ordered, references, marks), record)
+    return Survey(rest, newly_measured, (*duplicates, *twins))
 
 
 def open_record(lawn: Lawn) -> Record:
@@ -294,6 +297,24 @@ def _measured(
 
 def _blank(source: Source, digest: str, task: Task) -> Entry:
     return Entry(digest, task.digest, source.point, source.name, None, "unknown", PhotoFacts())
+
+
+def _blaming_marks(
+    entries: Sequence[Entry],
+    references: Mapping[str, tuple[str, Reference]],
+    marks: Mapping[str, PhotoMarks],
+) -> list[Entry]:
+    """Say where corners given by hand on a point's first photo may be why all its other photos are refused."""
+    named = {point: name for point, (name, _) in references.items()}
+    by_hand = {point for point, name in named.items() if name in marks and marks[name].corners_px}
+    others = [e for e in entries if e.point in by_hand and e.name != named[e.point]]
+    failed = {e.point for e in others} - {e.point for e in others if e.is_measured}
+    return [
+        replace(entry, remedy=sentences.OR_CLEAR.format(remedy=entry.remedy, photo=named[entry.point]))
+        if entry.point in failed and not entry.is_measured
+        else entry
+        for entry in entries
+    ]
 
 
 def _dated(entry: Entry, marks: PhotoMarks | None) -> Entry:
