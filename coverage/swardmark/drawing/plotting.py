@@ -11,6 +11,8 @@ from collections.abc import Sequence
 from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from swardmark.common.phrases import date_words
 from swardmark.drawing import sentences
 from swardmark.drawing.palette import INK, PAPER, QUIET, RULE, Dash, LineLook, plain_label
@@ -133,9 +135,7 @@ def _split(
     band: ForecastBand, day: float
 ) -> tuple[tuple[list[float], list[float]], tuple[list[float], list[float]]]:
     """Return the median of a band up to a day and from it on, both holding the point where they meet."""
-    from numpy import interp
-
-    meet = float(interp(day, band.day, band.median))
+    meet = float(np.interp(day, band.day, band.median))
     pairs = list(zip(band.day, band.median, strict=True))
     behind = [*(pair for pair in pairs if pair[0] < day), (day, meet)]
     ahead = [(day, meet), *(pair for pair in pairs if pair[0] > day)]

@@ -1,6 +1,6 @@
 """What is said about mowing, as templates with named fields; the logic picks one and fills it.
 
-The first mow, then the checks, then the preparation. What is to do on a day stands in today_sentences.py.
+The first mow, then the checks, the preparation, and what is to do on a day.
 """
 
 # The first mow: what to do.
@@ -220,11 +220,7 @@ KEEP_OFF = (
     "Every step presses leaf into the sand and leaves a dent.",
     "Photograph from beside it.",
 )
-KEEP_OFF_STILL = (
-    "Keep off until a tug lifts nothing.",
-    "Shoots that have just rooted tear out under a heel or a wheel.",
-    "",
-)
+KEEP_OFF_STILL = ("Keep off until a tug lifts nothing.", "Fresh roots tear under a heel or a wheel.", "")
 RIDGES = (
     "Knock ridges down with the back of a rake.",
     "A mower scalps every ridge.",
@@ -299,16 +295,8 @@ NOTE_MISSED = (
     "If you have not mown since, take no more than a third at a time.",
 )
 ONE_NOTCH, USUAL_HEIGHT = "One notch up", "Your usual height"
-MOWED_TODAY = (
-    "Mowed today; the next mowing is on {when}, at {cut}.",
-    "Every four to six days, one notch up each time.",
-    "",
-)
-MOW_NEXT = (
-    "No mowing today; the next is on {when}, at {cut}.",
-    "Every four to six days, one notch up each time.",
-    "",
-)
+MOWED_TODAY = ("Mowed today; the next is on {when}, at {cut}.", "Every four to six days, one notch up.", "")
+MOW_NEXT = ("No mowing today; the next is on {when}, at {cut}.", "Every four to six days, one notch up.", "")
 SET_USUAL = (
     "Set usual_height_mm and target_height_mm in lawn.toml.",
     "Without it no way up to your usual height can be planned.",
@@ -340,11 +328,7 @@ MOW_AS_USUAL = (
     "No cut takes more than a third.",
     "Pick up stones and toys first; mow it dry.",
 )
-SET_DATE = (
-    "Put the day of your next sand into lawn.toml.",
-    "The preparation is planned back from it.",
-    "",
-)
+SET_DATE = ("Put the day of your next sand into lawn.toml.", "The preparation is planned back from it.", "")
 
 # What counts for nothing.
 STRAY = "readings.csv names the zone '{zone}', which does not exist, so what was read there does not count."
