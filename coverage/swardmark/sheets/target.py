@@ -254,7 +254,7 @@ def _laying(mark_mm: float, side_m: float) -> tuple[str, ...]:
         "Lay all four flat with their arrow away from you: 0 near left, 1 near right, 2 far right,\n3 far left.",
         f"Outer corner to outer corner, each side is {_both(side)}.",
         f"Both diagonals are {_both(diagonal)}: equal diagonals make it square.",
-        "If your square has another side, write it as square_side_m in lawn.toml.",
+        "If your square has another side, write it as square_side_m in lawn.toml;\nif the marks have, as mark_side_mm.",
     )
 
 
