@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import graphlib
 import importlib
 import json
 import os
@@ -17,6 +18,7 @@ import pytest
 import swardmark
 
 ROOT = Path(__file__).parents[1]
+FUNCTION = (ast.FunctionDef, ast.AsyncFunctionDef, ast.Lambda)
 SOURCES = sorted((ROOT / "coverage" / "swardmark").rglob("*.py"))
 TOP_LEVEL = {
     "README.md",
@@ -72,6 +74,100 @@ def test_a_module_is_short_and_says_what_it_is_for(path):
     assert ast.get_docstring(ast.parse(text)), "no module docstring"
 
 
+def test_a_room_has_at_most_fifteen_modules():
+    """Modules are counted with those of inner rooms; an empty __init__.py is none."""
+    rooms: dict[str, list[str]] = {}
+    for path in SOURCES:
+        room = path.relative_to(ROOT / "coverage" / "swardmark").parent.as_posix()
+        if path.name != "__init__.py":
+            rooms.setdefault(room, []).append(path.stem)
+    assert {room: len(modules) for room, modules in rooms.items() if len(modules) > 15} == {}
+
+
+def module_name(path: Path) -> str:
+    return ".".join(path.relative_to(ROOT / "coverage").with_suffix("").parts).removesuffix(".__init__")
+
+
+MODULES = {module_name(path): path for path in SOURCES}
+
+
+def imports_of(tree: ast.AST) -> list[tuple[int, str]]:
+    """Return (line, module) of all that is imported anywhere below a node, but for imports that only types need."""
+    for_types = {
+        id(inner)
+        for node in ast.walk(tree)
+        if isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test)
+        for inner in ast.walk(node)
+    }
+    found = []
+    for node in ast.walk(tree):
+        if id(node) in for_types:
+            continue
+        if isinstance(node, ast.Import):
+            found += [(node.lineno, alias.name) for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            names = [f"{node.module}.{alias.name}" for alias in node.names]
+            found += [(node.lineno, name if name in MODULES else str(node.module)) for name in names]
+    return found
+
+
+def test_no_modules_import_each_other_in_a_circle():
+    """Imports inside functions count, too."""
+    needs = {
+        name: {to for _, to in imports_of(ast.parse(path.read_text())) if to in MODULES and to != name}
+        for name, path in MODULES.items()
+    }
+    tuple(graphlib.TopologicalSorter(needs).static_order())
+
+
+SLOW_OR_EXTRA = {
+    "PIL", "cv2", "dask", "distributed", "fsspec", "fastapi", "jinja2", "markupsafe", "matplotlib", "mpl_toolkits",
+    "nicegui", "openpyxl", "pandas", "pillow_heif", "pyarrow", "rich", "scipy", "segno", "shapely", "simplejpeg",
+    "skimage", "tomlkit", "uvicorn",
+}  # fmt: skip
+OF_ONE_SYSTEM = {"fcntl", "msvcrt"}
+LATE_FOR_A_REASON = {
+    "page/server.py": "NiceGUI reads the folder for its storage when it is imported",
+    "scale/cluster.py": "the function is sent to a worker, which may lack swardmark",
+}
+
+
+def test_only_slow_libraries_and_extras_are_imported_inside_functions():
+    """The command line imports its commands' rooms when they run, so that `--help` answers at once."""
+    late = []
+    for path in SOURCES:
+        inside = path.relative_to(ROOT / "coverage/swardmark").as_posix()
+        if inside.startswith("cli/") or inside in LATE_FOR_A_REASON:
+            continue
+        functions = [node for node in ast.walk(ast.parse(path.read_text())) if isinstance(node, FUNCTION)]
+        late += [
+            f"{inside}:{line}: {module}"
+            for function in functions
+            for line, module in imports_of(function)
+            if module.partition(".")[0] not in SLOW_OR_EXTRA | OF_ONE_SYSTEM
+        ]
+    assert late == []
+
+
+STRICT_ROOMS = {"common", "photo", "ground", "canopy", "record", "measure", "trial"}
+
+
+def test_the_measuring_rooms_are_typed_as_strictly_as_mypy_can():
+    """Every flag that `mypy --strict` stands for is on, for the house or for these rooms; mypy runs with the checks."""
+    settings = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["mypy"]
+    strict = next(part for part in settings["overrides"] if "swardmark.common.*" in part["module"])
+    assert {f"swardmark.{room}.*" for room in STRICT_ROOMS} <= set(strict["module"])
+    words = subprocess.run(
+        [sys.executable, "-m", "mypy", "--help"], capture_output=True, text=True, check=True
+    )
+    told = words.stdout.partition("enables the following flags:")[2].partition("--disable-error-code")[0]
+    flags = re.findall(r"--([a-z-]+)", re.sub(r"-\s+", "-", told))
+    assert len(flags) > 10
+    for flag in flags:
+        name, wanted = (flag.removeprefix("no-"), False) if flag.startswith("no-") else (flag, True)
+        assert {**settings, **strict}.get(name.replace("-", "_")) is wanted, flag
+
+
 def test_the_import_contract_is_kept():
     done = subprocess.run(
         [Path(sys.executable).with_name("lint-imports"), "--no-cache"],
@@ -107,6 +203,13 @@ def test_importing_swardmark_loads_no_slow_library():
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, env=environment
     )
     assert json.loads(done.stdout) == []
+
+
+def test_every_planted_fault_still_has_its_place():
+    """See tests/mutants.py: a fault whose text is gone from the code would be seen by no test and by no one."""
+    words = [sys.executable, ROOT / "tests" / "mutants.py", "--check"]
+    done = subprocess.run(words, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout
 
 
 def test_the_version_stands_in_one_tongue():

@@ -11,6 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
+from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -101,8 +102,6 @@ class Season(LawnCovers):
         return pd.DataFrame(rows, columns=list(columns))
 
     def _repr_html_(self) -> str:
-        from html import escape
-
         rows = "".join(
             f"<tr><td>{escape(row.zone)}</td><td>{row.status}</td><td>{row.cover_pct:.0f} %</td></tr>"
             for row in (*self.outlook.zones, self.outlook.whole)
@@ -148,14 +147,18 @@ def known_in(folder: Path | str, *, on: dt.date, workers: int = 1, progress: Pro
     try:
         return season_of(measure_covers(folder, as_of=on, workers=workers, progress=progress)).known
     except NothingMeasured:
-        lawn = read_lawn(folder)
-        return known_on(
-            lawn,
-            on,
-            readings=read_readings(folder),
-            diary=read_diary(folder),
-            weather=read_weather(folder),
-        )
+        return known_unseen(folder, on=on)
+
+
+def known_unseen(folder: Path | str, *, on: dt.date) -> Known:
+    """Gather what is known of a lawn on a day without looking at its photos."""
+    return known_on(
+        read_lawn(folder),
+        on,
+        readings=read_readings(folder),
+        diary=read_diary(folder),
+        weather=read_weather(folder),
+    )
 
 
 def zone_series(points: Sequence[PointReview], covers: Sequence[ZoneCover]) -> list[ZoneSeries]:

@@ -10,10 +10,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from swardmark.common.errors import UsageError
 from swardmark.lawn.counts import read_counts
+from swardmark.measure.count_round import begin_repeat, begin_round, estimate_so_far, keep_answer
 from swardmark.measure.counting import counted_covers
 from swardmark.measure.covers import measure_covers
-from swardmark.sheets.contact_sheet import crop_at
+from swardmark.photo.decode import decode
+from swardmark.sheets.contact_sheet import crop_at, point_crops
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
 
@@ -112,3 +115,56 @@ def test_the_ring_is_around_the_point_itself():
     middle = tile[116:129, 116:129].reshape(-1, 3).astype(int)
     assert (middle[:, 0] - middle[:, 1]).max() > 150
     assert tile[:100].max() == 0
+
+
+def test_a_round_on_the_page_keeps_each_answer_and_says_what_they_say_so_far(lawn):
+    covers = measure_covers(lawn)
+    counting = begin_round(covers, points=60)
+    said = ["leaf" if point.stratum == "leaf" else "ground" for point in counting.points]
+    for number, word in enumerate(said):
+        keep_answer(lawn, counting, number, word, is_first=number == 0)
+        so_far = estimate_so_far(counting, said[: number + 1])
+        assert (so_far is None) == (number < 19)
+    assert len(read_counts(lawn)) == 60
+    (one,) = counted_covers(covers, read_counts(lawn))
+    assert one.cover.cover_pct == pytest.approx(so_far.cover_pct, abs=0.05)
+    assert one.cover.high_pct - one.cover.low_pct == pytest.approx(so_far.high_pct - so_far.low_pct, abs=0.1)
+
+
+def test_a_round_again_shows_the_same_points_in_another_order(lawn):
+    covers = measure_covers(lawn)
+    counting = begin_round(covers, points=30)
+    for number in range(30):
+        keep_answer(lawn, counting, number, "leaf")
+    again = begin_repeat(covers, read_counts(lawn))
+    assert again.is_repeat
+    assert [p.x_px for p in again.points] != [p.x_px for p in counting.points]
+    for shown, known in zip(
+        sorted((p.x_px, p.y_px) for p in again.points),
+        sorted((p.x_px, p.y_px) for p in counting.points),
+        strict=True,
+    ):
+        assert shown == pytest.approx(known, abs=0.5)
+    for number in range(30):
+        keep_answer(lawn, again, number, "leaf")
+    (one,) = counted_covers(covers, read_counts(lawn))
+    assert (one.cover.points, one.cover.eye_error_pct) == (30, 0.0)
+
+
+@pytest.mark.parametrize(("number", "said"), [(30, "leaf"), (-1, "leaf"), (0, "perhaps")])
+def test_a_wrong_answer_writes_nothing(lawn, number, said):
+    counting = begin_round(measure_covers(lawn), points=30)
+    with pytest.raises(UsageError):
+        keep_answer(lawn, counting, number, said)
+    assert read_counts(lawn) == ()
+
+
+def test_a_crop_for_the_screen_shows_the_point_where_the_ring_goes():
+    rgb = np.zeros((200, 300, 3), np.uint8)
+    rgb[78:83, 118:123] = 255, 0, 0
+    (crop,) = point_crops(rgb, [(120, 80)], side_px=440)
+    picture = decode(crop.jpeg, name="crop.jpg").rgb
+    assert picture.shape == (440, 440, 3)
+    y, x = (int(share * 440) for share in (crop.ring_y, crop.ring_x))
+    assert picture[y, x, 0] > 200 > 60 > picture[y, x, 1]
+    assert 0.02 < crop.ring_radius < 0.1

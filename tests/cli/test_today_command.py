@@ -81,9 +81,11 @@ def test_of_many_lawns_the_one_that_needs_its_keeper_first_comes_first(tmp_path)
     (tmp_path / "d-broken" / "lawn.toml").write_text("name = ")
     done = run("today", str(tmp_path), "--as-of", "2026-06-03", "--json")
     told = json.loads(done.stdout)["lawns"]
-    assert [one["lawn"] for one in told] == ["c-sand", "b-growing", "a-later"]
+    assert [one["folder"] for one in told] == ["b-growing", "c-sand", "a-later"]
     assert done.returncode == 1 and "d-broken" in done.stderr
-    assert run("today", str(tmp_path), "--as-of", "2026-06-03").stdout.startswith("c-sand (sand day): Spread")
+    assert [one["need"] for one in told] == ["photo overdue", "due today", "due today"]
+    said = run("today", str(tmp_path), "--as-of", "2026-06-03").stdout.splitlines()
+    assert said[1].startswith("due today: c-sand. Spread")
 
 
 def test_the_sheet_to_print_holds_the_lines_and_no_outside_address(lawn, tmp_path):

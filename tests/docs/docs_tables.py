@@ -202,7 +202,7 @@ COLUMNS = {
     "trial-columns": "trial.tables.MEAN_COLUMNS",
     "trial-recovery-columns": "trial.tables.RECOVERY_COLUMNS",
     "trial-anova-columns": "trial.tables.ANOVA_COLUMNS",
-    "trial-plot-columns": "trial.tables.PLOT_COLUMNS",
+    "trial-plot-columns": "trial.rows.PLOT_COLUMNS",
 }
 """Blocks of docs/files.md, and where the names and meanings of the columns stand."""
 

@@ -1,5 +1,6 @@
 """Which photos of a photo point show one place, and when the reference is suspected; who agrees with whom is given."""
 
+import datetime as dt
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,7 @@ from swardmark.record.store import Entry, PhotoFacts
 
 def entry(name, *, unsure, refusal=""):
     facts = PhotoFacts(background="known" if unsure else "", is_unplaced=unsure)
-    return Entry(name, "settings", "main", name, None, "camera", facts, refusal)
+    return Entry(name, "settings", "main", name, dt.datetime(2026, 6, 3), "camera", facts, refusal)
 
 
 def places(monkeypatch, confirmed, unsure):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from importlib import import_module
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Annotated
 
@@ -70,7 +70,8 @@ def page(
     """Local web page: add photos, mark the square and zones, read the report."""
     try:
         for library in ("nicegui", "segno", "tomlkit"):
-            import_module(library)
+            if find_spec(library) is None:
+                raise ImportError(sentences.NO_MODULE.format(module=library))
         from swardmark.page.server import serve
     except ImportError as error:
         what = f"the page needs more than is installed ({error})"
@@ -148,9 +149,8 @@ def doctor(
 
     findings = examine()
     for line in () if quiet or as_json else findings:
-        say(
-            f"{'ok     ' if line.is_well else 'MISSING' if line.is_needed else 'absent '}  {line.name}: {line.detail}"
-        )
+        state = sentences.HEALTH_STATES["well" if line.is_well else "missing" if line.is_needed else "absent"]
+        say(sentences.HEALTH.format(state=state.ljust(7), name=line.name, detail=line.detail))
     rows = [{"name": f.name, "ok": f.is_well, "needed": f.is_needed, "detail": f.detail} for f in findings]
     document({"findings": rows}, wanted=as_json)
     if any(f.is_needed and not f.is_well for f in findings):
@@ -169,7 +169,7 @@ def read_input(path: Path) -> str:
     from swardmark.common.files import read_text
 
     try:
-        return read_text(path)
+        return read_text(path, follow=True)
     except FileNotFoundError:
         raise UsageError("no such file", where=str(path), remedy="Give a UTF-8 text file") from None
 
@@ -187,7 +187,7 @@ def _repair(folder: Path, *, as_json: bool, quiet: bool) -> None:
     from swardmark.cli.console import refusal_lines, refusals, season_in
     from swardmark.lawn.lock import lawn_lock
     from swardmark.lawn.toml import read_lawn
-    from swardmark.record.store import forget_record
+    from swardmark.record.place import forget_record
 
     read_lawn(folder)
     with lawn_lock(folder):

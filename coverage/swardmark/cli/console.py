@@ -14,6 +14,7 @@ import typer
 
 from swardmark.cli import sentences
 from swardmark.common.errors import SwardmarkError, UsageError
+from swardmark.common.files import own_folder
 from swardmark.common.text import one_line
 
 if TYPE_CHECKING:
@@ -152,7 +153,7 @@ def with_progress(work: Callable[[Any], Any], *, silent: bool, what: str = "Meas
 
 def out_folder(folder: Path) -> Path:
     """Return where the tool writes its tables and pages."""
-    return folder / "out"
+    return own_folder(folder, "out")
 
 
 def refusals(season: LawnCovers) -> dict[str, Any]:

@@ -9,13 +9,10 @@ import typer
 
 from swardmark.cli import sentences
 from swardmark.cli.console import JsonOption, LawnFolder, QuietOption, covers_of, document, out_folder, say
-from swardmark.common.errors import UsageError
 
 if TYPE_CHECKING:
-    from swardmark.lawn.counts import Count
-    from swardmark.measure.counting import CountedCover, ShownPoint
-    from swardmark.measure.covers import LawnCovers
-    from swardmark.record.store import Entry
+    from swardmark.measure.count_round import CountRound
+    from swardmark.measure.counting import CountedCover
 
 Photo = Annotated[str, typer.Option("--photo", help="Name of the photo; by default the newest one.")]
 ZoneName = Annotated[
@@ -44,6 +41,7 @@ def count(
 ) -> None:
     """Count points by eye: leaf, ground or cannot tell; writes a contact sheet, reads the filled table."""
     from swardmark.lawn.counts import read_counts
+    from swardmark.measure.count_round import begin_repeat, begin_round
     from swardmark.measure.counting import counted_covers
 
     silent = quiet or as_json
@@ -55,8 +53,12 @@ def count(
         say(kept, silent=silent)
     else:
         known = read_counts(folder)
-        rows, entry = _repeated(covers, known, photo) if again else _fresh(covers, photo, zone, points, seed)
-        sheets, table = _write_sheets(folder, entry, rows)
+        counting = (
+            begin_repeat(covers, known, photo=photo)
+            if again
+            else begin_round(covers, photo=photo, zone=zone, points=points, seed=seed)
+        )
+        sheets, table = _write_sheets(folder, counting)
         content |= {"sheets": [str(path) for path in sheets], "table": str(table)}
         say(_how_to(sheets, table, folder), silent=silent)
     estimates = counted_covers(covers, read_counts(folder))
@@ -79,46 +81,10 @@ def counted_words(one: CountedCover) -> str:
     return " ".join(parts).format(**fields)
 
 
-def _fresh(
-    covers: LawnCovers, photo: str, zone: str, points: int, seed: int
-) -> tuple[list[dict[str, object]], Entry]:
-    from swardmark.measure.counting import points_to_count
-
-    entry, shown = points_to_count(covers, photo=photo, zone=zone, points=points, seed=seed)
-    return [_row(entry, zone, point) for point in shown], entry
-
-
-def _row(entry: Entry, zone: str, point: ShownPoint) -> dict[str, object]:
-    return {"photo": entry.name, "point": entry.point, "zone": zone, **vars(point)}
-
-
-def _repeated(
-    covers: LawnCovers, counts: tuple[Count, ...], photo: str
-) -> tuple[list[dict[str, object]], Entry]:
-    """Return the points of a photo that were counted, in another order, to be counted once more."""
-    import numpy as np
-
-    from swardmark.ground.homography import apply
-
-    entries = {entry.name: entry for place in covers.points for entry in place.entries}
-    own = [one for one in counts if one.photo in entries and photo in ("", one.photo) and one.x_m is not None]
-    if not own:
-        raise UsageError("no point was counted yet", where="--again", remedy="Count first, without --again")
-    entry = entries[own[-1].photo]
-    first = {one.place: one for one in reversed(own) if one.photo == entry.name}
-    kept = list(first.values())
-    pixels = apply(
-        np.reshape(entry.facts.to_photo, (3, 3)), np.array([(one.x_m, one.y_m) for one in kept], float)
-    )
-    order = np.random.default_rng(len(counts)).permutation(len(kept))
-    rows = []
-    for n in order:
-        drawn = {
-            name: getattr(kept[n], name)
-            for name in ("photo", "point", "zone", "x_m", "y_m", "stratum", "chance")
-        }
-        rows.append(drawn | {"x_px": float(pixels[n][0]), "y_px": float(pixels[n][1])})
-    return rows, entry
+def _rows(counting: CountRound) -> list[dict[str, object]]:
+    """Return the lines of the table to fill in, one for each point of a round."""
+    place = {"photo": counting.photo, "point": counting.point, "zone": counting.zone}
+    return [place | vars(point) for point in counting.points]
 
 
 def _take_in(folder: Path, filled: Path, by: str) -> int:
@@ -130,25 +96,26 @@ def _take_in(folder: Path, filled: Path, by: str) -> int:
     return len(counts)
 
 
-def _write_sheets(folder: Path, entry: Entry, rows: list[dict[str, object]]) -> tuple[list[Path], Path]:
+def _write_sheets(folder: Path, counting: CountRound) -> tuple[list[Path], Path]:
     """Write the numbered pages and the table under a name that is not taken: a filled table is never written over."""
     from swardmark.common.files import write_whole
     from swardmark.lawn.counts import sheet_text
+    from swardmark.measure.count_round import places_px
     from swardmark.photo.decode import read_photo
     from swardmark.sheets.contact_sheet import contact_sheets
 
-    rgb = read_photo(folder / "photos" / entry.name).rgb
-    room, stem = out_folder(folder), f"count-{Path(entry.name).stem}"
+    rgb = read_photo(folder / "photos" / counting.photo).rgb
+    room, stem = out_folder(folder), f"count-{Path(counting.photo).stem}"
     number = next(n for n in range(1, 10_000) if not (room / f"{stem}-{n}.csv").exists())
-    table = write_whole(room / f"{stem}-{number}.csv", sheet_text(rows))
-    places = [(float(str(row["x_px"])), float(str(row["y_px"]))) for row in rows]
-    pages = contact_sheets(rgb, places)
+    table = write_whole(room / f"{stem}-{number}.csv", sheet_text(_rows(counting)))
+    pages = contact_sheets(rgb, places_px(counting))
     names = [room / f"{stem}-{number}-page-{page}.png" for page in range(1, len(pages) + 1)]
     return [write_whole(name, page) for name, page in zip(names, pages, strict=True)], table
 
 
 def _how_to(sheets: list[Path], table: Path, folder: Path) -> str:
-    pages = f"{sheets[0]}" if len(sheets) == 1 else f"{sheets[0]} to {sheets[-1].name}"
+    several = sentences.PAGES.format(first=sheets[0], last=sheets[-1].name)
+    pages = several if len(sheets) > 1 else f"{sheets[0]}"
     return sentences.COUNT_HOW_TO.format(pages=pages, table=table, folder=folder)
 
 

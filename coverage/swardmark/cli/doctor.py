@@ -10,12 +10,13 @@ from dataclasses import dataclass
 from importlib import metadata
 
 from swardmark._version import __version__
+from swardmark.cli import sentences
 
 NEEDED = (
     "numpy", "scikit-image", "scipy", "pandas", "matplotlib", "pillow", "pillow-heif", "pydantic", "shapely", "jinja2",
-    "typer", "rich",
+    "typer", "rich", "simplejpeg",
 )  # fmt: skip
-OPTIONAL = (("nicegui", "page"), ("distributed", "cluster"), ("pyarrow", "parquet"))
+OPTIONAL = (("nicegui", "page"), ("distributed", "cluster"), ("pyarrow", "parquet"), ("openpyxl", "xlsx"))
 OPENCV_WHEELS = (
     "opencv-python", "opencv-python-headless", "opencv-contrib-python", "opencv-contrib-python-headless",
 )  # fmt: skip
@@ -35,7 +36,9 @@ def examine() -> list[HealthLine]:
     """Look at the interpreter, the libraries and the OpenCV wheels."""
     lines = [
         HealthLine("swardmark", __version__),
-        HealthLine("Python", f"{sys.version.split()[0]} on {platform.platform()}"),
+        HealthLine(
+            "Python", sentences.PYTHON_ON.format(version=sys.version.split()[0], system=platform.platform())
+        ),
         _opencv(),
     ]
     lines += [_library(name, needed=True, extra="") for name in NEEDED]
@@ -67,27 +70,28 @@ def _opencv() -> HealthLine:
     try:
         version = importlib.import_module("cv2").__version__
     except ImportError as error:
-        advice = "apt install libgl1 libglib2.0-0" if ".so" in str(error) else "pip install opencv-python"
-        return HealthLine("OpenCV", f"cannot be loaded ({error}); {advice}", is_well=False)
+        reason = sentences.OPENCV_SYSTEM if ".so" in str(error) else sentences.OPENCV_MISSING
+        return HealthLine("OpenCV", reason.format(error=error), is_well=False)
     if len(wheels) > 1:
-        detail = f"{' and '.join(wheels)} overwrite each other; uninstall all, then pip install opencv-python"
+        detail = sentences.OPENCV_TWICE.format(wheels=" and ".join(wheels))
         return HealthLine("OpenCV", detail, is_well=False)
     lowest = lowest_versions().get("opencv-python")
     if lowest and _numbers(version) < _numbers(lowest)[:3]:
-        detail = f"{version} is older than {lowest}; pip install --upgrade 'opencv-python>={lowest}'"
+        detail = sentences.LIBRARY_OLD.format(version=version, lowest=lowest, package="opencv-python")
         return HealthLine("OpenCV", detail, is_well=False)
-    return HealthLine("OpenCV", f"{version} ({wheels[0] if wheels else 'not from a wheel'})")
+    origin = wheels[0] if wheels else sentences.OPENCV_NO_WHEEL
+    return HealthLine("OpenCV", sentences.OPENCV_FROM.format(version=version, origin=origin))
 
 
 def _library(name: str, *, needed: bool, extra: str) -> HealthLine:
     version, lowest = _version(name), lowest_versions().get(name)
     if version and lowest and _numbers(version) < _numbers(lowest):
-        detail = f"{version} is older than {lowest}; pip install --upgrade '{name}>={lowest}'"
+        detail = sentences.LIBRARY_OLD.format(version=version, lowest=lowest, package=name)
         return HealthLine(name, detail, is_well=False, is_needed=needed)
     if version:
         return HealthLine(name, version, is_needed=needed)
     package = f"'swardmark[{extra}]'" if extra else name
-    return HealthLine(name, f"not installed; pip install {package}", is_well=False, is_needed=needed)
+    return HealthLine(name, sentences.LIBRARY_ABSENT.format(package=package), is_well=False, is_needed=needed)
 
 
 def _version(name: str) -> str | None:

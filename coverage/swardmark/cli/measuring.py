@@ -29,8 +29,9 @@ from swardmark.common.errors import UsageError
 from swardmark.common.phrases import plural
 
 if TYPE_CHECKING:
-    from swardmark.cli.lawns import CombinedTable, LawnDone
     from swardmark.common.crew import Crew
+    from swardmark.lawns.cover_table import CombinedTable
+    from swardmark.lawns.measuring import LawnDone
     from swardmark.measure.covers import LawnCovers
 
 LAWNS_AT_ONCE = 8
@@ -79,7 +80,7 @@ def measure(
     quiet: QuietOption = False,
 ) -> None:
     """Measure what is new; print and write cover.csv."""
-    from swardmark.cli.lawns import lawn_folders
+    from swardmark.lawns.folders import lawn_folders
 
     folders = lawn_folders(folder)
     with _crew(cluster, workers) as crew:
@@ -94,7 +95,7 @@ def measure(
 def _measure_one(
     folder: Path, table: Path | None, crew: Crew, photos_url: str | None, *, as_json: bool, quiet: bool
 ) -> None:
-    from swardmark.cli.lawns import CombinedTable
+    from swardmark.lawns.cover_table import CombinedTable
     from swardmark.scale.remote import remote_photos
     from swardmark.words.tables import cover_rows, for_json, write_cover
     from swardmark.words.terminal import show_covers
@@ -124,7 +125,8 @@ def _measure_many(
     as_json: bool,
     quiet: bool,
 ) -> None:
-    from swardmark.cli.lawns import CombinedTable, measure_lawns
+    from swardmark.lawns.cover_table import CombinedTable
+    from swardmark.lawns.measuring import measure_lawns
 
     silent = quiet or as_json
     told: list[dict[str, Any]] = []

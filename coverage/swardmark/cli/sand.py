@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from swardmark.cli import sentences
 from swardmark.cli.commands import price_per_m3
 from swardmark.cli.console import JsonOption, QuietOption, document, say
 from swardmark.common.cautions import DUST_CAUTION
@@ -99,12 +100,13 @@ def _given(
         return format_volume(cubic_meters, units=units), cubic_meters
     if scoops is not None:
         size = format_volume(settings.scoop_m3, units=units)
-        return f"{scoops:g} scoops of {size}", scoops * settings.scoop_m3
+        return sentences.SCOOPS_OF.format(count=scoops, size=size), scoops * settings.scoop_m3
     if budget is not None:
         cubic_meters = volume_within(budget, settings)
         count = round(cubic_meters / unit_m3(settings))
         bought = sold_words(count, settings.sold_as, unit_m3(settings), units=units)
-        return f"{money(budget, settings.currency)} buys {bought}, which", cubic_meters
+        paid = money(budget, settings.currency)
+        return sentences.MONEY_BUYS.format(money=paid, bought=bought), cubic_meters
     return None
 
 

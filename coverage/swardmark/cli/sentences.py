@@ -11,6 +11,10 @@ LAWNS = "{done} lawns. Wrote {path}"
 SOME_LAWNS = "{done} of {all} lawns. Wrote {path}"
 ONLY_LAWN_FAILED = "the only lawn could not be measured ({reason})"
 ALL_LAWNS_FAILED = "none of the {all} lawns could be measured ({reason})"
+NO_LAWN_READ = "none of the {all} lawns can be read ({reason})"
+NO_LAWN_WITH_PHOTOS = "none of the lawns has a photo that could be measured"
+DIPS_OF_MANY = "a file of low spots belongs to one lawn"
+DIPS_OF_MANY_REMEDY = "Write them into that lawn's readings.csv"
 MEASURED_AGAIN = "Measured {photos} photos again."
 WROTE = "Wrote {path}"
 WROTE_TARGET = "Wrote {path}. Print it at 100 % and check the 100 mm bar with a ruler."
@@ -41,13 +45,31 @@ FAULT = (
     "an unforeseen fault ({kind}: {error}). Please report it with what these print: swardmark doctor, and "
     "swardmark --traceback COMMAND"
 )
-FAULT_OF_LAWN = "{folder}: an unforeseen fault ({kind}: {error})."
 NO_LIBGL = (
     "OpenCV needs the system library libGL.so.1. On Debian or Ubuntu, install it with: apt install libgl1"
 )
 NO_LIBRARY = "a library cannot be loaded ({error}). Install again with: pip install --upgrade swardmark"
 
+NO_MODULE = "no module named {module}"
+
+# Doctor.
+HEALTH = "{state}  {name}: {detail}"
+HEALTH_STATES = {"well": "ok", "missing": "MISSING", "absent": "absent"}
+PYTHON_ON = "{version} on {system}"
+OPENCV_SYSTEM = "cannot be loaded ({error}); apt install libgl1 libglib2.0-0"
+OPENCV_MISSING = "cannot be loaded ({error}); pip install opencv-python"
+OPENCV_TWICE = "{wheels} overwrite each other; uninstall all, then pip install opencv-python"
+OPENCV_FROM = "{version} ({origin})"
+OPENCV_NO_WHEEL = "not from a wheel"
+LIBRARY_OLD = "{version} is older than {lowest}; pip install --upgrade '{package}>={lowest}'"
+LIBRARY_ABSENT = "not installed; pip install {package}"
+
+# Sand.
+SCOOPS_OF = "{count:g} scoops of {size}"
+MONEY_BUYS = "{money} buys {bought}, which"
+
 # Count.
+PAGES = "{first} to {last}"
 COUNTED = (
     "{photo}, {zone}: counted by eye {cover:.0f} % ({low:.0f} to {high:.0f}), "
     "measured {tool:.0f} % ({points} points)."
@@ -65,4 +87,3 @@ TODAY_HEAD = "{lawn}, {day}: {phase}."
 TODAY_DO = "{number}. {do}"
 TODAY_WHY = "{indent}{text}"
 TODAY_AHEAD = "{day}: {do}"
-TODAY_OF_MANY = "{lawn} ({phase}): {do}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -12,16 +12,14 @@ from swardmark.cli import sentences
 from swardmark.cli.console import (
     AsOfOption,
     JsonOption,
-    LawnFolder,
     QuietOption,
     Workers,
     day,
     document,
-    end_with,
     say,
     with_progress,
 )
-from swardmark.common.errors import SwardmarkError
+from swardmark.cli.many import AllTable, LawnFolders, line_document, many_in, one_folder, today_of_many
 from swardmark.common.phrases import date_words
 from swardmark.common.text import clean
 
@@ -34,7 +32,7 @@ INDENT = "   "
 
 
 def today(
-    folder: LawnFolder,
+    folders: LawnFolders,
     days: Annotated[
         int, typer.Option("--days", min=0, max=120, help="What falls due on so many days ahead, too.")
     ] = 0,
@@ -42,19 +40,18 @@ def today(
         Path | None,
         typer.Option("--sheet", metavar="FILE", help="Write it as one page to print, too (HTML)."),
     ] = None,
+    table: AllTable = None,
     as_of: AsOfOption = None,
     workers: Workers = 1,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
     """What to do today: what, why, and what to take care of; of a folder of lawns, which needs you first."""
-    from swardmark.cli.lawns import lawn_folders
-
     on = day(as_of, "--as-of") or dt.date.today()
-    many = lawn_folders(folder)
-    if many:
-        _of_many(many, on, workers=workers, as_json=as_json, quiet=quiet)
+    if lawns := many_in(folders):
+        today_of_many(lawns, on, table=table, workers=workers, as_json=as_json, quiet=quiet)
         return
+    folder = one_folder(folders, table)
     known, now = _known(folder, on, workers=workers, silent=quiet or as_json)
     ahead = _ahead(known, days)
     if sheet is not None:
@@ -84,11 +81,6 @@ def clean_line(text: str) -> str:
     return text[: len(text) - len(body)] + clean(body, most=2000)
 
 
-def line_document(line: Line) -> dict[str, Any]:
-    """Return a line as a JSON document has it."""
-    return {"date": line.date.isoformat(), "do": line.do, "why": line.why, "careful": line.careful}
-
-
 def _known(folder: Path, on: dt.date, *, workers: int, silent: bool) -> tuple[Known, Today]:
     from swardmark.mowing import agenda
     from swardmark.season import known_in
@@ -115,27 +107,3 @@ def _said(known: Known, now: Today, ahead: Sequence[Line]) -> list[str]:
         for line in ahead
     ]
     return [head, *said_lines(now.lines), *coming]
-
-
-def _of_many(folders: Sequence[Path], on: dt.date, *, workers: int, as_json: bool, quiet: bool) -> None:
-    """Say the first line of each lawn, the one that needs its keeper most first; a lawn that fails stops no other."""
-    from swardmark.mowing.today import urgency
-
-    found, refused = [], []
-    for folder in folders:
-        try:
-            known, now = _known(folder, on, workers=workers, silent=quiet or as_json)
-        except SwardmarkError as error:
-            refused.append(str(error))
-            continue
-        found.append((urgency(known, now), known.lawn.name, known, now))
-    found.sort(key=lambda one: (one[0], one[1]))
-    for _, name, _, now in () if quiet or as_json else found:
-        line = sentences.TODAY_OF_MANY.format(lawn=clean(name), phase=now.phase, do=now.lines[0].do)
-        say(clean_line(line))
-    lawns = [
-        {"lawn": name, "phase": now.phase, "lines": [line_document(line) for line in now.lines]}
-        for _, name, _, now in found
-    ]
-    document({"lawns": lawns}, wanted=as_json)
-    end_with(refused)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from difflib import get_close_matches
 
 UNSHOWABLE = re.compile("[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 """Control characters, line breaks, turns of the writing direction, and bytes of a file name that are not UTF-8."""
@@ -34,6 +35,4 @@ def plain_cell(text: str) -> str:
 
 def nearest(word: str, known: Iterable[str]) -> str:
     """Return the known word that is spelled most like a word; "" if none is like it."""
-    from difflib import get_close_matches
-
     return next(iter(get_close_matches(word.lower(), list(known), n=1, cutoff=0.6)), "")

@@ -13,7 +13,17 @@ import numpy as np
 
 from swardmark.common.units import FOOT_M
 from swardmark.drawing import sentences
-from swardmark.drawing.palette import BARE_DARK, DEW_DARK, INK, PAPER, QUIET, RULE, drawing_style, new_figure
+from swardmark.drawing.palette import (
+    BARE_DARK,
+    DEW_DARK,
+    INK,
+    PAPER,
+    QUIET,
+    RULE,
+    drawing_style,
+    dress_map,
+    new_figure,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -40,7 +50,7 @@ def level_map(one: CutFill, *, units: str = "metric") -> Figure:
         axes = figure.add_subplot()
         draw_heights(axes, one, units=units)
         draw_spots(axes, one)
-        _dress(axes, units)
+        dress_map(axes, units, framed=True)
         _key(figure, axes, one, units)
     return figure
 
@@ -88,7 +98,7 @@ def load_map(one: CutFill, *, bucket_litres: float, bulking: float, units: str =
         figure = new_figure(MAP_WIDTH_IN, _height_in(one))
         axes = figure.add_subplot()
         draw_loads(axes, one, bucket_litres=bucket_litres, bulking=bulking, units=units)
-        _dress(axes, units)
+        dress_map(axes, units, framed=True)
     return figure
 
 
@@ -184,22 +194,6 @@ def _height_in(one: CutFill) -> float:
 
 def _limits(at: np.ndarray, cell_m: float) -> tuple[float, float]:
     return float(at[0] - cell_m / 2), float(at[-1] + cell_m / 2)
-
-
-def _dress(axes: Axes, units: str) -> None:
-    from matplotlib.ticker import FuncFormatter, MultipleLocator
-
-    step, name = (FOOT_M, "ft") if units == "us" else (1.0, "m")
-    span = max(np.ptp(axes.get_xlim()), np.ptp(axes.get_ylim())) / step
-    every = next((n for n in (1, 2, 5, 10, 20, 50) if span / n <= 9), 100)
-    for axis in (axes.xaxis, axes.yaxis):
-        axis.set_major_locator(MultipleLocator(every * step))
-        axis.set_major_formatter(FuncFormatter(lambda value, _: f"{round(value / step)}"))
-    axes.set(xlabel=sentences.MAP_RIGHT.format(unit=name), ylabel=sentences.MAP_AWAY.format(unit=name))
-    axes.tick_params(labelsize=8)
-    axes.grid(False)
-    axes.spines[:].set_visible(True)
-    axes.spines[:].set_color(QUIET)
 
 
 def _key(figure: Figure, axes: Axes, one: CutFill, units: str) -> None:

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from swardmark.canopy.index import NOT_SEEN
-from swardmark.common.units import FOOT_M
 from swardmark.drawing import sentences
 from swardmark.drawing.ground_view import common_window
 from swardmark.drawing.labels import label_places
@@ -22,6 +21,7 @@ from swardmark.drawing.palette import (
     QUIET,
     SAND,
     drawing_style,
+    dress_map,
     new_figure,
     plain_label,
 )
@@ -171,18 +171,8 @@ def _label(
 
 def _dress_map(axes: Axes, units: str) -> None:
     from matplotlib.patches import Patch
-    from matplotlib.ticker import FuncFormatter, MultipleLocator
 
-    step, name = (FOOT_M, "ft") if units == "us" else (1.0, "m")
-    span = max(np.ptp(axes.get_xlim()), np.ptp(axes.get_ylim())) / step
-    every = next((n for n in (1, 2, 5, 10, 20, 50) if span / n <= 9), 100)
-    for axis in (axes.xaxis, axes.yaxis):
-        axis.set_major_locator(MultipleLocator(every * step))
-        axis.set_major_formatter(FuncFormatter(lambda value, _: f"{round(value / step)}"))
-    axes.set(xlabel=sentences.MAP_RIGHT.format(unit=name), ylabel=sentences.MAP_AWAY.format(unit=name))
-    axes.tick_params(labelsize=8)
-    axes.grid(False)
+    dress_map(axes, units)
     axes.legend(handles=[Patch(facecolor=LEAF_TONE, edgecolor=LEAF, label=sentences.MAP_LEAF),
                          Patch(facecolor=SAND_TONE, edgecolor=SAND, label=sentences.MAP_BARE)],
                 loc="upper left", bbox_to_anchor=(0, -0.14), ncols=2, fontsize=8, frameon=False)  # fmt: skip
-    axes.spines[:].set_color(QUIET)

@@ -12,9 +12,14 @@ import functools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from swardmark.common.text import clean
+from swardmark.common.units import FOOT_M
+from swardmark.drawing import sentences
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
 SAND, LEAF, DEW = "#E69F00", "#009E73", "#56B4E9"
@@ -78,6 +83,24 @@ def drawing_style() -> Any:
         "grid.linewidth": 0.6, "axes.spines.top": False, "axes.spines.right": False, "text.parse_math": False,
         "svg.fonttype": "path", "svg.hashsalt": "swardmark", "path.simplify": True,
     })  # fmt: skip
+
+
+def dress_map(axes: Axes, units: str, *, framed: bool = False) -> None:
+    """Give a map of the ground its axes: meters or feet from mark 0, at most nine steps, no grid."""
+    from matplotlib.ticker import FuncFormatter, MultipleLocator
+
+    step, name = (FOOT_M, "ft") if units == "us" else (1.0, "m")
+    span = max(np.ptp(axes.get_xlim()), np.ptp(axes.get_ylim())) / step
+    every = next((n for n in (1, 2, 5, 10, 20, 50) if span / n <= 9), 100)
+    for axis in (axes.xaxis, axes.yaxis):
+        axis.set_major_locator(MultipleLocator(every * step))
+        axis.set_major_formatter(FuncFormatter(lambda value, _: f"{round(value / step)}"))
+    axes.set(xlabel=sentences.MAP_RIGHT.format(unit=name), ylabel=sentences.MAP_AWAY.format(unit=name))
+    axes.tick_params(labelsize=8)
+    axes.grid(False)
+    if framed:
+        axes.spines[:].set_visible(True)
+    axes.spines[:].set_color(QUIET)
 
 
 def plain_label(text: str, *, most: int = 26) -> str:

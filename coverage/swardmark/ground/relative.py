@@ -39,7 +39,7 @@ GROUND_TO_M = 4.5
 drawn yards aside by up to 19 cm."""
 INDEPENDENT, INDEPENDENT_MOVE = 16, 64
 """Neighboring points err together: no more than this many count as independent. With all six numbers of the camera
-unknown they err together more than where the square holds three: as seen on drawn yards (tests/benchmarks/frames.py)."""
+unknown they err together more than where the square holds three: as drawn yards show (tests/benchmarks/frames.py)."""
 REPORT_AT_M = ((0.0, 3.0), (-1.0, 2.5), (1.0, 3.5))
 """Where the frame's error is told: to the right and ahead of the camera's foot."""
 MOST_OFF_M = 3.0

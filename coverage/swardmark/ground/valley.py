@@ -1,8 +1,8 @@
 """The valley around a fit: all values that fit nearly as well, drawn by their probability.
 
 Where the background fixes a direction badly, the curvature at the optimum says little of how far one can go along it.
-So the probability itself is sampled, by importance sampling from Student's t with a spread that is refitted to the
-first draws (Oh and Berger 1992, J. Stat. Comput. Simul. 41:143-168). The draws are fixed: a fit always gives one answer.
+So the probability itself is sampled: importance sampling from Student's t whose spread is refitted to the first draws
+(Oh and Berger 1992, J. Stat. Comput. Simul. 41:143-168). The draws are fixed: a fit always gives one answer.
 """
 
 from __future__ import annotations

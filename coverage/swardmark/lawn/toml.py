@@ -219,9 +219,7 @@ def read_lawn(folder: Path | str) -> Lawn:
         inside = sorted(folder.glob(f"*/{LAWN_FILE}"))
         remedy = f"Begin one with: swardmark start {folder}"
         if inside:
-            remedy = (
-                f"Name one of the lawns in it, such as {inside[0].parent}; only measure takes all of them"
-            )
+            remedy = f"Name one of the lawns in it, such as {inside[0].parent}"
         raise FileError(f"no {LAWN_FILE} in this folder", where=str(folder), remedy=remedy) from None
     return parse_lawn(text, folder=folder, where=str(path))
 

@@ -29,7 +29,7 @@ LEAST_TOLD = 20
 
 @dataclass(frozen=True)
 class ShownPoint:
-    """A point to be counted: where it lies on the ground and in the photo, and how it was drawn."""
+    """A point to be counted: where it lies on the ground and in the photo, how it was drawn, the tool's leaf share."""
 
     x_m: float
     y_m: float
@@ -37,6 +37,7 @@ class ShownPoint:
     y_px: float
     stratum: str
     chance: float
+    tool: float = float("nan")
 
 
 @dataclass(frozen=True)
@@ -84,10 +85,17 @@ def points_to_count(
     ground = np.column_stack([ground_map.x_m[cols[at]], ground_map.y_m[rows[at]]])
     pixels = apply(np.reshape(entry.facts.to_photo, (3, 3)), ground)
     shown = (
-        ShownPoint(float(x), float(y), float(u), float(v), draw.stratum, draw.chance)
+        ShownPoint(float(x), float(y), float(u), float(v), draw.stratum, draw.chance, float(shares[draw.at]))
         for (x, y), (u, v), draw in zip(ground, pixels, drawn, strict=True)
     )
     return entry, tuple(shown)
+
+
+def tool_mean_of(covers: LawnCovers, *, photo: str, zone: str = "") -> float:
+    """Return the mean of the tool's leaf share over all points that a round draws from, 0..1."""
+    place, number = _photo_of(covers, photo)
+    ground_map = place.maps[number]
+    return float(_leaf_shares(place, ground_map)[_inside(place, ground_map, zone)].mean())
 
 
 def counted_covers(covers: LawnCovers, counts: Sequence[Count]) -> tuple[CountedCover, ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -13,10 +15,12 @@ from swardmark.ground.plane import GroundPlane
 from swardmark.ground.square import Square
 from swardmark.measure import sentences
 from swardmark.measure.check import Fitness
-from swardmark.measure.indexing import IndexedGround
 from swardmark.photo.decode import Photo, opencv_version
 from swardmark.record.facts import packed_counts
 from swardmark.record.store import PhotoFacts
+
+if TYPE_CHECKING:
+    from swardmark.measure.one_photo import IndexedGround
 
 FOOTPRINT_EVERY = 16
 """Every so many points along rows and columns are enough for a photo's typical footprint."""

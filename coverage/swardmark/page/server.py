@@ -5,6 +5,7 @@ NiceGUI is given a temporary folder for whatever it would store, so that nothing
 
 from __future__ import annotations
 
+import json
 import os
 import socket
 import sys
@@ -98,8 +99,6 @@ class _Teller:
     def first(self, token: str | None) -> None:
         """Say where the page is."""
         if self.as_json:
-            import json
-
             print(json.dumps({"address": self.link(token), "port": self.port, "lan": self.lan}), flush=True)
         elif not self.quiet:
             if self.lan:

@@ -15,7 +15,7 @@ from swardmark.ground.background import Background
 from swardmark.ground.plane import GroundPlane, Pose
 from swardmark.lawn.marks import PhotoMarks
 from swardmark.lawn.photos import PhotoFile
-from swardmark.photo.header import read_header
+from swardmark.photo.header import read_header, usable_moment
 from swardmark.record.inventory import Found
 from swardmark.record.shelf import damaged
 from swardmark.record.store import Entry, Record
@@ -37,8 +37,9 @@ def by_day(found: Sequence[Found], record: Record, marks: Mapping[str, PhotoMark
         mark = marks.get(one.file.name)
         when = (mark.taken_at if mark else None) or record.taken_at(digest=one.digest) or one.taken_at
         when = when or _in_header(one.file)
-        if when is not None:
-            dated.append((when.replace(tzinfo=None), one.file.name, one))
+        usable = usable_moment(when.replace(tzinfo=None), "", one.file.name) if when else None
+        if usable is not None:
+            dated.append((usable[0], one.file.name, one))
     return [one for _, _, one in sorted(dated, key=lambda known: known[:2])]
 
 
@@ -92,7 +93,7 @@ def places_of(entries: Sequence[Entry], *, record: Path) -> Places:
     What comes out depends on the photos alone, not on the order of measuring.
     """
     confirmed = [entry for entry in entries if entry.is_measured and not entry.facts.is_unplaced]
-    unsure = [entry for entry in entries if entry.facts.is_unplaced]
+    unsure = [entry for entry in entries if entry.facts.is_unplaced and entry.taken_at is not None]
     photos = len(confirmed) + len(unsure)
     if not unsure:
         return Places(photos, len(confirmed))

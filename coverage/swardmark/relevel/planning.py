@@ -136,7 +136,7 @@ def plan_from_searches(
     known, more = findings(spots, depths, probes=lawn.probe, maps=level.maps if level else ())
     jobs_found = [*zip(spots, known, strict=True), *more]
     plans = [_plan_spot(spot, finding, settings, lawn) for spot, finding in jobs_found]
-    jobs = [_job(plan) for plan in plans if plan.passes]
+    jobs = [job_of(plan) for plan in plans if plan.passes]
     spending = plan_spending(jobs, budget, whole_only=whole_only)
     plans = _scheduled(plans, jobs, spending)
     now = spending.seasons[0] if spending.seasons else None
@@ -218,7 +218,7 @@ def spot_pass_mm(lawn: Lawn) -> float:
     return min(max(lawn.sand.pass_depth_mm, grass_row(lawn.grass).spot_mm.value), WARN_DEPTH_MM)
 
 
-def _job(plan: SpotPlan) -> Job:
+def job_of(plan: SpotPlan) -> Job:
     """Return a spot's job: worth its area times what is missing there, of the cover or of the level."""
     missing = (plan.depth_mm or 0.0) / WARN_DEPTH_MM
     worth = min(1.0, missing) if plan.is_green else plan.spot.severity

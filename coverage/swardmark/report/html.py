@@ -59,13 +59,13 @@ def render_report(season: Season, *, photos: PhotoSource) -> str:
     return render("report.html.j2", parts)
 
 
-def render(name: str, values: Mapping[str, Any]) -> str:
-    """Return a template of the house filled with values, everything escaped."""
+def render(name: str, values: Mapping[str, Any], *, templates: Path = TEMPLATES) -> str:
+    """Return a template of a room filled with values, everything escaped."""
     import jinja2
     from markupsafe import Markup
 
     house = jinja2.Environment(
-        loader=jinja2.FileSystemLoader(TEMPLATES),
+        loader=jinja2.FileSystemLoader(templates),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,

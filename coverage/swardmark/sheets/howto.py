@@ -12,46 +12,27 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from swardmark.drawing.palette import BARE_DARK, BLUE, DEW, INK, LEAF, QUIET, SAND
+from swardmark.sheets import sentences as say
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 CAMERA_M, PITCH_DEG, HALF_FIELD_DEG = 1.7, 38.0, 25.0
-SOURCE = (
-    "North side and step: Interagency Technical Reference, Sampling Vegetation Attributes. "
-    "Same place and framing: Hall 2002, PNW-GTR-526."
-)
-ADVICE = (
-    ("Stand at the same spot each time.", "Mark it flat: a paver or a golf-tee pin, taken up before mowing."),
-    ("Hold the phone at 1.5 to 1.9 m (5 to 6 ft),", "level from side to side, tilted 35 to 40 degrees down."),
-    ("Higher is better.", "A firm step or a porch shows the ground steeper; never an unsteady ladder."),
-    (
-        "All four marks in view, square in the lower middle.",
-        "Some fixed background (fence, path) helps next time.",
-    ),
-    ("Same zoom each time: the main camera, 1x.", "No wide angle, no portrait mode, no filter, no flash."),
-    ("Stand on the north side (south of the equator: south side)", "so that your shadow falls behind you."),
-    ("Light overcast is best; else late morning.", "Not at dusk, not on dew or wet sand, not with low sun."),
-    (
-        "Every 3 days for two weeks, then every 4 to 7 days.",
-        "Three photos over five days begin the forecast.",
-    ),
-)
 
 
 def draw_photo_page(axes: Axes, *, mark_mm: float, side_m: float) -> None:
     """Draw the page on axes in millimeters; the square in it has the side `side_m`, its marks `mark_mm`."""
     width, height = axes.get_xlim()[1], axes.get_ylim()[1]
-    axes.text(18, height - 20, "How to take the photo", size=24, weight="bold", va="center")
+    axes.text(18, height - 20, say.PHOTO_TITLE, size=24, weight="bold", va="center")
     _draw_side_view(axes, 24, height - 104, 37.0, side_m)
     _draw_from_above(axes, 24, height - 172, width - 48)
     y = height - 183
-    for bold, plain in ADVICE:
+    for bold, plain in say.PHOTO_ADVICE:
         axes.text(18, y, "•", size=10, va="top")
         axes.text(24, y, bold, size=9.5, va="top", weight="bold")
         axes.text(24, y - 4.4, plain, size=9.5, va="top")
         y -= 11.0 if height > 290 else 10.0
-    axes.text(18, 6, SOURCE, size=6.5, color=QUIET, va="bottom")
+    axes.text(18, 6, say.PHOTO_SOURCE, size=6.5, color=QUIET, va="bottom")
 
 
 def _draw_side_view(axes: Axes, left: float, ground: float, mm_per_m: float, side_m: float) -> None:
@@ -69,10 +50,10 @@ def _draw_side_view(axes: Axes, left: float, ground: float, mm_per_m: float, sid
     axes.plot([eye_x, middle], [eye_y, ground], color=BLUE, lw=1.2, linestyle=(0, (5, 3)))
     axes.plot([eye_x, eye_x + 30], [eye_y, eye_y], color=QUIET, lw=0.8, linestyle=(0, (2, 2)))
     axes.add_patch(Arc((eye_x, eye_y), 44, 44, theta1=-PITCH_DEG, theta2=0, color=BLUE, lw=1))
-    axes.text(eye_x + 24, eye_y - 7.5, "35 to 40° down", size=9, color=BLUE, va="center")
+    axes.text(eye_x + 24, eye_y - 7.5, say.PHOTO_PITCH, size=9, color=BLUE, va="center")
     both_ends = {"arrowstyle": "<->", "color": INK, "shrinkA": 0, "shrinkB": 0}
     axes.annotate("", (left - 3, ground), (left - 3, eye_y), arrowprops=both_ends)
-    axes.text(left - 5, (ground + eye_y) / 2, "1.5 to 1.9 m", rotation=90, size=9, ha="right", va="center")
+    axes.text(left - 5, (ground + eye_y) / 2, say.PHOTO_HEIGHT, rotation=90, size=9, ha="right", va="center")
     start = near + 6
     axes.plot(
         [start, start + side_m * mm_per_m],
@@ -81,8 +62,8 @@ def _draw_side_view(axes: Axes, left: float, ground: float, mm_per_m: float, sid
         lw=3.5,
         solid_capstyle="butt",
     )
-    axes.text(start + side_m * mm_per_m / 2, ground - 6.5, "the square", size=9, ha="center", va="center")
-    axes.text(left + 124, ground - 6.5, "measured ground behind and beside it", size=9, ha="center", va="center",
+    axes.text(start + side_m * mm_per_m / 2, ground - 6.5, say.PHOTO_SQUARE, size=9, ha="center", va="center")
+    axes.text(left + 124, ground - 6.5, say.PHOTO_MEASURED, size=9, ha="center", va="center",
               color=QUIET)  # fmt: skip
 
 
@@ -107,27 +88,27 @@ def _draw_from_above(axes: Axes, left: float, bottom: float, width: float) -> No
     axes.add_patch(Rectangle((left, bottom), width, 52, facecolor="#EEF4EC", edgecolor="none"))
     middle = left + width / 2
     axes.add_patch(Rectangle((middle - 11, bottom + 14), 22, 22, facecolor="none", edgecolor="black", lw=2.5))
-    axes.text(middle, bottom + 25, "square", size=9, ha="center", va="center")
+    axes.text(middle, bottom + 25, say.PLAN_SQUARE, size=9, ha="center", va="center")
     axes.add_patch(Circle((middle, bottom + 44), 2.6, facecolor=INK, edgecolor="none"))
-    axes.text(middle + 5, bottom + 44, "you", size=9, va="center")
+    axes.text(middle + 5, bottom + 44, say.PLAN_YOU, size=9, va="center")
     axes.annotate(
         "", (middle, bottom + 37), (middle, bottom + 41.5), arrowprops={"arrowstyle": "-|>", "color": BLUE}
     )
     axes.plot(
         [middle, middle - 9], [bottom + 44, bottom + 51], color=QUIET, lw=5, alpha=0.5, solid_capstyle="round"
     )
-    axes.text(middle - 13, bottom + 48, "your shadow", size=8, color=QUIET, ha="right", va="center")
+    axes.text(middle - 13, bottom + 48, say.PLAN_SHADOW, size=8, color=QUIET, ha="right", va="center")
     axes.add_patch(Circle((middle + 30, bottom + 7), 4, facecolor=SAND, edgecolor=BARE_DARK, lw=1))
-    axes.text(middle + 37, bottom + 7, "midday sun", size=9, va="center")
+    axes.text(middle + 37, bottom + 7, say.PLAN_SUN, size=9, va="center")
     x = left + 14
     axes.annotate(
         "", (x, bottom + 46), (x, bottom + 20), arrowprops={"arrowstyle": "-|>", "lw": 2, "color": LEAF}
     )
-    axes.text(x, bottom + 48.5, "N", size=11, weight="bold", ha="center", va="center")
+    axes.text(x, bottom + 48.5, say.PLAN_NORTH, size=11, weight="bold", ha="center", va="center")
     axes.text(
         left + 4,
         bottom + 12,
-        "south of the equator\nturn this drawing round",
+        say.PLAN_SOUTHERN,
         size=8,
         color=QUIET,
         va="center",

@@ -14,7 +14,6 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from swardmark.common.errors import UsageError
 from swardmark.common.files import write_whole
 from swardmark.common.units import FOOT_M, Units, format_length
 from swardmark.drawing.palette import INK, QUIET, RULE, drawing_style, plain_label
@@ -22,7 +21,8 @@ from swardmark.lawn.heights import HEIGHT_COLUMNS
 from swardmark.level import sentences
 from swardmark.level.places import TICKS_M, GridPlace, Laying
 from swardmark.level.telling import edge_text
-from swardmark.sheets.target import MM_PER_INCH, PAPER_MM
+from swardmark.sheets import sentences as say
+from swardmark.sheets.paper import blank_page, paper_size
 from swardmark.words.tables import to_csv
 
 if TYPE_CHECKING:
@@ -59,7 +59,7 @@ def write_grid_sheet(
     UsageError
         The paper is unknown, or a file cannot be written.
     """
-    size = _paper(paper)
+    size = paper_size(paper)
     columns, rows = places[-1].column, places[-1].row
     across = int((size[0] - 2 * MARGIN_MM - AXIS_MM) // BOX_MM[0])
     down = int((size[1] - HEAD_MM - 2 * MARGIN_MM - AXIS_MM) // BOX_MM[1])
@@ -100,7 +100,7 @@ def write_layings_sheet(
     start_m: tuple[float, float] = (0.0, 0.0),
 ) -> tuple[Path, Path]:
     """Write the sheet of straightedge places and its table; returns both paths. Arguments as in `write_grid_sheet`."""
-    size = _paper(paper)
+    size = paper_size(paper)
     table = "heights-straightedge.csv"
     how = _filled(
         sentences.LAYINGS_HOW,
@@ -149,9 +149,9 @@ def _grid_page(
         if place.column == first_column:
             axes.text(left - 1.5, y + box[1] / 2, _meters(place.y_m, units), size=7, ha="right", va="center")
     name = "ft" if units == "us" else "m"
-    axes.text(left + box[0] * columns / 2, bottom - 7.5, f"{name} to the right; you stand here", size=8, ha="center",
+    axes.text(left + box[0] * columns / 2, bottom - 7.5, say.GRID_RIGHT.format(unit=name), size=8, ha="center",
               va="top", color=QUIET)  # fmt: skip
-    axes.text(left + box[0] * columns / 2, bottom + box[1] * rows + 1.5, f"far side ({name} away on the left)", size=8,
+    axes.text(left + box[0] * columns / 2, bottom + box[1] * rows + 1.5, say.GRID_FAR.format(unit=name), size=8,
               ha="center", color=QUIET)  # fmt: skip
 
 
@@ -207,7 +207,7 @@ def _layings_plan(
     axes.text(
         width / 2,
         bottom - 8,
-        f"{name} to the right; you stand here",
+        say.GRID_RIGHT.format(unit=name),
         size=8,
         ha="center",
         va="top",
@@ -221,7 +221,7 @@ def _layings_form(axes: Axes, *, layings: Sequence[Laying], title: str, units: U
     width, height = axes.get_xlim()[1], axes.get_ylim()[1]
     axes.text(MARGIN_MM, height - MARGIN_MM, title, size=13, weight="bold", va="center")
     y = height - MARGIN_MM - 11
-    heads = ((MARGIN_MM, "place"), (MARGIN_MM + 14, "first tick"), (MARGIN_MM + 48, "laid"))
+    heads = ((MARGIN_MM, say.FORM_PLACE), (MARGIN_MM + 14, say.FORM_FIRST), (MARGIN_MM + 48, say.FORM_LAID))
     for x, head in heads:
         axes.text(x, y, head, size=8, color=QUIET, va="center")
     box = (width - 2 * MARGIN_MM - 72) / len(TICKS_M)
@@ -229,7 +229,7 @@ def _layings_form(axes: Axes, *, layings: Sequence[Laying], title: str, units: U
         axes.text(
             MARGIN_MM + 72 + (n + 0.5) * box,
             y,
-            f"tick {n + 1}",
+            say.FORM_TICK.format(number=n + 1),
             size=8,
             color=QUIET,
             ha="center",
@@ -243,7 +243,7 @@ def _layings_form(axes: Axes, *, layings: Sequence[Laying], title: str, units: U
         axes.text(
             MARGIN_MM + 14, y, f"{_meters(x_m, units)}, {_meters(y_m, units)} {name}", size=9, va="center"
         )
-        axes.text(MARGIN_MM + 48, y, "to the right" if one.along_x else "away", size=9, va="center")
+        axes.text(MARGIN_MM + 48, y, say.FORM_RIGHT if one.along_x else say.FORM_AWAY, size=9, va="center")
         for n in range(len(one.ticks_m)):
             axes.add_patch(Rectangle((MARGIN_MM + 72 + n * box, y - ROW_MM / 2), box, ROW_MM, fill=False,
                                      edgecolor=QUIET, lw=0.6))  # fmt: skip
@@ -271,15 +271,11 @@ def _filled(lines: Sequence[str], **fields: str) -> tuple[str, ...]:
 
 def _pages(size_mm: tuple[float, float], draws: Sequence[Callable[[Axes], None]]) -> bytes:
     from matplotlib.backends.backend_pdf import PdfPages
-    from matplotlib.figure import Figure
 
     out = io.BytesIO()
     with drawing_style(), PdfPages(out, metadata={"Title": "swardmark level", "CreationDate": None}) as pages:
         for draw in draws:
-            figure = Figure(figsize=(size_mm[0] / MM_PER_INCH, size_mm[1] / MM_PER_INCH), facecolor="white")
-            axes = figure.add_axes((0, 0, 1, 1))
-            axes.set(xlim=(0, size_mm[0]), ylim=(0, size_mm[1]), aspect="equal")
-            axes.axis("off")
+            figure, axes = blank_page(size_mm)
             draw(axes)
             pages.savefig(figure)
     return out.getvalue()
@@ -298,12 +294,6 @@ def _written(
     return write_whole(folder / name, pdf), write_whole(path, text)
 
 
-def _paper(paper: str) -> tuple[float, float]:
-    if paper not in PAPER_MM:
-        raise UsageError(f"'{paper}' is not a paper size", where="--paper", remedy="Choose a4 or letter")
-    return PAPER_MM[paper]
-
-
 def _point(lawn: Lawn) -> str:
     return lawn.point[0].name if lawn.point else "main"
 
@@ -313,16 +303,14 @@ def _column(units: Units) -> str:
 
 
 def _unit(units: Units) -> str:
-    return "inches and eighths" if units == "us" else "mm"
+    return say.UNIT_INCHES if units == "us" else "mm"
 
 
 def _start(x_m: float, y_m: float, units: Units) -> str:
     if x_m == y_m == 0:
-        return "the square's corner mark 0, or any peg you keep"
+        return say.GRID_FROM_MARK
     name = "ft" if units == "us" else "m"
-    return (
-        f"{_meters(x_m, units)} {name} to the right and {_meters(y_m, units)} {name} away from corner mark 0"
-    )
+    return say.GRID_FROM.format(x=_meters(x_m, units), y=_meters(y_m, units), unit=name)
 
 
 def _meters(value: float, units: Units) -> str:

@@ -18,21 +18,21 @@ from swardmark.common.errors import UsageError
 from swardmark.common.files import write_whole
 from swardmark.common.units import format_depth
 from swardmark.drawing.palette import BARE_DARK, INK, PAPER, QUIET, SAND, drawing_style
+from swardmark.sheets import sentences as say
+from swardmark.sheets.howto import draw_photo_page
+from swardmark.sheets.paper import PAPER_MM, SCALE_BAR_MM, blank_page, draw_scale_bar, paper_size
+from swardmark.sheets.wedge import draw_wedge_page
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
 
-PAPER_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 QUIET_MM = 20.0
 """White margin around each mark; the cut runs along its outer edge."""
 EDGE_MM = 5.0
 """Printers cannot print closer than this to the paper's edge."""
 LEAST_MARK_MM = 60.0
-SCALE_BAR_MM = 100.0
 CELLS = 6
 """Cells across a 4 x 4 mark with its black border."""
-MM_PER_INCH = 25.4
 
 
 @dataclass(frozen=True)
@@ -50,14 +50,6 @@ PLACES = (
     Place(1, "near right", (1, 0), "bottom right"),
     Place(2, "far right", (1, 1), "top right"),
     Place(3, "far left", (0, 1), "top left"),
-)
-
-WEATHERPROOF = (
-    "Print at 100 % (never “fit to page”) on matt paper, or on a laser printer.",
-    "Glue each mark flat on a stiff board and cover it with clear matt film or a matt pouch: gloss glares.",
-    "Seal the cut edges with tape so that dew does not creep in.",
-    "Weigh the boards down with a flat stone on the white margin. No stakes are needed.",
-    "Take the boards up before mowing and before the sprinklers run.",
 )
 
 
@@ -82,9 +74,6 @@ def write_target(path: Path | str, *, paper: str = "a4", mark_mm: float = 120.0,
     """
     from matplotlib.backends.backend_pdf import PdfPages
 
-    from swardmark.sheets.howto import draw_photo_page
-    from swardmark.sheets.wedge import draw_wedge_page
-
     _check(paper, mark_mm, side_m)
     out = io.BytesIO()
     about = {"Title": "swardmark target", "CreationDate": None}
@@ -95,16 +84,15 @@ def write_target(path: Path | str, *, paper: str = "a4", mark_mm: float = 120.0,
             draw_photo_page,
             draw_wedge_page,
         ):
-            figure, axes = _page(PAPER_MM[paper])
+            figure, axes = blank_page(PAPER_MM[paper])
             draw(axes, mark_mm=mark_mm, side_m=side_m)
             pages.savefig(figure)
     return write_whole(Path(path), out.getvalue())
 
 
 def _check(paper: str, mark_mm: float, side_m: float) -> None:
-    if paper not in PAPER_MM:
-        raise UsageError(f"'{paper}' is not a paper size", where="--paper", remedy="Choose a4 or letter")
-    most = PAPER_MM[paper][0] - 2 * (QUIET_MM + EDGE_MM)
+    size = paper_size(paper)
+    most = size[0] - 2 * (QUIET_MM + EDGE_MM)
     if not LEAST_MARK_MM <= mark_mm <= most:
         remedy = f"Choose {LEAST_MARK_MM:.0f} to {most:.0f} mm"
         raise UsageError(f"a mark of {mark_mm:g} mm does not fit {paper} paper or is too small to be found",
@@ -119,31 +107,19 @@ def _check(paper: str, mark_mm: float, side_m: float) -> None:
         )
 
 
-def _page(size_mm: tuple[float, float]) -> tuple[Figure, Axes]:
-    """Return a page with axes in millimeters from its lower left corner, true to size."""
-    from matplotlib.figure import Figure
-
-    width, height = size_mm
-    figure = Figure(figsize=(width / MM_PER_INCH, height / MM_PER_INCH), facecolor="white")
-    axes = figure.add_axes((0, 0, 1, 1))
-    axes.set(xlim=(0, width), ylim=(0, height), aspect="equal")
-    axes.axis("off")
-    return figure, axes
-
-
 def _mark_page(place: Place) -> Any:
     def draw(axes: Axes, *, mark_mm: float, side_m: float) -> None:
         width, height = axes.get_xlim()[1], axes.get_ylim()[1]
         left, bottom = (width - mark_mm) / 2, (height - mark_mm) / 2 - 2
-        axes.text(width / 2, height - 14, f"Mark {place.number}: {place.name}", ha="center", va="center", size=26,
-                  weight="bold")  # fmt: skip
+        title = say.MARK_TITLE.format(number=place.number, place=place.name)
+        axes.text(width / 2, height - 14, title, ha="center", va="center", size=26, weight="bold")
         _arrow_away(axes, width / 2, height - 24, height - 48)
         _draw_mark(axes, place.number, left, bottom, mark_mm)
         _draw_cut_line(axes, left - QUIET_MM, bottom - QUIET_MM, mark_mm + 2 * QUIET_MM)
         _point_out_corner(axes, place, left, bottom, mark_mm)
         below = bottom - QUIET_MM
-        axes.text(width / 2, below - 8, f"The square's corner is the {place.corner_name} corner of the black mark, "
-                  "at the cross lines.", ha="center", va="center", size=10)  # fmt: skip
+        corner = say.MARK_CORNER_IS.format(corner=place.corner_name)
+        axes.text(width / 2, below - 8, corner, ha="center", va="center", size=10)
         draw_scale_bar(axes, (width - SCALE_BAR_MM) / 2, max(14.0, below - 26))
 
     return draw
@@ -152,8 +128,8 @@ def _mark_page(place: Place) -> Any:
 def _arrow_away(axes: Axes, x: float, text_y: float, tail_y: float) -> None:
     axes.annotate("", xy=(x - 52, text_y + 4), xytext=(x - 52, tail_y + 8),
                   arrowprops={"arrowstyle": "-|>", "lw": 3, "color": INK, "mutation_scale": 22})  # fmt: skip
-    axes.text(x - 42, text_y - 3, "This side away from you,", size=12, va="center")
-    axes.text(x - 42, text_y - 9, "toward the far side of the square", size=12, va="center")
+    axes.text(x - 42, text_y - 3, say.MARK_AWAY[0], size=12, va="center")
+    axes.text(x - 42, text_y - 9, say.MARK_AWAY[1], size=12, va="center")
 
 
 def _draw_mark(axes: Axes, number: int, left: float, bottom: float, side: float) -> None:
@@ -189,7 +165,7 @@ def _draw_cut_line(axes: Axes, left: float, bottom: float, side: float) -> None:
 
     axes.add_patch(Rectangle((left, bottom), side, side, fill=False, edgecolor=QUIET, linewidth=0.8,
                              linestyle=(0, (6, 4))))  # fmt: skip
-    axes.text(left + 4, bottom + side + 3.2, "✂ cut along the dashed line, keep the white margin", size=8, color=QUIET,
+    axes.text(left + 4, bottom + side + 3.2, say.MARK_CUT, size=8, color=QUIET,
               va="center")  # fmt: skip
 
 
@@ -204,7 +180,7 @@ def _point_out_corner(axes: Axes, place: Place, left: float, bottom: float, side
     axes.text(
         x + out_x * 10.5,
         y + out_y * 10.5,
-        "square's\ncorner",
+        say.MARK_CORNER,
         size=6.5,
         color=BARE_DARK,
         ha="center",
@@ -212,23 +188,10 @@ def _point_out_corner(axes: Axes, place: Place, left: float, bottom: float, side
     )
 
 
-def draw_scale_bar(axes: Axes, x: float, y: float) -> None:
-    """Draw the bar of 100 mm by which a print is checked."""
-    from matplotlib.patches import Rectangle
-
-    for n in range(10):
-        tone = INK if n % 2 == 0 else "white"
-        axes.add_patch(Rectangle((x + 10 * n, y), 10, 3, facecolor=tone, edgecolor=INK, linewidth=0.4))
-    axes.text(x, y - 3, "0", ha="center", va="center", size=8)
-    axes.text(x + SCALE_BAR_MM, y - 3, "100 mm", ha="center", va="center", size=8)
-    advice = "lay a ruler here: if this is not 100 mm, print again at 100 %"
-    axes.text(x + SCALE_BAR_MM / 2, y - 3.2, advice, ha="center", va="center", size=8, color=QUIET)
-
-
 def _draw_layout(axes: Axes, *, mark_mm: float, side_m: float) -> None:
     width, height = axes.get_xlim()[1], axes.get_ylim()[1]
-    axes.text(18, height - 20, "The reference square", size=24, weight="bold", va="center")
-    axes.text(18, height - 30, "Four marks on the grass tell swardmark how large the ground in the photo is.", size=11,
+    axes.text(18, height - 20, say.TARGET_TITLE, size=24, weight="bold", va="center")
+    axes.text(18, height - 30, say.TARGET_WHY, size=11,
               va="center")  # fmt: skip
     size = 104.0
     left, bottom = (width - size) / 2, height - 56 - size
@@ -239,23 +202,17 @@ def _draw_layout(axes: Axes, *, mark_mm: float, side_m: float) -> None:
         axes.text(18, y, f"{n}.", size=10, va="top", weight="bold")
         axes.text(25, y, line, size=10, va="top")
         y -= 6.2 + 4.6 * line.count("\n")
-    axes.text(18, y - 5, "So that they last", size=12, weight="bold", va="top")
+    axes.text(18, y - 5, say.LASTING_TITLE, size=12, weight="bold", va="top")
     y -= 13
-    for line in WEATHERPROOF:
+    for line in say.LASTING:
         axes.text(18, y, "•", size=10, va="top")
         axes.text(25, y, line, size=9.5, va="top")
         y -= 5.6
 
 
 def _laying(mark_mm: float, side_m: float) -> tuple[str, ...]:
-    side, diagonal = side_m * 1000, side_m * 1000 * math.sqrt(2)
-    return (
-        f"Check the 100 mm bar on each page with a ruler. The black marks must be {mark_mm:g} mm wide.",
-        "Lay all four flat with their arrow away from you: 0 near left, 1 near right, 2 far right,\n3 far left.",
-        f"Outer corner to outer corner, each side is {_both(side)}.",
-        f"Both diagonals are {_both(diagonal)}: equal diagonals make it square.",
-        "If your square has another side, write it as square_side_m in lawn.toml;\nif the marks have, as mark_side_mm.",
-    )
+    side, diagonal = _both(side_m * 1000), _both(side_m * 1000 * math.sqrt(2))
+    return tuple(line.format(mark_mm=mark_mm, side=side, diagonal=diagonal) for line in say.TARGET_LAYING)
 
 
 def _both(millimeters: float) -> str:
@@ -283,14 +240,19 @@ def _draw_square_plan(axes: Axes, left: float, bottom: float, size: float, *, ma
         text_x = x + (mark + 3 * edge if inward > 0 else -3 * edge)
         axes.text(text_x, y + mark / 2, f"{place.number}  {place.name}", size=10, weight="bold", va="center",
                   ha="left" if inward > 0 else "right")  # fmt: skip
-    axes.text(left + size / 2, bottom + size + 9, "far side", ha="center", va="center", size=9, color=QUIET)
-    axes.text(left + size / 2, bottom - 9, "near side: you stand here, looking this way ↑", ha="center", va="center",
+    axes.text(
+        left + size / 2, bottom + size + 9, say.TARGET_FAR, ha="center", va="center", size=9, color=QUIET
+    )
+    axes.text(left + size / 2, bottom - 9, say.TARGET_NEAR, ha="center", va="center",
               size=9, color=QUIET)  # fmt: skip
 
 
 def _draw_lengths(axes: Axes, left: float, bottom: float, size: float, side_m: float) -> None:
     both_ends = {"arrowstyle": "<->", "color": INK, "lw": 0.9, "shrinkA": 0, "shrinkB": 0}
     axes.annotate("", (left, bottom - 19), (left + size, bottom - 19), arrowprops=both_ends)
-    axes.text(left + size / 2, bottom - 23, f"side {_both(side_m * 1000)}", ha="center", va="center", size=10)
-    axes.text(left + size / 2, bottom + size / 2, f"both diagonals\n{_both(side_m * 1000 * math.sqrt(2))}", ha="center",
-              va="center", size=10, bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 3})  # fmt: skip
+    middle = left + size / 2
+    side = say.TARGET_SIDE.format(length=_both(side_m * 1000))
+    axes.text(middle, bottom - 23, side, ha="center", va="center", size=10)
+    diagonals = say.TARGET_DIAGONALS.format(length=_both(side_m * 1000 * math.sqrt(2)))
+    axes.text(middle, bottom + size / 2, diagonals, ha="center", va="center", size=10,
+              bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 3})  # fmt: skip

@@ -9,6 +9,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from swardmark.drawing.palette import INK, QUIET
+from swardmark.sheets import sentences as say
+from swardmark.sheets.paper import SCALE_BAR_MM, draw_scale_bar
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -19,23 +21,14 @@ STEPS = 18
 """Steps of 1 mm on each wedge."""
 RULER_MM = 180.0
 EIGHTH_MM = 25.4 / 8
-HOW = (
-    "Glue this page on stiff plastic or plywood of 3 mm (1/8 in), and cut the two wedges out along their outline.",
-    "Part the grass, stand a wedge on the soil, thin end first, and push it in under the straightedge.",
-    "Where it stops, read the last step that went in: mm in bold above, inches below.",
-    "A gap of more than 18 mm: take the second wedge. More than 36 mm: use the ruler strip.",
-    "Write it into heights.csv as drop_mm or drop_in, with how = wedge.",
-)
 
 
 def draw_wedge_page(axes: Axes, *, mark_mm: float, side_m: float) -> None:
     """Draw the page on axes in millimeters, true to size; it depends neither on the marks nor on the square."""
-    from swardmark.sheets.target import SCALE_BAR_MM, draw_scale_bar
-
     width, height = axes.get_xlim()[1], axes.get_ylim()[1]
-    axes.text(18, height - 20, "Wedge gauge and ruler strip", size=24, weight="bold", va="center")
+    axes.text(18, height - 20, say.WEDGE_TITLE, size=24, weight="bold", va="center")
     y = height - 34
-    for n, line in enumerate(HOW, start=1):
+    for n, line in enumerate(say.WEDGE_HOW, start=1):
         axes.text(18, y, f"{n}.", size=10, va="top", weight="bold")
         axes.text(25, y, line, size=9.5, va="top")
         y -= 6.2
@@ -71,7 +64,7 @@ def _draw_wedge(axes: Axes, left: float, bottom: float, *, first_mm: int) -> Non
         x = left + (eighth * EIGHTH_MM - first_mm) * SLOPE
         axes.plot([x, x], [bottom, bottom - 3], color=INK, lw=0.6)
         axes.text(x, bottom - 4, _inches(eighth), size=7.5, ha="center", va="top")
-    axes.text(left, bottom - 12, f"{first_mm + 1} to {first_mm + STEPS} mm; the first step is {first_mm + 1} mm high",
+    axes.text(left, bottom - 12, say.WEDGE_RANGE.format(first=first_mm + 1, last=first_mm + STEPS),
               size=8, color=QUIET, va="top")  # fmt: skip
 
 
@@ -101,4 +94,4 @@ def _draw_ruler(axes: Axes, left: float, bottom: float) -> None:
             axes.text(
                 left + sixteenth * 25.4 / 16 + 0.6, bottom + 4.2, f"{sixteenth // 16} in", size=6, va="bottom"
             )
-    axes.text(left, bottom - 2, "ruler strip", size=8, color=QUIET, va="top")
+    axes.text(left, bottom - 2, say.WEDGE_RULER, size=8, color=QUIET, va="top")

@@ -1,10 +1,11 @@
-"""The values of a trial; no computing here. Cover is in percent, days count from the leveling; NaN is unknown."""
+"""The values of a trial, and the rows of its plots. Cover is in percent; days count from the leveling; NaN: unknown."""
 
 from __future__ import annotations
 
 import datetime as dt
+import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     import numpy as np
@@ -12,6 +13,15 @@ if TYPE_CHECKING:
 
 LEVEL = 0.05
 """The level of significance of tests, least significant differences and letters."""
+PLOT_COLUMNS = {
+    "plot": "the plot",
+    "treatment": "its treatment",
+    "block": "its block",
+    "date": "the day of the photos",
+    "day": "days since the leveling",
+    "cover_pct": "its cover, percent; empty where it was not seen",
+    "sd_pct": "standard deviation of that measurement, points of cover",
+}
 
 
 @dataclass(frozen=True)
@@ -183,12 +193,43 @@ class Trial:
         wide : bool
             One row a plot with a column for each day, `cover_pct_day_12`, instead of one row per plot and day.
         """
-        from swardmark.trial.tables import plot_frame
+        import pandas as pd
 
-        return plot_frame(self, wide=wide)
+        rows = _wide_rows(self) if wide else plot_rows(self)
+        return pd.DataFrame(rows, columns=None if wide else list(PLOT_COLUMNS))
 
     def __repr__(self) -> str:
         return (
             f"Trial({self.lawn!r}, treatments={len(self.treatments)}, plots={len(self.plots)}, "
             f"days={len(self.days)})"
         )
+
+
+def plot_rows(trial: Trial) -> list[dict[str, Any]]:
+    """Return the rows of trial_plots.csv: one per plot and day."""
+    return [
+        {
+            "plot": plot.name,
+            "treatment": plot.treatment,
+            "block": plot.block,
+            "date": day.date,
+            "day": day.day,
+            "cover_pct": _hundredths(cover),
+            "sd_pct": _hundredths(sd),
+        }
+        for day in trial.days
+        for plot, cover, sd in zip(trial.plots, day.cover_pct, day.sd_pct, strict=True)
+    ]
+
+
+def _wide_rows(trial: Trial) -> list[dict[str, Any]]:
+    return [
+        {"plot": plot.name, "treatment": plot.treatment, "block": plot.block}
+        | {f"cover_pct_day_{day.day}": day.cover_pct[number] for day in trial.days}
+        | {"area_pct_days": trial.area_pct_days[number]}
+        for number, plot in enumerate(trial.plots)
+    ]
+
+
+def _hundredths(value: float) -> float:
+    return round(value, 2) + 0.0 if math.isfinite(value) else value

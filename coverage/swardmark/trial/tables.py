@@ -12,7 +12,7 @@ from swardmark.common.errors import missing_extra
 from swardmark.common.files import write_whole
 from swardmark.common.text import plain_cell
 from swardmark.trial import sentences
-from swardmark.trial.rows import BlockAnalysis, DaysTo, Trial
+from swardmark.trial.rows import PLOT_COLUMNS, BlockAnalysis, DaysTo, Trial, plot_rows
 from swardmark.words.tables import to_csv, to_frame
 
 if TYPE_CHECKING:
@@ -62,15 +62,6 @@ ANOVA_COLUMNS = {
     "mean_square": "mean square",
     "f": "F",
     "p": "its probability",
-}
-PLOT_COLUMNS = {
-    "plot": "the plot",
-    "treatment": "its treatment",
-    "block": "its block",
-    "date": "the day of the photos",
-    "day": "days since the leveling",
-    "cover_pct": "its cover, percent; empty where it was not seen",
-    "sd_pct": "standard deviation of that measurement, points of cover",
 }
 PLACES = {"f": 3, "p": 5, "sum_of_squares": 4, "mean_square": 4, "error_mean_square_pct2": 4}
 SHEETS = ("means", "recovery", "anova", "plots", "plots wide")
@@ -137,38 +128,6 @@ def anova_rows(trial: Trial) -> list[dict[str, Any]]:
     return rows
 
 
-def plot_rows(trial: Trial) -> list[dict[str, Any]]:
-    """Return the rows of trial_plots.csv: one per plot and day."""
-    return [
-        _rounded({
-            "plot": plot.name,
-            "treatment": plot.treatment,
-            "block": plot.block,
-            "date": day.date,
-            "day": day.day,
-            "cover_pct": cover,
-            "sd_pct": sd,
-        })
-        for day in trial.days
-        for plot, cover, sd in zip(trial.plots, day.cover_pct, day.sd_pct, strict=True)
-    ]  # fmt: skip
-
-
-def plot_frame(trial: Trial, *, wide: bool = False) -> pd.DataFrame:
-    """Return the plots' covers, one row per plot and day, or one row per plot with a column for each day."""
-    import pandas as pd
-
-    if not wide:
-        return pd.DataFrame(plot_rows(trial), columns=list(PLOT_COLUMNS))
-    rows = [
-        {"plot": plot.name, "treatment": plot.treatment, "block": plot.block}
-        | {f"cover_pct_day_{day.day}": day.cover_pct[number] for day in trial.days}
-        | {"area_pct_days": trial.area_pct_days[number]}
-        for number, plot in enumerate(trial.plots)
-    ]
-    return pd.DataFrame(rows)
-
-
 def write_trial(trial: Trial, *, folder: Path, xlsx: bool = False) -> list[Path]:
     """Write trial.csv, trial_recovery.csv, trial_anova.csv and trial_plots.csv, and trial.xlsx if wanted."""
     if xlsx and find_spec("openpyxl") is None:
@@ -182,7 +141,7 @@ def write_trial(trial: Trial, *, folder: Path, xlsx: bool = False) -> list[Path]
     written = [write_whole(folder / name, to_csv(columns, rows)) for name, columns, rows in tables]
     if xlsx:
         frames = [to_frame(columns, rows) for _, columns, rows in tables]
-        written.append(write_whole(folder / "trial.xlsx", _workbook([*frames, plot_frame(trial, wide=True)])))
+        written.append(write_whole(folder / "trial.xlsx", _workbook([*frames, trial.to_frame(wide=True)])))
     return written
 
 

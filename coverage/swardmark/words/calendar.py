@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -42,16 +42,19 @@ class Event:
 
 def season_calendar(season: Season) -> str:
     """Return the season's calendar as RFC 5545 text."""
+    return calendar_of(event_lines(season))
+
+
+def event_lines(season: Season, *, own: str = "") -> tuple[str, ...]:
+    """Return the lines of a season's events; `own` tells lawns of one name apart in a calendar of many."""
     name = clean(season.lawn.name)
-    lines = [
-        "BEGIN:VCALENDAR",
-        "VERSION:2.0",
-        "PRODID:-//swardmark//lawn calendar//EN",
-        "CALSCALE:GREGORIAN",
-        *(line for event in events(season) for line in _event_lines(event, name, season.as_of)),
-        "END:VCALENDAR",
-    ]
-    return "".join(f"{fold(line)}\r\n" for line in lines)
+    return tuple(line for event in events(season) for line in _event_lines(event, name, season.as_of, own))
+
+
+def calendar_of(lines: Iterable[str]) -> str:
+    """Return a calendar of events' lines as RFC 5545 text."""
+    head = ("BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//swardmark//lawn calendar//EN", "CALSCALE:GREGORIAN")
+    return "".join(f"{fold(line)}\r\n" for line in (*head, *lines, "END:VCALENDAR"))
 
 
 def events(season: Season) -> tuple[Event, ...]:
@@ -110,8 +113,8 @@ def _why(line: Line) -> str:
     return "\n".join(part for part in (line.why, line.careful) if part)
 
 
-def _event_lines(event: Event, lawn: str, as_of: dt.date) -> tuple[str, ...]:
-    uid = hashlib.sha256(f"{lawn}\n{event.key}".encode()).hexdigest()[:24]
+def _event_lines(event: Event, lawn: str, as_of: dt.date, own: str) -> tuple[str, ...]:
+    uid = hashlib.sha256(f"{lawn}{own}\n{event.key}".encode()).hexdigest()[:24]
     return (
         "BEGIN:VEVENT",
         f"UID:{uid}@swardmark.invalid",

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from swardmark.common.text import clean
@@ -195,8 +196,6 @@ def _stack(
     console: Console, heads: Sequence[str], rows: Sequence[Sequence[str]], lead: int, styles: Sequence[str]
 ) -> None:
     """Print each row as a line of its leading cells and, below it, the others behind their heads."""
-    from textwrap import wrap
-
     from rich.text import Text
 
     names = [[clean(row[0], most=STACKED_NAME_WIDTH), *row[1:lead]] for row in rows]

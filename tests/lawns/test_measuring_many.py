@@ -10,9 +10,11 @@ from pathlib import Path
 
 import pytest
 
-from swardmark.cli.lawns import COLUMNS, CombinedTable, lawn_folders, measure_lawns
 from swardmark.common.crew import ALONE, Threads
 from swardmark.common.errors import UsageError
+from swardmark.lawns.cover_table import COLUMNS, CombinedTable
+from swardmark.lawns.folders import lawn_folders
+from swardmark.lawns.measuring import measure_lawns
 from swardmark.measure.covers import measure_covers
 from swardmark.words.tables import COVER_COLUMNS
 
@@ -106,9 +108,9 @@ def test_where_no_lawn_can_be_measured_nothing_is_written(run, lawns):
 
 
 def test_other_commands_name_a_lawn_of_the_folder(run, lawns):
-    outcome = run("outlook", lawns)
+    outcome = run("level", lawns)
     assert (outcome.code, outcome.out) == (2, "")
-    assert "only measure takes all of them" in outcome.err and "=1+1" in outcome.err
+    assert "Name one of the lawns in it" in outcome.err and "=1+1" in outcome.err
 
 
 def test_one_lawn_can_have_a_table_too_and_a_lawn_is_no_folder_of_lawns(run, measured, tmp_path):
@@ -187,7 +189,7 @@ def test_who_stops_waiting_stops_the_lawns_in_hand_between_two_photos(lawns):
 
 
 def test_an_unforeseen_fault_in_one_lawn_stops_no_other(lawns, monkeypatch):
-    from swardmark.cli import lawns as module
+    from swardmark.lawns import measuring as module
 
     plain = module.measure_covers
 

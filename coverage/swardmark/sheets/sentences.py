@@ -1,0 +1,85 @@
+"""What the printed sheets say, as templates with named fields."""
+
+# The target: layout and marks.
+TARGET_TITLE = "The reference square"
+TARGET_WHY = "Four marks on the grass tell swardmark how large the ground in the photo is."
+TARGET_LAYING = (
+    "Check the 100 mm bar on each page with a ruler. The black marks must be {mark_mm:g} mm wide.",
+    "Lay all four flat with their arrow away from you: 0 near left, 1 near right, 2 far right,\n3 far left.",
+    "Outer corner to outer corner, each side is {side}.",
+    "Both diagonals are {diagonal}: equal diagonals make it square.",
+    "If your square has another side, write it as square_side_m in lawn.toml;\nif the marks have, as mark_side_mm.",
+)
+TARGET_SIDE = "side {length}"
+TARGET_DIAGONALS = "both diagonals\n{length}"
+TARGET_FAR = "far side"
+TARGET_NEAR = "near side: you stand here, looking this way ↑"
+LASTING_TITLE = "So that they last"
+LASTING = (
+    "Print at 100 % (never “fit to page”) on matt paper, or on a laser printer.",
+    "Glue each mark flat on a stiff board and cover it with clear matt film or a matt pouch: gloss glares.",
+    "Seal the cut edges with tape so that dew does not creep in.",
+    "Weigh the boards down with a flat stone on the white margin. No stakes are needed.",
+    "Take the boards up before mowing and before the sprinklers run.",
+)
+MARK_TITLE = "Mark {number}: {place}"
+MARK_AWAY = ("This side away from you,", "toward the far side of the square")
+MARK_CUT = "✂ cut along the dashed line, keep the white margin"
+MARK_CORNER = "square's\ncorner"
+MARK_CORNER_IS = "The square's corner is the {corner} corner of the black mark, at the cross lines."
+SCALE_ADVICE = "lay a ruler here: if this is not 100 mm, print again at 100 %"
+
+# How to take the photo.
+PHOTO_TITLE = "How to take the photo"
+PHOTO_ADVICE = (
+    ("Stand at the same spot each time.", "Mark it flat: a paver or a golf-tee pin, taken up before mowing."),
+    ("Hold the phone at 1.5 to 1.9 m (5 to 6 ft),", "level from side to side, tilted 35 to 40 degrees down."),
+    ("Higher is better.", "A firm step or a porch shows the ground steeper; never an unsteady ladder."),
+    ("All four marks in view, square in the lower middle.", "Some fixed background (fence, path) helps next time."),
+    ("Same zoom each time: the main camera, 1x.", "No wide angle, no portrait mode, no filter, no flash."),
+    ("Stand on the north side (south of the equator: south side)", "so that your shadow falls behind you."),
+    ("Light overcast is best; else late morning.", "Not at dusk, not on dew or wet sand, not with low sun."),
+    ("Every 3 days for two weeks, then every 4 to 7 days.", "Three photos over five days begin the forecast."),
+)  # fmt: skip
+PHOTO_SOURCE = (
+    "North side and step: Interagency Technical Reference, Sampling Vegetation Attributes. "
+    "Same place and framing: Hall 2002, PNW-GTR-526."
+)
+PHOTO_PITCH = "35 to 40° down"
+PHOTO_HEIGHT = "1.5 to 1.9 m"
+PHOTO_SQUARE = "the square"
+PHOTO_MEASURED = "measured ground behind and beside it"
+PLAN_SQUARE = "square"
+PLAN_YOU = "you"
+PLAN_SHADOW = "your shadow"
+PLAN_SUN = "midday sun"
+PLAN_NORTH = "N"
+PLAN_SOUTHERN = "south of the equator\nturn this drawing around"
+
+# The wedge gauge.
+WEDGE_TITLE = "Wedge gauge and ruler strip"
+WEDGE_HOW = (
+    "Glue this page on stiff plastic or plywood of 3 mm (1/8 in), and cut the two wedges out along their outline.",
+    "Part the grass, stand a wedge on the soil, thin end first, and push it in under the straightedge.",
+    "Where it stops, read the last step that went in: mm in bold above, inches below.",
+    "A gap of more than 18 mm: take the second wedge. More than 36 mm: use the ruler strip.",
+    "Write it into heights.csv as drop_mm or drop_in, with how = wedge.",
+)
+WEDGE_RANGE = "{first} to {last} mm; the first step is {first} mm high"
+WEDGE_RULER = "ruler strip"
+
+# The sheets for heights.
+GRID_RIGHT = "{unit} to the right; you stand here"
+GRID_FAR = "far side ({unit} away on the left)"
+GRID_FROM_MARK = "the square's corner mark 0, or any peg you keep"
+GRID_FROM = "{x} {unit} to the right and {y} {unit} away from corner mark 0"
+UNIT_INCHES = "inches and eighths"
+FORM_PLACE = "place"
+FORM_FIRST = "first tick"
+FORM_LAID = "laid"
+FORM_TICK = "tick {number}"
+FORM_RIGHT = "to the right"
+FORM_AWAY = "away"
+
+NOT_A_PAPER = "'{paper}' is not a paper size"
+PAPERS = "Choose a4 or letter"
