@@ -34,6 +34,15 @@ NewFolder = Annotated[Path, typer.Argument(metavar="DIR", help="The folder to ma
 AsOfOption = Annotated[str | None, typer.Option("--as-of", metavar="DATE", help="Report as of this day.")]
 Workers = Annotated[int, typer.Option("--workers", min=1, max=64, help="Photos measured at the same time.")]
 
+PhotosUrl = Annotated[
+    str | None,
+    typer.Option(
+        "--photos-url",
+        metavar="URL",
+        help="Read photos from s3://bucket/folder or the like instead of photos/.",
+    ),
+]
+
 
 def say(text: str, *, silent: bool = False, err: bool = False) -> None:
     """Print a line of text, on stderr if `err`, unless silent."""
@@ -102,11 +111,27 @@ def moment(text: str | None, option: str) -> dt.datetime | None:
     return when
 
 
-def season_in(folder: Path, *, workers: int, silent: bool, as_of: dt.date | None = None) -> Season:
+def season_in(
+    folder: Path,
+    *,
+    workers: int,
+    silent: bool,
+    as_of: dt.date | None = None,
+    files: Sequence[PhotoFile] | None = None,
+) -> Season:
     """Measure what is new in a lawn and return its season, with a progress bar on a terminal."""
     from swardmark.season import season_of
 
-    return season_of(covers_of(folder, workers=workers, silent=silent, as_of=as_of))
+    return season_of(covers_of(folder, workers=workers, silent=silent, as_of=as_of, files=files))
+
+
+def photos_behind(url: str | None) -> Sequence[PhotoFile] | None:
+    """List the photos behind a URL; None where none is given, for those of the lawn's folder."""
+    if url is None:
+        return None
+    from swardmark.scale.remote import remote_photos
+
+    return remote_photos(url)
 
 
 def covers_of(

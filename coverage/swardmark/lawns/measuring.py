@@ -91,6 +91,11 @@ def measure_lawns(
             pool.shutdown(wait=False, cancel_futures=True)
 
 
+def url_of(folder: Path, photos_url: str | None) -> str | None:
+    """Return where a lawn's photos lie below the URL of all; None where they lie in its photos/."""
+    return f"{photos_url.rstrip('/')}/{folder.resolve().name}" if photos_url else None
+
+
 class _StopError(Exception):
     """Ends a lawn's run between two photos, where nobody waits for it any more."""
 
@@ -106,7 +111,7 @@ def _measure_one(
         if stop.is_set():
             raise _StopError
 
-    own = f"{photos_url.rstrip('/')}/{folder.resolve().name}" if photos_url else None
+    own = url_of(folder, photos_url)
     try:
         files = remote_photos(own) if own else None
         covers = measure_covers(folder, crew=crew, files=files, progress=go_on, on_wait=on_wait)
