@@ -35,8 +35,8 @@ NEAR_SIDE_PX = 640
 """Longer side to which the surroundings of the last square are reduced."""
 NEAR_MARGIN = 0.3
 CROP_MARGIN_PX = 16
-REACH_SHARE, REACH_PX = 0.12, (1.5, 12.0)
-"""How far from its place an edge is looked for: this share of its length, or of the mark's extent across it if that is
+REACH_SHARE, ACROSS_SHARE, REACH_PX = 0.12, 0.15, (1.5, 12.0)
+"""How far from its place an edge is looked for: shares of its length and of the mark's extent across it, whichever gives
 less, and at least and at most these pixels. Cells begin at a sixth of the mark, and there the margin ends as well."""
 FAULT_SHARE, FAULT_PX = 0.035, 0.5
 """A mark may differ from a square by this share of its size plus this many pixels."""
@@ -207,7 +207,8 @@ def _refined(light: NDArray[np.float32], quads: FloatArray) -> FloatArray:
     edges = np.linalg.norm(after - quads, axis=2)
     ends = np.stack([quads, after], axis=2)
     outward = ends.sum(axis=2) - center
-    reach = np.clip(REACH_SHARE * np.minimum(edges, _extent_across(quads, edges)), *REACH_PX)
+    across = ACROSS_SHARE * _extent_across(quads, edges)
+    reach = np.clip(np.minimum(REACH_SHARE * edges, across), *REACH_PX)
     lines = fit_edges(light, ends.reshape(-1, 2, 2), outward.reshape(-1, 2), reach=reach.ravel())
     corners = np.array([crossing(lines[n - 1 if n % 4 else n + 3], line) for n, line in enumerate(lines)])
     corners = corners.reshape(quads.shape)
