@@ -36,7 +36,7 @@ NEAR_SIDE_PX = 640
 NEAR_MARGIN = 0.3
 CROP_MARGIN_PX = 16
 REACH_SHARE, ACROSS_SHARE, REACH_PX = 0.12, 0.15, (1.5, 12.0)
-"""How far from its place an edge is looked for: shares of its length and of the mark's extent across it, whichever gives
+"""How far from its place an edge is looked for: shares of its length and of the mark's extent across it, whichever is
 less, and at least and at most these pixels. Cells begin at a sixth of the mark, and there the margin ends as well."""
 FAULT_SHARE, FAULT_PX = 0.035, 0.5
 """A mark may differ from a square by this share of its size plus this many pixels."""
