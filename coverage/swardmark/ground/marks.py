@@ -35,9 +35,9 @@ NEAR_SIDE_PX = 640
 """Longer side to which the surroundings of the last square are reduced."""
 NEAR_MARGIN = 0.3
 CROP_MARGIN_PX = 16
-REACH_SHARE, ACROSS_SHARE, REACH_PX = 0.12, 0.15, (1.5, 12.0)
+REACH_SHARE, ACROSS_SHARE, REACH_PX = 0.12, 0.25, (1.5, 12.0)
 """How far from its place an edge is looked for: shares of its length and of the mark's extent across it, whichever is
-less, and at least and at most these pixels. Cells begin at a sixth of the mark, and there the margin ends as well."""
+less, and at least and at most these pixels. The next edge that turns light outward lies a third inside."""
 FAULT_SHARE, FAULT_PX = 0.035, 0.5
 """A mark may differ from a square by this share of its size plus this many pixels."""
 MARK_SHARES = (0.03, 0.4)
