@@ -328,3 +328,15 @@ SET_DATE = (
     "The preparation is planned back from it.",
     "",
 )
+
+# What counts for nothing.
+STRAY = "readings.csv names the zone '{zone}', which does not exist, so what was read there does not count."
+STRAY_AT = (
+    "readings.csv names the zone '{zone}' at the point '{point}', which is not there, so it does not count."
+)
+STRAY_MEANT = "Did you mean '{meant}'?"
+IN_THE_FUTURE = "{file} has a line dated {day}, in the future: it does not count before that day."
+ZONE_WITHOUT_POINT = (
+    "The zone '{zone}' belongs to the photo point '{point}', from which no photo is measured."
+)
+ZONE_OUT_OF_VIEW = "No photo shows the zone '{zone}': move it into the ground in view, or delete it."
