@@ -36,15 +36,27 @@ def mark(
         Path, typer.Argument(metavar="PHOTO", help="A photo of a lawn folder.", show_default=False)
     ],
     corners: Annotated[
-        list[str],
+        list[str] | None,
         typer.Argument(metavar="X,Y X,Y X,Y X,Y", help="Near left, near right, far right, far left."),
-    ],
+    ] = None,
+    clear: Annotated[
+        bool, typer.Option("--clear", help="Take back the corners and the day that you gave of this photo.")
+    ] = False,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
     """Give the square's four corners by hand, in pixels of the upright photo; kept in marks.toml."""
-    from swardmark.measure.hand_marks import mark_square
+    from swardmark.measure.hand_marks import clear_square, mark_square
 
+    corners = corners or []
+    if clear:
+        if corners:
+            raise UsageError("corners and --clear", where=photo.name, remedy="Give one of them")
+        cleared = clear_square(photo)
+        template = sentences.CLEARED_MARKS if cleared else sentences.NO_MARKS
+        say(template.format(photo=photo.name), silent=quiet or as_json)
+        document({"photo": str(photo), "cleared": cleared}, wanted=as_json)
+        return
     points = [_pixel(text) for text in corners]
     if len(points) != 4:
         raise UsageError(
@@ -169,7 +181,7 @@ def read_input(path: Path) -> str:
     from swardmark.common.files import read_text
 
     try:
-        return read_text(path)
+        return read_text(path, follow=True)
     except FileNotFoundError:
         raise UsageError("no such file", where=str(path), remedy="Give a UTF-8 text file") from None
 
@@ -187,7 +199,7 @@ def _repair(folder: Path, *, as_json: bool, quiet: bool) -> None:
     from swardmark.cli.console import refusal_lines, refusals, season_in
     from swardmark.lawn.lock import lawn_lock
     from swardmark.lawn.toml import read_lawn
-    from swardmark.record.store import forget_record
+    from swardmark.record.place import forget_record
 
     read_lawn(folder)
     with lawn_lock(folder):

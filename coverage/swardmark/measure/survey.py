@@ -21,7 +21,7 @@ from typing import Any
 
 from swardmark.canopy.index import GroundMap
 from swardmark.common.crew import ALONE, Crew, Source
-from swardmark.common.errors import NoDate, PhotoRefused, UsageError
+from swardmark.common.errors import NoDate, PhotoRefused, PhotoUnread, UsageError
 from swardmark.ground.align import Kept, Reference, keep_frame
 from swardmark.ground.find import find_square, hand_square
 from swardmark.ground.plane import GroundPlane
@@ -30,15 +30,19 @@ from swardmark.ground.trust import trusted_plane
 from swardmark.lawn.marks import PhotoMarks, read_marks
 from swardmark.lawn.photos import PhotoFile
 from swardmark.lawn.toml import Lawn, MeasureSettings
+from swardmark.measure import sentences
 from swardmark.measure.check import Fitness, check_ground
 from swardmark.measure.facts import facts_of
 from swardmark.measure.indexing import index_ground, sample_ground
 from swardmark.photo.decode import WORKING_SIDE_PX, Photo, decode, opencv_version
 from swardmark.photo.findings import UNFIT
+from swardmark.photo.header import usable_moment
 from swardmark.record.frames import by_day, reference_of
 from swardmark.record.inventory import Found, Reader, find_photos, source_of, without_copies
+from swardmark.record.place import RECORD_FILE
 from swardmark.record.shelf import PackedMap, packed
-from swardmark.record.store import RECORD_FILE, Entry, PhotoFacts, Record
+from swardmark.record.store import Entry, PhotoFacts, Record
+from swardmark.record.twins import without_twins
 
 MAP_VERSION = 10
 """Raised when the same photo and settings would give another map, or other facts; older ones are measured again."""
@@ -133,7 +137,8 @@ def survey(
     dated = (_dated(entry, marks.get(entry.name)) for entry in entries.values())
     ordered = sorted(dated, key=lambda e: (e.point, e.taken_at is None, str(e.taken_at), e.name))
     newly_measured = sum(entry.is_measured and entry.name in fresh for entry in ordered)
-    return Survey(tuple(ordered), newly_measured, duplicates)
+    rest, twins = without_twins(_blaming_marks(ordered, references, marks), record)
+    return Survey(rest, newly_measured, (*duplicates, *twins))
 
 
 def open_record(lawn: Lawn) -> Record:
@@ -164,7 +169,8 @@ def measure_source(source: Source, digest: str, task: Task) -> tuple[Entry, Pack
         entry = replace(entry, taken_at=photo.taken_at, taken_from=photo.taken_from)
         ground_map, facts = _measured_reduced_or_whole(photo, data, task)
     except PhotoRefused as refusal:
-        return replace(entry, refusal=refusal.what, remedy=refusal.remedy), None
+        passing = isinstance(refusal, PhotoUnread)
+        return replace(entry, refusal=refusal.what, remedy=refusal.remedy, is_passing=passing), None
     return replace(entry, facts=facts), packed(ground_map)
 
 
@@ -276,7 +282,7 @@ def _references(
 def _measured(
     jobs: Iterable[tuple[Source, str, Task]], record: Record, crew: Crew, *, needed: bool = False
 ) -> Iterator[Entry]:
-    """Measure photos and keep what came of each; one that no worker could finish is refused, and not kept."""
+    """Measure photos and keep what came of each, but not what may pass: an unread file, a worker that was lost."""
     for (source, digest, task), result in crew.each(measure_source, jobs):
         if isinstance(result, PhotoRefused):
             if needed:
@@ -284,12 +290,31 @@ def _measured(
             entry = _blank(source, digest, task)
             yield replace(entry, refusal=result.what, remedy=result.remedy)
         else:
-            record.put(*result)
+            if not result[0].is_passing:
+                record.put(*result)
             yield result[0]
 
 
 def _blank(source: Source, digest: str, task: Task) -> Entry:
     return Entry(digest, task.digest, source.point, source.name, None, "unknown", PhotoFacts())
+
+
+def _blaming_marks(
+    entries: Sequence[Entry],
+    references: Mapping[str, tuple[str, Reference]],
+    marks: Mapping[str, PhotoMarks],
+) -> list[Entry]:
+    """Say where corners given by hand on a point's first photo may be why all its other photos are refused."""
+    named = {point: name for point, (name, _) in references.items()}
+    by_hand = {point for point, name in named.items() if name in marks and marks[name].corners_px}
+    others = [e for e in entries if e.point in by_hand and e.name != named[e.point]]
+    failed = {e.point for e in others} - {e.point for e in others if e.is_measured}
+    return [
+        replace(entry, remedy=sentences.OR_CLEAR.format(remedy=entry.remedy, photo=named[entry.point]))
+        if entry.point in failed and not entry.is_measured
+        else entry
+        for entry in entries
+    ]
 
 
 def _dated(entry: Entry, marks: PhotoMarks | None) -> Entry:
@@ -299,7 +324,14 @@ def _dated(entry: Entry, marks: PhotoMarks | None) -> Entry:
     if entry.is_measured and entry.taken_at is None:
         refusal = NoDate(Path(entry.name).name)
         return replace(entry, refusal=refusal.what, remedy=refusal.remedy)
-    return entry
+    if entry.taken_at is None:
+        return entry
+    if usable := usable_moment(entry.taken_at, entry.taken_from, entry.name):
+        return replace(entry, taken_at=usable[0], taken_from=usable[1])
+    if not entry.is_measured:
+        return replace(entry, taken_at=None, taken_from="unknown")
+    refusal = NoDate(Path(entry.name).name, f"{entry.taken_at:%Y-%m-%d}")
+    return replace(entry, taken_at=None, taken_from="unknown", refusal=refusal.what, remedy=refusal.remedy)
 
 
 def _measured_reduced_or_whole(photo: Photo, data: bytes, task: Task) -> tuple[GroundMap, PhotoFacts]:

@@ -54,6 +54,7 @@ def render_report(season: Season, *, photos: PhotoSource) -> str:
         "level": content.level(season),
         "relevel": content.relevel(season),
         "sure": content.how_sure(season),
+        "files": content.files(season),
         "say": sentences,
     }
     return render("report.html.j2", parts)
