@@ -34,6 +34,8 @@ from swardmark.relevel.advice import spot_list
 from swardmark.relevel.budget import Budget
 from swardmark.relevel.plan import Dip, RelevelPlan, SeasonsOnADay
 from swardmark.relevel.planning import PointMaps, relevel_plan
+from swardmark.relief.folder import kept_relief
+from swardmark.relief.readings import ReliefReview
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -67,7 +69,12 @@ class Season(LawnCovers):
     @cached_property
     def level(self) -> LevelReview:
         """How level the ground is, as far as heights were measured up to the season's day."""
-        return level_review(self.lawn, as_of=self.as_of)
+        return level_review(self.lawn, as_of=self.as_of, more=self.relief.sources())
+
+    @cached_property
+    def relief(self) -> ReliefReview:
+        """What photos of the sand and of pegs gave, as far as they were measured; none is measured here."""
+        return kept_relief(self.lawn).until(self.as_of)
 
     @cached_property
     def known(self) -> Known:

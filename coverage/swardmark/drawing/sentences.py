@@ -192,6 +192,14 @@ LEVEL_KEY_LOW, LEVEL_KEY_HIGH = "low", "high"
 LEVEL_KEY_FILL, LEVEL_KEY_CUT = "fill", "cut"
 
 # The map of measured sand.
+RELIEF_SECTION = "Is the sand level?"
+RELIEF_MAP = "Heights of the ground on {day}"
+RELIEF_MAP_OF = "{title}, {point}"
+RELIEF_MAP_ALT = "Map of measured heights with contours; low spots numbered: {dips}"
+RELIEF_MAP_NOTE = (
+    "Blue lies low, sand-colored lies high, in millimeters; numbered: the gap under the straightedge."
+)
+RELIEF_PLACES_NOTE = "Leaf hides the ground: numbered places look low, without a depth. Probe them."
 RELIEF_X = "m to the right of corner mark 0"
 RELIEF_Y = "m away from it"
 

@@ -29,6 +29,7 @@ from swardmark.level.telling import level_sentences
 from swardmark.measure.points import evenly
 from swardmark.mowing.preparation import PreparationStep, preparation_calendar
 from swardmark.relevel import advice
+from swardmark.relief.telling import relief_sentences
 from swardmark.report import level_section
 from swardmark.words.calendar import season_calendar
 from swardmark.words.phrases import (
@@ -173,6 +174,17 @@ def level(season: Season) -> dict[str, object] | None:
         "heads": sentences.LEVEL_HEADS,
         "spots": level_section.level_rows(review),
     }  # fmt: skip
+
+
+def relief(season: Season) -> dict[str, object] | None:
+    """Return what photos of the sand and of pegs gave; None where none were measured."""
+    if season.relief.is_empty:
+        return None
+    plots = level_section.relief_figures(season)
+    return {
+        "sentences": relief_sentences(season.relief, units=season.lawn.units),
+        "maps": [_plot(title, figure, alt, note=note) for title, figure, alt, note in plots],
+    }
 
 
 @dataclass(frozen=True)

@@ -52,6 +52,7 @@ def render_report(season: Season, *, photos: PhotoSource) -> str:
         "curves": content.curves(season),
         "status": content.status(season),
         "level": content.level(season),
+        "relief": content.relief(season),
         "relevel": content.relevel(season),
         "sure": content.how_sure(season),
         "files": content.files(season),
