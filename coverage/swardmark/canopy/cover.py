@@ -204,7 +204,7 @@ def _cell_numbers(ground_map: GroundMap) -> NDArray[np.int32]:
     rows, cols = ground_map.values.shape
     down = (ground_map.row0 + np.arange(rows)) // per_cell - ground_map.row0 // per_cell
     across = (ground_map.col0 + np.arange(cols)) // per_cell - ground_map.col0 // per_cell
-    return np.add.outer(down * (cols // per_cell + 2), across, dtype=np.int32)
+    return np.asarray(np.add.outer(down * (cols // per_cell + 2), across, dtype=np.int32), np.int32)
 
 
 def _cells(values: NDArray[np.uint8], view: NDArray[np.float64], cell: NDArray[np.int32]) -> _Cells:
