@@ -174,8 +174,8 @@ MUTANTS: tuple[Mutant, ...] = (
     ),
     Mutant(
         "measure/survey.py",
-        "opencv_version(), self.side_m, shaping",
-        "opencv_version(), shaping",
+        "opencv_version(), self.side_m, self.mark_mm, shaping",
+        "opencv_version(), self.mark_mm, shaping",
         "tests/measure/test_survey.py",
     ),
     Mutant("lawn/readings.py", "return word in YES", "return word in NO", "tests/lawn/test_readings.py"),

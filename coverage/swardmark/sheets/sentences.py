@@ -8,7 +8,7 @@ TARGET_LAYING = (
     "Lay all four flat with their arrow away from you: 0 near left, 1 near right, 2 far right,\n3 far left.",
     "Outer corner to outer corner, each side is {side}.",
     "Both diagonals are {diagonal}: equal diagonals make it square.",
-    "If your square has another side, write it as square_side_m in lawn.toml.",
+    "If your square has another side, write it as square_side_m in lawn.toml;\nif the marks have, as mark_side_mm.",
 )
 TARGET_SIDE = "side {length}"
 TARGET_DIAGONALS = "both diagonals\n{length}"
