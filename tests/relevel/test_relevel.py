@@ -138,10 +138,8 @@ def test_whole_lawn_and_spots_together():
     assert "For the money" not in said(planned), "nothing was measured yet"
     measured = said(plan(*SPOTS, dips=read(6, 1, 2, 3)))
     assert "For the money, fill the spots: they are 2 % of the ground and take" in measured
-    small = LAWN.model_copy(update={"area_m2": 3.0})
-    assert "For the money, go over the whole lawn: low ground is" in said(
-        plan(*SPOTS, dips=read(6, 1, 2, 3), lawn=small)
-    )
+    small = plan(*SPOTS, dips=read(6, 1, 2, 3), lawn=LAWN.model_copy(update={"area_m2": 3.0}))
+    assert "For the money, go over the whole lawn: low ground is" in said(small)
     us = said(
         plan(*SPOTS, lawn=LAWN.model_copy(update={"units": "us", "sand": SandSettings(pass_depth_mm=6.35)}))
     )

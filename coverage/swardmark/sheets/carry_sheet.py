@@ -14,6 +14,8 @@ from pathlib import Path
 from textwrap import fill
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from swardmark.common.cautions import DRAINAGE_CAUTION, DUST_CAUTION, LIDS_CAUTION
 from swardmark.common.errors import UsageError
 from swardmark.common.files import write_whole
@@ -99,8 +101,6 @@ def carrier_of(one: CutFill, lawn: Lawn) -> Carrier:
 
 def pile_place(one: CutFill) -> tuple[float, float]:
     """Return where the walks from a pile beside the lawn are shortest: beyond the rim next to the sand's middle."""
-    import numpy as np
-
     raster = one.raster
     x, y = np.meshgrid(raster.x_m, raster.y_m)
     total = float(one.fill_mm.sum())
