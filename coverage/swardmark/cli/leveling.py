@@ -38,7 +38,7 @@ def level(
     ] = None,
     layings: Annotated[
         int | None,
-        typer.Option(min=8, max=60, help="Print the sheet of so many straightedge places, drawn by lot."),
+        typer.Option(min=8, max=60, help="Print a sheet with this many straightedge places, drawn by lot."),
     ] = None,
     size: Annotated[
         str, typer.Option(metavar="WxL", help="Ground of the sheet, such as 6x8m or 20x26ft.")

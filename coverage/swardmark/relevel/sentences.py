@@ -132,8 +132,8 @@ WARM_WINDOW = (
 COOL_WINDOW = "in early fall or in spring, with the soil between {low} and {high}"
 OVERSEED = "Overseed the gaps in early fall: {grass} grows in bunches and hardly fills them by itself."
 INTERVAL = (
-    "Wait with the next pass until the grass has grown through the first, about two months, for example early June and "
-    "again in mid-August."
+    "Hold off on the next pass until the grass has grown through the first, about two months, for example early June "
+    "and again in mid-August."
 )
 LOOSE = (
     "1 measured depth lies in no spot and is left out.",
