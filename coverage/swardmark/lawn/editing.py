@@ -12,7 +12,8 @@ import datetime as dt
 import hashlib
 import io
 import threading
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -38,6 +39,13 @@ _NEW_READINGS = ("date", "point", "zone", "height_mm", "dip_mm", "firm", "note",
 _lock = threading.RLock()
 
 Corners = Sequence[tuple[float, float]]
+
+
+@contextmanager
+def one_writer(folder: Path) -> Iterator[None]:
+    """Hold the files of a lawn folder for one change."""
+    with _lock:
+        yield
 
 
 class ChangedMeanwhile(UsageError):
@@ -106,7 +114,7 @@ def save_ground(
         _check_laid_out(drafts, laid_out)
         _set_zones(document, [draft for draft in drafts if draft.was not in laid_out], point)
 
-    return _edit_lawn(folder, change, revision)
+    return edit_lawn(folder, change, revision)
 
 
 def confirm(folder: Path, check: str, day: dt.date | None, *, revision: str) -> str:
@@ -121,7 +129,7 @@ def confirm(folder: Path, check: str, day: dt.date | None, *, revision: str) -> 
         else:
             table[check] = day
 
-    return _edit_lawn(folder, change, revision)
+    return edit_lawn(folder, change, revision)
 
 
 def add_reading(folder: Path, values: Mapping[str, object]) -> Path:
@@ -134,7 +142,7 @@ def add_diary_entry(folder: Path, values: Mapping[str, object]) -> Path:
     return _add_line(folder / DIARY_FILE, values, DIARY_COLUMNS, DIARY_COLUMNS, parse_diary)
 
 
-def _edit_lawn(folder: Path, change: Any, revision: str) -> str:
+def edit_lawn(folder: Path, change: Any, revision: str) -> str:
     """Apply a change to lawn.toml's document; the result is checked before anything is written."""
     import tomlkit
 

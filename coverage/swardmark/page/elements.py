@@ -22,6 +22,18 @@ class _Own(Element):
             self.update()
 
 
+class Places(_Own, component="js/places.js"):
+    """The names of the places, and which one is shown."""
+
+
+class NoticeList(_Own, component="js/notices.js"):
+    """Lines at the page's foot."""
+
+
+class TodayCard(_Own, component="js/today.js"):
+    """The first screen."""
+
+
 class Intake(_Own, component="js/intake.js"):
     """Taking photos in."""
 
