@@ -11,7 +11,7 @@ from swardmark.lawn.toml import read_lawn
 from swardmark.measure import survey
 from swardmark.measure.survey import measure_photo, task_of
 from swardmark.photo.decode import decode
-from swardmark.record.store import forget_record
+from swardmark.record.place import forget_record
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
 NAME = "2026-06-12.jpg"

@@ -169,7 +169,7 @@ def read_input(path: Path) -> str:
     from swardmark.common.files import read_text
 
     try:
-        return read_text(path)
+        return read_text(path, follow=True)
     except FileNotFoundError:
         raise UsageError("no such file", where=str(path), remedy="Give a UTF-8 text file") from None
 
@@ -187,7 +187,7 @@ def _repair(folder: Path, *, as_json: bool, quiet: bool) -> None:
     from swardmark.cli.console import refusal_lines, refusals, season_in
     from swardmark.lawn.lock import lawn_lock
     from swardmark.lawn.toml import read_lawn
-    from swardmark.record.store import forget_record
+    from swardmark.record.place import forget_record
 
     read_lawn(folder)
     with lawn_lock(folder):

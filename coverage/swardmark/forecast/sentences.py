@@ -17,11 +17,16 @@ SLOW = (
 )
 FILLING_IN = (
     "{cover:.0f} % covered on day {day:.0f}, {gain:+.1f} points a day; {full:.0f} % is expected around {full_on} "
-    "(chance that it gets there: {chance_full})."
+    "(chance of it by {full_by}: {chance_by})."
 )
 FILLING_IN_UNDATED = (
     "{cover:.0f} % covered on day {day:.0f}, {gain:+.1f} points a day; "
     "the chance of {full:.0f} % by {due_on} is {odds}."
+)
+# The two courses of a zone that stands still.
+COURSES = (
+    "In four weeks: about {stays:.0f} % if it stays as it is ({stays_share}), about {resumes:.0f} % if growth resumes "
+    "({resumes_share})."
 )
 WEAK_SIGN = "; this early, that is only a weak sign"
 

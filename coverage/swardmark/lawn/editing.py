@@ -11,9 +11,7 @@ import csv
 import datetime as dt
 import hashlib
 import io
-import threading
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -21,8 +19,9 @@ from typing import Any
 from pydantic import ValidationError
 
 from swardmark.common.errors import UsageError
-from swardmark.common.files import back_up, write_whole
+from swardmark.common.files import back_up, read_raw, write_whole
 from swardmark.common.text import plain_cell
+from swardmark.lawn.lock import files_lock
 from swardmark.lawn.readings import (
     DIARY_COLUMNS,
     DIARY_FILE,
@@ -36,16 +35,8 @@ from swardmark.lawn.toml import LAWN_FILE, MAIN_POINT, Confirmed, Lawn, Zone, pa
 
 TEXT_COLUMNS = frozenset({"point", "zone", "note", "spot", "amount", "what"})
 _NEW_READINGS = ("date", "point", "zone", "height_mm", "dip_mm", "firm", "note", "spot", "x_m", "y_m")
-_lock = threading.RLock()
 
 Corners = Sequence[tuple[float, float]]
-
-
-@contextmanager
-def one_writer(folder: Path) -> Iterator[None]:
-    """Hold the files of a lawn folder for one change."""
-    with _lock:
-        yield
 
 
 class ChangedMeanwhile(UsageError):
@@ -64,7 +55,7 @@ class ZoneDraft:
 def revision_of(path: Path) -> str:
     """Return a short hash of a file's bytes, "" where there is no file."""
     try:
-        return hashlib.sha256(path.read_bytes()).hexdigest()[:16]
+        return _revision(read_raw(path))
     except FileNotFoundError:
         return ""
 
@@ -147,14 +138,15 @@ def edit_lawn(folder: Path, change: Any, revision: str) -> str:
     import tomlkit
 
     path = folder / LAWN_FILE
-    with _lock:
-        if revision_of(path) != revision:
+    with files_lock(folder):
+        raw = read_raw(path)
+        if _revision(raw) != revision:
             raise ChangedMeanwhile(
                 "was changed elsewhere since you opened it, and nothing was written over it",
                 where=LAWN_FILE,
                 remedy="Look at what it says now, then save again",
             )
-        text = path.read_text(encoding="utf-8-sig")
+        text = raw.decode("utf-8-sig")
         parse_lawn(text, folder=folder, where=str(path))
         document = tomlkit.parse(text)
         change(document)
@@ -163,7 +155,7 @@ def edit_lawn(folder: Path, change: Any, revision: str) -> str:
         if new != text:
             back_up(path)
             write_whole(path, new)
-        return revision_of(path)
+        return _revision(new.encode()) if new != text else revision
 
 
 def _set_zones(document: Any, drafts: Sequence[ZoneDraft], point: str) -> None:
@@ -244,8 +236,8 @@ def _add_line(
     cells = {name: _cell(name, value) for name, value in values.items() if value not in (None, "")}
     if unknown := set(cells) - set(known):
         raise UsageError(f"no column '{min(unknown)}'", where=path.name)
-    with _lock:
-        text = path.read_bytes().decode("utf-8", "surrogateescape") if path.exists() else ""
+    with files_lock(path.parent):
+        text = read_raw(path).decode("utf-8", "surrogateescape") if path.exists() else ""
         parse(read_text(path) or "", where=str(path))
         end = "\r\n" if "\r\n" in text else "\n"
         if not text.strip("\ufeff \r\n"):
@@ -267,6 +259,10 @@ def _add_line(
         return write_whole(path, whole)
 
 
+def _revision(raw: bytes) -> str:
+    return hashlib.sha256(raw).hexdigest()[:16]
+
+
 def _line(cells: Sequence[str], mark: str, end: str) -> str:
     out = io.StringIO()
     csv.writer(out, delimiter=mark, lineterminator=end).writerow(cells)
@@ -282,6 +278,9 @@ def _cell(name: str, value: object) -> str:
 
 def lawn_and_revision(folder: Path) -> tuple[Lawn, str]:
     """Read lawn.toml and its revision as one."""
-    with _lock:
+    path = folder / LAWN_FILE
+    while True:
+        revision = revision_of(path)
         lawn = read_lawn(folder)
-        return lawn, revision_of(folder / LAWN_FILE)
+        if revision_of(path) == revision:
+            return lawn, revision

@@ -21,7 +21,7 @@ from typing import Any
 
 from swardmark.canopy.index import GroundMap
 from swardmark.common.crew import ALONE, Crew, Source
-from swardmark.common.errors import NoDate, PhotoRefused, UsageError
+from swardmark.common.errors import NoDate, PhotoRefused, PhotoUnread, UsageError
 from swardmark.ground.align import Kept, Reference, keep_frame
 from swardmark.ground.find import find_square, hand_square
 from swardmark.ground.plane import GroundPlane
@@ -35,10 +35,12 @@ from swardmark.measure.facts import facts_of
 from swardmark.measure.indexing import index_ground, sample_ground
 from swardmark.photo.decode import WORKING_SIDE_PX, Photo, decode, opencv_version
 from swardmark.photo.findings import UNFIT
+from swardmark.photo.header import usable_moment
 from swardmark.record.frames import by_day, reference_of
 from swardmark.record.inventory import Found, Reader, find_photos, source_of, without_copies
+from swardmark.record.place import RECORD_FILE
 from swardmark.record.shelf import PackedMap, packed
-from swardmark.record.store import RECORD_FILE, Entry, PhotoFacts, Record
+from swardmark.record.store import Entry, PhotoFacts, Record
 
 MAP_VERSION = 10
 """Raised when the same photo and settings would give another map, or other facts; older ones are measured again."""
@@ -164,7 +166,8 @@ def measure_source(source: Source, digest: str, task: Task) -> tuple[Entry, Pack
         entry = replace(entry, taken_at=photo.taken_at, taken_from=photo.taken_from)
         ground_map, facts = _measured_reduced_or_whole(photo, data, task)
     except PhotoRefused as refusal:
-        return replace(entry, refusal=refusal.what, remedy=refusal.remedy), None
+        passing = isinstance(refusal, PhotoUnread)
+        return replace(entry, refusal=refusal.what, remedy=refusal.remedy, is_passing=passing), None
     return replace(entry, facts=facts), packed(ground_map)
 
 
@@ -276,7 +279,7 @@ def _references(
 def _measured(
     jobs: Iterable[tuple[Source, str, Task]], record: Record, crew: Crew, *, needed: bool = False
 ) -> Iterator[Entry]:
-    """Measure photos and keep what came of each; one that no worker could finish is refused, and not kept."""
+    """Measure photos and keep what came of each, but not what may pass: an unread file, a worker that was lost."""
     for (source, digest, task), result in crew.each(measure_source, jobs):
         if isinstance(result, PhotoRefused):
             if needed:
@@ -284,7 +287,8 @@ def _measured(
             entry = _blank(source, digest, task)
             yield replace(entry, refusal=result.what, remedy=result.remedy)
         else:
-            record.put(*result)
+            if not result[0].is_passing:
+                record.put(*result)
             yield result[0]
 
 
@@ -299,7 +303,14 @@ def _dated(entry: Entry, marks: PhotoMarks | None) -> Entry:
     if entry.is_measured and entry.taken_at is None:
         refusal = NoDate(Path(entry.name).name)
         return replace(entry, refusal=refusal.what, remedy=refusal.remedy)
-    return entry
+    if entry.taken_at is None:
+        return entry
+    if usable := usable_moment(entry.taken_at, entry.taken_from, entry.name):
+        return replace(entry, taken_at=usable[0], taken_from=usable[1])
+    if not entry.is_measured:
+        return replace(entry, taken_at=None, taken_from="unknown")
+    refusal = NoDate(Path(entry.name).name, f"{entry.taken_at:%Y-%m-%d}")
+    return replace(entry, taken_at=None, taken_from="unknown", refusal=refusal.what, remedy=refusal.remedy)
 
 
 def _measured_reduced_or_whole(photo: Photo, data: bytes, task: Task) -> tuple[GroundMap, PhotoFacts]:

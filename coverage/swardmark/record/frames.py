@@ -14,7 +14,7 @@ from swardmark.ground.background import Background
 from swardmark.ground.plane import GroundPlane, Pose
 from swardmark.lawn.marks import PhotoMarks
 from swardmark.lawn.photos import PhotoFile
-from swardmark.photo.header import read_header
+from swardmark.photo.header import read_header, usable_moment
 from swardmark.record.inventory import Found
 from swardmark.record.shelf import damaged
 from swardmark.record.store import Entry, Record
@@ -31,8 +31,9 @@ def by_day(found: Sequence[Found], record: Record, marks: Mapping[str, PhotoMark
         mark = marks.get(one.file.name)
         when = (mark.taken_at if mark else None) or record.taken_at(digest=one.digest) or one.taken_at
         when = when or _in_header(one.file)
-        if when is not None:
-            dated.append((when.replace(tzinfo=None), one.file.name, one))
+        usable = usable_moment(when.replace(tzinfo=None), "", one.file.name) if when else None
+        if usable is not None:
+            dated.append((usable[0], one.file.name, one))
     return [one for _, _, one in sorted(dated, key=lambda known: known[:2])]
 
 

@@ -18,6 +18,7 @@ from swardmark.lawn.heights import Heights
 from swardmark.lawn.photos import MAIN_POINT, RELIEF_FOLDER, photo_files
 from swardmark.lawn.toml import Lawn
 from swardmark.photo.decode import WORKING_SIDE_PX, Photo, decode
+from swardmark.photo.header import is_to_come
 from swardmark.relief.dips import STRAIGHTEDGE_M
 from swardmark.relief.gather import gather
 from swardmark.relief.measure import Relief, measure_relief
@@ -85,7 +86,7 @@ def relief_of(
         for photos in _photos(paths, refusals):
             try:
                 relief = measure_relief(photos, side_m=lawn.square_side_m, straightedge_m=straightedge_m)
-                if relief.taken_at is None:
+                if relief.taken_at is None or is_to_come(relief.taken_at):
                     raise refused(NO_DAY, where=photos[0].name)
                 done.append(ReliefReading(name, relief.taken_at.date(), relief))
             except PhotoRefused as refusal:

@@ -100,7 +100,10 @@ ARC_FIRST = (
     "Stand about 1.6 m (5 ft) from the middle of the square, in front of corner marks 0 and 1, with all four marks in "
     "the picture, and take the first photo."
 )
-ARC_NEXT = "{done} of {wanted}: go about {metric:.1f} m ({feet:.0f} ft) to your {side} on the arc, and take the next photo."
+ARC_NEXT = (
+    "{done} of {wanted}: go about {metric:.1f} m ({feet:.0f} ft) to your {side} on the arc, "
+    "and take the next photo."
+)
 ARC_SAME = "This photo was taken from nearly the same place as another. "
 ARC_DONE = "All {photos} photos are there: nothing is missing."
 ARC_FAULT = "The last photo cannot be used: {fault}."

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from swardmark.common.files import write_whole
 from swardmark.drawing.figures import save_figures
-from swardmark.drawing.pictures import FolderPhotos
+from swardmark.drawing.pictures import FolderPhotos, PhotoSource
 from swardmark.drawing.timelapse import timelapse
 from swardmark.report.html import write_report
 from swardmark.season import Season
@@ -24,7 +24,9 @@ def write_tables(season: Season, *, folder: Path) -> list[Path]:
     return written
 
 
-def write_all(season: Season, *, folder: Path, figures_only: bool = False) -> list[Path]:
+def write_all(
+    season: Season, *, folder: Path, figures_only: bool = False, photos: PhotoSource | None = None
+) -> list[Path]:
     """Write report.html, tables, figures and calendar; returns the paths, the most wanted first.
 
     Parameters
@@ -35,9 +37,11 @@ def write_all(season: Season, *, folder: Path, figures_only: bool = False) -> li
         The lawn's out folder; made if it is not there.
     figures_only : bool
         Write nothing but the figures.
+    photos : PhotoSource, optional
+        Where pixels come from; by default the photos of the lawn's folder are read again.
     """
     figures = save_figures(season, folder / "figures")
-    photos = FolderPhotos(season.lawn.folder)
+    photos = photos or FolderPhotos(season.lawn.folder)
     figures.append(timelapse(season, folder / "figures" / "ground.webp", photos=photos))
     if figures_only:
         return figures

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Literal
 
 from swardmark.common.errors import UsageError
-from swardmark.lawn.editing import one_writer
+from swardmark.lawn.lock import files_lock
 from swardmark.lawn.photos import PhotoFile, photo_files
 
 Where = Literal["left_out", "bin"]
@@ -37,7 +37,7 @@ def photos_aside(folder: Path, where: Where) -> list[PhotoFile]:
 
 
 def _move(folder: Path, here: str, name: str, there: str) -> str:
-    with one_writer(folder):
+    with files_lock(folder):
         file = next((file for file in photo_files(folder / here) if file.name == name), None)
         if file is None or file.fault:
             raise UsageError("there is no such photo", where=name, remedy="Reload the page")

@@ -8,7 +8,7 @@ from typing import Any
 
 from swardmark.common.errors import UsageError
 from swardmark.common.files import back_up, write_whole
-from swardmark.lawn.editing import one_writer
+from swardmark.lawn.lock import files_lock
 from swardmark.lawn.readings import DIARY_FILE, READINGS_FILE, parse_diary, parse_readings
 
 PARSERS: dict[str, Callable[..., tuple[Any, ...]]] = {
@@ -35,7 +35,7 @@ def remove_line(folder: Path, name: str, row: Any) -> None:
         No single line says it: it is gone already, or it spans several lines.
     """
     path, parse = folder / name, PARSERS[name]
-    with one_writer(folder):
+    with files_lock(folder):
         text = path.read_bytes().decode("utf-8", "surrogateescape") if path.is_file() else ""
         lines = text.splitlines(keepends=True)
         rows = parse(text.removeprefix("\ufeff"), where=name)

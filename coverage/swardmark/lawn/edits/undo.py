@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import TypeVar
 
 from swardmark.common.files import back_up, write_whole
-from swardmark.lawn.editing import ChangedMeanwhile, one_writer, revision_of
+from swardmark.lawn.editing import ChangedMeanwhile, revision_of
+from swardmark.lawn.lock import files_lock
 
 Result = TypeVar("Result")
 
@@ -41,7 +42,7 @@ def with_undo(
     result, changes
         What `act` returned, and what `take_back` needs.
     """
-    with one_writer(folder):
+    with files_lock(folder):
         paths = [folder / name for name in names]
         before = [path.read_bytes() if path.is_file() else None for path in paths]
         result = act()
@@ -62,7 +63,7 @@ def take_back(folder: Path, changes: Iterable[Change]) -> None:
         One of them was changed again since; then none is put back.
     """
     changes = tuple(changes)
-    with one_writer(folder):
+    with files_lock(folder):
         for change in changes:
             if revision_of(change.path) != change.after:
                 raise ChangedMeanwhile(
