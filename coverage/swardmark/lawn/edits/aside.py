@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Literal
 
 from swardmark.common.errors import UsageError
+from swardmark.common.files import own_folder
 from swardmark.lawn.lock import files_lock
 from swardmark.lawn.photos import PhotoFile, photo_files
 
@@ -33,7 +34,8 @@ def put_back(folder: Path, name: str, where: Where) -> str:
 
 def photos_aside(folder: Path, where: Where) -> list[PhotoFile]:
     """List the photos that were set aside, by name."""
-    return sorted(photo_files(folder / where), key=lambda photo: photo.name)
+    root = folder / where
+    return [] if root.is_symlink() else sorted(photo_files(root), key=lambda photo: photo.name)
 
 
 def _move(folder: Path, here: str, name: str, there: str) -> str:
@@ -41,7 +43,7 @@ def _move(folder: Path, here: str, name: str, there: str) -> str:
         file = next((file for file in photo_files(folder / here) if file.name == name), None)
         if file is None or file.fault:
             raise UsageError("there is no such photo", where=name, remedy="Reload the page")
-        target = _free(folder / there / Path(name))
+        target = _free((folder / there if there == "photos" else own_folder(folder, there)) / Path(name))
         try:
             target.parent.mkdir(parents=True, exist_ok=True)
             file.path.rename(target)

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from swardmark.common.errors import UsageError
-from swardmark.common.files import back_up, write_whole
+from swardmark.common.files import back_up, read_raw, write_whole
 from swardmark.lawn.lock import files_lock
 from swardmark.lawn.readings import DIARY_FILE, READINGS_FILE, parse_diary, parse_readings
 
@@ -36,7 +36,7 @@ def remove_line(folder: Path, name: str, row: Any) -> None:
     """
     path, parse = folder / name, PARSERS[name]
     with files_lock(folder):
-        text = path.read_bytes().decode("utf-8", "surrogateescape") if path.is_file() else ""
+        text = read_raw(path).decode("utf-8", "surrogateescape") if path.is_file() else ""
         lines = text.splitlines(keepends=True)
         rows = parse(text.removeprefix("\ufeff"), where=name)
         for number in range(len(lines) - 1, 0, -1):

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
-from swardmark.common.files import back_up, write_whole
+from swardmark.common.files import back_up, read_raw, write_whole
 from swardmark.lawn.editing import ChangedMeanwhile, revision_of
 from swardmark.lawn.lock import files_lock
 
@@ -44,12 +44,12 @@ def with_undo(
     """
     with files_lock(folder):
         paths = [folder / name for name in names]
-        before = [path.read_bytes() if path.is_file() else None for path in paths]
+        before = [_bytes_of(path) for path in paths]
         result = act()
         changed = [
             Change(path, old, revision_of(path))
             for path, old in zip(paths, before, strict=True)
-            if (path.read_bytes() if path.is_file() else None) != old
+            if _bytes_of(path) != old
         ]
     return result, tuple(changed)
 
@@ -77,3 +77,10 @@ def take_back(folder: Path, changes: Iterable[Change]) -> None:
                 change.path.unlink(missing_ok=True)
             else:
                 write_whole(change.path, change.before)
+
+
+def _bytes_of(path: Path) -> bytes | None:
+    try:
+        return read_raw(path)
+    except FileNotFoundError:
+        return None

@@ -7,6 +7,7 @@ export default {
   props: { places: Object, others: Array, label: String, first: String },
   data() { return { at: "", wanted: "" }; },
   mounted() {
+    history.scrollRestoration = "manual";
     window.addEventListener("hashchange", this.go);
     window.addEventListener("sm-built", this.find);
     this.go();

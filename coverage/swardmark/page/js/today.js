@@ -28,8 +28,9 @@ export default {
             <form v-else-if="line.leaf" class="sm-leaf" @submit.prevent="leaf"><label><span>{{ line.do }}</span> <span class="sm-leaf-field"><input type="number" step="any" min="0" inputmode="decimal" v-model="height" required /> {{ line.leaf }}</span></label><button class="sm-button sm-small">{{ words.save }}</button></form>
             <p v-else class="sm-do">{{ line.do }}</p>
             <label v-for="look in line.looks" :key="look.name" class="sm-tick sm-look"><input type="checkbox" :checked="look.on" @change="$emit('look', { name: look.name, on: $event.target.checked })" /><span>{{ look.words }}</span></label>
-            <a v-if="line.link" class="sm-go" :href="line.link.to">{{ line.link.text }}</a>
-            <div v-if="line.why || line.careful" class="sm-asides">
+            <div class="sm-asides" :class="{apart: line.tick}">
+              <a v-if="line.link" class="sm-go" :href="line.link.to">{{ line.link.text }}</a>
+              <button v-if="line.photo" type="button" class="sm-go" @click="take">{{ words.take }}</button>
               <details v-if="line.why"><summary>{{ words.why }}</summary><p>{{ line.why }}</p></details>
               <details v-if="line.careful"><summary>{{ words.careful }}</summary><p>{{ line.careful }}</p></details></div>
           </li>
@@ -56,6 +57,7 @@ export default {
       if (now.added) { clearTimeout(this.waits); this.waits = setTimeout(this.settle, 8000); }
       else if (!now.words && !this.waits && !this.progress.words) this.settle();
     },
+    take() { window.dispatchEvent(new Event("sm-take")); },
     rest() { clearTimeout(this.waits); this.waits = 0; },
     settle() { this.rest(); this.preview = ""; },
     light(number) { this.lit = this.lit === number ? 0 : number; },

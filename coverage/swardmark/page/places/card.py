@@ -115,7 +115,7 @@ def _kind(line: Line) -> str:
 
 def _kind_of(key: str) -> str:
     """Return what a line is about: its key without days, photo points and numbers."""
-    for kind in (*PAGE_WORDS, *DONE_AS, *LINKS, "photo", "looks", "leaf"):
+    for kind in sorted({*PAGE_WORDS, *DONE_AS, *LINKS, "photo", "looks", "leaf"}, key=len, reverse=True):
         if re.search(rf"(^|\s){kind}(\s\d+)?(\s\d{{4}}-\d\d-\d\d(\s\d+)?)?$", key):
             return kind
     return ""

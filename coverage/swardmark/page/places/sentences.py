@@ -60,6 +60,7 @@ TODAY_WORDS = {
     "why": "why",
     "careful": "careful",
     "save": "Save",
+    "take": "Take it now",
     "measuring": "Measuring",
     "new_photo": "The photo that was just taken",
 }
