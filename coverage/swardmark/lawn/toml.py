@@ -65,6 +65,12 @@ class Lawn(Table):
         le=5,
         description="side of the reference square, outer black corner to outer black corner [m]",
     )
+    mark_side_mm: float = Field(
+        default=120.0,
+        ge=20,
+        le=2000,
+        description="side of a printed black mark, by which the square's side is checked [mm]",
+    )
     leveling: tuple[Leveling, ...] = ()
     point: tuple[PhotoPoint, ...] = ()
     plots: tuple[PlotGrid, ...] = ()
