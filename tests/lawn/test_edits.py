@@ -10,10 +10,12 @@ import pytest
 from swardmark.common.errors import UsageError
 from swardmark.lawn.editing import ChangedMeanwhile, add_diary_entry, add_reading, revision_of
 from swardmark.lawn.edits.aside import photos_aside, put_back, set_aside
+from swardmark.lawn.edits.ground import add_height, add_probe
 from swardmark.lawn.edits.lines import remove_line
 from swardmark.lawn.edits.undo import take_back, with_undo
 from swardmark.lawn.edits.values import save_leveling, save_values
 from swardmark.lawn.folder import start_lawn
+from swardmark.lawn.heights import read_heights
 from swardmark.lawn.readings import DIARY_FILE, READINGS_FILE, read_diary, read_readings
 from swardmark.lawn.toml import LAWN_FILE, read_lawn
 
@@ -120,23 +122,39 @@ def test_one_line_goes_and_the_others_stay_as_they_are(lawn):
     assert [one.height_mm for one in read_readings(lawn)] == [32.0]
 
 
-def test_a_photo_is_set_aside_and_put_back(lawn):
+@pytest.mark.parametrize(("where", "folder"), [("left_out", "left_out"), ("bin", "removed")])
+def test_a_photo_is_set_aside_and_put_back(lawn, where, folder):
     (lawn / "photos" / "gate").mkdir(parents=True)
     (lawn / "photos" / "gate" / "2026-06-09.jpg").write_bytes(b"one")
-    assert set_aside(lawn, "gate/2026-06-09.jpg", "bin") == "gate/2026-06-09.jpg"
+    assert set_aside(lawn, "gate/2026-06-09.jpg", where) == "gate/2026-06-09.jpg"
+    assert (lawn / folder / "gate" / "2026-06-09.jpg").read_bytes() == b"one"
     (lawn / "photos" / "gate" / "2026-06-09.jpg").write_bytes(b"another")
-    assert [file.name for file in photos_aside(lawn, "bin")] == ["gate/2026-06-09.jpg"]
-    assert put_back(lawn, "gate/2026-06-09.jpg", "bin") == "gate/2026-06-09-2.jpg"
+    assert [file.name for file in photos_aside(lawn, where)] == ["gate/2026-06-09.jpg"]
+    back = put_back(lawn, "gate/2026-06-09.jpg", where)
+    assert (lawn / "photos" / back).read_bytes() == b"one"
     assert (lawn / "photos" / "gate" / "2026-06-09.jpg").read_bytes() == b"another"
     with pytest.raises(UsageError):
-        set_aside(lawn, "../lawn.toml", "bin")
+        set_aside(lawn, "../lawn.toml", where)
 
 
-def test_a_link_in_place_of_the_bin_leads_nowhere(lawn, tmp_path):
+@pytest.mark.parametrize(("where", "folder"), [("left_out", "left_out"), ("bin", "removed")])
+def test_a_link_in_its_place_leads_nowhere(lawn, tmp_path, where, folder):
     (tmp_path / "elsewhere").mkdir()
-    (lawn / "bin").symlink_to(tmp_path / "elsewhere")
+    (lawn / folder).symlink_to(tmp_path / "elsewhere")
     (lawn / "photos").mkdir(exist_ok=True)
     (lawn / "photos" / "2026-06-09.jpg").write_bytes(b"one")
     with pytest.raises(UsageError):
-        set_aside(lawn, "2026-06-09.jpg", "bin")
-    assert photos_aside(lawn, "bin") == []
+        set_aside(lawn, "2026-06-09.jpg", where)
+    assert photos_aside(lawn, where) == []
+
+
+def test_a_height_and_a_probe_are_added(lawn):
+    values = {"date": "2026-06-20", "place": "3", "x_m": 0.75, "y_m": 1.5, "drop_mm": "42", "how": "string"}
+    add_height(lawn, values)
+    add_height(lawn, values | {"place": "4", "drop_mm": "30"})
+    assert [(row.place, row.height_mm) for row in read_heights(lawn)] == [("3", -42.0), ("4", -30.0)]
+    add_probe(lawn, {"date": dt.date(2026, 6, 20), "x_m": 0.5, "y_m": 1.0, "ground": "low", "soil": None})
+    (probe,) = read_lawn(lawn).probe
+    assert (probe.ground, probe.soil) == ("low", None)
+    with pytest.raises(UsageError):
+        add_probe(lawn, {"date": dt.date(2026, 6, 20), "x_m": 0.5, "y_m": 1.0})

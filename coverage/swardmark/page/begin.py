@@ -13,6 +13,7 @@ from swardmark.lawn.folder import start_lawn
 from swardmark.lawn.toml import Grass
 from swardmark.page import sentences
 from swardmark.page.desk import Desk
+from swardmark.page.elements import Restore
 from swardmark.page.forms import Choice, Field, button, section, tell, words
 from swardmark.page.places.plain import plain
 
@@ -59,6 +60,8 @@ def begin_section(desk: Desk, languages: str) -> None:
             ui.navigate.reload()
 
         button(sentences.BEGIN_BUTTON, begin)
+        words("h3", sentences.OR_BRING_BACK)
+        Restore(words=sentences.RESTORE_WORDS)
 
 
 def units_of(languages: str) -> str:

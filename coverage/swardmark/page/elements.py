@@ -56,3 +56,19 @@ class Wipe(_Own, component="js/wipe.js"):
 
 class SpotSheet(_Own, component="js/spots.js"):
     """The spots to level on the ground."""
+
+
+class Restore(_Own, component="js/restore.js"):
+    """A lawn that comes back from its zip file."""
+
+
+class CountCard(_Own, component="js/count.js"):
+    """One point to count by eye."""
+
+
+class GridCard(_Own, component="js/grid.js"):
+    """The places of a string grid."""
+
+
+class ProbeCard(_Own, component="js/probe.js"):
+    """Four questions about a place."""

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from swardmark.common.errors import PhotoRefused
 from swardmark.drawing.ground_view import Window, common_window, look_down
 from swardmark.drawing.pictures import encode, shrink
-from swardmark.lawn.edits.aside import Where, photos_aside
+from swardmark.lawn.edits.aside import FOLDERS, Where, photos_aside
 from swardmark.lawn.toml import PhotoFile
 from swardmark.page.desk import Desk
 from swardmark.photo.decode import read_photo
@@ -58,7 +58,7 @@ class Pictures:
     def _file(self, name: str) -> PhotoFile | None:
         first, _, rest = name.partition("/")
         aside: Where | None = "bin" if first == "bin" else "left_out" if first == "left_out" else None
-        root = (self._desk.folder / (aside or "photos")).resolve()
+        root = (self._desk.folder / (FOLDERS[aside] if aside else "photos")).resolve()
         files = photos_aside(self._desk.folder, aside) if aside else self._desk.lawn().photos()
         found = next((file for file in files if file.name == (rest if aside else name)), None)
         return found if found is not None and found.path.resolve().is_relative_to(root) else None

@@ -31,6 +31,12 @@ ASK_LEVELED_HINT = "Days count from it. Leave it empty if it is still to come."
 ASK_UNITS = "Show lengths and amounts in"
 UNITS = {"metric": "meters and liters", "us": "feet and yards"}
 BEGIN_BUTTON = "Begin"
+OR_BRING_BACK = "Or bring a lawn back"
+RESTORE_WORDS = {
+    "choose": "Choose the file that Share made",
+    "sending": "Bringing it back …",
+    "lost": "The connection broke, or the file is larger than 80 MB; then unpack it by hand.",
+}
 
 # Photos.
 FROM = {

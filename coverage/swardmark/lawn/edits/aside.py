@@ -9,11 +9,12 @@ from pathlib import Path
 from typing import Literal
 
 from swardmark.common.errors import UsageError
-from swardmark.common.files import own_folder
+from swardmark.common.files import move_new, own_folder
 from swardmark.lawn.lock import files_lock
-from swardmark.lawn.photos import PhotoFile, photo_files
+from swardmark.lawn.photos import BIN_FOLDER, PhotoFile, photo_files, remove_photo, restore_photo
 
 Where = Literal["left_out", "bin"]
+FOLDERS: dict[Where, str] = {"left_out": "left_out", "bin": BIN_FOLDER}
 
 
 def set_aside(folder: Path, name: str, where: Where) -> str:
@@ -24,40 +25,28 @@ def set_aside(folder: Path, name: str, where: Where) -> str:
     UsageError
         There is no such photo, or it cannot be moved.
     """
-    return _move(folder, "photos", name, where)
+    if where == "bin":
+        return remove_photo(folder, name)
+    with files_lock(folder):
+        return _move(folder / "photos", name, own_folder(folder, FOLDERS[where]))
 
 
 def put_back(folder: Path, name: str, where: Where) -> str:
     """Move a photo that was set aside back into photos/; returns its name there. Raises as `set_aside`."""
-    return _move(folder, where, name, "photos")
+    if where == "bin":
+        return restore_photo(folder, name)
+    with files_lock(folder):
+        return _move(own_folder(folder, FOLDERS[where]), name, folder / "photos")
 
 
 def photos_aside(folder: Path, where: Where) -> list[PhotoFile]:
-    """List the photos that were set aside, by name."""
-    root = folder / where
+    """List the photos that were set aside, by name; none where a link stands in place of their folder."""
+    root = folder / FOLDERS[where]
     return [] if root.is_symlink() else sorted(photo_files(root), key=lambda photo: photo.name)
 
 
-def _move(folder: Path, here: str, name: str, there: str) -> str:
-    with files_lock(folder):
-        file = next((file for file in photo_files(folder / here) if file.name == name), None)
-        if file is None or file.fault:
-            raise UsageError("there is no such photo", where=name, remedy="Reload the page")
-        target = _free((folder / there if there == "photos" else own_folder(folder, there)) / Path(name))
-        try:
-            target.parent.mkdir(parents=True, exist_ok=True)
-            file.path.rename(target)
-        except OSError as error:
-            remedy = "Check the folder's permissions"
-            raise UsageError(
-                f"cannot be moved ({error.strerror or error})", where=name, remedy=remedy
-            ) from None
-    return target.relative_to(folder / there).as_posix()
-
-
-def _free(path: Path) -> Path:
-    number, free = 1, path
-    while free.exists() or free.is_symlink():
-        number += 1
-        free = path.with_name(f"{path.stem}-{number}{path.suffix}")
-    return free
+def _move(here: Path, name: str, there: Path) -> str:
+    file = next((file for file in photo_files(here) if file.name == name), None)
+    if file is None or file.fault:
+        raise UsageError("there is no such photo", where=name, remedy="Reload the page")
+    return move_new(file.path, there / name).relative_to(there).as_posix()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import datetime as dt
 from typing import Any
 
 from nicegui.element import Element
@@ -10,11 +11,15 @@ from nicegui.element import Element
 from swardmark.common.errors import SwardmarkError
 from swardmark.common.files import own_folder
 from swardmark.common.units import CUBIC_YARD_M3
+from swardmark.lawn.editing import add_reading
+from swardmark.lawn.readings import READINGS_FILE
 from swardmark.page import shown
 from swardmark.page.desk import Desk
 from swardmark.page.elements import SpotSheet
-from swardmark.page.forms import Field, words
+from swardmark.page.forms import Field, button, words
 from swardmark.page.places import sentences
+from swardmark.page.places.heights import HeightsPart, ProbePart
+from swardmark.page.places.keeping import keep
 from swardmark.page.places.plain import plain
 from swardmark.relevel.advice import cautions, plan_sentences
 from swardmark.relevel.planning import RelevelPlan, budget_of
@@ -42,6 +47,8 @@ class NextPlace:
             self.delivery = Field(sentences.DELIVERY, kind="number", on_change=self.recompute)
             self.whole = Field(sentences.WHOLE_SPOTS, kind="checkbox", value=False, on_change=self.recompute)
         self.body = Element("div").props('aria-live="polite"')
+        self.probe = Element("div")
+        HeightsPart(desk)
 
     async def refresh(self) -> None:
         """Plan anew when the season is another one."""
@@ -89,7 +96,8 @@ class NextPlace:
             for sheet in shown.spot_sheets(self.desk, plan):
                 SpotSheet(**sheet)
             with Element("ul").classes("sm-spots"):
-                for spot in (spot_words(item, plan.lawn) for item in plan.spots):
+                for item in plan.spots:
+                    spot = spot_words(item, plan.lawn)
                     with Element("li").classes("sm-chosen" if spot.is_chosen else ""):
                         words("strong", sentences.SPOT.format(number=spot.number))
                         words("span", plain(spot.area), "sm-number")
@@ -102,12 +110,29 @@ class NextPlace:
                                 )
                             ),
                         )
+                        if item.needs_measuring:
+                            self._depth_form(item.spot.number)
             for action, text in cautions(plan):
                 words(
                     "p",
                     sentences.CAUTION.format(action=f"{action[0].upper()}{action[1:]}", text=text),
                     "sm-caution",
                 )
+        self.probe.clear()
+        with self.probe:
+            ProbePart(self.desk, plan)
+
+    def _depth_form(self, number: int) -> None:
+        unit = "in" if self.us else "mm"
+        field = Field(sentences.SPOT_DEPTH.format(unit=unit), kind="number")
+
+        def act() -> None:
+            values = {"date": dt.date.today().isoformat(), "spot": str(number), f"dip_{unit}": field.value}
+            said = sentences.DEPTH_KEPT.format(number=number)
+            if field.value:
+                keep(self.desk, [READINGS_FILE], lambda: add_reading(self.desk.folder, values), said)
+
+        button(sentences.KEEP, act, "sm-small")
 
 
 def _number(text: str) -> float | None:

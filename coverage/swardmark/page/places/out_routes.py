@@ -5,14 +5,18 @@ from __future__ import annotations
 import asyncio
 
 from fastapi import FastAPI
-from starlette.responses import PlainTextResponse, Response
+from starlette.requests import Request
+from starlette.responses import JSONResponse, PlainTextResponse, Response
 
 from swardmark.common.errors import SwardmarkError
 from swardmark.common.text import clean
 from swardmark.page.desk import Desk
 from swardmark.page.places import sentences
+from swardmark.page.places.coming_back import bring_back
 from swardmark.page.places.handing_out import backup_zip, picture_to_show, target_pdf
 from swardmark.page.places.plain import plain
+
+MOST_BACKUP_BYTES = 80_000_000
 
 
 def add_out_routes(app: FastAPI, desk: Desk) -> None:
@@ -35,6 +39,20 @@ def add_out_routes(app: FastAPI, desk: Desk) -> None:
         except SwardmarkError as error:
             return PlainTextResponse(plain(str(error)), 422)
         return _file(data, "application/pdf", f"target-{paper}")
+
+    @app.put("/restore")
+    async def restore(request: Request) -> Response:
+        data = bytearray()
+        async for chunk in request.stream():
+            data += chunk
+            if len(data) > MOST_BACKUP_BYTES:
+                return JSONResponse({"state": "refused", "say": sentences.BACKUP_TOO_LARGE})
+        try:
+            await asyncio.to_thread(bring_back, bytes(data), desk.folder)
+        except SwardmarkError as error:
+            return JSONResponse({"state": "refused", "say": plain(str(error))})
+        desk.changed()
+        return JSONResponse({"state": "done"})
 
     @app.get("/backup.zip")
     async def backup() -> Response:

@@ -16,6 +16,7 @@ from swardmark.page.desk import Desk
 from swardmark.page.elements import PhotoRows, Wipe
 from swardmark.page.forms import button, tell, words
 from swardmark.page.places import sentences
+from swardmark.page.places.counting import CountPlace
 from swardmark.page.places.keeping import done, keep
 from swardmark.page.places.plain import plain
 
@@ -33,12 +34,14 @@ class PhotosPlace:
         self.rows.on("aside", self._aside)
         self.rows.on("day", self._day)
         self.compare = Element("div")
+        self.count = CountPlace(desk)
         self.refresh()
 
     def refresh(self) -> None:
         """Show what is new."""
         self.rows.show(rows=shown.photo_rows(self.desk))
         self._show_refusals()
+        self.count.refresh()
         if self._compared is not self.desk.standing:
             self._compared = self.desk.standing
             self._show_compared()

@@ -115,6 +115,56 @@ SPOT = "Spot {number}"
 SPOT_ABOUT = "{where}; depth: {depth}; sand: {sand}"
 CAUTION = "{action}: {text}"
 
+SPOT_DEPTH = "Depth under the straightedge, {unit}"
+DEPTH_KEPT = "Depth of spot {number} kept."
+HEIGHTS = "Heights below a string"
+HEIGHTS_INTRO = (
+    "Stretch a level string over the lawn. The grid begins at the near left corner mark of the square."
+)
+GRID_WIDTH = "Width of the ground"
+GRID_LENGTH = "Length, away from you"
+GRID_SPACING = "A place every"
+GRID_BEGIN = "Begin with the first place"
+GRID_PLACE = "Place {number}: {right} right, {away} away"
+GRID_UNIT = "Below the string, {unit}"
+GRID_KEPT = "Place {number} kept."
+GRID_WORDS = {
+    "keep": "Keep, next place",
+    "skip": "Skip",
+    "back": "Back",
+    "plan": "The places seen from above; those that are read are filled",
+}
+PROBE = "Look at a spot"
+PROBE_SAND = "Sand over the crowns, {unit}"
+PROBE_WORDS = {
+    "where": "Which spot",
+    "keep": "Keep the answers",
+    "asks": {
+        "ground": {
+            "ask": "Under a straightedge",
+            "answers": {"low": "low", "level": "level", "high": "high"},
+        },
+        "soil": {"ask": "A day after water", "answers": {"wet": "wet", "moist": "moist", "dry": "dry"}},
+        "light": {"ask": "Light", "answers": {"sun": "sun, six hours or more", "shade": "shade"}},
+    },
+}
+PROBE_KEPT = "The answers were kept."
+
+# Counting by eye.
+COUNT = "Check by eye"
+COUNT_INTRO = (
+    "{points} points of the newest photo, each with a small ring: say what is inside it. Stop at any time."
+)
+COUNT_BEGIN = "Begin counting"
+COUNT_SO_FAR = "by eye {eye:.0f} % ({low:.0f} to {high:.0f}), measured {tool:.0f} %"
+COUNT_WORDS = {
+    "alt": "A piece of the photo with a ring",
+    "ask": "What is inside the ring?",
+    "answers": {"leaf": "Leaf", "ground": "Ground", "cannot tell": "Cannot tell"},
+    "undo": "Undo",
+    "done": "That was the last point. Thank you.",
+}
+
 # Notes.
 READING = "A reading"
 DAY = "Day"
@@ -164,6 +214,7 @@ BACKUP_INTRO = (
 )
 BACKUP_BUTTON = "Download everything"
 BACKUP_NAME = "lawn.zip"
+BACKUP_TOO_LARGE = "More than 80 MB: unpack it into an empty folder by hand."
 TABLES = "Tables and calendar"
 FILES = {
     "lawn.ics": "Calendar of the days ahead",
