@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 from swardmark.common.phrases import percent
 from swardmark.common.text import clean
 from swardmark.common.units import format_area, format_depth
+from swardmark.drawing.bare import outlines_of
 from swardmark.drawing.ground_view import on_picture, reduced, svg_path
-from swardmark.drawing.scenes import outlines_of
 from swardmark.mowing.parts import BY_LATEST, whole_interval
 from swardmark.page.places import sentences
 from swardmark.page.places.plain import plain
@@ -156,7 +156,7 @@ def _photo(season: Season, chips: list[tuple[int, str, str, str]]) -> dict[str, 
         "src": picture_address("first", entry.name, entry.digest[:8]),
         "width": width,
         "height": height,
-        "bare": svg_path(on_picture(outlines_of(season, place, place.maps[-1]), to_picture)),
+        "bare": svg_path(on_picture(outlines_of(season, place, len(place.entries) - 1), to_picture)),
         "parts": parts,
         "alt": sentences.PHOTO_ALT.format(day=day),
     }

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from swardmark.drawing.bare import outlines_of
 from swardmark.drawing.ground_view import draw_outlines, on_picture, reduced
 from swardmark.drawing.palette import INK, LEAF_DARK, PAPER, QUIET, RULE, drawing_style
 from swardmark.drawing.pictures import FolderPhotos
-from swardmark.drawing.scenes import outlines_of
 from swardmark.page.places import sentences
 from swardmark.page.places.answer import headline
 from swardmark.sheets.target import write_target
@@ -67,7 +67,9 @@ def picture_to_show(season: Season) -> bytes:
         if rgb is not None:
             entry = place.entries[-1]
             to_picture = reduced(entry.facts.to_photo, entry.facts.size, (rgb.shape[1], rgb.shape[0]))
-            drawn = draw_outlines(rgb, on_picture(outlines_of(season, place, place.maps[-1]), to_picture))
+            drawn = draw_outlines(
+                rgb, on_picture(outlines_of(season, place, len(place.entries) - 1), to_picture)
+            )
             photo.imshow(_three_to_two(drawn), aspect="auto")
         figure.text(0.05, 0.425, percent_text(season.outlook.whole.cover_pct), size=58, weight="bold", color=LEAF_DARK,
                     va="center")  # fmt: skip
