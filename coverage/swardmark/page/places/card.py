@@ -30,7 +30,6 @@ PAGE_WORDS = {
     "usual": sentences.DO_USUAL,
     "set date": sentences.DO_SET_DATE,
     "level again": sentences.DO_LEVEL_AGAIN,
-    "first mow": sentences.DO_FIRST_MOW,
 }
 """Lines that the page says in its own words, because their control stands beside them."""
 LINKS = {
@@ -49,7 +48,7 @@ def card(known: Known, *, lawn: Lawn, diary: Sequence[DiaryEntry]) -> dict[str, 
     lines = [line for line in now.lines if not (_kind(line) == "note mowing" and _has_first_mow(now.lines))]
     return {
         "title": sentences.CARD.format(day=day_text(known.as_of, lawn.units), phase=now.phase),
-        "lines": [_line(line, known.as_of, lawn, diary) for line in lines],
+        "lines": [_line(line, known, lawn, diary) for line in lines],
     }
 
 
@@ -73,12 +72,11 @@ def is_done(key: str, do: str, day: dt.date, diary: Sequence[DiaryEntry]) -> Dia
     )
 
 
-def _line(line: Line, day: dt.date, lawn: Lawn, diary: Sequence[DiaryEntry]) -> dict[str, Any]:
+def _line(line: Line, known: Known, lawn: Lawn, diary: Sequence[DiaryEntry]) -> dict[str, Any]:
     kind = _kind(line)
-    no_target = kind == "first mow" and lawn.mowing.target_height_mm is None
-    do = plain(clean(sentences.DO_TARGET if no_target else PAGE_WORDS.get(kind, line.do), most=400))
+    do = plain(clean(_words_of(line, known, lawn), most=400))
     link = LINKS.get(kind)
-    if no_target:
+    if _wants_target(line, lawn):
         link = ("settings/mowing.target_height_mm", sentences.TO_HEIGHTS_OF_CUT)
     asks = kind in ("leaf", "looks", "photo") or link is not None
     return {
@@ -87,7 +85,7 @@ def _line(line: Line, day: dt.date, lawn: Lawn, diary: Sequence[DiaryEntry]) -> 
         "why": plain(line.why),
         "careful": line.careful,
         "tick": not asks,
-        "done": not asks and is_done(line.key, do, day, diary) is not None,
+        "done": not asks and is_done(line.key, do, known.as_of, diary) is not None,
         "leaf": _unit(lawn) if kind == "leaf" else "",
         "looks": looks(lawn) if kind == "looks" else [],
         "photo": kind == "photo",
@@ -103,6 +101,21 @@ def looks(lawn: Lawn) -> list[dict[str, Any]]:
         said = sentences.LOOK_ON.format(look=words, day=day_text(on, lawn.units)) if on else words
         rows.append({"name": name, "words": said, "on": on is not None})
     return rows
+
+
+def _words_of(line: Line, known: Known, lawn: Lawn) -> str:
+    """Return what a line asks for in the page's words; the sentence above the photo is not said twice."""
+    kind = _kind(line)
+    if _wants_target(line, lawn):
+        return sentences.DO_TARGET
+    if kind == "first mow":
+        said = known.outlook.first_mow.sentence if known.outlook is not None else ""
+        return sentences.DO_FIRST_MOW if line.do == said else line.do
+    return PAGE_WORDS.get(kind, line.do)
+
+
+def _wants_target(line: Line, lawn: Lawn) -> bool:
+    return _kind(line) == "first mow" and lawn.mowing.target_height_mm is None
 
 
 def _has_first_mow(lines: Sequence[Line]) -> bool:
