@@ -10,9 +10,9 @@ import pytest
 from swardmark.common.errors import UsageError
 from swardmark.lawn.folder import start_lawn
 from swardmark.lawn.toml import LAWN_FILE, read_lawn
-from swardmark.page.places.coming_back import bring_back
-from swardmark.page.places.handing_out import backup_zip, target_pdf
 from swardmark.page.places.plain import plain
+from swardmark.page.sharing.coming_back import bring_back
+from swardmark.page.sharing.handing_out import backup_zip, target_pdf
 
 
 @pytest.fixture

@@ -22,9 +22,9 @@ from swardmark.page.places.notes import Notes
 from swardmark.page.places.photos import PhotosPlace
 from swardmark.page.places.plain import plain
 from swardmark.page.places.settings import SettingsPlace
-from swardmark.page.places.share import SharePlace
 from swardmark.page.places.today import TodayPlace
 from swardmark.page.places.zones import ZonesPlace
+from swardmark.page.sharing.share import SharePlace
 from swardmark.page.shown import intake
 
 PULSE_S = 0.6

@@ -160,8 +160,8 @@ def _app(desk: Desk) -> Any:
 
     from swardmark.page.layout import lay_out
     from swardmark.page.pictures import Pictures
-    from swardmark.page.places.out_routes import add_out_routes
     from swardmark.page.routes import add_routes
+    from swardmark.page.sharing.out_routes import add_out_routes
 
     app = FastAPI(openapi_url=None, docs_url=None, redoc_url=None)
     add_routes(app, desk, Pictures(desk))

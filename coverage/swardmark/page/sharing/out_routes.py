@@ -12,9 +12,9 @@ from swardmark.common.errors import SwardmarkError
 from swardmark.common.text import clean
 from swardmark.page.desk import Desk
 from swardmark.page.places import sentences
-from swardmark.page.places.coming_back import bring_back
-from swardmark.page.places.handing_out import backup_zip, picture_to_show, target_pdf
 from swardmark.page.places.plain import plain
+from swardmark.page.sharing.coming_back import bring_back
+from swardmark.page.sharing.handing_out import backup_zip, picture_to_show, target_pdf
 
 MOST_BACKUP_BYTES = 80_000_000
 

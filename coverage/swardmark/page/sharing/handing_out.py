@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import io
 import tempfile
+import textwrap
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -109,6 +110,4 @@ def _three_to_two(rgb: np.ndarray) -> np.ndarray:
 
 
 def _folded(text: str, most: int = 52) -> str:
-    import textwrap
-
     return "\n".join(textwrap.wrap(text, most)[:3])

@@ -10,7 +10,7 @@ from swardmark.page.desk import Desk
 from swardmark.page.forms import button, link, tell, words
 from swardmark.page.places import sentences
 from swardmark.page.places.plain import plain
-from swardmark.page.places.sand_form import SandForm
+from swardmark.page.sharing.sand_form import SandForm
 
 
 class SharePlace:
