@@ -248,6 +248,20 @@ def test_a_missing_photo_is_filled_from_the_other_zones():
     assert abs((filled.full_on - whole.full_on).days) <= 2
 
 
+@pytest.mark.parametrize(("well_seen_m2", "dated"), [(2.0, False), (8.0, True)])
+def test_the_lawn_is_forecast_from_half_of_its_area_on(well_seen_m2, dated):
+    """Two zones of 3 m2 have two photos each, too few for a forecast of their own."""
+
+    def seen(zone, area, days):
+        covers = rising(9)[[list(DAYS).index(day) for day in days]]
+        return series(zone, covers, days=np.array(days), area=area)
+
+    rows = [seen("well", well_seen_m2, (0, 3, 6, 9)), seen("left", 3.0, (0, 9)), seen("right", 3.0, (0, 6))]
+    whole = outlook(rows, lawn=lawn(), as_of=ZERO + dt.timedelta(days=9)).whole
+    assert (whole.status != "too early to say") == (whole.full_on is not None) == dated
+    assert (whole.why == sentences.LITTLE_AREA) is not dated
+
+
 def test_a_bad_photo_of_the_lawn_is_held_out_and_told():
     rows = [series(f"zone {n}", np.append(rising(t50)[:4], 12.0)) for n, t50 in enumerate((8, 9, 10))]
     answer = outlook(rows, lawn=lawn(), as_of=rows[0].taken_on[-1])

@@ -23,10 +23,8 @@ from swardmark.common.errors import UsageError
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from swardmark.common.errors import PhotoRefused
-    from swardmark.lawn.heights import Heights
     from swardmark.lawn.toml import Lawn
-    from swardmark.relief.folder import ReliefReading
+    from swardmark.relief.readings import ReliefReading
 
 LEAST_EDGE_M, MOST_EDGE_M = 0.9, 6.0
 MOST_SIDE_M = 200.0
@@ -40,7 +38,7 @@ def level(
     ] = None,
     layings: Annotated[
         int | None,
-        typer.Option(min=8, max=60, help="Print the sheet of so many straightedge places, drawn by lot."),
+        typer.Option(min=8, max=60, help="Print a sheet with this many straightedge places, drawn by lot."),
     ] = None,
     size: Annotated[
         str, typer.Option(metavar="WxL", help="Ground of the sheet, such as 6x8m or 20x26ft.")
@@ -49,6 +47,9 @@ def level(
         str, typer.Option(metavar="X,Y", help="Near left corner of the sheet, in meters from corner mark 0.")
     ] = "0,0",
     seed: Annotated[int, typer.Option(min=0, help="Another number draws other straightedge places.")] = 1,
+    carry: Annotated[
+        bool, typer.Option("--carry", help="Print the sheet for the day of the sand: loads for each square.")
+    ] = False,
     paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
     straightedge: Annotated[
         str | None,
@@ -68,18 +69,21 @@ def level(
     if grid is not None or layings is not None:
         _sheet(lawn, grid, layings, size, at, seed, paper, as_json=as_json, quiet=quiet)
         return
-    _review(lawn, straightedge, as_of, point, as_json=as_json, quiet=quiet)
+    _review(lawn, straightedge, as_of, point, paper if carry else None, as_json=as_json, quiet=quiet)
 
 
 def _review(
-    lawn: Lawn, straightedge: str | None, as_of: str | None, point: str | None, *, as_json: bool, quiet: bool
-) -> None:
+    lawn: Lawn, straightedge: str | None, as_of: str | None, point: str | None, carry: str | None,
+    *, as_json: bool, quiet: bool,
+) -> None:  # fmt: skip
     from swardmark.common.units import parse_length
     from swardmark.level.review import level_review
     from swardmark.level.rows import level_document
     from swardmark.level.telling import level_sentences, spot_sentences
     from swardmark.relief.dips import STRAIGHTEDGE_M
+    from swardmark.relief.folder import relief_of
     from swardmark.relief.telling import relief_document, relief_sentences
+    from swardmark.sheets.carry_sheet import write_carry_sheet
     from swardmark.words.tables import write_level
 
     edge = None if straightedge is None else parse_length(straightedge, bare="m", where="--straightedge")
@@ -87,33 +91,25 @@ def _review(
         raise UsageError(f"{straightedge!r} is no straightedge for a lawn", where="--straightedge",
                          remedy=f"Give {LEAST_EDGE_M:g} to {MOST_EDGE_M:g} m")  # fmt: skip
     until = day(as_of, "--as-of")
-    readings, refusals = _relief(lawn, point, edge)
-    sources = [heights for one in readings if (heights := one.heights()) is not None]
-    review = level_review(lawn, as_of=until, straightedge_m=edge, more=_last_of_day(sources))
+    relief = relief_of(lawn, point=point, straightedge_m=edge or STRAIGHTEDGE_M)
+    review = level_review(lawn, as_of=until, straightedge_m=edge, more=relief.sources())
     written = [] if review.is_empty else write_level(review, folder=out_folder(lawn.folder))
-    written += _relief_maps(readings, lawn)
-    told = relief_sentences(readings, units=lawn.units, straightedge_m=edge or STRAIGHTEDGE_M)
+    written += _relief_maps(relief.sand, lawn)
+    if carry is not None:
+        written.append(write_carry_sheet(review, folder=out_folder(lawn.folder), paper=carry))
+    told = relief_sentences(relief, units=lawn.units, straightedge_m=edge or STRAIGHTEDGE_M)
     for line in () if quiet or as_json else (*told, *level_sentences(review), *spot_sentences(review)):
         say(line)
     document(
         {
             **level_document(review),
-            "relief": relief_document(readings),
-            "refused": [str(refusal) for refusal in refusals],
+            "relief": relief_document(relief),
+            "refused": [str(refusal) for refusal in relief.refusals],
             "written": [str(path) for path in written],
         },
         wanted=as_json,
     )
-    end_with([str(refusal) for refusal in refusals])
-
-
-def _relief(
-    lawn: Lawn, point: str | None, edge: float | None
-) -> tuple[tuple[ReliefReading, ...], tuple[PhotoRefused, ...]]:
-    from swardmark.relief.dips import STRAIGHTEDGE_M
-    from swardmark.relief.folder import relief_of
-
-    return relief_of(lawn, point=point, straightedge_m=edge or STRAIGHTEDGE_M)
+    end_with([str(refusal) for refusal in relief.refusals])
 
 
 def _relief_maps(readings: tuple[ReliefReading, ...], lawn: Lawn) -> list[Path]:
@@ -127,11 +123,6 @@ def _relief_maps(readings: tuple[ReliefReading, ...], lawn: Lawn) -> list[Path]:
         path = out_folder(lawn.folder) / f"relief-{one.point}-{when}.png"
         written.append(write_whole(path, figure_bytes(relief_map(one.relief, units=lawn.units), "png")))
     return written
-
-
-def _last_of_day(sources: list[Heights]) -> list[Heights]:
-    """Keep the last set of each photo point and day: the sand was dragged again before it."""
-    return list({(one.point, one.date): one for one in sources}.values())
 
 
 def _sheet(

@@ -1,6 +1,7 @@
 """What the command line says, as templates with named fields; the help of its options stands beside them."""
 
 # Begin, add, measure, write.
+ASK_FIRST_FROST = "Usual day of the first frost, month and day such as 10-25 (Enter: not known)"
 BEGAN = "Began {file}. Next: swardmark add {folder} PHOTO..."
 ADDED = "{added} added, {known} already there."
 MEASURED = "{now} measured now, {all} in all. Wrote {path}"
@@ -75,7 +76,7 @@ COUNTED = (
     "measured {tool:.0f} % ({points} points)."
 )
 COUNTED_APART = "They differ by more than chance."
-COUNTED_CANNOT_TELL = "{blank} points could not be told."
+COUNTED_CANNOT_TELL = "{blank} points could not be judged."
 COUNTED_EYE_ERROR = "Points shown twice: the eye errs in {error:.0f} %, and the count allows for it."
 COUNT_HOW_TO = (
     "In each picture of {pages}, look at the ring and write leaf, ground or ? into the column said of {table} (l and g "
@@ -87,3 +88,11 @@ TODAY_HEAD = "{lawn}, {day}: {phase}."
 TODAY_DO = "{number}. {do}"
 TODAY_WHY = "{indent}{text}"
 TODAY_AHEAD = "{day}: {do}"
+
+# Taking back.
+CLEARED_MARKS = "The corners and the day that you gave for {photo} are removed; the next run uses its own."
+NO_MARKS = "There is nothing marked on {photo}."
+REMOVED = "{photo} is in the bin. Take it back with: swardmark restore {folder} {photo}"
+RESTORED = "{photo} is among the photos again."
+EMPTY_BIN = "The bin is empty."
+REDATED = "{photo} was there already; its day is now {day}. To take that back: swardmark mark PHOTO --clear"

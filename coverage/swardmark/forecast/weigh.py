@@ -33,7 +33,7 @@ from swardmark.forecast.state import CELLS, bank_cells, share_states
 REFINED, ENOUGH_MEMBERS, MANY_ZONES = 320, 256, 200
 CONFIRM_SHARE = 0.015
 CONFIRM_SCALES = 2.5
-SAID_BAD, SAID_SHARE = 0.1, 0.04
+DOUBT_BAD, SAID_BAD, SAID_SHARE = 0.1, 0.05, 0.04
 
 
 def fit_recovery(
@@ -309,7 +309,7 @@ def _doubt_newest(zones: Sequence[_Zone]) -> None:
         zone.surprising = zone.far_out or bad > SAID_BAD
         if not zone.light.shared[-1] and len(shown) == 1:
             zone.surprising |= zone.share_beyond < SAID_SHARE
-        if zone.light.shared[-1] and bad > SAID_BAD:
+        if zone.light.shared[-1] and bad > DOUBT_BAD:
             zone.doubt(bad)
     if 2 * len(far_out) >= len(alone):
         for zone in far_out:

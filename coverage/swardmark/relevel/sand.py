@@ -17,7 +17,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from swardmark.common.errors import UsageError
+from swardmark.common.errors import UsageError, check_argument
 from swardmark.common.units import (
     CUBIC_YARD_M3,
     INCH_M,
@@ -40,6 +40,8 @@ LIFT_LIMIT_KG = 23.0
 """NIOSH's limit under ideal conditions, 51 lb (OSHA eTool, Poultry Processing, NIOSH lifting equation)."""
 LOAD_LIMIT_KG = 120.0
 """The most wet sand in a wheelbarrow (our judgment): 2 cu ft in one of 6 cu ft."""
+BULKING, LEAST_BULKING, MOST_BULKING = 1.25, 1.15, 1.40
+"""Damp sand lies 15 to 40 % looser than in place, about a quarter (from memory; no authority gives a figure)."""
 PASS_SLACK = 1.1
 """A tenth more than a pass is not worth another one: tape and rake are no finer."""
 FULL_ROUNDING = 1e-9
@@ -188,6 +190,8 @@ def sand_order(
     UsageError
         The area is negative, or the depth is beyond what living turf stands.
     """
+    for name, value in (("area_m2", area_m2), ("depth_mm", depth_mm)):
+        check_argument(value, int, float, name=name, where="sand_order", remedy="Give a number")
     _check_area(area_m2)
     check_depth(depth_mm)
     return order_of_volume(

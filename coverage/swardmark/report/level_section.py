@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from swardmark.common.phrases import date_words
 from swardmark.common.text import clean
 from swardmark.common.units import FOOT_M, LITRE_M3, format_area, format_depth, format_volume
 from swardmark.drawing import sentences
 from swardmark.drawing.level_map import CONTOUR_MM, LOAD_STEP_M, level_map, load_map
+from swardmark.drawing.relief_map import relief_map
 from swardmark.level.telling import litres_text, place_text
 from swardmark.relevel.outlines import fine_ground
+from swardmark.relevel.sand import BULKING
 from swardmark.words.rows import Row
 
 if TYPE_CHECKING:
@@ -22,12 +25,10 @@ if TYPE_CHECKING:
     from swardmark.measure.points import PointReview
     from swardmark.season import Season
 
-BULKING = 1.25
-"""Damp sand lies 15 to 40 % looser than in place: a quarter (from memory; no authority gives one figure)."""
-
-
 DEEP_MM = 12.0
 """Places that took more sand than this in the mean are told apart (half an inch, to the whole millimeter below)."""
+SLOW_POINTS, ALIKE_POINTS = 15.0, 5.0
+"""Deep places so far behind the rest grew through slowly; nearer than this they did not (our judgment)."""
 FINE_POINT_M2 = 1e-4
 LEAST_SEEN_M2 = 0.1
 
@@ -54,6 +55,20 @@ def level_figures(review: LevelReview) -> list[tuple[str, Figure, str, str]]:
     return figures
 
 
+def relief_figures(season: Season) -> list[tuple[str, Figure, str, str]]:
+    """Return title, figure, description and note of the newest map of measured sand at each photo point."""
+    newest = {one.point: one for one in season.relief.sand}
+    figures = []
+    for one in newest.values():
+        title = sentences.RELIEF_MAP.format(day=date_words(one.date, season.lawn.units))
+        if len(newest) > 1:
+            title = sentences.RELIEF_MAP_OF.format(title=title, point=clean(one.point))
+        note = sentences.RELIEF_MAP_NOTE if one.relief.is_bare else sentences.RELIEF_PLACES_NOTE
+        alt = sentences.RELIEF_MAP_ALT.format(dips=len(one.relief.hollows.dips))
+        figures.append((title, relief_map(one.relief, units=season.lawn.units), alt, note))
+    return figures
+
+
 def level_rows(review: LevelReview) -> list[Row]:
     """Return a row for each low spot, then for each high one."""
     low = [spot for one in review.maps for spot in one.low]
@@ -77,7 +92,15 @@ def cover_by_depth(season: Season) -> tuple[str, ...]:
             template = sentences.COVER_BY_DEPTH[0 if len(deep) == 1 else 1]
             depth = format_depth(DEEP_MM, units=season.lawn.units)
             said.append(template.format(count=len(deep), depth=depth, deep=covers[0], rest=covers[1]))
+            said += _judged_depth(covers[1] - covers[0], depth)
     return tuple(said)
+
+
+def _judged_depth(behind_points: float, depth: str) -> list[str]:
+    """Say what the covers mean for the depth of the next passes; nothing where they are neither alike nor apart."""
+    if behind_points >= SLOW_POINTS:
+        return [sentences.COVER_DEPTH_SLOW.format(points=behind_points, depth=depth)]
+    return [sentences.COVER_DEPTH_FINE] if behind_points <= ALIKE_POINTS else []
 
 
 def _covers(place: PointReview, one: CutFill, deep: Sequence[LevelSpot]) -> tuple[float, float] | None:
