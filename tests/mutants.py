@@ -50,8 +50,31 @@ MUTANTS: tuple[Mutant, ...] = (
         "            if True:",
         "tests/common tests/reliability/test_interrupted_runs.py",
     ),
-    Mutant("lawn/folder.py", "    while target.exists():", "    while False:", "tests/lawn/test_folder.py"),
-    Mutant("lawn/folder.py", "if file.point == point:", "if True:", "tests/lawn/test_folder.py"),
+    Mutant(
+        "common/files.py",
+        "        os.link(part, path)\n",
+        "        part.replace(path)\n",
+        "tests/reliability/test_writers_at_once.py",
+    ),
+    Mutant(
+        "common/files.py",
+        "[:-MOST_BACKUPS]:",
+        "[MOST_BACKUPS:]:",
+        "tests/reliability/test_writers_at_once.py",
+    ),
+    Mutant("lawn/folder.py", "if file.point == self._point", "if True", "tests/lawn/test_folder.py"),
+    Mutant(
+        "measure/survey.py",
+        "            if not result[0].is_passing:",
+        "            if True:",
+        "tests/reliability/test_passing_failures.py",
+    ),
+    Mutant(
+        "record/place.py",
+        "    if owner != 0 or foreign:",
+        "    if owner != 0:",
+        "tests/reliability/test_strangers_folder.py",
+    ),
     Mutant(
         "common/text.py",
         "if text.startswith(FORMULA_STARTS) else text",
@@ -113,14 +136,14 @@ MUTANTS: tuple[Mutant, ...] = (
     ),
     Mutant(
         "photo/location.py",
-        "            block[value : value + size] = bytes(size)",
-        "            pass",
+        "        if kind in KEPT_CHUNKS:",
+        "        if True:",
         "tests/reliability/test_private_place.py",
     ),
     Mutant(
         "photo/location.py",
-        "            if tag != GPS_POINTER:",
-        "            if True:",
+        "        if marker == COMMENT or (",
+        "        if (",
         "tests/reliability/test_private_place.py",
     ),
     # canopy

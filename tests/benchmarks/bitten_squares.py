@@ -3,8 +3,9 @@
     python tests/benchmarks/bitten_squares.py [--scenes 12] [--seed 1]
 
 Drawn lawns of 40 to 75 % cover with blades of 28 to 45 mm, rooted up to the edge of the marks' sheets, that lean over
-them and stand before them; four kinds of light; and the same lawns with no blade over the marks. The square is looked for as
-where it lay in another photo of the same place by hand (5 cm and 1.2 degrees of spread). "Wrong" is a square that was
+them and stand before them; four kinds of light; and the same lawns with no blade over the marks. The square is looked
+for where it lay in another photo of the same place by hand (5 cm and 1.2 degrees of spread).
+"Wrong" is a square that was
 believed with a corner more than 1 % of its side off; scenes whose marks are cut off are drawn anew.
 """
 

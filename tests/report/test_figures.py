@@ -27,10 +27,12 @@ from swardmark.drawing.palette import (
     DEW_DARK,
     INK,
     LEAF_DARK,
+    LEAF_TONE,
     LOOKS,
     PAPER,
     QUIET,
     SAND_DARK,
+    SAND_TONE,
     look_of,
     plain_label,
 )
@@ -153,6 +155,50 @@ def contrast(one: str, other: str) -> float:
 
 def test_contrast_of_black_and_white_is_21() -> None:
     assert contrast("#000000", "#ffffff") == pytest.approx(21.0)  # WCAG 2.2
+
+
+def test_leaf_and_bare_on_maps_are_three_to_one_apart() -> None:
+    """WCAG 2.2, success criterion 1.4.11, for what is drawn; also where red and green are not told apart."""
+    assert contrast(LEAF_TONE, SAND_TONE) >= 3
+    for kind in DICHROMATS:
+        assert contrast(seen_by(kind, LEAF_TONE), seen_by(kind, SAND_TONE)) >= 3
+    assert contrast(SAND_TONE, INK) >= 4.5  # the hatch of what cannot be read, on either ground
+
+
+# Machado, Oliveira & Fernandes 2009, IEEE Trans. Vis. Comput. Graph. 15(6):1291-1298, severity 1.0, on linear RGB
+DICHROMATS = {
+    "protanopia": (
+        (0.152286, 1.052583, -0.204868),
+        (0.114503, 0.786281, 0.099216),
+        (-0.003882, -0.048116, 1.051998),
+    ),
+    "deuteranopia": (
+        (0.367322, 0.860646, -0.227968),
+        (0.280085, 0.672501, 0.047413),
+        (-0.011820, 0.042940, 0.968881),
+    ),
+}
+
+
+def seen_by(kind: str, color: str) -> str:
+    """Return a color as one without the red or the green cones sees it."""
+    parts = [int(color[n : n + 2], 16) / 255 for n in (1, 3, 5)]
+    linear = np.array([c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts])
+    seen = np.clip(np.array(DICHROMATS[kind]) @ linear, 0, 1)
+    back = np.where(seen <= 0.0031308, 12.92 * seen, 1.055 * seen ** (1 / 2.4) - 0.055)
+    return "#" + "".join(f"{round(255 * c):02x}" for c in back)
+
+
+def test_what_cannot_be_read_is_hatched(season: Season) -> None:
+    (point,) = season.points
+    newest = point.maps[-1]
+    values = newest.values.copy()
+    values[newest.values > 0] = np.where(np.arange((newest.values > 0).sum()) % 3 < 2, 1, 77)
+    dark = replace(point, maps=[*list(point.maps)[:-1], replace(newest, values=values)])
+    (legend,) = [axes.get_legend() for axes in ground_map_figure(season, dark).axes]
+    (plain,) = [axes.get_legend() for axes in ground_map_figure(season, point).axes]
+    assert [patch.get_hatch() for patch in plain.get_patches()] == [None, None]
+    assert len(legend.get_patches()) >= len(plain.get_patches())
 
 
 @pytest.mark.parametrize("color", [INK, QUIET, LEAF_DARK, SAND_DARK, DEW_DARK, BARE_DARK])

@@ -87,3 +87,13 @@ TODAY_HEAD = "{lawn}, {day}: {phase}."
 TODAY_DO = "{number}. {do}"
 TODAY_WHY = "{indent}{text}"
 TODAY_AHEAD = "{day}: {do}"
+
+# Taking back.
+CLEARED_MARKS = (
+    "The corners and the day that you gave of {photo} are taken back; it is measured again by its own."
+)
+NO_MARKS = "There is nothing marked on {photo}."
+REMOVED = "{photo} is in the bin. Take it back with: swardmark restore {folder} {photo}"
+RESTORED = "{photo} is among the photos again."
+EMPTY_BIN = "The bin is empty."
+REDATED = "{photo} was there already; its day is now {day}. To take that back: swardmark mark PHOTO --clear"

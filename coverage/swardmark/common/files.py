@@ -5,12 +5,14 @@ from __future__ import annotations
 import contextlib
 import datetime as dt
 import glob
+import itertools
 import os
 import re
 import secrets
 import stat
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 from swardmark.common.errors import FileError, UsageError
@@ -42,9 +44,7 @@ def write_whole(path: Path, data: bytes | str) -> Path:
         part.write_bytes(raw)
         put_in_place(part, path)
     except OSError as error:
-        if part is not None:
-            with contextlib.suppress(OSError):
-                part.unlink(missing_ok=True)
+        _drop(part)
         raise unwritable(path, error) from None
     return path
 
@@ -58,11 +58,11 @@ def begin_part(path: Path) -> Path:
     return part
 
 
-def put_in_place(part: Path, path: Path) -> None:
+def put_in_place(part: Path, path: Path, *, name: Callable[[Path, Path], object] = Path.replace) -> None:
     """Bring a written temporary file to the disk and rename it into its place."""
     with part.open("rb+") as file:
         os.fsync(file.fileno())
-    part.replace(path)
+    name(part, path)
     _sync_folder(path.parent)
 
 
@@ -80,18 +80,13 @@ def write_new(path: Path, data: bytes) -> Path:
     try:
         part = begin_part(path)
         part.write_bytes(data)
-        with part.open("rb+") as file:
-            os.fsync(file.fileno())
-        _name_anew(part, path)
-        _sync_folder(path.parent)
+        put_in_place(part, path, name=_name_anew)
     except FileExistsError:
         raise
     except OSError as error:
         raise unwritable(path, error) from None
     finally:
-        if part is not None:
-            with contextlib.suppress(OSError):
-                part.unlink(missing_ok=True)
+        _drop(part)
     return path
 
 
@@ -171,6 +166,34 @@ def read_raw(path: Path, *, follow: bool = False) -> bytes:
         raise FileError(what, where=str(path), remedy="Check the file and its permissions") from None
 
 
+def move_new(source: Path, target: Path) -> Path:
+    """Move a file to a name that nothing has yet, with a number behind it where something has; returns where it is.
+
+    Raises
+    ------
+    UsageError
+        It cannot be moved; it is where it was.
+    """
+    target.parent.mkdir(parents=True, exist_ok=True)
+    for number in itertools.count(1):
+        place = target if number == 1 else target.with_name(f"{target.stem}-{number}{target.suffix}")
+        try:
+            try:
+                os.link(source, place, follow_symlinks=False)
+            except FileExistsError:
+                continue
+            except OSError:  # another disk, or one without links
+                write_new(place, source.read_bytes())
+            source.unlink()
+            _sync_folder(place.parent)
+            return place
+        except FileExistsError:
+            continue
+        except OSError as error:
+            raise unwritable(place, error) from None
+    raise AssertionError("there is always a next number")
+
+
 def own_folder(folder: Path, name: str) -> Path:
     """Return the path of a folder that swardmark writes inside a lawn's; neither it nor one in it may be a link.
 
@@ -193,6 +216,12 @@ def sweep(folder: Path) -> None:
         with contextlib.suppress(OSError):
             if time.time() - part.stat().st_mtime > OLDEST_PART_S or _writer_is_gone(part.name):
                 part.unlink()
+
+
+def _drop(part: Path | None) -> None:
+    if part is not None:
+        with contextlib.suppress(OSError):
+            part.unlink(missing_ok=True)
 
 
 def _name_anew(part: Path, path: Path) -> None:

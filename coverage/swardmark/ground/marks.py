@@ -11,7 +11,7 @@ The photo is searched where the square was last, then as a whole on a reduced co
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from itertools import product
 from typing import TYPE_CHECKING
 
@@ -162,16 +162,19 @@ def square_of_three(marks_px: dict[int, FloatArray], *, name: str = "photo") -> 
     return Square(corners, FoundBy.THREE_CORNER_MARKS, error, (note,), share)
 
 
-def search_marks(rgb: NDArray[np.uint8]) -> Candidates:
-    """Look for the corner marks in the whole photo, coarse first; returns id -> quads, each of shape (4, 2), pixels."""
+def search_marks(rgb: NDArray[np.uint8], *, more: Container[int] = ()) -> Candidates:
+    """Look for the corner marks in the whole photo, coarse first; returns id -> quads, each of shape (4, 2), pixels.
+
+    Where a mark with one of the ids in `more` is seen, the search goes on to the full size for all of them.
+    """
     found: Candidates = {}
     longer = max(rgb.shape)
     for side, windows in SEARCHES:
         scale = min(1.0, side / longer)
-        for mark, quads in _detect(rgb, scale, windows).items():
+        for mark, quads in _detect(rgb, scale, windows, more).items():
             known = found.setdefault(mark, [])
             known.extend(quad for quad in quads if not any(_is_same(quad, other) for other in known))
-        if len(found) == len(MARK_IDS) or (scale == 1 and windows is THOROUGH):
+        if set(found) == set(MARK_IDS) or (scale == 1 and windows is THOROUGH):
             break
     return found
 
@@ -284,7 +287,9 @@ def _stacked(marks: dict[int, FloatArray]) -> FloatArray:
     return np.stack([marks[mark] for mark in MARK_IDS])
 
 
-def _detect(rgb: NDArray[np.uint8], scale: float, windows: tuple[int, int, int]) -> Candidates:
+def _detect(
+    rgb: NDArray[np.uint8], scale: float, windows: tuple[int, int, int], more: Container[int] = ()
+) -> Candidates:
     """Run the detector on a reduced gray copy; quads in the pixels of `rgb`."""
     import cv2
 
@@ -298,7 +303,7 @@ def _detect(rgb: NDArray[np.uint8], scale: float, windows: tuple[int, int, int])
     quads, ids, _ = _detector(windows).detectMarkers(gray)
     found: Candidates = {}
     for quad, mark in zip(quads, [] if ids is None else ids.ravel(), strict=True):
-        if int(mark) in MARK_IDS:
+        if int(mark) in MARK_IDS or int(mark) in more:
             found.setdefault(int(mark), []).append((quad.reshape(4, 2).astype(float) + 0.5) * ratio - 0.5)
     return found
 

@@ -99,11 +99,12 @@ _NOT_LEVELED = (
 
 @dataclass(frozen=True)
 class Added:
-    """What became of the photos that were to be added."""
+    """What became of the photos that were to be added; `redated` are those known already whose day was changed."""
 
     added: tuple[str, ...]
     known: tuple[str, ...]
     refused: tuple[PhotoRefused, ...]
+    redated: tuple[str, ...] = ()
 
 
 def start_lawn(
@@ -220,7 +221,7 @@ def add_photos(
             refused.append(refusal)
     if dated:
         write_marks(lawn.folder, dated)
-    return Added(tuple(added), tuple(known), tuple(refused))
+    return Added(tuple(added), tuple(known), tuple(refused), tuple(known) if date is not None else ())
 
 
 def safe_name(name: str, kind: str) -> str:

@@ -61,3 +61,4 @@ ODD = {
 OTHER_OPENCV = (
     "OpenCV is {now} now, {before} before: every photo is measured again, and covers may move by 0.2 points."
 )
+OR_CLEAR = "{remedy}. If the corners given by hand on {photo} are wrong, take them back: swardmark mark {photo} --clear"

@@ -35,6 +35,7 @@ from swardmark.record.inventory import Found, Reader, find_photos, source_of, wi
 from swardmark.record.place import RECORD_FILE
 from swardmark.record.shelf import PackedMap, packed
 from swardmark.record.store import Entry, PhotoFacts, Record
+from swardmark.record.twins import without_twins
 
 MAP_VERSION = 11
 """Raised when the same photo and settings would give another map, or other facts; older ones are measured again."""
@@ -111,18 +112,20 @@ def survey(
     marks, reader = read_marks(lawn.folder), Reader()
     found, duplicates = without_copies(find_photos(files or lawn.photos(), record, reader, crew))
     run = _Run(lawn, record, marks, crew, reader, progress)
-    ordered, fresh = run.measured(found)
+    ordered, fresh, references = run.measured(found)
     places = {point: places_of(kept, record=record.path) for point, kept in _by_point(ordered).items()}
     instead = {point: place.instead for point, place in places.items() if place.instead}
     if instead:
         others = [one for one in found if one.file.point in instead]
-        again, more = run.measured(others, instead)
+        again, more, others_instead = run.measured(others, instead)
         ordered = [*(entry for entry in ordered if entry.point not in instead), *again]
         ordered, fresh = sorted(ordered, key=_in_order), fresh | more
+        references |= others_instead
         places |= {point: places_of(kept, record=record.path) for point, kept in _by_point(again).items()}
     ordered = [_placed(entry, places[entry.point], marks.get(entry.name)) for entry in ordered]
     newly_measured = sum(entry.is_measured and entry.name in fresh for entry in ordered)
-    return Survey(tuple(ordered), newly_measured, duplicates)
+    rest, twins = without_twins(_blaming_marks(ordered, references, marks), record)
+    return Survey(rest, newly_measured, (*duplicates, *twins))
 
 
 def open_record(lawn: Lawn) -> Record:
@@ -172,8 +175,8 @@ class _Run:
 
     def measured(
         self, found: Sequence[Found], instead: Mapping[str, str] | None = None
-    ) -> tuple[list[Entry], set[str]]:
-        """Return the entries of photos in order, and the names of those measured now.
+    ) -> tuple[list[Entry], set[str], dict[str, tuple[str, Reference]]]:
+        """Return the entries of photos in order, the names of those measured now, and each point's reference.
 
         `instead` names, by photo point, the photo that is to be the reference in the place of the earliest.
         """
@@ -195,7 +198,7 @@ class _Run:
             if self.progress is not None:
                 self.progress(done, len(fresh), entry.name)
         dated = (_dated(entry, self.marks.get(entry.name)) for entry in entries.values())
-        return sorted(dated, key=_in_order), fresh
+        return sorted(dated, key=_in_order), fresh, references
 
     def _references(
         self, found: Sequence[Found], instead: Mapping[str, str]
@@ -260,6 +263,24 @@ def _measured(
 
 def _blank(source: Source, digest: str, task: Task) -> Entry:
     return Entry(digest, task.digest, source.point, source.name, None, "unknown", PhotoFacts())
+
+
+def _blaming_marks(
+    entries: Sequence[Entry],
+    references: Mapping[str, tuple[str, Reference]],
+    marks: Mapping[str, PhotoMarks],
+) -> list[Entry]:
+    """Say where corners given by hand on a point's first photo may be why all its other photos are refused."""
+    named = {point: name for point, (name, _) in references.items()}
+    by_hand = {point for point, name in named.items() if name in marks and marks[name].corners_px}
+    others = [e for e in entries if e.point in by_hand and e.name != named[e.point]]
+    failed = {e.point for e in others} - {e.point for e in others if e.is_measured}
+    return [
+        replace(entry, remedy=sentences.OR_CLEAR.format(remedy=entry.remedy, photo=named[entry.point]))
+        if entry.point in failed and not entry.is_measured
+        else entry
+        for entry in entries
+    ]
 
 
 def _dated(entry: Entry, marks: PhotoMarks | None) -> Entry:

@@ -283,9 +283,8 @@ def _look_at_parts(known: Known, day: dt.date) -> Iterator[Line]:
         return
     part = next((zone for zone in known.outlook.zones if zone.flagged and zone.look_for), None)
     if part is not None:
-        look = f"{part.look_for[0].lower()}{part.look_for[1:]}"
-        yield _line(day, f"look at {part.point} {part.zone}", say.LOOK_AT, routine=True, part=part.zone, look=look,
-                    why=part.why)  # fmt: skip
+        yield _line(day, f"look at {part.point} {part.zone}", say.LOOK_AT, routine=True, part=part.zone,
+                    look=part.look_for, why=part.why)  # fmt: skip
 
 
 def _seed(known: Known, day: dt.date) -> Iterator[Line]:

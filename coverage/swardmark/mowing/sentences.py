@@ -7,6 +7,7 @@ The first mow, then the checks, then the preparation. What is to do on a day sta
 MOW_NOW = "Mow now at {cut}{round}."
 MOW_NOW_MEASURE = "Mow now{round}; measure the leaf first, it sets the height of cut."
 MOW_ONCE = "Mow once {looks}{round}: {cover}."
+MANY_LOOKS = "the ground passes your checks"
 MOW_WHEN_FIRM = "The cover is there, but the ground was {soft}: mow when it is firm{round}."
 STEER = ", and steer round {parts} ({share:.0f} % of the ground)"
 OVERDUE = "Overdue at {leaf}: set the mower to {cut} now, and come down later{round}."
@@ -240,7 +241,7 @@ MEASURE_LEAF = (
     "Push the ruler to the sand, not into it.",
 )
 DUE_AT = ": at {due} it may be cut to {target}"
-LOOK_AT = ("Look closely at “{part}”: {look}", "{why}", "Step on boards or along the edge.")
+LOOK_AT = ("Look closely at “{part}”.", "{why} {look}", "Step on boards or along the edge.")
 OVERSEED = (
     "Overseed the gaps now.",
     "{grass} grows in bunches and hardly fills gaps by itself.",
@@ -327,3 +328,15 @@ SET_DATE = (
     "The preparation is planned back from it.",
     "",
 )
+
+# What counts for nothing.
+STRAY = "readings.csv names the zone '{zone}', which does not exist, so what was read there does not count."
+STRAY_AT = (
+    "readings.csv names the zone '{zone}' at the point '{point}', which is not there, so it does not count."
+)
+STRAY_MEANT = "Did you mean '{meant}'?"
+IN_THE_FUTURE = "{file} has a line dated {day}, in the future: it does not count before that day."
+ZONE_WITHOUT_POINT = (
+    "The zone '{zone}' belongs to the photo point '{point}', from which no photo is measured."
+)
+ZONE_OUT_OF_VIEW = "No photo shows the zone '{zone}': move it into the ground in view, or delete it."

@@ -52,8 +52,10 @@ def render_report(season: Season, *, photos: PhotoSource) -> str:
         "curves": content.curves(season),
         "status": content.status(season),
         "level": content.level(season),
+        "relief": content.relief(season),
         "relevel": content.relevel(season),
         "sure": content.how_sure(season),
+        "files": content.files(season),
         "say": sentences,
     }
     return render("report.html.j2", parts)

@@ -11,17 +11,12 @@ from swardmark.drawing.timelapse import timelapse
 from swardmark.report.html import write_report
 from swardmark.season import Season
 from swardmark.words.calendar import season_calendar
-from swardmark.words.tables import write_cover, write_level, write_outlook, write_spots
+from swardmark.words.tables import season_tables
 
 
 def write_tables(season: Season, *, folder: Path) -> list[Path]:
-    """Write cover.csv, outlook.csv and, once the season is old enough for a plan, spots.csv."""
-    written = [write_cover(season, folder=folder), write_outlook(season, folder=folder)]
-    if season.relevel is not None:
-        written.append(write_spots(season.relevel, folder=folder))
-    if not season.level.is_empty:
-        written += write_level(season.level, folder=folder)
-    return written
+    """Write every table of the season: cover.csv, outlook.csv, spots.csv once there is a plan, the heights' two."""
+    return [write_whole(folder / name, text) for name, text in season_tables(season).items()]
 
 
 def write_all(
