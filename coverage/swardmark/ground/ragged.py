@@ -39,10 +39,11 @@ COARSER = 2
 """The square as a whole is searched at half that size, where the perspective of another day matters less."""
 MARK_BY_MARK = (4.0, 2.0, 1.0)
 """Then each mark by itself, up to so many cells away."""
+BESIDE_CELLS = 1.5
 LEAST_ALIKE = 0.2
 """Mean correlation of the four marks at the place from which the homography is refined."""
 LEAST_START = 0.5
-LEAST_CELLS, LEAST_EACH = 0.75, 0.6
+LEAST_CELLS, LEAST_EACH = 0.75, 0.5
 """Correlation of the cells' means with the print: the mean of the four marks at the start, and at last, and of each."""
 AGREE_PX, LEAST_AGREE, MOST_SHIFT = 1.0, 9, 0.012
 """Corners of the sixteen agree within so many pixels; with so many of them, of all marks, the square is laid by those,
@@ -180,14 +181,22 @@ def _placed_coarsely(crop: _Crop, near: FloatArray, share: float) -> FloatArray 
 
 
 def _placed_whole(blue: NDArray[np.float32], near: FloatArray, share: float) -> FloatArray | None:
-    """Return the best place by the mean correlation of all marks over shifts, sizes and turns."""
+    """Return the best place by the mean correlation of all marks over shifts, sizes and turns.
+
+    Each mark may lie a little beside its place in the whole, as under another perspective.
+    """
+    import cv2
+
+    cell = share / CELLS * float(np.linalg.norm(near[1] - near[0]))
+    beside = np.ones((2 * round(BESIDE_CELLS * cell) + 1,) * 2, np.uint8)
     middle, reach = near.mean(axis=0), round(REACH * float(np.ptp(near, axis=0).max()))
     best, where = LEAST_ALIKE, None
     for size, turn in product(SIZES, np.radians(TURNS_DEG)):
         spin = size * np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
         corners = middle + (near - middle) @ spin
         to_photo = homography(UNIT_SQUARE, corners)
-        alike = np.mean([_alike_by_shift(blue, to_photo, mark, share, reach) for mark in range(4)], axis=0)
+        single = [_alike_by_shift(blue, to_photo, mark, share, reach) for mark in range(4)]
+        alike = np.mean([cv2.dilate(one, beside) for one in single], axis=0)
         peak = np.unravel_index(int(alike.argmax()), alike.shape)
         if alike[peak] > best:
             best, where = float(alike[peak]), corners + np.array([peak[1], peak[0]]) - reach
