@@ -77,7 +77,7 @@ CURVES_KEY_SUMMARY = "How to read the curves"
 CURVES_KEY = (
     "Dots: measured cover with its 95 % interval; a hollow dot is held out until the next photo confirms it. Line: the "
     "most likely course. Dark band: four courses out of five stay inside it (80 %). Light band: 95 %. Dotted vertical "
-    "line: the day of this report."
+    "line: the day of this report. A fork: a zone that stands still may stay so or resume, each with its chance."
 )
 DIARY_KEY = "Diary: {signs}."
 DIARY_SIGN = "{sign} {what}"
@@ -98,6 +98,7 @@ AXIS_DAYS = "days since leveling"
 TICK = "{date}\nday {day}"
 LEVELED = "leveled {day}"
 MOW_LINE = "first mow {gate:.0f} %"
+COURSE = "{name} {share:.0f} %"
 
 # Zones.
 ZONE_BY_ZONE = "Zone by zone"

@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 
 from swardmark.canopy.index import excess_green
 from swardmark.common.color import linear_of
-from swardmark.common.errors import PhotoRefused
+from swardmark.common.errors import PhotoRefused, check_path
 from swardmark.ground.find import find_square, hand_square
 from swardmark.ground.homography import FloatArray, apply
 from swardmark.ground.plane import GroundPlane, is_measurable
@@ -129,6 +129,7 @@ def check_photo(
     """
     known: dict[str, Any] = {"side_m": side_m, "history": history, "sand_history": sand_history}
     if not isinstance(photo, Photo):
+        check_path(photo, name="photo", where="check_photo")
         reduced = read_photo(photo, least_side=WORKING_SIDE_PX)
         fitness = check_photo(reduced, marks=marks, mark_mm=mark_mm, **known)
         is_found = all(f.name != "square" or f.level == GOOD for f in fitness.findings)

@@ -276,7 +276,12 @@ def _zone_title(zone: ZoneOutlook, season: Season) -> str:
 
 
 def _zone_plot(zone: ZoneOutlook, season: Season) -> Plot:
-    return _plot(_zone_title(zone, season), zone_curve(season, zone), _curve_alt(zone), note=zone.why)
+    return _plot(
+        _zone_title(zone, season),
+        zone_curve(season, zone),
+        _curve_alt(zone),
+        note=f"{zone.why} {zone.ahead}".strip(),
+    )
 
 
 def _curve_alt(zone: ZoneOutlook) -> str:
