@@ -241,9 +241,10 @@ def _refined(crop: _Crop, corners: FloatArray, share: float) -> FloatArray | Non
     rules = (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, 25, 1e-4)
     try:
         for blur in (5, 3):
-            _, to_layout = cv2.findTransformECC(
+            _, found_there = cv2.findTransformECC(
                 crop.blue, print_on, to_layout, cv2.MOTION_HOMOGRAPHY, rules, weight, blur
             )
+            to_layout = np.asarray(found_there, np.float32)
     except cv2.error:
         return None
     found = apply(np.linalg.inv(np.asarray(to_layout, float)), _LAYOUT_PX)

@@ -174,7 +174,8 @@ class Comparison:
         residuals = self._residuals(matrix)
         segment, ground = residuals(*camera(values))
         off, off_ground = np.linalg.norm(segment, axis=1), np.linalg.norm(ground, axis=1)
-        agree, on_ground = off < FITS_PX, off_ground * self._trust_as_ground()[:, 0] < FITS_PX
+        agree, near_ground = off < FITS_PX, off_ground < FITS_PX
+        on_ground = off_ground * self._trust_as_ground()[:, 0] < FITS_PX
         count, share = int(agree.sum()), float(agree.mean())
         support = float(
             (1 / (1 + (off / FITS_PX) ** 2)).sum() + (1 / (1 + (off_ground / FITS_PX) ** 2)).sum()
@@ -185,7 +186,7 @@ class Comparison:
 
         def kept(values: FloatArray) -> FloatArray:
             segment, ground = residuals(*camera(values))
-            return np.concatenate([segment[agree].ravel(), GROUND_WEIGHT * ground[on_ground].ravel()])
+            return np.concatenate([segment[agree].ravel(), GROUND_WEIGHT * ground[near_ground].ravel()])
 
         most = INDEPENDENT if len(values) > SQUARE_MOVES else INDEPENDENT_MOVE
         share_told, fine = min(1.0, most / count), COARSE_TO_FINE_PX[-1]
