@@ -29,6 +29,11 @@ def fence(rng, count=FENCE, low=0.0):
     )
 
 
+def path(rng, count=30):
+    """Points of a path along the lawn, on the ground."""
+    return np.column_stack([rng.uniform(-2.7, -1.75, count), rng.uniform(1.0, 4.8, count), np.zeros(count)])
+
+
 def compared(rng, camera, square, points):
     """The two photos' points: true ones to half a pixel, and as many wrong ones that lie within reach."""
     one, other = (view.project(points)[0] for view in (HOME, camera))
@@ -66,7 +71,7 @@ def test_the_error_that_is_said_covers_the_true_one(kind):
         square = Square(
             shift_m=(rng.uniform(-0.4, 0.4), rng.uniform(0.1, 0.4)), turn_deg=rng.uniform(-10, 10)
         )
-        comparison = compared(rng, camera, square, np.concatenate([fence(rng), fence(rng, 40, -1.5)]))
+        comparison = compared(rng, camera, square, np.concatenate([fence(rng), path(rng)]))
         if kind == "none":
             kept = _without_square(comparison, camera.focal_px, "photo")
         else:
