@@ -17,6 +17,7 @@ from page_serving import serving
 from PIL import Image
 
 from swardmark.common.errors import PhotoRefused
+from swardmark.door import uploads
 from swardmark.lawn.folder import start_lawn
 from swardmark.page import routes
 
@@ -202,8 +203,8 @@ def test_a_photo_that_comes_too_slowly_is_refused(monkeypatch):
             yield b"\xff\xd8"
             await asyncio.sleep(60)
 
-    monkeypatch.setattr(routes, "CHUNK_WAIT_S", 0.05)
-    with pytest.raises(PhotoRefused, match="too slowly"):
+    monkeypatch.setattr(uploads, "SILENT_S", 0.05)
+    with pytest.raises(PhotoRefused, match="too slow"):
         asyncio.run(routes._whole_body(Slow(), "a.jpg"))
 
 

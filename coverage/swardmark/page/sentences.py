@@ -136,18 +136,3 @@ FILES = {
     "diary.csv": "Your diary",
 }
 FILE = "{what} ({name})"
-
-# The terminal behind the page, and who is not let in.
-PAGE_IS_AT = "The page is at {address}"
-STOP_WITH = "Stop it with Ctrl-C."
-SCAN_FIRST = "On your home network, scan this with your phone or open the link:"
-SCAN_NEXT = "A device connected. The link for the next one:"
-LINK_ONCE = "It works once. Anyone who has it can see and change this lawn, so show it to no one else."
-OPEN_THE_LINK = "Open the link that the terminal shows, or scan its code."
-ONE_HOST = "One host, and at most one origin (RFC 9112, section 3.2)."
-OTHER_NAME = "This page does not answer to that name."
-NO_ORIGIN = "A web socket without an origin."
-FROM_ELSEWHERE = "This request comes from another page."
-TOO_LARGE = "More than {megabytes} MB."
-WRONG_LINKS = "Too many wrong links. Wait five minutes."
-LINK_USED = "This link has been used or is wrong. The terminal shows the next one."
