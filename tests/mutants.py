@@ -174,8 +174,8 @@ MUTANTS: tuple[Mutant, ...] = (
     ),
     Mutant(
         "measure/survey.py",
-        "opencv_version(), self.side_m, shaping",
-        "opencv_version(), shaping",
+        "opencv_version(), self.side_m, self.mark_mm, shaping",
+        "opencv_version(), self.mark_mm, shaping",
         "tests/measure/test_survey.py",
     ),
     Mutant("lawn/readings.py", "return word in YES", "return word in NO", "tests/lawn/test_readings.py"),
@@ -275,10 +275,11 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("forecast/timeaxis.py", "np.ceil(day - 1e-6)", "np.floor(day - 1e-6)", "tests/forecast"),
     Mutant(
         "forecast/timeaxis.py",
-        "np.clip(degree_days / (best - base), LEAST_RATE, MOST_RATE)",
-        "degree_days / (best - base)",
+        "return np.clip(rate, LEAST_RATE, MOST_RATE)",
+        "return rate",
         "tests/forecast",
     ),
+    Mutant("forecast/timeaxis.py", "(20.0, 24.0, 0.0, 32.0)", "(20.0, 24.0, 0.0, None)", "tests/forecast"),
     Mutant(
         "forecast/status.py",
         "NOT_FILLING, WATCH, FALLEN = 0.3,",

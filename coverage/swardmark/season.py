@@ -15,7 +15,7 @@ from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from swardmark.common.errors import NothingMeasured
+from swardmark.common.errors import NothingMeasured, check_argument
 from swardmark.forecast.rows import ZoneSeries
 from swardmark.forecast.total import ground_notes
 from swardmark.lawn.readings import DiaryEntry, Reading, read_diary, read_readings
@@ -34,6 +34,8 @@ from swardmark.relevel.advice import spot_list
 from swardmark.relevel.budget import Budget
 from swardmark.relevel.plan import Dip, RelevelPlan, SeasonsOnADay
 from swardmark.relevel.planning import PointMaps, relevel_plan
+from swardmark.relief.folder import kept_relief
+from swardmark.relief.readings import ReliefReview
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -48,7 +50,17 @@ SAME_DAY_WITHIN = 3
 
 @dataclass(frozen=True, eq=False, kw_only=True, repr=False)
 class Season(LawnCovers):
-    """A lawn's season as it stands: what was measured, what it means, and what could not be used."""
+    """A lawn's season as it stands: what was measured, what it means, and what could not be used.
+
+    Attributes
+    ----------
+    outlook : LawnOutlook
+        The forecast of every zone and of the lawn, and the first mow.
+    readings, diary : tuple
+        The lines of readings.csv and diary.csv up to the season's day.
+
+    The others are those of `LawnCovers`.
+    """
 
     outlook: LawnOutlook
     readings: tuple[Reading, ...]
@@ -67,7 +79,12 @@ class Season(LawnCovers):
     @cached_property
     def level(self) -> LevelReview:
         """How level the ground is, as far as heights were measured up to the season's day."""
-        return level_review(self.lawn, as_of=self.as_of)
+        return level_review(self.lawn, as_of=self.as_of, more=self.relief.sources())
+
+    @cached_property
+    def relief(self) -> ReliefReview:
+        """What photos of the sand and of pegs gave, as far as they were measured; none is measured here."""
+        return kept_relief(self.lawn).until(self.as_of)
 
     @cached_property
     def known(self) -> Known:
@@ -111,7 +128,21 @@ class Season(LawnCovers):
 
 
 def season_of(measured: LawnCovers) -> Season:
-    """Add to a lawn's covers what the keeper wrote and what both say of the weeks to come."""
+    """Add to a lawn's covers what the keeper wrote and what both say of the weeks to come.
+
+    Parameters
+    ----------
+    measured : LawnCovers
+        From `measure_covers`.
+
+    Raises
+    ------
+    FileError
+        A keeper's table cannot be read.
+    """
+    check_argument(
+        measured, LawnCovers, name="measured", where="season_of", remedy="Give what measure_covers returns"
+    )
     lawn, day = measured.lawn, measured.as_of
     every, lines = read_readings(lawn.folder), read_diary(lawn.folder)
     zones = {(z.point, z.name) for z in lawn.zone} | {
@@ -214,6 +245,12 @@ def relevel_plan_of(
     whole_only : bool
         Begin a spot only where all its passes fit the coming season.
     """
+    check_argument(
+        season, Season, name="season", where="relevel_plan_of", remedy="Give what season_of returns"
+    )
+    if budget is not None:
+        remedy = "Give a Budget, such as Budget(money=300.0, price_per_m3=60.0)"
+        check_argument(budget, Budget, name="budget", where="relevel_plan_of", remedy=remedy)
     lawn = season.lawn
     zeros = sorted({d for d in lawn.leveling_dates if d <= season.as_of}) or [season.day_zero]
     seasons = [

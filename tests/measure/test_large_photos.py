@@ -60,7 +60,8 @@ def test_hand_marks_are_pixels_of_the_file(task):
     by_hand = replace(task, corners_px=facts.corners_px)
     _, again = measured(data, by_hand)
     assert again.square == "hand marks"
-    np.testing.assert_allclose(again.corners_px, facts.corners_px, atol=0.05)
+    # The corners are refined from another start: a twentieth of a pixel as read, a tenth of one of the file.
+    np.testing.assert_allclose(again.corners_px, facts.corners_px, atol=0.1)
 
 
 def test_a_square_too_small_for_the_reduced_photo_is_found_in_the_whole(tmp_path, monkeypatch):

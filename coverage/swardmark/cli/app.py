@@ -29,6 +29,7 @@ from swardmark.cli.console import (
     document,
     end_with,
     fail,
+    is_asked,
     moment,
     quiet_libraries,
     say,
@@ -101,6 +102,9 @@ def start(
 
     side_m = parse_length(square_side, bare="m", where="--square-side")
     leveled_on = day(leveled, "--leveled")
+    if first_frost is None and not (quiet or as_json) and is_asked():
+        answer = typer.prompt(sentences.ASK_FIRST_FROST, default="", show_default=False, err=True)
+        first_frost = answer.strip() or None
     told: list[str] = []
     lawn = start_lawn(
         folder,

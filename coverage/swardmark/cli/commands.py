@@ -19,14 +19,22 @@ def target(
     square_side: Annotated[
         str, typer.Option(help="Side of the square to tape out, such as 1m or 36in.")
     ] = "1m",
+    pegs: Annotated[
+        bool, typer.Option("--pegs", help="Print 36 marks for pegs instead, with how to make the pegs.")
+    ] = False,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
-    """Printable PDF of the four corner marks, true to size, with how to lay and photograph them."""
+    """Printable PDF of the four corner marks, true to size, with how to lay and photograph them; or of pegs."""
     from swardmark.common.units import parse_length
+    from swardmark.sheets.pegs import write_pegs
     from swardmark.sheets.target import write_target
 
-    path = write_target(file, paper=paper, side_m=parse_length(square_side, bare="m", where="--square-side"))
+    if pegs:
+        path = write_pegs(file.with_name("pegs.pdf") if file.name == "target.pdf" else file, paper=paper)
+    else:
+        side_m = parse_length(square_side, bare="m", where="--square-side")
+        path = write_target(file, paper=paper, side_m=side_m)
     say(sentences.WROTE_TARGET.format(path=path), silent=quiet or as_json)
     document({"written": str(path), "paper": paper}, wanted=as_json)
 

@@ -85,6 +85,11 @@ def quiet_libraries() -> None:
     sys.stderr = own
 
 
+def is_asked() -> bool:
+    """Whether somebody sits at a terminal who can be asked."""
+    return sys.stdin.isatty() and sys.stderr.isatty()
+
+
 def console() -> Console:
     """Return the rich console for text on stdout."""
     from rich.console import Console

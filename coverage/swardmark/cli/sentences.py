@@ -1,6 +1,7 @@
 """What the command line says, as templates with named fields; the help of its options stands beside them."""
 
 # Begin, add, measure, write.
+ASK_FIRST_FROST = "Usual day of the first frost, month and day such as 10-25 (Enter: not known)"
 BEGAN = "Began {file}. Next: swardmark add {folder} PHOTO..."
 ADDED = "{added} added, {known} already there."
 MEASURED = "{now} measured now, {all} in all. Wrote {path}"

@@ -11,6 +11,7 @@ SwardmarkError
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 
@@ -84,6 +85,18 @@ class NoDate(PhotoRefused):
 
     def __reduce__(self) -> tuple[Any, ...]:
         return NoDate, self._parts
+
+
+def check_argument(value: object, *kinds: type, name: str, where: str, remedy: str) -> None:
+    """Raise UsageError where a public function was given an argument of none of some kinds; a bool is no number."""
+    if not isinstance(value, kinds) or (isinstance(value, bool) and bool not in kinds):
+        words = " or ".join(kind.__name__ for kind in kinds if kind is not type(None))
+        raise UsageError(f"{name}: {value!r:.60} is no {words}", where=where, remedy=remedy)
+
+
+def check_path(value: object, *, name: str, where: str) -> None:
+    """Raise UsageError where a public function was given something else than a path."""
+    check_argument(value, Path, str, name=name, where=where, remedy="Give the path as text or as a Path")
 
 
 def missing_extra(what: str, extra: str, *, where: str, instead: str = "") -> UsageError:

@@ -128,7 +128,7 @@ def _draw_zones(axes: Axes, point: PointReview) -> None:
     view = box(window.left, window.bottom, window.right, window.top)
     for zone in point.zones:
         ring = np.array([*zone.outline_m, zone.outline_m[0]])
-        axes.plot(*ring.T, color=DEW_DARK, lw=1.6, linestyle="--" if point.zones_are_patches else "-")
+        _draw_outline(axes, ring[:-1], DEW_DARK, "--" if point.zones_are_patches else "-")
         shape = Polygon(zone.outline_m).intersection(view)
         if not shape.is_empty:
             middle = shape.representative_point()

@@ -77,7 +77,7 @@ CURVES_KEY_SUMMARY = "How to read the curves"
 CURVES_KEY = (
     "Dots: measured cover with its 95 % interval; a hollow dot is held out until the next photo confirms it. Line: the "
     "most likely course. Dark band: four courses out of five stay inside it (80 %). Light band: 95 %. Dotted vertical "
-    "line: the day of this report."
+    "line: the day of this report. A fork: a zone that stands still may stay so or resume, each with its chance."
 )
 DIARY_KEY = "Diary: {signs}."
 DIARY_SIGN = "{sign} {what}"
@@ -98,6 +98,7 @@ AXIS_DAYS = "days since leveling"
 TICK = "{date}\nday {day}"
 LEVELED = "leveled {day}"
 MOW_LINE = "first mow {gate:.0f} %"
+COURSE = "{name} {share:.0f} %"
 
 # Zones.
 ZONE_BY_ZONE = "Zone by zone"
@@ -192,6 +193,14 @@ LEVEL_KEY_LOW, LEVEL_KEY_HIGH = "low", "high"
 LEVEL_KEY_FILL, LEVEL_KEY_CUT = "fill", "cut"
 
 # The map of measured sand.
+RELIEF_SECTION = "Is the sand level?"
+RELIEF_MAP = "Heights of the ground on {day}"
+RELIEF_MAP_OF = "{title}, {point}"
+RELIEF_MAP_ALT = "Map of measured heights with contours; low spots numbered: {dips}"
+RELIEF_MAP_NOTE = (
+    "Blue lies low, sand-colored lies high, in millimeters; numbered: the gap under the straightedge."
+)
+RELIEF_PLACES_NOTE = "Leaf hides the ground: numbered places look low, without a depth. Probe them."
 RELIEF_X = "m to the right of corner mark 0"
 RELIEF_Y = "m away from it"
 

@@ -107,8 +107,9 @@ DRY_DAYS = "Days since the last watering or rain in the diary: {days}."
 CALENDAR_DAYS = "calendar days"
 CALENDAR_DAYS_WEATHER_SHORT = "calendar days (the weather file has gaps between leveling and now)"
 WARM_DAYS = (
-    "{best:g} °C days: growing degree-days of the daily mean (base {base:g} °C, at most {cap:g} °C) / {span:g}; "
+    "{best:g} °C days: growing degree-days of the daily mean (base {base:g} °C, at most {cap:g} °C{heat}) / {span:g}; "
     "days to come: {future}; {source}"
 )
+HEAT_STOPS = ", falling from {cap:g} °C to next to nothing at {stop:g} °C"
 FUTURE_OTHER_YEARS = "mean of the same days in other years"
 FUTURE_LAST_DAYS = "the last three days, fading into the season's course through the last thirty"

@@ -21,6 +21,7 @@ from pydantic import ValidationError
 from swardmark.common.errors import UsageError
 from swardmark.common.files import back_up, read_raw, write_whole
 from swardmark.common.text import plain_cell
+from swardmark.common.units import FOOT_M
 from swardmark.lawn.lock import files_lock
 from swardmark.lawn.readings import (
     DIARY_COLUMNS,
@@ -178,8 +179,7 @@ def _set_zones(document: Any, drafts: Sequence[ZoneDraft], point: str) -> None:
                 table["point"] = point
         if table.get("name") != draft.name:
             table["name"] = draft.name
-        if [list(corner) for corner in table.get("outline_m", ())] != [list(c) for c in draft.outline_m]:
-            table["outline_m"] = _rounded(draft.outline_m)
+        _put_outline(table, "outline", draft.outline_m)
     if [id(table) for table in tables] == [id(table) for table in here]:
         return
     document.pop("zone", None)
@@ -219,14 +219,24 @@ def _check_outline(outline_m: Corners) -> None:
 
 
 def _set_outline(document: Any, outline_m: Corners | None) -> None:
-    if not outline_m:
+    if outline_m:
+        _put_outline(document, "lawn_outline", outline_m)
+    else:
         document.pop("lawn_outline_m", None)
-    elif [list(c) for c in document.get("lawn_outline_m", ())] != [list(c) for c in outline_m]:
-        document["lawn_outline_m"] = _rounded(outline_m)
+        document.pop("lawn_outline_ft", None)
 
 
-def _rounded(outline_m: Corners) -> list[list[float]]:
-    return [[round(float(x), 3), round(float(y), 3)] for x, y in outline_m]
+def _put_outline(table: Any, name: str, outline_m: Corners) -> None:
+    """Write an outline under `name`_m, or in feet where the keeper wrote it in feet; unchanged corners stay."""
+    unit, length = ("ft", FOOT_M) if f"{name}_ft" in table else ("m", 1.0)
+    kept = [[float(a) * length for a in corner] for corner in table.get(f"{name}_{unit}", ())]
+    if _rounded(kept) != _rounded(outline_m):
+        corners = [[x / length, y / length] for x, y in outline_m]
+        table[f"{name}_{unit}"] = _rounded(corners)
+
+
+def _rounded(outline: Iterable[Sequence[float]]) -> list[list[float]]:
+    return [[round(float(x), 3), round(float(y), 3)] for x, y in outline]
 
 
 def _add_line(

@@ -34,12 +34,12 @@ units = {units}              # what reports show: "metric" or "us"
 square_side_m = {side}         # side of the reference square, from outer black corner to outer black corner
 {frost}{area}
 {leveling}
-# Parts of the lawn to be watched, as outlines in meters on the ground. The origin is the square's corner mark 0 (near
+# Parts of the lawn to be watched, as outlines in {length} on the ground. The origin is the square's corner mark 0 (near
 # left, seen from where you stand), x runs to mark 1 (near right), y to mark 3 (far left). Without zones the ground
 # around the square is measured as named patches.
 # [[zone]]
 # name = "by the path"
-# outline_m = [[1.2, 0.0], [2.2, 0.0], [2.2, 1.5], [1.2, 1.5]]
+# {outline}
 
 [mowing]
 {heights}
@@ -51,7 +51,7 @@ ready_ground_pct = 60        # share of the ground that must have it
 {sand}"""
 _MEASURES = {
     "metric": "Lengths on the ground are meters, depths and heights millimeters, days are written 2026-06-03.",
-    "us": "Outlines are meters; a name that ends in _in, _sqft, _lb or per_yard takes US units. Days: 2026-06-03.",
+    "us": "Names that end in _ft, _in, _sqft, _lb or per_yard take US units. Days are written 2026-06-03.",
 }
 _FROST = (
     "first_frost = {frost}       # usual day of the first frost: no leveling in the eight weeks before it\n"
@@ -59,6 +59,11 @@ _FROST = (
 _NO_FROST = (
     '# first_frost = "10-25"       # usual day of the first frost: no leveling in the eight weeks before it\n'
 )
+_LENGTH = {"metric": "meters", "us": "feet"}
+_OUTLINE = {
+    "metric": "outline_m = [[1.2, 0.0], [2.2, 0.0], [2.2, 1.5], [1.2, 1.5]]",
+    "us": "outline_ft = [[4, 0], [7, 0], [7, 5], [4, 5]]",
+}
 _AREA = {
     "metric": "# area_m2 = 140              # the whole lawn, for its sand\n",
     "us": "# area_sqft = 1500           # the whole lawn, for its sand\n",
@@ -140,6 +145,8 @@ def start_lawn(
         frost=_FROST.format(frost=json.dumps(first_frost)) if first_frost else _NO_FROST,
         area=_AREA[shown],
         measures=_MEASURES[shown],
+        length=_LENGTH[shown],
+        outline=_OUTLINE[shown],
         heights=_HEIGHTS[shown],
         sand=_SAND[shown],
         leveling=_LEVELED.format(date=leveled, depth=_DEPTH[shown]) if leveled else _NOT_LEVELED,

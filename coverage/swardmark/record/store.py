@@ -81,7 +81,10 @@ class PhotoFacts:
         Error of laying the photo into the point's frame by its background: photo pixels, and centimeters 3 m ahead of
         the camera; NaN where the square itself did it.
     background : str
-        Background points of a reference photo, packed; empty for all others.
+        Background points, packed, of a reference photo and of those whose ground was not seen to be the reference's;
+        empty for all others.
+    is_unplaced : bool
+        Whether the background did not show that this is the reference photo's ground.
     sharpness, sand_light : float
         What later photos are compared with: variance of the Laplacian, and light of the sand over the square's white.
     map_counts : str
@@ -108,6 +111,7 @@ class PhotoFacts:
     alignment_px: float = float("nan")
     alignment_cm: float = float("nan")
     background: str = ""
+    is_unplaced: bool = False
     sharpness: float = float("nan")
     sand_light: float = float("nan")
     map_counts: str = ""

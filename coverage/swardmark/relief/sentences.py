@@ -63,6 +63,10 @@ NOTHING_SEEN: Refusal = (
     "Go closer: stand about 1.5 m from the square",
 )
 
+FEW_PEGS: Refusal = (
+    "only {pegs} pegs are seen whole in three photos; {least} are needed",
+    "Set {least} pegs or more within 1 m (3 ft) of the square, marks up and clean, and keep them all in every photo",
+)
 TOO_STEEP: Refusal = (
     "looks almost straight down on the square ({degrees:.0f} degrees)",
     "Step back to about 1.5 m (5 ft) from the square's middle, phone at eye height",
@@ -108,3 +112,8 @@ ARC_SAME = "This photo was taken from nearly the same place as another. "
 ARC_DONE = "All {photos} photos are there: nothing is missing."
 ARC_FAULT = "The last photo cannot be used: {fault}."
 HANDS = ("right", "left")
+PEGS = (
+    "{photos} photos of {date} at {point} give the heights of {pegs} pegs, each good to {error} (95 %): from {low} low "
+    "(peg {number}) to {high} high."
+)
+PEGS_OUT = "Pegs {numbers} were left out: they moved, or fewer than three photos show them whole."

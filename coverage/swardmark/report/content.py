@@ -29,6 +29,7 @@ from swardmark.level.telling import level_sentences
 from swardmark.measure.points import evenly
 from swardmark.mowing.preparation import PreparationStep, preparation_calendar
 from swardmark.relevel import advice
+from swardmark.relief.telling import relief_sentences
 from swardmark.report import level_section
 from swardmark.words.calendar import season_calendar
 from swardmark.words.phrases import (
@@ -175,6 +176,17 @@ def level(season: Season) -> dict[str, object] | None:
     }  # fmt: skip
 
 
+def relief(season: Season) -> dict[str, object] | None:
+    """Return what photos of the sand and of pegs gave; None where none were measured."""
+    if season.relief.is_empty:
+        return None
+    plots = level_section.relief_figures(season)
+    return {
+        "sentences": relief_sentences(season.relief, units=season.lawn.units),
+        "maps": [_plot(title, figure, alt, note=note) for title, figure, alt, note in plots],
+    }
+
+
 @dataclass(frozen=True)
 class KeptFile:
     """A table or the calendar, held inside the report: its name and its address."""
@@ -264,7 +276,12 @@ def _zone_title(zone: ZoneOutlook, season: Season) -> str:
 
 
 def _zone_plot(zone: ZoneOutlook, season: Season) -> Plot:
-    return _plot(_zone_title(zone, season), zone_curve(season, zone), _curve_alt(zone), note=zone.why)
+    return _plot(
+        _zone_title(zone, season),
+        zone_curve(season, zone),
+        _curve_alt(zone),
+        note=f"{zone.why} {zone.ahead}".strip(),
+    )
 
 
 def _curve_alt(zone: ZoneOutlook) -> str:
