@@ -10,6 +10,7 @@ from __future__ import annotations
 import datetime as dt
 import ipaddress
 import os
+import ssl
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -66,8 +67,6 @@ def given_certificate(certificate: Path, key: Path) -> Certificate:
     UsageError
         One of the files cannot be read, or they do not belong together.
     """
-    import ssl
-
     try:
         ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER).load_cert_chain(certificate, key, password=_no_password)
     except (OSError, ValueError) as error:
