@@ -76,7 +76,7 @@ COUNTED = (
     "measured {tool:.0f} % ({points} points)."
 )
 COUNTED_APART = "They differ by more than chance."
-COUNTED_CANNOT_TELL = "{blank} points could not be told."
+COUNTED_CANNOT_TELL = "{blank} points could not be judged."
 COUNTED_EYE_ERROR = "Points shown twice: the eye errs in {error:.0f} %, and the count allows for it."
 COUNT_HOW_TO = (
     "In each picture of {pages}, look at the ring and write leaf, ground or ? into the column said of {table} (l and g "
@@ -90,9 +90,7 @@ TODAY_WHY = "{indent}{text}"
 TODAY_AHEAD = "{day}: {do}"
 
 # Taking back.
-CLEARED_MARKS = (
-    "The corners and the day that you gave of {photo} are taken back; it is measured again by its own."
-)
+CLEARED_MARKS = "The corners and the day that you gave for {photo} are removed; the next run uses its own."
 NO_MARKS = "There is nothing marked on {photo}."
 REMOVED = "{photo} is in the bin. Take it back with: swardmark restore {folder} {photo}"
 RESTORED = "{photo} is among the photos again."
