@@ -68,6 +68,15 @@ KNOWN = "already here, as {photo}"
 NO_DATE = "This photo has no date."
 SAY_THE_DAY = "Choose it again and enter the day it was taken"
 NO_FILE = "There is no such file yet."
+
+# The list of lawns.
+YOUR_LAWNS = "Your lawns"
+LOOKING = "Looking at each of them."
+IN_ORDER = "Who needs you most comes first."
+NEEDS_FAILED = "What they need could not be found out. Load the page again."
+NOT_READ = "cannot be read"
+LAWN_DOES_NOT_OPEN = "This lawn's page does not start. See what the terminal says."
+
 NO_PICTURE = "There is no such picture."
 CURVES_LABEL = "Cover of {zones} over the days"
 MEASURING = "Measuring"

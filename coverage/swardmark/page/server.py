@@ -14,7 +14,7 @@ import sys
 import tempfile
 import threading
 import webbrowser
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -24,6 +24,7 @@ from swardmark.door import sentences
 from swardmark.door.certificate import Certificate, given_certificate, own_certificate
 from swardmark.door.gate import LINK, Gate
 from swardmark.door.passes import Passes, Remembered
+from swardmark.lawns.folders import lawn_folders
 from swardmark.page.desk import Desk
 
 LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
@@ -46,12 +47,12 @@ def serve(
     key: Path | None = None,
     remember: bool = False,
 ) -> None:
-    """Serve the page of a lawn folder until it is stopped with Ctrl-C.
+    """Serve the page of a lawn folder, or the list of a folder of lawns, until it is stopped with Ctrl-C.
 
     Parameters
     ----------
     folder : Path
-        The lawn folder; a lawn that is not there yet is begun on the page.
+        The lawn folder; a lawn that is not there yet is begun on the page. A folder of lawns shows their list.
     port : int
         Port to listen on; 0 takes a free one.
     lan : bool
@@ -82,9 +83,10 @@ def serve(
     kept = Remembered(folder) if remember else None
     passes = Passes(on_used=teller.next_link, remembered=kept)
     with _scratch_storage(), listener:
-        desk = Desk(folder.resolve())
-        desk.sweep()
-        gate = Gate(_app(desk), port=port, passes=passes, lan=lan, scheme=teller.scheme)
+        app, close = _of_many(folder, lan=lan, plain=plain, certificate=certificate, key=key) or _of_one(
+            folder
+        )
+        gate = Gate(app, port=port, passes=passes, lan=lan, scheme=teller.scheme)
         server = _server(gate, secure)
         teller.first(passes.token)
         if kept is not None:
@@ -97,7 +99,7 @@ def serve(
         except KeyboardInterrupt:
             pass
         finally:
-            desk.close()
+            close()
 
 
 class _Teller:
@@ -220,6 +222,29 @@ def _scratch_storage() -> Iterator[None]:
     with tempfile.TemporaryDirectory(prefix="swardmark-page-", ignore_cleanup_errors=True) as room:
         os.environ["NICEGUI_STORAGE_PATH"] = room
         yield
+
+
+def _of_many(
+    folder: Path, *, lan: bool, plain: bool, certificate: Path | None, key: Path | None
+) -> tuple[Any, Callable[[], None]] | None:
+    """Return the list of a folder of lawns, and what ends it; None where the folder is a lawn, or holds none."""
+    from swardmark.page.lawn_list import LawnPages, list_app
+
+    lawns = lawn_folders(folder.resolve())
+    if not lawns:
+        return None
+    words = [word for word, wanted in (("--lan", lan), ("--plain", plain)) if wanted]
+    if certificate is not None and key is not None:
+        words += ["--certificate", str(certificate.resolve()), "--key", str(key.resolve())]
+    pages = LawnPages(lawns, words)
+    return list_app(lawns, pages), pages.close
+
+
+def _of_one(folder: Path) -> tuple[Any, Callable[[], None]]:
+    """Return the page of one lawn, and what ends it."""
+    desk = Desk(folder.resolve())
+    desk.sweep()
+    return _app(desk), desk.close
 
 
 def _app(desk: Desk) -> Any:
