@@ -73,12 +73,14 @@ def draw_turf(view: View, turf: Turf, *, seed: int, noise: float = 1.0) -> NDArr
         blade = tiled(tile, at_x, at_y, _BLADE_MM) > level + np.float32(0.9 * up)
         fresh = blade & ~covered
         shade = tiled(tile, at_x + np.float32(0.31), at_y, 3.0)
-        light[fresh] = (_LIGHT * (SHADED + (1 - SHADED) * up) * (1 + 0.35 * shade))[fresh]
+        light[fresh] = np.float32(_LIGHT * (SHADED + (1 - SHADED) * up)) * (
+            1 + np.float32(0.35) * shade[fresh]
+        )
         covered |= fresh
     covered &= ~_boards(view, turf.ground, picture.shape[:2])
     leaf = np.array(LEAF, np.float32) * np.sqrt(np.maximum(light, 0.01) / _LIGHT)[..., None]
-    leaf = cv2.GaussianBlur(leaf, (0, 0), 0.7 * width / 2000) + rng.normal(0, 2 * noise, leaf.shape)
-    picture[covered] = leaf.clip(0, 255).astype(np.uint8)[covered]
+    grainy = cv2.GaussianBlur(leaf, (0, 0), 0.7 * width / 2000) + rng.normal(0, 2 * noise, leaf.shape)
+    picture[covered] = grainy.clip(0, 255).astype(np.uint8)[covered]
     return picture
 
 
