@@ -102,7 +102,8 @@ def _boards(view: View, ground: Sand, shape: tuple[int, ...]) -> NDArray[np.bool
     found = np.zeros(shape, np.uint8)
     for board in ground.boards:
         low, high = -board.margin_m, board.side_m + board.margin_m
-        corners = np.array([[low, low], [high, low], [high, high], [low, high]]) + (board.x_m, board.y_m)
+        corner = np.array([board.x_m, board.y_m])
+        corners = np.array([[low, low], [high, low], [high, high], [low, high]]) + corner
         z = ground.heights.smooth_at(corners[:, :1], corners[:, 1:]).ravel() + board.lift_mm
         pixels = view.project(np.column_stack([corners, z / 1000]))
         cv2.fillConvexPoly(found, np.rint(pixels).astype(np.int32), 1)
