@@ -98,6 +98,7 @@ def covers_of(ground_map: GroundMap, facts: PhotoFacts, photo: DrawnPhoto, lawn:
     scale = leaf_scale(
         value_counts(ground_map),
         full_index=[facts.full_index],
+        closed=[facts.closed],
         leaf_light=[facts.leaf_light],
         footprint_mm=facts.footprint_mm,
     )

@@ -40,7 +40,7 @@ from swardmark.record.inventory import Found, Reader, find_photos, source_of, wi
 from swardmark.record.shelf import PackedMap, packed
 from swardmark.record.store import RECORD_FILE, Entry, PhotoFacts, Record
 
-MAP_VERSION = 10
+MAP_VERSION = 11
 """Raised when the same photo and settings would give another map, or other facts; older ones are measured again."""
 
 Progress = Callable[[int, int, str], None]
