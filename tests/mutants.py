@@ -37,6 +37,8 @@ class Mutant(NamedTuple):
     tests: str
 
 
+COVER_TESTS = "tests/canopy/test_cover.py tests/published/test_gap_fraction.py"
+STATUS_TESTS = "tests/forecast"
 MUTANTS: tuple[Mutant, ...] = (
     # files and names
     Mutant("common/files.py", "FILE_MODE = 0o666", "FILE_MODE = 0o777", "tests/common"),
@@ -48,14 +50,44 @@ MUTANTS: tuple[Mutant, ...] = (
         "            if True:",
         "tests/common tests/reliability/test_interrupted_runs.py",
     ),
-    Mutant("lawn/folder.py", "    while target.exists():", "    while False:", "tests/lawn/test_folder.py"),
-    Mutant("lawn/folder.py", "if file.point == point:", "if True:", "tests/lawn/test_folder.py"),
+    Mutant(
+        "common/files.py",
+        "        os.link(part, path)\n",
+        "        part.replace(path)\n",
+        "tests/reliability/test_writers_at_once.py",
+    ),
+    Mutant(
+        "common/files.py",
+        "[:-MOST_BACKUPS]:",
+        "[MOST_BACKUPS:]:",
+        "tests/reliability/test_writers_at_once.py",
+    ),
+    Mutant("lawn/folder.py", "if file.point == self._point", "if True", "tests/lawn/test_folder.py"),
+    Mutant(
+        "measure/survey.py",
+        "            if not result[0].is_passing:",
+        "            if True:",
+        "tests/reliability/test_passing_failures.py",
+    ),
+    Mutant(
+        "record/place.py",
+        "    if owner != 0 or foreign:",
+        "    if owner != 0:",
+        "tests/reliability/test_strangers_folder.py",
+    ),
     Mutant(
         "common/text.py",
         "if text.startswith(FORMULA_STARTS) else text",
         "if False else text",
         "tests/common/test_text.py",
     ),
+    Mutant(
+        "common/text.py",
+        'FORMULA_STARTS = ("=", "+", "-",',
+        'FORMULA_STARTS = ("=", "+",',
+        "tests/common/test_text.py",
+    ),
+    Mutant("common/text.py", '"@", "\\t", "\\r"', '"@", "\\r"', "tests/common/test_text.py"),
     Mutant(
         "lawn/editing.py",
         "return plain_cell(text) if name in TEXT_COLUMNS else text",
@@ -102,6 +134,37 @@ MUTANTS: tuple[Mutant, ...] = (
         "False",
         "tests/photo tests/reliability/test_hostile_photos.py",
     ),
+    Mutant(
+        "photo/location.py",
+        "        if kind in KEPT_CHUNKS:",
+        "        if True:",
+        "tests/reliability/test_private_place.py",
+    ),
+    Mutant(
+        "photo/location.py",
+        "        if marker == COMMENT or (",
+        "        if (",
+        "tests/reliability/test_private_place.py",
+    ),
+    # canopy
+    Mutant(
+        "canopy/index.py",
+        "DARKEST_READABLE = 30",
+        "DARKEST_READABLE = 5",
+        "tests/canopy tests/photo/test_fitness.py",
+    ),
+    Mutant("canopy/white.py", "LARGEST_GAIN = 1.15", "LARGEST_GAIN = 5.0", "tests/canopy/test_white.py"),
+    Mutant(
+        "canopy/cover.py",
+        "SLANT_POWER, SLANT_POWER_SD = 0.7,",
+        "SLANT_POWER, SLANT_POWER_SD = 0.5,",
+        COVER_TESTS,
+    ),
+    Mutant(
+        "canopy/cover.py", "4 * seen * (1 - seen)), unread / 3)", "4 * seen * (1 - seen)), 0.0)", COVER_TESTS
+    ),
+    Mutant("canopy/cover.py", "hidden = 1.96 * HIDDEN_GAPS_SD * seen**2", "hidden = 0.0", COVER_TESTS),
+    Mutant("canopy/straight.py", "1.96 * UNREAD_SHARE * unread", "0.0", "tests/canopy/test_straight.py"),
     # the keeper's word
     Mutant(
         "measure/survey.py",
@@ -111,8 +174,8 @@ MUTANTS: tuple[Mutant, ...] = (
     ),
     Mutant(
         "measure/survey.py",
-        "opencv_version(), self.side_m, shaping",
-        "opencv_version(), shaping",
+        "opencv_version(), self.side_m, self.mark_mm, shaping",
+        "opencv_version(), self.mark_mm, shaping",
         "tests/measure/test_survey.py",
     ),
     Mutant("lawn/readings.py", "return word in YES", "return word in NO", "tests/lawn/test_readings.py"),
@@ -212,10 +275,27 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("forecast/timeaxis.py", "np.ceil(day - 1e-6)", "np.floor(day - 1e-6)", "tests/forecast"),
     Mutant(
         "forecast/timeaxis.py",
-        "np.clip(degree_days / (best - base), LEAST_RATE, MOST_RATE)",
-        "degree_days / (best - base)",
+        "return np.clip(rate, LEAST_RATE, MOST_RATE)",
+        "return rate",
         "tests/forecast",
     ),
+    Mutant("forecast/timeaxis.py", "(20.0, 24.0, 0.0, 32.0)", "(20.0, 24.0, 0.0, None)", "tests/forecast"),
+    Mutant(
+        "forecast/status.py",
+        "NOT_FILLING, WATCH, FALLEN = 0.3,",
+        "NOT_FILLING, WATCH, FALLEN = 0.2,",
+        STATUS_TESTS,
+    ),
+    Mutant("forecast/status.py", "FLAG_PHOTOS = 4", "FLAG_PHOTOS = 3", STATUS_TESTS),
+    Mutant(
+        "forecast/status.py",
+        "NOISE_PCT, FULL_SLACK_PCT = 5.0, 3.0",
+        "NOISE_PCT, FULL_SLACK_PCT = 5.0, 30.0",
+        STATUS_TESTS,
+    ),
+    Mutant("forecast/weigh.py", "CONFIRM_SHARE = 0.015", "CONFIRM_SHARE = 0.15", STATUS_TESTS),
+    Mutant("forecast/weigh.py", "shared[-1] and bad > 0.5:", "shared[-1] and bad > 0.05:", STATUS_TESTS),
+    Mutant("forecast/total.py", "known < 0.5 * name.area_m2", "known < 0.05 * name.area_m2", STATUS_TESTS),
     # the first mow
     Mutant(
         "mowing/firstmow.py",
@@ -265,8 +345,14 @@ MUTANTS: tuple[Mutant, ...] = (
         "SAME_PLACE_SHARE = 0.9",
         "tests/relevel/test_seasons.py",
     ),
-    Mutant("relevel/cells.py", "LATE_DAYS = 7.0", "LATE_DAYS = 70.0", "tests/relevel"),
-    Mutant("relevel/cells.py", "LEAST_DROP = 0.10", "LEAST_DROP = 0.01", "tests/relevel"),
+    Mutant(
+        "relevel/spots.py",
+        "cover_pct=100 * float(straight_down(np.median(late[np.isfinite(late)]), view_deg)),",
+        "cover_pct=100 * float(np.median(late[np.isfinite(late)])),",
+        "tests/relevel/test_spots.py",
+    ),
+    Mutant("relevel/cells.py", "LATE_DAYS = 7.0", "LATE_DAYS = 70.0", "tests/relevel/test_spots.py"),
+    Mutant("relevel/cells.py", "LEAST_DROP = 0.10", "LEAST_DROP = 0.01", "tests/relevel/test_spots.py"),
     Mutant(
         "relevel/borders.py",
         "if share <= CUT_OFF_SHARE and meters < CUT_OFF_M:",

@@ -205,6 +205,13 @@ def test_importing_swardmark_loads_no_slow_library():
     assert json.loads(done.stdout) == []
 
 
+def test_every_planted_fault_still_has_its_place():
+    """See tests/mutants.py: a fault whose text is gone from the code would be seen by no test and by no one."""
+    words = [sys.executable, ROOT / "tests" / "mutants.py", "--check"]
+    done = subprocess.run(words, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout
+
+
 def test_the_version_stands_in_one_tongue():
     project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
     assert project["version"] == swardmark.__version__

@@ -15,7 +15,7 @@ from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from swardmark.common.errors import NothingMeasured
+from swardmark.common.errors import NothingMeasured, check_argument
 from swardmark.forecast.rows import ZoneSeries
 from swardmark.forecast.total import ground_notes
 from swardmark.lawn.readings import DiaryEntry, Reading, read_diary, read_readings
@@ -28,11 +28,14 @@ from swardmark.measure.survey import Progress
 from swardmark.mowing.agenda import today
 from swardmark.mowing.outlook import outlook
 from swardmark.mowing.rows import LawnOutlook
+from swardmark.mowing.strays import future_notes, hidden_zone_notes, placed_readings, stray_notes
 from swardmark.mowing.today import Known, Today, known_on, phase_on
 from swardmark.relevel.advice import spot_list
 from swardmark.relevel.budget import Budget
 from swardmark.relevel.plan import Dip, RelevelPlan, SeasonsOnADay
 from swardmark.relevel.planning import PointMaps, relevel_plan
+from swardmark.relief.folder import kept_relief
+from swardmark.relief.readings import ReliefReview
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -47,7 +50,17 @@ SAME_DAY_WITHIN = 3
 
 @dataclass(frozen=True, eq=False, kw_only=True, repr=False)
 class Season(LawnCovers):
-    """A lawn's season as it stands: what was measured, what it means, and what could not be used."""
+    """A lawn's season as it stands: what was measured, what it means, and what could not be used.
+
+    Attributes
+    ----------
+    outlook : LawnOutlook
+        The forecast of every zone and of the lawn, and the first mow.
+    readings, diary : tuple
+        The lines of readings.csv and diary.csv up to the season's day.
+
+    The others are those of `LawnCovers`.
+    """
 
     outlook: LawnOutlook
     readings: tuple[Reading, ...]
@@ -66,7 +79,12 @@ class Season(LawnCovers):
     @cached_property
     def level(self) -> LevelReview:
         """How level the ground is, as far as heights were measured up to the season's day."""
-        return level_review(self.lawn, as_of=self.as_of)
+        return level_review(self.lawn, as_of=self.as_of, more=self.relief.sources())
+
+    @cached_property
+    def relief(self) -> ReliefReview:
+        """What photos of the sand and of pegs gave, as far as they were measured; none is measured here."""
+        return kept_relief(self.lawn).until(self.as_of)
 
     @cached_property
     def known(self) -> Known:
@@ -110,10 +128,34 @@ class Season(LawnCovers):
 
 
 def season_of(measured: LawnCovers) -> Season:
-    """Add to a lawn's covers what the keeper wrote and what both say of the weeks to come."""
+    """Add to a lawn's covers what the keeper wrote and what both say of the weeks to come.
+
+    Parameters
+    ----------
+    measured : LawnCovers
+        From `measure_covers`.
+
+    Raises
+    ------
+    FileError
+        A keeper's table cannot be read.
+    """
+    check_argument(
+        measured, LawnCovers, name="measured", where="season_of", remedy="Give what measure_covers returns"
+    )
     lawn, day = measured.lawn, measured.as_of
-    readings = tuple(line for line in read_readings(lawn.folder) if line.date <= day)
-    diary = tuple(line for line in read_diary(lawn.folder) if line.date <= day)
+    every, lines = read_readings(lawn.folder), read_diary(lawn.folder)
+    zones = {(z.point, z.name) for z in lawn.zone} | {
+        (p.name, z.name) for p in measured.points for z in p.parts
+    }
+    readings, strays = placed_readings((line for line in every if line.date <= day), zones)
+    diary = tuple(line for line in lines if line.date <= day)
+    seen = {(row.point, row.zone) for row in measured.covers if row.cover.points}
+    own_notes = (
+        *stray_notes(strays, zones),
+        *future_notes(every, lines, today=dt.date.today()),
+        *hidden_zone_notes(lawn, {point.name for point in measured.points}, seen),
+    )
     forecast = outlook(
         zone_series(measured.points, measured.covers),
         lawn=lawn,
@@ -125,7 +167,7 @@ def season_of(measured: LawnCovers) -> Season:
     grounds = [point.ground for point in measured.points if point.ground is not None]
     left_out_m2 = sum(ground.left_out_m2 for ground in grounds)
     ground = ground_notes(forecast.whole.area_m2, left_out_m2, points=len(measured.points), lawn=lawn)
-    forecast = replace(forecast, notes=(*ground, *forecast.notes))
+    forecast = replace(forecast, notes=(*ground, *own_notes, *forecast.notes))
     known = {part.name: getattr(measured, part.name) for part in fields(measured)}
     return Season(**known, outlook=forecast, readings=readings, diary=diary)
 
@@ -152,10 +194,12 @@ def known_in(folder: Path | str, *, on: dt.date, workers: int = 1, progress: Pro
 
 def known_unseen(folder: Path | str, *, on: dt.date) -> Known:
     """Gather what is known of a lawn on a day without looking at its photos."""
+    lawn = read_lawn(folder)
+    readings, _ = placed_readings(read_readings(folder), {(zone.point, zone.name) for zone in lawn.zone})
     return known_on(
-        read_lawn(folder),
+        lawn,
         on,
-        readings=read_readings(folder),
+        readings=readings,
         diary=read_diary(folder),
         weather=read_weather(folder),
     )
@@ -201,6 +245,12 @@ def relevel_plan_of(
     whole_only : bool
         Begin a spot only where all its passes fit the coming season.
     """
+    check_argument(
+        season, Season, name="season", where="relevel_plan_of", remedy="Give what season_of returns"
+    )
+    if budget is not None:
+        remedy = "Give a Budget, such as Budget(money=300.0, price_per_m3=60.0)"
+        check_argument(budget, Budget, name="budget", where="relevel_plan_of", remedy=remedy)
     lawn = season.lawn
     zeros = sorted({d for d in lawn.leveling_dates if d <= season.as_of}) or [season.day_zero]
     seasons = [

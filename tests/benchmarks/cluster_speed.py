@@ -29,7 +29,7 @@ from dask_cluster import DaskProcesses, dask_processes
 
 from swardmark.common.crew import Crew, Threads
 from swardmark.measure.covers import measure_covers
-from swardmark.record.store import forget_record
+from swardmark.record.place import forget_record
 from swardmark.scale.cluster import Cluster
 from swardmark.scale.remote import remote_photos
 from swardmark.words.tables import write_cover

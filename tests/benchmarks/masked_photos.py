@@ -94,7 +94,7 @@ def series_covers(photos: list[Masked]) -> list[Cover]:
 
 def covers_of_series(maps: list[GroundMap]) -> list[Cover]:
     """Return the cover of whole maps of pure pixels by their one scale."""
-    scale = leaf_scale(sum(map(value_counts, maps)), full_index=[full_turf(one).index for one in maps])
+    scale = leaf_scale(sum(map(value_counts, maps)), full_index=[full_turf(one).green for one in maps])
     return [zone_cover(one, np.ones(one.values.shape, bool), scale=scale, view_deg=0.0) for one in maps]
 
 

@@ -13,6 +13,7 @@ from swardmark.photo.header import Camera
 from swardmark.practice.fields import Raster
 from swardmark.practice.relief.draw import Sand, draw_relief, square_boards
 from swardmark.practice.relief.ground import Dip, dragged_sand, scattered_dips
+from swardmark.practice.relief.pegs import peg_feet_mm, pegged_lawn, set_pegs
 from swardmark.practice.relief.phone import View, walk
 
 
@@ -60,3 +61,31 @@ def photos_of(
 def true_heights(scene: Scene, places_m: np.ndarray) -> np.ndarray:
     """Return the drawn heights in millimeters at places, shape (..., 2)."""
     return np.asarray(scene.heights.smooth_at(places_m[..., 0], places_m[..., 1]), float)
+
+
+@dataclass(frozen=True, eq=False)
+class PegScene:
+    """One set of photos of pegs, with the height of the soil under each, by number."""
+
+    photos: list[Photo]
+    feet_mm: dict[int, float]
+    places_m: dict[int, np.ndarray]
+
+
+def draw_pegs(seed: int, *, photos: int = 4, count: int = 25, width_px: int = 2000, step_deg: float = 24.0,
+              noise: float = 1.0) -> PegScene:  # fmt: skip
+    """Draw pegs in grass with hollows; leaf is another in each photo."""
+    rng = np.random.default_rng([seed, 7])
+    heights = dragged_sand(rng, dips=scattered_dips(rng, 3), prints=0)
+    pegs = set_pegs(rng, count=count)
+    views = walk(rng, photos=photos, width_px=width_px, distance_m=2.0, step_deg=step_deg)
+    pictures = [
+        draw_relief(view, pegged_lawn(heights, pegs, seed=100 * seed + n), seed=100 * seed + n, noise=noise)
+        for n, view in enumerate(views)
+    ]
+    feet = peg_feet_mm(pegs, heights)
+    return PegScene(
+        photos_of(pictures),
+        {peg.number: float(foot) for peg, foot in zip(pegs, feet, strict=True)},
+        {peg.number: np.array(peg.middle_m) for peg in pegs},
+    )

@@ -117,6 +117,27 @@ def test_a_smaller_zone_or_a_steeper_look_has_a_wider_interval():
     assert slanted > plain and small > plain
 
 
+def test_ground_that_was_not_read_may_be_bare_or_full():
+    """Half of the ground in deep shade: the truth may lie up to 33 points either way (two standard deviations)."""
+    values = np.full((100, 100), SAND)
+    values[::2] = LEAF
+    read = zone_cover(a_map(values), everywhere(a_map(values)), scale=SCALE, view_deg=0)
+    values[:50] = UNREADABLE
+    shaded = zone_cover(a_map(values), everywhere(a_map(values)), scale=SCALE, view_deg=0)
+    assert read.readable_pct == 100 and shaded.readable_pct == 50
+    assert read.high_pct - read.low_pct < 30
+    assert shaded.low_pct < shaded.cover_pct - 30 and shaded.high_pct > shaded.cover_pct + 30
+
+
+def test_dense_turf_may_hide_gaps_and_bare_sand_hides_no_leaf():
+    turf, sand = (
+        zone_cover(m, everywhere(m), scale=SCALE, view_deg=0)
+        for m in (a_map(np.full((200, 200), 255)), a_map(np.full((200, 200), 2)))
+    )
+    assert turf.cover_pct == 100 and turf.low_pct < 95
+    assert sand.cover_pct == 0 and sand.high_pct < 3
+
+
 def test_total_is_weighed_by_area_and_skips_the_unseen():
     values = [a_map(np.full((4, 4), v)) for v in (SAND, LEAF, 0)]
     covers = [zone_cover(m, everywhere(m), scale=SCALE, view_deg=0) for m in values]

@@ -12,7 +12,7 @@ GROUND, TURF = -0.005, 0.220
 
 
 def index_of(*known):
-    return full_turf(*known).index
+    return full_turf(*known).green
 
 
 def lawn(cover: np.ndarray, *, spread=0.02, seed=1, turf=TURF, spacing_m=0.01) -> GroundMap:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from swardmark.canopy.white import LARGEST_GAIN, balance, white_gains
+from swardmark.canopy.white import balance, white_gains
 from swardmark.ground.homography import homography
 from swardmark.ground.plane import GroundPlane, pose_of
 
@@ -58,7 +58,9 @@ def test_one_odd_mark_does_not_matter(plane):
 
 def test_colored_paper_is_not_followed_all_the_way(plane):
     gains = white_gains(draw_marks(paper=180, cast=(1.2, 1.0, 0.5)), plane, side_m=1.0)
-    assert max(gains) <= LARGEST_GAIN and min(gains) >= 1 / LARGEST_GAIN
+    assert (
+        max(gains) <= 1.15 and min(gains) >= 1 / 1.15
+    )  # a third in light, as coded values have a power of 2.2
 
 
 def test_without_middle_tones_there_are_no_gains(plane):

@@ -19,9 +19,9 @@ import numpy as np
 
 from swardmark import write_report
 from swardmark.common.files import write_whole
+from swardmark.drawing.bare import outlines_of
 from swardmark.drawing.figures import cover_curves, figure_bytes
 from swardmark.drawing.ground_view import (
-    bare_outlines,
     common_window,
     draw_outlines,
     look_down,
@@ -91,8 +91,8 @@ def square(season: Season, photos: FolderPhotos) -> np.ndarray:
 def bare(season: Season, photos: FolderPhotos) -> np.ndarray:
     """The newest photo beside its ground view, bare ground outlined in both."""
     (point,) = season.points
-    entry, ground_map = point.entries[-1], point.maps[-1]
-    outlines = bare_outlines(ground_map, point.threshold.value)
+    entry = point.entries[-1]
+    outlines = outlines_of(season, point, len(point.entries) - 1)
     picture = photos.picture(entry, longest_px=760)
     to_picture = reduced(entry.facts.to_photo, entry.facts.size, (picture.shape[1], picture.shape[0]))
     window = common_window(point.maps, longest_px=570)
@@ -131,7 +131,10 @@ def howto() -> bytes:
 
 def sand_map() -> bytes:
     """The map of the second sample lawn's sand, as PNG."""
-    (reading,), _ = relief_of(read_lawn(SAND))
+    with tempfile.TemporaryDirectory() as place:
+        lawn = Path(place) / "lawn"
+        shutil.copytree(SAND, lawn)
+        (reading,) = relief_of(read_lawn(lawn)).sand
     return figure_bytes(relief_map(reading.relief), "png")
 
 

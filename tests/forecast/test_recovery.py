@@ -106,6 +106,19 @@ def test_a_bad_last_photo_is_held_out_until_the_next_confirms_it():
     assert confirmed.cover(16.0).median[0] < 40.0
 
 
+@pytest.mark.parametrize(("points", "held"), [(20.0, False), (35.0, True)])
+def test_a_last_photo_is_held_out_only_far_outside_the_band(points, held):
+    """20 points below, a tenth of the belief still lies near or beyond it; 35 below, next to none does."""
+    off = normal()[:5] - [0, 0, 0, 0, points]
+    assert fit_recovery(DAYS[:5], off, bank=BANK).held_out[-1] == held
+
+
+@pytest.mark.parametrize(("points", "held"), [(15.0, False), (25.0, True)])
+def test_a_photo_of_the_whole_lawn_is_held_out_where_it_is_more_likely_bad_than_not(points, held):
+    covers = [normal(t50)[:5] - [0, 0, 0, 0, points] for t50 in (8, 9, 10, 11)]
+    assert {bool(fit.held_out[-1]) for fit in fit_zones([DAYS[:5]] * 4, covers, bank=BANK)} == {held}
+
+
 def test_one_zone_far_out_alone_is_not_held_out_but_is_surprising():
     covers = [normal()[:5].copy() for _ in range(4)]
     covers[2][4] = 20.0

@@ -3,11 +3,21 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import dataclass
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
-from swardmark.forecast.status import date_words, deadline_day, enough, look_for, measured_gain, percent
+from swardmark.forecast.status import (
+    date_words,
+    deadline_day,
+    enough,
+    look_for,
+    measured_gain,
+    percent,
+    stand,
+)
 
 
 def test_three_photos_over_five_days_are_enough():
@@ -30,6 +40,69 @@ def test_the_gain_is_that_of_the_latest_four_photos():
 def test_the_deadline_grows_with_the_usual_pace():
     assert deadline_day("bermudagrass") == 35
     assert deadline_day("bermudagrass") < deadline_day("zoysiagrass") < deadline_day("tall fescue")
+
+
+@dataclass(frozen=True)
+class Told:
+    """A recovery that says what it is told to say, on the days of its photos."""
+
+    observed_pct: np.ndarray
+    in_time: float
+    full_now: float = 0.0
+
+    @property
+    def day(self):
+        return 5.0 * np.arange(len(self.observed_pct))
+
+    @property
+    def held_out(self):
+        return np.zeros(len(self.observed_pct), bool)
+
+    def cover(self, day):
+        return SimpleNamespace(median=self.observed_pct[-1:])
+
+    def chance_by(self, cover_pct, day):
+        return self.in_time
+
+    def chance_above(self, cover_pct, day):
+        return self.full_now
+
+    def chance_fallen(self, points, day):
+        return 0.0
+
+
+def status_of(covers, *, expected=80.0, **told):
+    recovery = Told(np.array(covers, float), **told)
+    standing = stand(recovery, day=recovery.day, full_pct=90.0, deadline=41.0, expected_pct=expected)
+    return standing.status
+
+
+STEADY, CREEPING = (10, 30, 45, 55), (30, 35, 38, 40)
+
+
+@pytest.mark.parametrize(
+    ("covers", "in_time", "status"),
+    [
+        (CREEPING, 0.25, "stalled"),
+        (CREEPING, 0.35, "slow"),
+        (STEADY, 0.25, "slow"),
+        (STEADY, 0.50, "slow"),
+        (STEADY, 0.60, "filling in"),
+        (CREEPING[:3], 0.05, "filling in"),
+    ],
+)
+def test_a_zone_is_flagged_by_its_chance_from_the_fourth_photo_on(covers, in_time, status):
+    assert status_of(covers, in_time=in_time) == status
+
+
+@pytest.mark.parametrize(("behind", "status"), [(9.0, "filling in"), (11.0, "slow")])
+def test_no_zone_is_flagged_within_ten_points(behind, status):
+    assert status_of(STEADY, in_time=0.1, expected=STEADY[-1] + behind) == status
+
+
+@pytest.mark.parametrize(("last", "status"), [(86.0, "filling in"), (88.0, "full")])
+def test_full_is_measured_within_three_points(last, status):
+    assert status_of((40, 60, 75, last), in_time=0.99, full_now=0.6, expected=last) == status
 
 
 @pytest.mark.parametrize(

@@ -120,3 +120,14 @@ def test_photos_before_the_sand_have_negative_days():
     axis = time_axis(ZERO, weather([27.0] * 12), as_of=on(10))
     assert axis.model_day(on(-4)) == -4.0
     assert axis.date_of(1e6) is None
+
+
+def test_cool_season_growth_declines_in_heat():
+    """NC State turf council: cool-season shoots grow best at 60 to 75 degF and stop at 90 degF (32.2 degC)."""
+    days = {mean: time_axis(ZERO, weather([mean] * 12), as_of=on(10), warm_season=False).model_day(on(8))
+            for mean in (18.0, 24.0, 28.0, 32.2, 36.0)}  # fmt: skip
+    assert days[24.0] == max(days.values())
+    assert days[28.0] == pytest.approx(days[24.0] / 2)
+    assert days[32.2] == days[36.0] == pytest.approx(8 * 0.02)
+    warm = time_axis(ZERO, weather([34.0] * 12), as_of=on(10)).model_day(on(8))
+    assert warm > 8, "warm-season grass grows on in such heat"

@@ -202,6 +202,18 @@ def test_flagged_zones_tell_what_to_look_at_without_product_or_rate():
         assert row.why.count(". ") == 0 and row.why.endswith(".")
 
 
+def test_a_zone_that_stands_still_has_two_courses_that_agree_with_its_text():
+    zones = {row.zone: row for row in said(TRUTH, 8, 3).zones}
+    assert all(not row.courses and not row.ahead for row in zones.values() if not row.flagged)
+    stalled = zones["buried"]
+    stays, resumes = stalled.courses
+    assert (stays.name, resumes.name) == ("stays", "resumes")
+    assert stays.share + resumes.share == pytest.approx(1.0)
+    assert stays.band.day[0] == stalled.day[-1] and stays.band.day[-1] == stalled.band.day[-1]
+    assert stays.band.median[-1] - stalled.cover_pct < 10 < resumes.band.median[-1] - stalled.cover_pct
+    assert f"about {stays.band.median[-1]:.0f} % if it stays" in stalled.ahead
+
+
 def test_the_total_with_and_without_the_flagged_zones():
     truth = {"front": rising(9), "back": rising(10), "buried": TRUTH["buried"]}
     answer = said(truth, 7, 3)
@@ -234,6 +246,20 @@ def test_a_missing_photo_is_filled_from_the_other_zones():
 
     assert width(whole) <= width(filled) <= width(alone)
     assert abs((filled.full_on - whole.full_on).days) <= 2
+
+
+@pytest.mark.parametrize(("well_seen_m2", "dated"), [(2.0, False), (8.0, True)])
+def test_the_lawn_is_forecast_from_half_of_its_area_on(well_seen_m2, dated):
+    """Two zones of 3 m2 have two photos each, too few for a forecast of their own."""
+
+    def seen(zone, area, days):
+        covers = rising(9)[[list(DAYS).index(day) for day in days]]
+        return series(zone, covers, days=np.array(days), area=area)
+
+    rows = [seen("well", well_seen_m2, (0, 3, 6, 9)), seen("left", 3.0, (0, 9)), seen("right", 3.0, (0, 6))]
+    whole = outlook(rows, lawn=lawn(), as_of=ZERO + dt.timedelta(days=9)).whole
+    assert (whole.status != "too early to say") == (whole.full_on is not None) == dated
+    assert (whole.why == sentences.LITTLE_AREA) is not dated
 
 
 def test_a_bad_photo_of_the_lawn_is_held_out_and_told():

@@ -87,6 +87,22 @@ def test_a_moved_square_leaves_the_frame_where_it_was(shift, turn, moved, said, 
     assert result.error_cm < 3.0 and result.error_px < 3.0
 
 
+@pytest.mark.parametrize("quarters", [1, 2, 3])
+def test_a_photo_that_lies_on_its_side_is_laid_into_the_frame_all_the_same(quarters, by_hand, reference):
+    """EXIF lost: descriptors of the background are upright ones, so that a turned photo matches nothing as it is."""
+    rgb = np.ascontiguousarray(np.rot90(by_hand.rgb, quarters))
+    corners = plane_of(by_hand).turned(quarters).pixels(plane_of(by_hand).meters(by_hand.corners_px))
+    size = (rgb.shape[1], rgb.shape[0])
+    focal_px = by_hand.scene.camera.focal_px
+    own = plane_from_square(corners, side_m=1.0, size=size, focal_px=focal_px)
+    shifted = own.moved(np.array([[1, 0, 0.3], [0, 1, -0.2], [0, 0, 1.0]]))
+    for plane, moved in ((own, 0.0), (shifted, 0.36)):
+        result = keep_frame(rgb, reference, plane=plane, corners_px=corners, focal_px=focal_px)
+        assert result.moved_m == pytest.approx(moved, abs=0.04)
+        assert result.plane.size == size
+        np.testing.assert_allclose(result.plane.meters(corners), own.meters(corners), atol=0.06)
+
+
 def test_a_missing_square_is_made_up_for_by_the_background(reference):
     photo = shot(square=Square("none"), cover=45.0, light="overcast", camera=replace(HOME, **BY_HAND), seed=4)
     result = kept(photo, reference)

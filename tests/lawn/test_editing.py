@@ -17,6 +17,7 @@ from swardmark.lawn.editing import (
     revision_of,
     save_ground,
 )
+from swardmark.lawn.folder import start_lawn
 from swardmark.lawn.readings import read_diary, read_readings
 from swardmark.lawn.toml import read_lawn
 
@@ -179,3 +180,21 @@ def test_a_line_that_cannot_be_is_told_and_writes_nothing(tmp_path, values, word
     with pytest.raises(UsageError, match=words):
         add_reading(tmp_path, values)
     assert not (tmp_path / "readings.csv").exists()
+
+
+def test_outlines_in_feet_stay_in_feet(tmp_path):
+    """What the keeper wrote in feet is read as meters, and written back in feet where it was drawn anew."""
+    start_lawn(tmp_path / "yard", units="us", grass="bermudagrass")
+    path = tmp_path / "yard" / "lawn.toml"
+    assert "# outline_ft = " in path.read_text(encoding="utf-8")
+    path.write_text(path.read_text(encoding="utf-8") + '[[zone]]\nname = "gate"\n'
+                    "outline_ft = [[4, 0], [7, 0], [7, 5], [4, 5]]\n", encoding="utf-8")  # fmt: skip
+    (zone,) = read_lawn(tmp_path / "yard").zone
+    assert zone.area_m2 == pytest.approx(15 * 0.3048**2)
+    lawn = tmp_path / "yard"
+    same = save_ground(lawn, [ZoneDraft("gate", zone.outline_m, was="gate")], revision=now(lawn))
+    assert same == now(lawn) and "[4, 0], [7, 0]" in path.read_text(encoding="utf-8")
+    wider = ((1.2192, 0.0), (2.4384, 0.0), (2.4384, 1.524), (1.2192, 1.524))
+    save_ground(lawn, [ZoneDraft("gate", wider, was="gate")], revision=now(lawn))
+    assert "outline_ft = [[4.0, 0.0], [8.0, 0.0], [8.0, 5.0], [4.0, 5.0]]" in path.read_text(encoding="utf-8")
+    assert read_lawn(lawn).zone[0].area_m2 == pytest.approx(20 * 0.3048**2)

@@ -71,11 +71,11 @@ def test_a_lawn_of_which_too_old_a_photo_speaks_is_marked(run, lawns):
     assert "The newest photo is of 1 July." in said or "the newest is of 1 July" in said
 
 
-def test_several_folders_are_taken_each_lawn_once(run, lawns):
+def test_several_folders_are_taken_each_lawn_once(run, lawns, tmp_path):
     outcome = run("today", lawns / "a-usual", lawns / "b-tall", lawns / "a-usual", "--as-of", DAY, "--json")
     assert outcome.code == 0
     assert [one["folder"] for one in outcome.document["lawns"]] == ["b-tall", "a-usual"]
-    empty = run("today", lawns / "a-usual", lawns.parent, "--as-of", DAY)
+    empty = run("today", lawns / "a-usual", tmp_path, "--as-of", DAY)
     assert (empty.code, empty.out) == (2, "") and "no lawn.toml in it" in empty.err
 
 

@@ -11,7 +11,7 @@ from swardmark.lawn.toml import read_lawn
 from swardmark.measure import survey
 from swardmark.measure.survey import measure_photo, task_of
 from swardmark.photo.decode import decode
-from swardmark.record.store import forget_record
+from swardmark.record.place import forget_record
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
 NAME = "2026-06-12.jpg"
@@ -60,7 +60,8 @@ def test_hand_marks_are_pixels_of_the_file(task):
     by_hand = replace(task, corners_px=facts.corners_px)
     _, again = measured(data, by_hand)
     assert again.square == "hand marks"
-    np.testing.assert_allclose(again.corners_px, facts.corners_px, atol=0.05)
+    # The corners are refined from another start: a twentieth of a pixel as read, a tenth of one of the file.
+    np.testing.assert_allclose(again.corners_px, facts.corners_px, atol=0.1)
 
 
 def test_a_square_too_small_for_the_reduced_photo_is_found_in_the_whole(tmp_path, monkeypatch):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
+import numpy as np
 import pytest
 
 import swardmark
@@ -13,6 +14,39 @@ import swardmark
 def test_a_day_that_is_no_date_is_refused(sample, as_of):
     with pytest.raises(swardmark.SwardmarkError, match=r"as_of: .* is not a date\. Give a datetime\.date"):
         swardmark.measure_covers(sample, as_of=as_of)
+
+
+@pytest.fixture(scope="module")
+def season(measured_sample):
+    return swardmark.season_of(swardmark.measure_covers(measured_sample))
+
+
+WRONG = {
+    "a folder": lambda _: swardmark.measure_covers(3),
+    "no folder": lambda _: swardmark.read_lawn(None),
+    "workers": lambda s: swardmark.measure_covers(s.lawn.folder, workers="2"),
+    "a folder for covers": lambda s: swardmark.season_of(s.lawn.folder),
+    "a path for pixels": lambda _: swardmark.cover_straight_down("photo.jpg"),
+    "gray pixels": lambda _: swardmark.cover_straight_down(np.zeros((4, 4), np.uint8)),
+    "floats": lambda _: swardmark.cover_straight_down(np.zeros((4, 4, 3))),
+    "a number for a photo": lambda _: swardmark.read_photo(3),
+    "a number to check": lambda _: swardmark.check_photo(3),
+    "a practice folder": lambda _: swardmark.draw_practice_lawn(3),
+    "a folder to plan": lambda s: swardmark.relevel_plan_of(s.lawn.folder),
+    "a number for a budget": lambda s: swardmark.relevel_plan_of(s, budget=300),
+    "text for money": lambda _: swardmark.Budget(money="300"),
+    "text for an area": lambda _: swardmark.sand_order(area_m2="60", depth_mm=6.0),
+    "a folder for a trial": lambda s: swardmark.trial_of(s.lawn.folder),
+    "a folder to report": lambda s: swardmark.write_report(s.lawn.folder, folder="."),
+    "a report's folder": lambda s: swardmark.write_report(s, folder=3),
+}
+
+
+@pytest.mark.parametrize("wrong", WRONG.values(), ids=WRONG)
+def test_wrong_types_end_in_one_line_that_says_what_to_give(season, wrong):
+    with pytest.raises(swardmark.SwardmarkError, match=r"\. (Give|Draw) ") as caught:
+        wrong(season)
+    assert "\n" not in str(caught.value)
 
 
 def test_a_season_is_one_line_and_one_table(sample):

@@ -12,7 +12,7 @@ from skimage import data, measure
 from swardmark.canopy.index import DARKEST_READABLE
 from swardmark.photo import fitness
 from swardmark.photo.findings import FAIR, GOOD, UNFIT, Finding
-from swardmark.photo.fitness import noise_level, pixel_findings
+from swardmark.photo.fitness import noise_level, one_color_share, pixel_findings
 from swardmark.practice.draw import draw_photo
 from swardmark.practice.scene import OVERCAST, SUN, Camera, Light, Scene
 from swardmark.practice.sward import Stand, sow, steady
@@ -245,4 +245,17 @@ def test_pictures_without_anything_to_read_give_no_traceback():
     for level in (0, 128, 255):
         findings = pixel_findings(np.full((300, 400, 3), level, np.uint8))
         assert any(f.level != GOOD for f in findings)
-    assert len(pixel_findings(lawn(), outline_px=[[1, 1], [2, 1], [2, 2]])) == 11
+    assert len(pixel_findings(lawn(), outline_px=[[1, 1], [2, 1], [2, 2]])) == 12
+
+
+def test_ground_of_one_color_is_lost_data():
+    """A decoder's gray fill over a tenth of the photo; none of it in a plain one, also at a messenger's quality."""
+    rgb = np.array(lawn())
+    coarse = cv2.imdecode(cv2.imencode(".jpg", rgb, [cv2.IMWRITE_JPEG_QUALITY, 20])[1], cv2.IMREAD_COLOR)
+    for plain in (rgb, coarse):
+        assert one_color_share(plain) < 0.001
+    rgb[-HEIGHT // 8 :] = 128
+    rgb[: HEIGHT // 8] = 255
+    assert one_color_share(rgb) == pytest.approx(0.15, abs=0.03)
+    (found,) = (f for f in pixel_findings(rgb) if f.name == "one color")
+    assert found.level == UNFIT and "Copy the original" in found.retake

@@ -11,7 +11,7 @@ from PIL import Image
 
 from swardmark.common.errors import PhotoRefused
 from swardmark.photo import header
-from swardmark.photo.header import read_header
+from swardmark.photo.header import read_header, usable_moment
 
 DATE_ORIGINAL = 36867
 
@@ -32,8 +32,13 @@ def test_a_camera_s_date_in_the_future_is_not_believed(days, believed):
     """A day ahead may be another time zone; a month ahead is a camera whose clock was never set right."""
     when = dt.datetime.now() + dt.timedelta(days=days)
     found = read_header(jpeg(f"{when:%Y:%m:%d %H:%M:%S}"), name="IMG_1.jpg")
-    assert (found.taken_at is not None) is believed
-    assert any("cannot be right" in note for note in found.notes) is not believed
+    assert found.taken_at is not None, (
+        "what the file says is what is recorded: the wrong clock may be this machine's"
+    )
+    usable = usable_moment(found.taken_at, found.taken_from, "IMG_1.jpg")
+    assert (usable is not None) is believed
+    named = usable_moment(found.taken_at, found.taken_from, "2026-06-03.jpg")
+    assert named == ((found.taken_at, "camera") if believed else (dt.datetime(2026, 6, 3), "file name"))
 
 
 def test_more_pixels_than_can_be_measured_are_refused_by_the_header_alone(monkeypatch):

@@ -7,7 +7,7 @@ from scipy.optimize import isotonic_regression
 
 from swardmark.canopy.index import NOT_SEEN, GroundMap
 from swardmark.lawn.toml import Zone
-from swardmark.relevel.cells import cell_cover, first_day_at, isotonic
+from swardmark.relevel.cells import cell_cover, cell_history, first_day_at, isotonic
 from swardmark.relevel.spots import find_spots, whereabouts
 
 LEAF_MM = 50.0  # drawn_stack hides 0.03 m of leaf height; find_spots takes 0.6 of the height as screening
@@ -18,7 +18,7 @@ def search(maps, **options):
         maps,
         options.pop("days", DAYS),
         threshold=THRESHOLD,
-        camera_m=CAMERA,
+        camera_m=options.pop("camera_m", CAMERA),
         leaf_height_mm=LEAF_MM,
         **options,
     )
@@ -61,6 +61,37 @@ def test_a_place_that_caught_up_is_no_spot_and_one_that_lags_is():
     assert len(spots) == 1
     assert np.hypot(spots[0].x_m - lags.x_m, spots[0].y_m - lags.y_m) < 0.1
     assert 10 < spots[0].cover_pct < 50
+
+
+@pytest.mark.parametrize(("days_late", "m2"), [(3, (0.0, 0.05)), (12, (0.15, 0.8))])
+def test_a_thin_place_is_a_spot_where_it_came_over_a_week_late(days_late, m2):
+    """It ends at 60 %, above half of the lawn's cover: only its lag tells it from turf that is thin on the whole."""
+    place, days = Disc(1.2, 2.6, 0.5, cover=0.60), [max(0.0, day - days_late) for day in DAYS]
+    maps = draw([], seed=14, patchy=0.05, shadows=False)
+    later = draw([place], seed=14, patchy=0.05, shadows=False, days=days)
+    for ground_map, slow in zip(maps, later, strict=True):
+        away = np.hypot(ground_map.x_m - place.x_m, (ground_map.y_m - place.y_m)[:, None])
+        np.copyto(ground_map.values, slow.values, where=away < place.radius_m)
+    found = search(maps).spots
+    assert m2[0] <= sum(spot.area_m2 for spot in found) <= m2[1]
+    assert all(np.hypot(s.x_m - place.x_m, s.y_m - place.y_m) < place.radius_m for s in found)
+
+
+@pytest.mark.parametrize(("spread", "limit"), [(0.0, 0.80), (0.05, 0.75)])
+def test_a_place_is_low_ten_points_below_an_even_lawn_and_three_spreads_below_a_patchy_one(spread, limit):
+    lawn = 0.90 + spread / 1.4826 * np.resize([-1.0, 1.0], (3, 20, 20))
+    lawn[:, 10, ::7] = 0.90
+    assert cell_history(lawn, np.array([0.0, 10.0, 20.0])).low_limit == pytest.approx(limit, abs=1e-6)
+
+
+def test_cover_in_a_spot_is_as_from_straight_above():
+    """At 68 degrees 30 % of leaf is 16 % from above: 1 - 0.7 ** (cos 68 degrees) ** 0.7 (the step as documented)."""
+    maps = draw([Disc(0.5, 3.0, 0.5, cover=0.30)], seed=13, patchy=0.05, shadows=False)
+    above, beside = (search(maps, camera_m=(0.5, -1.0, height)).spots[0] for height in (500.0, 1.6))
+    seen = 1 - above.cover_pct / 100
+    assert 25 < above.cover_pct < 40
+    assert beside.cover_pct == pytest.approx(100 * (1 - seen ** np.cos(np.radians(68.2)) ** 0.7), abs=1.5)
+    assert beside.lawn_cover_pct < above.lawn_cover_pct - 2
 
 
 def test_a_shadow_on_the_last_photo_is_no_spot():

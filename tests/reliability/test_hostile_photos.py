@@ -115,7 +115,6 @@ def test_a_renamed_file_is_what_its_content_says():
     "fill",
     [
         lambda e: e.get_ifd(0x8769).update({36867: "1904:01:01 00:00:00"}),
-        lambda e: e.get_ifd(0x8769).update({36867: "2199:01:01 00:00:00"}),
         lambda e: e.get_ifd(0x8769).update({36867: "0000:00:00 00:00:00"}),
         lambda e: e.get_ifd(0x8769).update({36867: "2026:13:45 99:99:99"}),
         lambda e: e.get_ifd(0x8769).update({36867: b"\xff\xfe\0garbage"}),
@@ -124,7 +123,7 @@ def test_a_renamed_file_is_what_its_content_says():
         lambda e: e.update({274: 0}),
         lambda e: e.update({271: "\x1b[31m\n" * 2000}),
     ],
-    ids=["1904", "future", "zero", "13th month", "bytes", "focal", "orientation 9", "orientation 0", "maker"],
+    ids=["1904", "zero", "13th month", "bytes", "focal", "orientation 9", "orientation 0", "maker"],
 )
 def test_absurd_exif_stops_no_photo_and_gives_no_day(fill):
     photo = decode(with_exif(fill), name="a.jpg")

@@ -10,14 +10,14 @@ import pytest
 from relief_scenes import Scene, draw_scene, photos_of
 
 from swardmark.bundle.adjust import Bundle, Priors, Sightings
-from swardmark.bundle.camera import Lens
+from swardmark.bundle.camera import Lens, View
 from swardmark.common.errors import PhotoRefused
 from swardmark.photo.decode import Photo
 from swardmark.photo.header import Camera
 from swardmark.practice.relief.draw import draw_relief
 from swardmark.relief.gather import check_set, gather, spread_mm
 from swardmark.relief.measure import measure_relief
-from swardmark.relief.refusals import check_arc, check_fit, check_marks, check_ties
+from swardmark.relief.refusals import check_arc, check_fit, check_marks, check_stand, check_ties
 
 
 def photo(n: int, *, size: tuple[int, int] = (400, 300), seconds: int | None = None, focal: float | None = 26.0,
@@ -34,6 +34,10 @@ def photo(n: int, *, size: tuple[int, int] = (400, 300), seconds: int | None = N
         ([photo(1), photo(2), photo(3, size=(500, 300))], "p3.jpg: differs from the others in pixel size"),
         ([photo(1), photo(2), photo(3, model="other")], "p3.jpg: differs from the others in camera"),
         ([photo(1), photo(2), photo(3, focal=52.0)], "p3.jpg: differs from the others in focal length"),
+        (
+            [photo(n) for n in range(9)],
+            "p0.jpg: 9 photos in one set; 8 are the most. Keep 8 that stand evenly on the arc",
+        ),
         (
             [photo(1, seconds=0), photo(2, seconds=60), photo(3, seconds=400)],
             "p3.jpg: differs from the others in time",
@@ -65,7 +69,7 @@ def apart(*turns: float) -> np.ndarray:
 
 
 def test_neighbors_too_far_apart() -> None:
-    with pytest.raises(PhotoRefused, match=r"46 degrees lie between this photo and the next.*two steps"):
+    with pytest.raises(PhotoRefused, match=r"46 degrees lie between this photo and the next.*a sidestep"):
         check_arc(apart(0, 20, 40, 86), ["a", "b", "c", "d"])
     check_arc(apart(0, 40, 80, 120), ["a", "b", "c", "d"])
 
@@ -73,6 +77,21 @@ def test_neighbors_too_far_apart() -> None:
 def test_all_from_one_place() -> None:
     with pytest.raises(PhotoRefused, match=r"all photos were taken from nearly one place"):
         check_arc(apart(0, 3, 6), ["a", "b", "c"])
+
+
+@pytest.mark.parametrize(
+    "height, says",
+    [(5.0, r"a: looks almost straight down on the square \(73 degrees\)\. Step back"),
+     (0.5, r"a: looks too flat across the square \(18 degrees\)\. Step closer")],
+)  # fmt: skip
+def test_too_steep_and_too_flat(height: float, says: str) -> None:
+    def at(z: float) -> View:
+        return View(np.eye(3), np.array([0.5, -1.0, z]), np.zeros(2))
+
+    middle = np.array([0.5, 0.5])
+    check_stand([at(1.6)], middle, ["a"])
+    with pytest.raises(PhotoRefused, match=says):
+        check_stand([at(height)], middle, ["a"])
 
 
 def sightings(*counts: int) -> Sightings:

@@ -14,9 +14,11 @@ from typer.testing import CliRunner
 from swardmark.cli.app import app
 from swardmark.common.errors import UsageError
 from swardmark.lawn.folder import add_photos
-from swardmark.lawn.toml import read_lawn
+from swardmark.lawn.toml import Lawn, read_lawn
+from swardmark.relief import folder
 from swardmark.relief.dips import find_hollows
-from swardmark.relief.folder import ReliefReading, relief_of
+from swardmark.relief.folder import kept_relief, relief_of
+from swardmark.relief.readings import ReliefReading, ReliefReview, packed_review, unpacked_review
 from swardmark.relief.surface import off_quadratic
 from swardmark.relief.telling import compared, relief_document, relief_sentences
 
@@ -24,11 +26,25 @@ SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage_sand"
 
 
 @pytest.fixture(scope="module")
-def reading() -> ReliefReading:
-    readings, refusals = relief_of(read_lawn(SAMPLE))
-    assert not refusals
-    (one,) = readings
+def lawn(tmp_path_factory: pytest.TempPathFactory) -> Lawn:
+    place = tmp_path_factory.mktemp("sand") / "lawn"
+    shutil.copytree(SAMPLE, place)
+    return read_lawn(place)
+
+
+@pytest.fixture(scope="module")
+def reading(lawn: Lawn) -> ReliefReading:
+    assert kept_relief(lawn).is_empty, "nothing is measured for a report"
+    review = relief_of(lawn)
+    assert not review.refusals and not review.pegs
+    (one,) = review.sand
     return one
+
+
+def test_what_is_kept_and_damaged_is_nothing() -> None:
+    assert unpacked_review(b"PK damaged") is None
+    again = unpacked_review(packed_review(ReliefReview()))
+    assert again is not None and again.is_empty
 
 
 def test_the_sample_agrees_with_its_drawn_heights(reading: ReliefReading) -> None:
@@ -56,7 +72,7 @@ def test_heights_handed_on_are_one_source_of_level(reading: ReliefReading) -> No
 
 
 def test_sentences_name_both_dips_and_say_what_is_not_in_the_photos(reading: ReliefReading) -> None:
-    text = " ".join(relief_sentences([reading]))
+    text = " ".join(relief_sentences(ReliefReview((reading,))))
     assert text.count("low under a straightedge of 1 m") == 2
     assert "left" in text and "Drag twice" in text and "Fall, crown and drainage cannot be read" in text
 
@@ -66,9 +82,9 @@ def test_leaf_gives_places_without_depth_or_sand(reading: ReliefReading) -> None
 
     green = replace(reading, relief=replace(reading.relief, leaf_pct=45.0))
     assert green.heights() is None
-    (line,) = relief_sentences([green])
+    (line,) = relief_sentences(ReliefReview((green,)))
     assert "probe them" in line and "mm" not in line and " L " not in line
-    (document,) = relief_document([green])
+    (document,) = relief_document(ReliefReview((green,)))
     assert all(set(dip) == {"x_m", "y_m"} for dip in document["dips"])
 
 
@@ -121,3 +137,29 @@ def test_level_measures_the_sample(tmp_path: Path) -> None:
     assert not (lawn / "heights.csv").exists()
     (picture,) = (lawn / "out").glob("relief-main-2026-06-03-*.png")
     assert picture.read_bytes().startswith(b"\x89PNG")
+
+
+def test_a_set_is_measured_once_and_kept(
+    lawn: Lawn, reading: ReliefReading, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def never(*_: object, **__: object) -> None:
+        raise AssertionError("measured again")
+
+    monkeypatch.setattr(folder, "measure_relief", never)
+    for review in (kept_relief(lawn), relief_of(lawn)):
+        (kept,) = review.sand
+        assert kept.relief.hollows.dips == reading.relief.hollows.dips
+        assert kept.relief.taken_at == reading.relief.taken_at and kept.relief.photos == reading.relief.photos
+        for name in ("height_mm", "se_mm", "marks_m"):
+            assert np.allclose(
+                getattr(kept.relief, name), getattr(reading.relief, name), atol=1e-3, equal_nan=True
+            )
+        assert relief_sentences(review) == relief_sentences(ReliefReview((reading,)))
+    assert relief_of(lawn, straightedge_m=2.0, measure=False).is_empty, (
+        "another straightedge is measured anew"
+    )
+    relief_photo = next((lawn.folder / "photos" / "relief").glob("*.jpg"))
+    relief_photo.rename(relief_photo.with_name("again.jpg"))
+    assert not kept_relief(lawn).is_empty, "a photo's name does not matter"
+    shutil.copy(SAMPLE / "photos" / "relief" / "sand-1.jpg", lawn.folder / "photos" / "relief" / "more.jpg")
+    assert kept_relief(lawn).is_empty, "another photo: measured anew"

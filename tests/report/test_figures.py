@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
+from dataclasses import fields, replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from made_season import ZERO, renamed
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 from PIL import Image
 
@@ -27,15 +28,17 @@ from swardmark.drawing.palette import (
     DEW_DARK,
     INK,
     LEAF_DARK,
+    LEAF_TONE,
     LOOKS,
     PAPER,
     QUIET,
     SAND_DARK,
+    SAND_TONE,
     look_of,
     plain_label,
 )
 from swardmark.drawing.plotting import spread_apart, tick_days
-from swardmark.forecast.rows import ForecastBand
+from swardmark.forecast.rows import Course, ForecastBand
 from swardmark.season import Season
 
 
@@ -133,6 +136,56 @@ def test_a_season_too_early_to_say_draws_too(season: Season) -> None:
         assert figure_bytes(draw(early), "png")[:4] == b"\x89PNG"
 
 
+def test_a_forecast_starts_where_the_estimate_ends(season: Season) -> None:
+    """Of each zone the second line begins at the point at which the first one ends."""
+    (axes,) = cover_curves(season).axes
+    lines = [line for line in axes.lines if len(line.get_xdata()) > 2]
+    assert len(lines) == 2 * (len(season.outlook.zones) + 1)
+    for behind, ahead in zip(lines[::2], lines[1::2], strict=True):
+        assert (behind.get_xdata()[-1], behind.get_ydata()[-1]) == (
+            ahead.get_xdata()[0],
+            ahead.get_ydata()[0],
+        )
+
+
+def test_every_dot_has_its_interval_also_the_whole_lawns(season: Season) -> None:
+    for zone in (season.outlook.whole, *season.outlook.zones):
+        (axes,) = zone_curve(season, zone).axes
+        sticks = [s for c in axes.collections if isinstance(c, LineCollection) for s in c.get_segments()]
+        dots = dict(zip(zone.day, zone.observed_pct, strict=True))
+        assert {stick[0][0] for stick in sticks} == set(dots)
+        assert all(stick[0][1] <= dots[stick[0][0]] + 1e-9 <= stick[1][1] + 2e-9 for stick in sticks)
+
+
+def test_a_zone_with_two_courses_forks_from_one_point(season: Season) -> None:
+    zone = season.outlook.zones[0]
+    assert zone.band is not None
+    today = zone.day[-1]
+    later = [n for n, day in enumerate(zone.band.day) if day >= today]
+    cut = {part.name: tuple(getattr(zone.band, part.name)[n] for n in later) for part in fields(ForecastBand)}
+    low = ForecastBand(**{**cut, "median": tuple(20.0 for _ in later)})
+    high = ForecastBand(**{**cut, "median": tuple(90.0 for _ in later)})
+    forked = replace(zone, courses=(Course("stays", 0.7, low), Course("resumes", 0.3, high)))
+    (axes,) = zone_curve(season, forked).axes
+    stays, resumes = [line for line in axes.lines if len(line.get_xdata()) > 2][1:3]
+    assert stays.get_ydata()[0] == resumes.get_ydata()[0]
+    assert (stays.get_ydata()[-1], resumes.get_ydata()[-1]) == (20.0, 90.0)
+    assert {text.get_text() for text in axes.texts} >= {"stays 70 %", "resumes 30 %"}
+
+
+def test_the_name_of_the_mow_line_lies_on_no_curve(season: Season) -> None:
+    for zone in (season.outlook.whole, *season.outlook.zones):
+        figure = zone_curve(season, zone)
+        canvas = FigureCanvasAgg(figure)
+        canvas.draw()
+        (axes,) = figure.axes
+        (name,) = [text for text in axes.texts if text.get_text().startswith("first mow")]
+        box = name.get_window_extent(canvas.get_renderer())
+        for line in (line for line in axes.lines if len(line.get_xdata()) > 2):
+            points = axes.transData.transform(np.column_stack([line.get_xdata(), line.get_ydata()]))
+            assert not any(box.contains(x, y) for x, y in points)
+
+
 def test_lines_differ_by_more_than_color() -> None:
     dashes = {(str(look_of(n).dash), look_of(n).marker) for n in range(len(LOOKS))}
     assert len(dashes) == len(LOOKS)
@@ -153,6 +206,50 @@ def contrast(one: str, other: str) -> float:
 
 def test_contrast_of_black_and_white_is_21() -> None:
     assert contrast("#000000", "#ffffff") == pytest.approx(21.0)  # WCAG 2.2
+
+
+def test_leaf_and_bare_on_maps_are_three_to_one_apart() -> None:
+    """WCAG 2.2, success criterion 1.4.11, for what is drawn; also where red and green are not told apart."""
+    assert contrast(LEAF_TONE, SAND_TONE) >= 3
+    for kind in DICHROMATS:
+        assert contrast(seen_by(kind, LEAF_TONE), seen_by(kind, SAND_TONE)) >= 3
+    assert contrast(SAND_TONE, INK) >= 4.5  # the hatch of what cannot be read, on either ground
+
+
+# Machado, Oliveira & Fernandes 2009, IEEE Trans. Vis. Comput. Graph. 15(6):1291-1298, severity 1.0, on linear RGB
+DICHROMATS = {
+    "protanopia": (
+        (0.152286, 1.052583, -0.204868),
+        (0.114503, 0.786281, 0.099216),
+        (-0.003882, -0.048116, 1.051998),
+    ),
+    "deuteranopia": (
+        (0.367322, 0.860646, -0.227968),
+        (0.280085, 0.672501, 0.047413),
+        (-0.011820, 0.042940, 0.968881),
+    ),
+}
+
+
+def seen_by(kind: str, color: str) -> str:
+    """Return a color as one without the red or the green cones sees it."""
+    parts = [int(color[n : n + 2], 16) / 255 for n in (1, 3, 5)]
+    linear = np.array([c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts])
+    seen = np.clip(np.array(DICHROMATS[kind]) @ linear, 0, 1)
+    back = np.where(seen <= 0.0031308, 12.92 * seen, 1.055 * seen ** (1 / 2.4) - 0.055)
+    return "#" + "".join(f"{round(255 * c):02x}" for c in back)
+
+
+def test_what_cannot_be_read_is_hatched(season: Season) -> None:
+    (point,) = season.points
+    newest = point.maps[-1]
+    values = newest.values.copy()
+    values[newest.values > 0] = np.where(np.arange((newest.values > 0).sum()) % 3 < 2, 1, 77)
+    dark = replace(point, maps=[*list(point.maps)[:-1], replace(newest, values=values)])
+    (legend,) = [axes.get_legend() for axes in ground_map_figure(season, dark).axes]
+    (plain,) = [axes.get_legend() for axes in ground_map_figure(season, point).axes]
+    assert [patch.get_hatch() for patch in plain.get_patches()] == [None, None]
+    assert len(legend.get_patches()) >= len(plain.get_patches())
 
 
 @pytest.mark.parametrize("color", [INK, QUIET, LEAF_DARK, SAND_DARK, DEW_DARK, BARE_DARK])

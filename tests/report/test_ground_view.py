@@ -11,10 +11,11 @@ from PIL import Image
 from shapely import Polygon
 
 from swardmark.canopy.index import NOT_SEEN, GroundMap, byte_of
+from swardmark.canopy.scale import LeafScale
 from swardmark.common.errors import UsageError
+from swardmark.drawing.bare import local_cover, rings_below
 from swardmark.drawing.ground_view import (
     Window,
-    bare_outlines,
     common_window,
     draw_outlines,
     look_down,
@@ -37,9 +38,23 @@ def disc_map(radius_m: float, *, x: float = 0.4, y: float = 0.3) -> GroundMap:
     return ground
 
 
+SCALE = LeafScale(0.15, 0.14, 0.16, "photos", bare=0.0, full=0.3)
+
+
+def bare_outlines(ground_map: GroundMap, level: float = 0.5) -> list[np.ndarray]:
+    return rings_below(local_cover(ground_map, SCALE), ground_map, level=level)
+
+
+def test_half_leaf_seen_at_a_slant_is_less_from_above() -> None:
+    """Half a gap at 60 degrees is a gap of 0.5 ** (cos 60 ** 0.7) from above: 35 % cover (Poisson gap fraction)."""
+    flat = GroundMap(np.full((60, 60), byte_of(0.15), np.uint8), 0, 0, 0.01)
+    assert local_cover(flat, SCALE)[30, 30] == pytest.approx(0.5, abs=0.02)
+    assert local_cover(flat, SCALE, view_deg=60.0)[30, 30] == pytest.approx(1 - 0.5 ** (0.5**0.7), abs=0.02)
+
+
 @pytest.mark.parametrize("radius_m", [0.2, 0.4])
 def test_a_bare_disc_is_outlined_where_it_is(radius_m: float) -> None:
-    rings = bare_outlines(disc_map(radius_m), 0.1)
+    rings = bare_outlines(disc_map(radius_m))
     assert len(rings) == 1
     shape = Polygon(rings[0])
     assert shape.area == pytest.approx(
@@ -49,9 +64,9 @@ def test_a_bare_disc_is_outlined_where_it_is(radius_m: float) -> None:
 
 
 def test_small_gaps_full_lawns_and_empty_maps_are_not_outlined() -> None:
-    assert bare_outlines(disc_map(0.05), 0.1) == []
-    assert bare_outlines(disc_map(0.0), 0.1) == []
-    assert bare_outlines(GroundMap(np.full((50, 50), NOT_SEEN, np.uint8), 0, 0, 0.01), 0.1) == []
+    assert bare_outlines(disc_map(0.05)) == []
+    assert bare_outlines(disc_map(0.0)) == []
+    assert bare_outlines(GroundMap(np.full((50, 50), NOT_SEEN, np.uint8), 0, 0, 0.01)) == []
 
 
 def test_looking_down_shows_the_ground_true_to_scale(season: Season) -> None:

@@ -7,6 +7,7 @@ npm registry once, into a folder of the user's cache. Where either is missing th
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import tarfile
@@ -17,14 +18,16 @@ from typing import NoReturn
 import pytest
 from made_season import renamed
 
+from swardmark.measure.covers import measure_covers
 from swardmark.report.html import write_report
-from swardmark.season import Season
+from swardmark.season import Season, season_of
 
 pytestmark = pytest.mark.xdist_group("browser")
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--disable-background-networking"]
 AXE = "axe-core@4.10.3"
 WIDTHS = (360, 768, 1280)
+MOST_SCREENS, MOST_PAGES = 7, 4
 
 
 def missing(what: str) -> NoReturn:
@@ -83,6 +86,7 @@ def page(browser, season: Season, tmp_path_factory: pytest.TempPathFactory) -> I
 
 
 def test_the_slider_moves_by_key(page) -> None:
+    page.locator("details", has=page.locator("[data-slider]")).evaluate("one => { one.open = true; }")
     slider, output = page.locator("input[type=range]"), page.locator("output")
     assert output.inner_text().startswith("15 June")
     slider.focus()
@@ -104,15 +108,26 @@ def test_every_picture_is_drawn(page) -> None:
     assert broken == 0
 
 
-def test_a_phone_shows_sentence_number_and_photo_first_and_folds_the_rest(page) -> None:
-    page.set_viewport_size({"width": 360, "height": 800})
+@pytest.mark.parametrize(("width", "height"), [(360, 800), (1280, 900)])
+def test_the_first_screen_holds_the_answer(page, width: int, height: int) -> None:
+    """Sentence, number, photo and the first line of the day's card, in this order where they stand in one column."""
+    page.set_viewport_size({"width": width, "height": height})
+    page.reload()
     bottom = "s => document.querySelector(s).getBoundingClientRect().bottom"
-    heights = page.evaluate(f"['.sentence', '.number', '.newest img'].map({bottom})")
-    assert heights == sorted(heights) and heights[-1] <= 800
-    page.evaluate("document.querySelectorAll('details').forEach(d => d.open = false)")
-    assert page.evaluate("document.documentElement.scrollHeight") <= 7.5 * 800
+    places = page.evaluate(f"['.sentence', '.number', '.newest img', '.card li > p'].map({bottom})")
+    assert max(places) <= height
+    assert width > 700 or places == sorted(places)
+
+
+def test_a_phone_folds_what_is_not_the_answer_and_print_unfolds_what_matters(page) -> None:
+    page.set_viewport_size({"width": 360, "height": 800})
+    page.reload()
+    assert page.evaluate("document.documentElement.scrollHeight") <= MOST_SCREENS * 800
     page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
-    assert page.evaluate("[...document.querySelectorAll('details')].every(d => d.open)")
+    assert page.evaluate("[...document.querySelectorAll('details.wide, details.plan')].every(d => d.open)")
+    assert not page.evaluate(
+        "[...document.querySelectorAll('details:not(.wide, .plan, .screen)')].some(d => d.open)"
+    )
 
 
 @pytest.mark.parametrize("width", WIDTHS)
@@ -154,12 +169,38 @@ def test_axe_would_find_something(browser, axe: str) -> None:
     faulty.close()
 
 
-def test_it_prints_with_every_date(page) -> None:
+def test_it_prints_on_four_pages_with_the_album(page) -> None:
     page.emulate_media(media="print")
-    assert page.locator(".frames > figure:visible").count() == 4
+    assert page.locator(".album > figure:visible").count() == 3
     assert page.locator("input[type=range]:visible").count() == 0
-    assert len(page.pdf(format="A4")) > 50_000
+    for paper in ("A4", "Letter"):
+        printed = page.pdf(format=paper)
+        assert len(printed) > 50_000
+        assert 1 <= pages_in(printed) <= MOST_PAGES
     page.emulate_media(media="screen")
+
+
+@pytest.fixture(scope="module")
+def sample(browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator:
+    """The report of the sample lawn, the longest one: heights before and after, sand, a spot plan, three zones."""
+    home = tmp_path_factory.mktemp("sample") / "tern_cottage"
+    shutil.copytree(Path(__file__).parents[2] / "sample_images" / "tern_cottage", home)
+    path = write_report(season_of(measure_covers(home)), folder=home)
+    opened = browser.new_page(viewport={"width": 360, "height": 800})
+    opened.goto(path.as_uri())
+    yield opened
+    opened.close()
+
+
+def test_the_sample_lawn_takes_seven_screens_on_a_phone_and_four_printed_pages(sample) -> None:
+    assert sample.evaluate("document.documentElement.scrollHeight") <= MOST_SCREENS * 800
+    assert sample.locator("#level").count() == sample.locator("#relevel").count() == 1
+    for paper in ("A4", "Letter"):
+        assert pages_in(sample.pdf(format=paper)) <= MOST_PAGES
+
+
+def pages_in(printed: bytes) -> int:
+    return len(re.findall(rb"/Type\s*/Page\b(?!s)", printed))
 
 
 def test_no_error_was_said_and_nothing_was_asked_for(page) -> None:

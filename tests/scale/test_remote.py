@@ -62,3 +62,15 @@ def test_what_cannot_be_listed_is_one_line(tmp_path, url, words):
     with pytest.raises(UsageError, match=words) as told:
         measure_covers(tmp_path, files=remote_photos(url))
     assert "\n" not in str(told.value)
+
+
+def test_a_report_is_the_same_with_photos_behind_a_url(run, sample, measured_sample, tmp_path):
+    """The folder holds no photo; pictures, tables and plan are those of the lawn that holds them."""
+    there = tmp_path / "bucket"
+    shutil.move(sample / "photos", there)
+    assert run("report", sample, "--quiet").code == 2
+    assert run("report", sample, "--quiet", "--photos-url", there.as_uri()).code == 0
+    for name in ("report.html", "cover.csv", "outlook.csv", "spots.csv"):
+        assert (sample / "out" / name).read_bytes() == (measured_sample / "out" / name).read_bytes(), name
+    for command in ("outlook", "relevel"):
+        assert run(command, sample, "--json", "--photos-url", there.as_uri()).code == 0

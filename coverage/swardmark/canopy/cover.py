@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap
-from swardmark.canopy.scale import LEVELS, LeafScale
+from swardmark.canopy.scale import LeafScale
 
 SLANT_POWER, SLANT_POWER_SD = 0.7, 0.22
 """Power of the cosine in the slant step: 0 leaves the seen cover as it is, 1 is the gap fraction of randomly placed
@@ -97,13 +97,10 @@ def zone_cover(
     view_deg : float or ndarray, shape of the map
         View zenith angle at each point.
     """
-    rows, cols = np.nonzero(inside & (ground_map.values != NOT_SEEN))
-    view = np.broadcast_to(np.asarray(view_deg, float), inside.shape)[rows, cols]
-    per_cell = max(1, round(CELL_M / ground_map.spacing_m))
-    down, across = (rows + ground_map.row0) // per_cell, (cols + ground_map.col0) // per_cell
-    most_across = inside.shape[1] // per_cell + 2
-    cell = (down - ground_map.row0 // per_cell) * most_across + across - ground_map.col0 // per_cell
-    values = ground_map.values[rows, cols]
+    at = np.flatnonzero(inside & (ground_map.values != NOT_SEEN))
+    view = np.broadcast_to(np.asarray(view_deg, float), inside.shape).ravel()[at]
+    cell = _cell_numbers(ground_map).ravel()[at]
+    values = ground_map.values.ravel()[at]
     return _cover(values, view, cell, scale=scale, point_m2=ground_map.spacing_m**2)
 
 
@@ -161,27 +158,27 @@ def total_cover(covers: Sequence[Cover], areas_m2: Sequence[float]) -> float:
 def _cover(
     values: NDArray[np.uint8],
     view: NDArray[np.float64],
-    cell: NDArray[np.intp],
+    cell: NDArray[np.int32],
     *,
     scale: LeafScale,
     point_m2: float,
 ) -> Cover:
-    counts = np.bincount(values, minlength=256)
-    seen_points, readable = int(counts.sum()), int(counts[2:].sum())
+    readable = int(np.count_nonzero(values >= FIRST_VALUE))
     if readable == 0:
         return UNSEEN
     cells = _cells(values, view, cell)
+    unread = 1 - readable / len(values)
     shares = scale.leaf_shares()
     seen, estimate = cells.straight_down(shares, power=None), cells.straight_down(shares)
-    low, high = _interval(cells, counts, seen, estimate, scale)
+    low, high = _interval(cells, unread, seen, estimate, scale)
     return Cover(
         cover_pct=100 * estimate,
         low_pct=100 * low,
         high_pct=100 * high,
         seen_pct=100 * seen,
-        readable_pct=100 * readable / seen_points,
+        readable_pct=100 * readable / len(values),
         view_deg=float(view.mean()),
-        area_m2=seen_points * point_m2,
+        area_m2=len(values) * point_m2,
         points=readable,
     )
 
@@ -201,27 +198,35 @@ class _Cells:
         return float(down @ self.points / self.points.sum())
 
 
-def _cells(values: NDArray[np.uint8], view: NDArray[np.float64], cell: NDArray[np.intp]) -> _Cells:
-    readable = values >= FIRST_VALUE
-    number = (np.cumsum(np.bincount(cell[readable]) > 0) - 1)[cell[readable]]
-    points = np.bincount(number)
-    at = number * LEVELS.size + (values[readable] - FIRST_VALUE)
-    counts = np.bincount(at, minlength=LEVELS.size * len(points)).reshape(-1, LEVELS.size).astype(float)
-    return _Cells(counts, points.astype(float), np.bincount(number, weights=view[readable]) / points)
+def _cell_numbers(ground_map: GroundMap) -> NDArray[np.int32]:
+    """Return the number of the cell that each point of a map lies in, shape of the map."""
+    per_cell = max(1, round(CELL_M / ground_map.spacing_m))
+    rows, cols = ground_map.values.shape
+    down = (ground_map.row0 + np.arange(rows)) // per_cell - ground_map.row0 // per_cell
+    across = (ground_map.col0 + np.arange(cols)) // per_cell - ground_map.col0 // per_cell
+    return np.asarray(np.add.outer(down * (cols // per_cell + 2), across, dtype=np.int32), np.int32)
+
+
+def _cells(values: NDArray[np.uint8], view: NDArray[np.float64], cell: NDArray[np.int32]) -> _Cells:
+    most = int(cell.max()) + 1
+    counts = np.bincount(cell * 256 + values, minlength=256 * most).reshape(most, 256)[:, FIRST_VALUE:]
+    points = counts.sum(axis=1)
+    turned = np.bincount(cell, weights=view * (values >= FIRST_VALUE), minlength=most)
+    some = points > 0
+    return _Cells(counts[some].astype(float), points[some].astype(float), turned[some] / points[some])
 
 
 def _interval(
-    cells: _Cells, counts: NDArray[np.int64], seen: float, estimate: float, scale: LeafScale
+    cells: _Cells, unread: float, seen: float, estimate: float, scale: LeafScale
 ) -> tuple[float, float]:
     """Add up what is uncertain: sampling, scale, slant, unreadable points and the photo itself."""
-    samples = counts[2:].sum() / POINTS_PER_SAMPLE
+    samples = cells.points.sum() / POINTS_PER_SAMPLE
     sample_low, sample_high = wilson(seen * samples, samples)
     more, fewer = (cells.straight_down(scale.leaf_shares(turn)) for turn in (-1, 1))
     steep, flat = (
         cells.straight_down(scale.leaf_shares(), max(0.0, SLANT_POWER + turn * SLANT_POWER_SD))
         for turn in (-1, 1)
     )
-    unread = counts[1] / counts[1:].sum()
     spread = 1.96 * np.hypot(np.hypot(PHOTO_SD_PCT / 100, LEAF_SD * 4 * seen * (1 - seen)), unread / 3)
     hidden = 1.96 * HIDDEN_GAPS_SD * seen**2
     parts_down = (hidden, seen - sample_low, estimate - fewer, 1.96 * (estimate - flat), spread)

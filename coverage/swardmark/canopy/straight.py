@@ -32,6 +32,7 @@ from swardmark.canopy.index import (
 )
 from swardmark.canopy.patches import bare_patches
 from swardmark.canopy.scale import LeafScale, leaf_scale
+from swardmark.common.errors import UsageError, check_argument
 
 SMOOTHED_PX, NOISY_SMOOTHED_PX, NOISY = 1.0, 2.0, 3.0
 """Standard deviation of the smoothing, in pixels; that of a noisy photo; and the noise from which it is one, the median
@@ -95,9 +96,16 @@ def cover_straight_down(rgb: Colors, *, threshold: float | str = "auto") -> Stra
     StraightDownCover
         The cover with its 95 % interval, the number of points read and the outlines of the bare ground. `area_m2` is
         NaN because the photo has no scale.
+
+    Raises
+    ------
+    UsageError
+        The array is no photo.
     """
+    where, remedy = "cover_straight_down", "Give the rgb of read_photo: uint8, shape (rows, cols, 3)"
+    check_argument(rgb, np.ndarray, name="rgb", where=where, remedy=remedy)
     if rgb.ndim != 3 or rgb.shape[2] != 3 or rgb.dtype != np.uint8:
-        raise ValueError(f"rgb must be uint8 of shape (rows, cols, 3), not {rgb.dtype} of shape {rgb.shape}")
+        raise UsageError(f"rgb: {rgb.dtype} of shape {rgb.shape} is no photo", where=where, remedy=remedy)
     values = straight_values(rgb)
     scale = leaf_scale(np.bincount(values.ravel(), minlength=256), setting=threshold)
     is_leaf = np.concatenate([[False, False], scale.leaf_shares() > 0])

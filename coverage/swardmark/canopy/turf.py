@@ -53,7 +53,7 @@ CODED_POWER = 2.2
 class FullTurf(NamedTuple):
     """The index of full turf in a photo, and the share of the ground seen that is closed turf, 0..1."""
 
-    index: float
+    green: float
     closed: float
 
 

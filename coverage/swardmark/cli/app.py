@@ -17,6 +17,7 @@ import typer
 
 from swardmark._version import __version__
 from swardmark.cli import commands, sentences
+from swardmark.cli.binning import remove, restore
 from swardmark.cli.checking import check
 from swardmark.cli.console import (
     STOPPED,
@@ -28,6 +29,7 @@ from swardmark.cli.console import (
     document,
     end_with,
     fail,
+    is_asked,
     moment,
     quiet_libraries,
     say,
@@ -100,6 +102,9 @@ def start(
 
     side_m = parse_length(square_side, bare="m", where="--square-side")
     leveled_on = day(leveled, "--leveled")
+    if first_frost is None and not (quiet or as_json) and is_asked():
+        answer = typer.prompt(sentences.ASK_FIRST_FROST, default="", show_default=False, err=True)
+        first_frost = answer.strip() or None
     told: list[str] = []
     lawn = start_lawn(
         folder,
@@ -126,7 +131,9 @@ def add(
     ] = None,
     strip_gps: Annotated[
         bool,
-        typer.Option("--strip-gps", help="Remove the GPS position from the copies (JPEG); the pixels stay."),
+        typer.Option(
+            "--strip-gps", help="Leave the GPS position and all captions out of the copies; the pixels stay."
+        ),
     ] = False,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
@@ -140,8 +147,11 @@ def add(
     )
     said = sentences.ADDED.format(added=len(result.added), known=len(result.known))
     say(said, silent=quiet or as_json)
+    for name in result.redated:
+        say(sentences.REDATED.format(photo=name, day=date), silent=quiet or as_json)
     refused = [{"photo": r.where, "reason": r.what, "remedy": r.remedy} for r in result.refused]
-    document({"added": result.added, "known": result.known, "refused": refused}, wanted=as_json)
+    names = {"added": result.added, "known": result.known, "redated": result.redated}
+    document({**names, "refused": refused}, wanted=as_json)
     end_with([str(refusal) for refusal in result.refused])
 
 
@@ -158,6 +168,8 @@ for command in (
     commands.target,
     check,
     commands.mark,
+    remove,
+    restore,
     commands.page,
     commands.practice,
     commands.doctor,

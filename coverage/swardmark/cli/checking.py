@@ -23,6 +23,9 @@ def check(
     square_side: Annotated[
         str, typer.Option(help="Side of the reference square, such as 1m or 36in.")
     ] = "1m",
+    mark_side: Annotated[
+        str, typer.Option(help="Side of a printed black mark, by which the square's side is checked.")
+    ] = "120mm",
     straight_down: Annotated[
         bool,
         typer.Option("--straight-down", help="Cover of a photo taken straight down, without a square."),
@@ -40,11 +43,12 @@ def check(
     from swardmark.common.units import parse_length
 
     side_m = parse_length(square_side, bare="m", where="--square-side")
+    mark_mm = 1000 * parse_length(mark_side, bare="mm", where="--mark-side")
     _check_picture(picture, photos, straight_down)
     rows, refused = [], []
     for path in photos:
         try:
-            rows.append(_straight_down(path, picture) if straight_down else _fitness(path, side_m))
+            rows.append(_straight_down(path, picture) if straight_down else _fitness(path, side_m, mark_mm))
             refused += _unfit(rows[-1])
         except PhotoRefused as refusal:
             refused.append(str(refusal))
@@ -92,10 +96,10 @@ def _straight_down(path: Path, picture: Path | None) -> dict[str, Any]:
     return row if picture is None else {**row, "picture": str(write_picture(rgb, cover, picture))}
 
 
-def _fitness(path: Path, side_m: float) -> dict[str, Any]:
+def _fitness(path: Path, side_m: float, mark_mm: float) -> dict[str, Any]:
     from swardmark.measure.check import check_photo
 
-    fitness = check_photo(path, side_m=side_m)
+    fitness = check_photo(path, side_m=side_m, mark_mm=mark_mm)
     kept = ("name", "level", "sentence", "retake")
     findings = [
         {name: getattr(f, name) for name in kept} | {"value": _number(f.value, 4)} for f in fitness.findings

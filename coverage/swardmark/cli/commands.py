@@ -19,14 +19,22 @@ def target(
     square_side: Annotated[
         str, typer.Option(help="Side of the square to tape out, such as 1m or 36in.")
     ] = "1m",
+    pegs: Annotated[
+        bool, typer.Option("--pegs", help="Print 36 marks for pegs instead, with how to make the pegs.")
+    ] = False,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
-    """Printable PDF of the four corner marks, true to size, with how to lay and photograph them."""
+    """Printable PDF of the four corner marks, true to size, with how to lay and photograph them; or of pegs."""
     from swardmark.common.units import parse_length
+    from swardmark.sheets.pegs import write_pegs
     from swardmark.sheets.target import write_target
 
-    path = write_target(file, paper=paper, side_m=parse_length(square_side, bare="m", where="--square-side"))
+    if pegs:
+        path = write_pegs(file.with_name("pegs.pdf") if file.name == "target.pdf" else file, paper=paper)
+    else:
+        side_m = parse_length(square_side, bare="m", where="--square-side")
+        path = write_target(file, paper=paper, side_m=side_m)
     say(sentences.WROTE_TARGET.format(path=path), silent=quiet or as_json)
     document({"written": str(path), "paper": paper}, wanted=as_json)
 
@@ -36,15 +44,27 @@ def mark(
         Path, typer.Argument(metavar="PHOTO", help="A photo of a lawn folder.", show_default=False)
     ],
     corners: Annotated[
-        list[str],
+        list[str] | None,
         typer.Argument(metavar="X,Y X,Y X,Y X,Y", help="Near left, near right, far right, far left."),
-    ],
+    ] = None,
+    clear: Annotated[
+        bool, typer.Option("--clear", help="Take back the corners and the day that you gave of this photo.")
+    ] = False,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
     """Give the square's four corners by hand, in pixels of the upright photo; kept in marks.toml."""
-    from swardmark.measure.hand_marks import mark_square
+    from swardmark.measure.hand_marks import clear_square, mark_square
 
+    corners = corners or []
+    if clear:
+        if corners:
+            raise UsageError("corners and --clear", where=photo.name, remedy="Give one of them")
+        cleared = clear_square(photo)
+        template = sentences.CLEARED_MARKS if cleared else sentences.NO_MARKS
+        say(template.format(photo=photo.name), silent=quiet or as_json)
+        document({"photo": str(photo), "cleared": cleared}, wanted=as_json)
+        return
     points = [_pixel(text) for text in corners]
     if len(points) != 4:
         raise UsageError(
@@ -169,7 +189,7 @@ def read_input(path: Path) -> str:
     from swardmark.common.files import read_text
 
     try:
-        return read_text(path)
+        return read_text(path, follow=True)
     except FileNotFoundError:
         raise UsageError("no such file", where=str(path), remedy="Give a UTF-8 text file") from None
 
@@ -187,7 +207,7 @@ def _repair(folder: Path, *, as_json: bool, quiet: bool) -> None:
     from swardmark.cli.console import refusal_lines, refusals, season_in
     from swardmark.lawn.lock import lawn_lock
     from swardmark.lawn.toml import read_lawn
-    from swardmark.record.store import forget_record
+    from swardmark.record.place import forget_record
 
     read_lawn(folder)
     with lawn_lock(folder):

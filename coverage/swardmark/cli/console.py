@@ -14,6 +14,7 @@ import typer
 
 from swardmark.cli import sentences
 from swardmark.common.errors import SwardmarkError, UsageError
+from swardmark.common.files import own_folder
 from swardmark.common.text import one_line
 
 if TYPE_CHECKING:
@@ -32,6 +33,15 @@ LawnFolder = Annotated[Path, typer.Argument(metavar="DIR", help="The lawn folder
 NewFolder = Annotated[Path, typer.Argument(metavar="DIR", help="The folder to make.", show_default=False)]
 AsOfOption = Annotated[str | None, typer.Option("--as-of", metavar="DATE", help="Report as of this day.")]
 Workers = Annotated[int, typer.Option("--workers", min=1, max=64, help="Photos measured at the same time.")]
+
+PhotosUrl = Annotated[
+    str | None,
+    typer.Option(
+        "--photos-url",
+        metavar="URL",
+        help="Read photos from s3://bucket/folder or the like instead of photos/.",
+    ),
+]
 
 
 def say(text: str, *, silent: bool = False, err: bool = False) -> None:
@@ -75,6 +85,11 @@ def quiet_libraries() -> None:
     sys.stderr = own
 
 
+def is_asked() -> bool:
+    """Whether somebody sits at a terminal who can be asked."""
+    return sys.stdin.isatty() and sys.stderr.isatty()
+
+
 def console() -> Console:
     """Return the rich console for text on stdout."""
     from rich.console import Console
@@ -101,11 +116,27 @@ def moment(text: str | None, option: str) -> dt.datetime | None:
     return when
 
 
-def season_in(folder: Path, *, workers: int, silent: bool, as_of: dt.date | None = None) -> Season:
+def season_in(
+    folder: Path,
+    *,
+    workers: int,
+    silent: bool,
+    as_of: dt.date | None = None,
+    files: Sequence[PhotoFile] | None = None,
+) -> Season:
     """Measure what is new in a lawn and return its season, with a progress bar on a terminal."""
     from swardmark.season import season_of
 
-    return season_of(covers_of(folder, workers=workers, silent=silent, as_of=as_of))
+    return season_of(covers_of(folder, workers=workers, silent=silent, as_of=as_of, files=files))
+
+
+def photos_behind(url: str | None) -> Sequence[PhotoFile] | None:
+    """List the photos behind a URL; None where none is given, for those of the lawn's folder."""
+    if url is None:
+        return None
+    from swardmark.scale.remote import remote_photos
+
+    return remote_photos(url)
 
 
 def covers_of(
@@ -152,7 +183,7 @@ def with_progress(work: Callable[[Any], Any], *, silent: bool, what: str = "Meas
 
 def out_folder(folder: Path) -> Path:
     """Return where the tool writes its tables and pages."""
-    return folder / "out"
+    return own_folder(folder, "out")
 
 
 def refusals(season: LawnCovers) -> dict[str, Any]:

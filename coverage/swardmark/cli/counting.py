@@ -63,7 +63,7 @@ def count(
         say(kept, silent=silent)
         covers = covers_of(folder, silent=True)
     else:
-        drawn = {"photo": photo, "zone": zone, "points": points, "seed": seed}
+        drawn: dict[str, Any] = {"photo": photo, "zone": zone, "points": points, "seed": seed}
         if straight_down is not None:
             picture = read_photo(straight_down)
             counting = begin_straight_down(covers, picture, **drawn)

@@ -23,10 +23,8 @@ from swardmark.common.errors import UsageError
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from swardmark.common.errors import PhotoRefused
-    from swardmark.lawn.heights import Heights
     from swardmark.lawn.toml import Lawn
-    from swardmark.relief.folder import ReliefReading
+    from swardmark.relief.readings import ReliefReading
 
 LEAST_EDGE_M, MOST_EDGE_M = 0.9, 6.0
 MOST_SIDE_M = 200.0
@@ -79,6 +77,7 @@ def _review(
     from swardmark.level.rows import level_document
     from swardmark.level.telling import level_sentences, spot_sentences
     from swardmark.relief.dips import STRAIGHTEDGE_M
+    from swardmark.relief.folder import relief_of
     from swardmark.relief.telling import relief_document, relief_sentences
     from swardmark.words.tables import write_level
 
@@ -87,33 +86,23 @@ def _review(
         raise UsageError(f"{straightedge!r} is no straightedge for a lawn", where="--straightedge",
                          remedy=f"Give {LEAST_EDGE_M:g} to {MOST_EDGE_M:g} m")  # fmt: skip
     until = day(as_of, "--as-of")
-    readings, refusals = _relief(lawn, point, edge)
-    sources = [heights for one in readings if (heights := one.heights()) is not None]
-    review = level_review(lawn, as_of=until, straightedge_m=edge, more=_last_of_day(sources))
+    relief = relief_of(lawn, point=point, straightedge_m=edge or STRAIGHTEDGE_M)
+    review = level_review(lawn, as_of=until, straightedge_m=edge, more=relief.sources())
     written = [] if review.is_empty else write_level(review, folder=out_folder(lawn.folder))
-    written += _relief_maps(readings, lawn)
-    told = relief_sentences(readings, units=lawn.units, straightedge_m=edge or STRAIGHTEDGE_M)
+    written += _relief_maps(relief.sand, lawn)
+    told = relief_sentences(relief, units=lawn.units, straightedge_m=edge or STRAIGHTEDGE_M)
     for line in () if quiet or as_json else (*told, *level_sentences(review), *spot_sentences(review)):
         say(line)
     document(
         {
             **level_document(review),
-            "relief": relief_document(readings),
-            "refused": [str(refusal) for refusal in refusals],
+            "relief": relief_document(relief),
+            "refused": [str(refusal) for refusal in relief.refusals],
             "written": [str(path) for path in written],
         },
         wanted=as_json,
     )
-    end_with([str(refusal) for refusal in refusals])
-
-
-def _relief(
-    lawn: Lawn, point: str | None, edge: float | None
-) -> tuple[tuple[ReliefReading, ...], tuple[PhotoRefused, ...]]:
-    from swardmark.relief.dips import STRAIGHTEDGE_M
-    from swardmark.relief.folder import relief_of
-
-    return relief_of(lawn, point=point, straightedge_m=edge or STRAIGHTEDGE_M)
+    end_with([str(refusal) for refusal in relief.refusals])
 
 
 def _relief_maps(readings: tuple[ReliefReading, ...], lawn: Lawn) -> list[Path]:
@@ -127,11 +116,6 @@ def _relief_maps(readings: tuple[ReliefReading, ...], lawn: Lawn) -> list[Path]:
         path = out_folder(lawn.folder) / f"relief-{one.point}-{when}.png"
         written.append(write_whole(path, figure_bytes(relief_map(one.relief, units=lawn.units), "png")))
     return written
-
-
-def _last_of_day(sources: list[Heights]) -> list[Heights]:
-    """Keep the last set of each photo point and day: the sand was dragged again before it."""
-    return list({(one.point, one.date): one for one in sources}.values())
 
 
 def _sheet(

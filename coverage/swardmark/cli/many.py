@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 import typer
 
 from swardmark.cli import sentences
-from swardmark.cli.console import document, end_with, out_folder, say, with_progress
+from swardmark.cli.console import document, end_with, out_folder, photos_behind, say, with_progress
 from swardmark.common.errors import UsageError
 
 if TYPE_CHECKING:
@@ -74,6 +74,7 @@ def outlook_of_many(
     on: dt.date | None,
     *,
     table: Path | None,
+    photos_url: str | None,
     workers: int,
     as_json: bool,
     quiet: bool,
@@ -87,7 +88,8 @@ def outlook_of_many(
         write_outlook(season, folder=out_folder(season.lawn.folder))
         return outlook_rows(season), for_json(outlook_details(season))
 
-    ranked, refused = _ranked(lawns, on, each, workers=workers, silent=quiet or as_json, table=table)
+    ranked, refused = _ranked(lawns, on, each, workers=workers, silent=quiet or as_json, table=table,
+                              photos_url=photos_url)  # fmt: skip
     rows = [
         {LAWN_COLUMN: (one.row or {})["lawn"], **row} for one in ranked for row in (one.more or ((), ()))[0]
     ]
@@ -107,6 +109,7 @@ def relevel_of_many(
     limits: dict[str, Any],
     whole_only: bool,
     table: Path | None,
+    photos_url: str | None,
     workers: int,
     as_json: bool,
     quiet: bool,
@@ -123,7 +126,8 @@ def relevel_of_many(
         write_spots(plan, folder=out_folder(season.lawn.folder))
         return spots_of(season.lawn.folder, plan), spots_table(plan)
 
-    ranked, refused = _ranked(lawns, None, each, workers=workers, silent=quiet or as_json, table=table)
+    ranked, refused = _ranked(lawns, None, each, workers=workers, silent=quiet or as_json, table=table,
+                              photos_url=photos_url)  # fmt: skip
     seen = [one.more for one in ranked if one.more is not None]
     if not seen:
         raise UsageError(sentences.NO_LAWN_WITH_PHOTOS, where=str(folder), remedy="Add photos to one first")
@@ -161,14 +165,22 @@ def report_of_many(
     *,
     open_it: bool,
     table: Path | None,
+    photos_url: str | None,
     workers: int,
     as_json: bool,
     quiet: bool,
 ) -> None:
     """Write one report, one calendar and one table of all lawns."""
-    from swardmark.lawns.report import card_of, write_lawns_report
+    from swardmark.drawing.pictures import FolderPhotos
+    from swardmark.lawns.measuring import url_of
+    from swardmark.lawns.report import Card, card_of, write_lawns_report
 
-    ranked, refused = _ranked(lawns, on, card_of, workers=workers, silent=quiet or as_json, table=table)
+    def each(season: Season) -> Card:
+        own = photos_behind(url_of(season.lawn.folder, photos_url))
+        return card_of(season, photos=FolderPhotos(season.lawn.folder, own))
+
+    ranked, refused = _ranked(lawns, on, each, workers=workers, silent=quiet or as_json, table=table,
+                              photos_url=photos_url)  # fmt: skip
     out = out_folder(folder)
     written = write_lawns_report(ranked, on=on, folder=out, faults=refused)
     written.append(_write_table(table or out / "lawns.csv", ranked))
@@ -189,6 +201,7 @@ def _ranked(
     workers: int,
     silent: bool,
     table: Path | None = None,
+    photos_url: str | None = None,
 ) -> tuple[list[Standing[T]], list[str]]:
     """Return the lawns that could be read in the order of their need, and what was refused."""
     from swardmark.lawns.standing import by_need, standings
@@ -198,7 +211,9 @@ def _ranked(
         check_table(table)
     at_once = max(workers, min(2, os.cpu_count() or 1))
     found = with_progress(
-        lambda progress: list(standings(lawns, on=on, each=each, at_once=at_once, progress=progress)),
+        lambda progress: list(
+            standings(lawns, on=on, each=each, at_once=at_once, photos_url=photos_url, progress=progress)
+        ),
         silent=silent,
     )
     faults = [one.fault for one in found if one.fault]

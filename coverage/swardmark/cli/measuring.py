@@ -13,6 +13,7 @@ import typer
 from swardmark.cli import sentences
 from swardmark.cli.console import (
     JsonOption,
+    PhotosUrl,
     QuietOption,
     Workers,
     console,
@@ -20,6 +21,7 @@ from swardmark.cli.console import (
     document,
     end_with,
     out_folder,
+    photos_behind,
     refusal_lines,
     refusals,
     say,
@@ -60,16 +62,6 @@ Cluster = Annotated[
 ]
 
 
-PhotosUrl = Annotated[
-    str | None,
-    typer.Option(
-        "--photos-url",
-        metavar="URL",
-        help="Read photos from s3://bucket/folder or the like instead of photos/.",
-    ),
-]
-
-
 def measure(
     folder: LawnOrLawns,
     workers: Workers = 1,
@@ -96,12 +88,11 @@ def _measure_one(
     folder: Path, table: Path | None, crew: Crew, photos_url: str | None, *, as_json: bool, quiet: bool
 ) -> None:
     from swardmark.lawns.cover_table import CombinedTable
-    from swardmark.scale.remote import remote_photos
     from swardmark.words.tables import cover_rows, for_json, write_cover
     from swardmark.words.terminal import show_covers
 
     combined = CombinedTable(table) if table else None
-    files = remote_photos(photos_url) if photos_url else None
+    files = photos_behind(photos_url)
     covers = covers_of(folder, crew=crew, files=files, silent=quiet or as_json)
     path = write_cover(covers, folder=out_folder(folder))
     if combined is not None:

@@ -12,6 +12,7 @@ from swardmark.cli import commands, sentences
 from swardmark.cli.console import (
     AsOfOption,
     JsonOption,
+    PhotosUrl,
     QuietOption,
     Workers,
     console,
@@ -19,6 +20,7 @@ from swardmark.cli.console import (
     document,
     end_with,
     out_folder,
+    photos_behind,
     refusal_lines,
     refusals,
     say,
@@ -61,6 +63,7 @@ def outlook(
     folders: LawnFolders,
     as_of: AsOfOption = None,
     table: AllTable = None,
+    photos_url: PhotosUrl = None,
     workers: Workers = 1,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
@@ -71,10 +74,12 @@ def outlook(
 
     on = day(as_of, "--as-of")
     if lawns := many_in(folders):
-        outlook_of_many(lawns, folders[0], on, table=table, workers=workers, as_json=as_json, quiet=quiet)
+        outlook_of_many(lawns, folders[0], on, table=table, photos_url=photos_url, workers=workers, as_json=as_json,
+                        quiet=quiet)  # fmt: skip
         return
     folder = one_folder(folders, table)
-    season = season_in(folder, workers=workers, silent=quiet or as_json, as_of=on)
+    files = photos_behind(photos_url)
+    season = season_in(folder, workers=workers, silent=quiet or as_json, as_of=on, files=files)
     write_outlook(season, folder=out_folder(folder))
     if not (quiet or as_json):
         show_outlook(season, console())
@@ -94,6 +99,7 @@ def relevel(
         bool, typer.Option("--whole-spots", help="Never leave a spot half filled.")
     ] = False,
     table: AllTable = None,
+    photos_url: PhotosUrl = None,
     workers: Workers = 1,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
@@ -110,12 +116,12 @@ def relevel(
         if dips is not None:
             raise UsageError(sentences.DIPS_OF_MANY, where="--dips", remedy=sentences.DIPS_OF_MANY_REMEDY)
         limits = _limits(budget, price_per_yard, price_per_m3, delivery, most_sand)
-        relevel_of_many(lawns, folders[0], limits=limits, whole_only=whole_spots, table=table, workers=workers,
-                        as_json=as_json, quiet=quiet)  # fmt: skip
+        relevel_of_many(lawns, folders[0], limits=limits, whole_only=whole_spots, table=table, photos_url=photos_url,
+                        workers=workers, as_json=as_json, quiet=quiet)  # fmt: skip
         return
     folder = one_folder(folders, table)
     more = parse_readings(commands.read_input(dips), where=str(dips)) if dips else ()
-    season = season_in(folder, workers=workers, silent=quiet or as_json)
+    season = season_in(folder, workers=workers, silent=quiet or as_json, files=photos_behind(photos_url))
     most = budget_of(season.lawn, **_limits(budget, price_per_yard, price_per_m3, delivery, most_sand))
     plan = relevel_plan_of(season, more_readings=more, budget=most, whole_only=whole_spots)
     write_spots(plan, folder=out_folder(folder))
@@ -142,22 +148,26 @@ def report(
     figures_only: Annotated[bool, typer.Option("--figures-only", help="Write only out/figures.")] = False,
     as_of: AsOfOption = None,
     table: AllTable = None,
+    photos_url: PhotosUrl = None,
     workers: Workers = 1,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
     """Everything: the tables, the figures, the calendar and report.html."""
+    from swardmark.drawing.pictures import FolderPhotos
     from swardmark.report.writing import write_all
     from swardmark.words.terminal import show_outlook
 
     on = day(as_of, "--as-of")
     if lawns := many_in(folders):
-        report_of_many(lawns, folders[0], on or dt.date.today(), open_it=open_it, table=table, workers=workers,
-                       as_json=as_json, quiet=quiet)  # fmt: skip
+        report_of_many(lawns, folders[0], on or dt.date.today(), open_it=open_it, table=table, photos_url=photos_url,
+                       workers=workers, as_json=as_json, quiet=quiet)  # fmt: skip
         return
     folder = one_folder(folders, table)
-    season = season_in(folder, workers=workers, silent=quiet or as_json, as_of=on)
-    written = write_all(season, folder=out_folder(folder), figures_only=figures_only)
+    files = photos_behind(photos_url)
+    season = season_in(folder, workers=workers, silent=quiet or as_json, as_of=on, files=files)
+    photos = FolderPhotos(folder, files)
+    written = write_all(season, folder=out_folder(folder), figures_only=figures_only, photos=photos)
     if not (quiet or as_json):
         show_outlook(season, console())
         say(sentences.WROTE.format(path=written[0]))

@@ -1,6 +1,7 @@
 """What the command line says, as templates with named fields; the help of its options stands beside them."""
 
 # Begin, add, measure, write.
+ASK_FIRST_FROST = "Usual day of the first frost, month and day such as 10-25 (Enter: not known)"
 BEGAN = "Began {file}. Next: swardmark add {folder} PHOTO..."
 ADDED = "{added} added, {known} already there."
 MEASURED = "{now} measured now, {all} in all. Wrote {path}"
@@ -80,3 +81,13 @@ TODAY_HEAD = "{lawn}, {day}: {phase}."
 TODAY_DO = "{number}. {do}"
 TODAY_WHY = "{indent}{text}"
 TODAY_AHEAD = "{day}: {do}"
+
+# Taking back.
+CLEARED_MARKS = (
+    "The corners and the day that you gave of {photo} are taken back; it is measured again by its own."
+)
+NO_MARKS = "There is nothing marked on {photo}."
+REMOVED = "{photo} is in the bin. Take it back with: swardmark restore {folder} {photo}"
+RESTORED = "{photo} is among the photos again."
+EMPTY_BIN = "The bin is empty."
+REDATED = "{photo} was there already; its day is now {day}. To take that back: swardmark mark PHOTO --clear"

@@ -39,3 +39,8 @@ DRAINAGE_CAUTION = (
     "10 ft (150 mm in 3 m) or as the local code says."
 )
 DORMANT_CAUTION = "Never on dormant grass: sand only turf that is green and growing."
+PEGS_CAUTION = (
+    "Keep the nail short: sprinkler heads, drip tubing, lighting cables and the wires of robot mowers and pet fences "
+    "lie just below the grass. Find and mark them first, and have buried lines marked before you drive anything longer "
+    "(in the US call 811). Nobody runs or plays between the pegs; count all of them back in before you mow."
+)

@@ -5,11 +5,13 @@ SwardmarkError
 │   ├── NothingMeasured   no photo can be measured (up to a day)
 │   └── FileError    a keeper's file that cannot be read, with its line where one is known
 └── PhotoRefused     one photo is not fit to measure: the others go on, exit code 1
-    └── NoDate       the photo has no date
+    ├── PhotoUnread  its file cannot be read this time: never recorded
+    └── NoDate       the photo has no date, or one in the future
 """
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 
@@ -57,15 +59,44 @@ class PhotoRefused(SwardmarkError):
     """One photo cannot be measured; `where` is the photo, `remedy` how to retake it."""
 
 
-class NoDate(PhotoRefused):
-    """A photo without a date in the file, in its name or from the keeper; `where` is the photo."""
+class PhotoUnread(PhotoRefused):
+    """A photo whose file cannot be read this time, for a reason that may pass: tried anew at the next run."""
 
-    def __init__(self, name: str) -> None:
-        remedy = f"Add it with its date: swardmark add LAWN {name} --date 2026-06-09"
-        super().__init__("has no date", where=name, remedy=remedy)
+
+class NoDate(PhotoRefused):
+    """A photo without a date in the file, in its name or from the keeper, or with one in the future.
+
+    Parameters
+    ----------
+    name : str
+        The photo.
+    day : str, optional
+        The day in the future that it says.
+    """
+
+    def __init__(self, name: str, day: str = "") -> None:
+        self._parts = name, day
+        remedy = f"dd it with its date: swardmark add LAWN {name} --date 2026-06-09"
+        if day:
+            remedy = f"Check this machine's clock, or a{remedy}"
+            super().__init__(f"is dated {day}, in the future", where=name, remedy=remedy)
+        else:
+            super().__init__("has no date", where=name, remedy=f"A{remedy}")
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return NoDate, (self.where,)
+        return NoDate, self._parts
+
+
+def check_argument(value: object, *kinds: type, name: str, where: str, remedy: str) -> None:
+    """Raise UsageError where a public function was given an argument of none of some kinds; a bool is no number."""
+    if not isinstance(value, kinds) or (isinstance(value, bool) and bool not in kinds):
+        words = " or ".join(kind.__name__ for kind in kinds if kind is not type(None))
+        raise UsageError(f"{name}: {value!r:.60} is no {words}", where=where, remedy=remedy)
+
+
+def check_path(value: object, *, name: str, where: str) -> None:
+    """Raise UsageError where a public function was given something else than a path."""
+    check_argument(value, Path, str, name=name, where=where, remedy="Give the path as text or as a Path")
 
 
 def missing_extra(what: str, extra: str, *, where: str, instead: str = "") -> UsageError:

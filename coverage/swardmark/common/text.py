@@ -8,6 +8,10 @@ from difflib import get_close_matches
 
 UNSHOWABLE = re.compile("[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 """Control characters, line breaks, turns of the writing direction, and bytes of a file name that are not UTF-8."""
+INVISIBLE = re.compile("[\u00ad\u034f\u061c\u115f\u1160\u17b4\u17b5\u180b-\u180e\u200b\u200e\u200f"
+                       "\u2060-\u2064\u206a-\u206f\u3164\ufeff\uffa0\ufff0-\ufffb\U000e0000-\U000e0fff]")  # fmt: skip
+"""Characters that take no room: two names that differ by one look the same (Unicode, Default_Ignorable_Code_Point; the
+joiners and the variation selectors, which some scripts and pictures need, are left out)."""
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
 """A cell that begins so can run in a spreadsheet."""
 

@@ -38,6 +38,7 @@ ENDINGS: tuple[tuple[str, str, float], ...] = (
     ("price_per_yard", "price_per_m3", 1 / CUBIC_YARD_M3),
     ("_yd3", "_m3", CUBIC_YARD_M3),
     ("_lb", "_kg", POUND_KG),
+    ("_ft", "_m", FOOT_M),
 )
 """Endings of settings' names: in US units, in metric ones, and how many of the second one of the first is."""
 

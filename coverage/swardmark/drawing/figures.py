@@ -51,7 +51,7 @@ def cover_curves(season: Season) -> Figure:
         figure = new_figure(7.6, 4.2)
         axes = figure.add_subplot()
         for zone, look in zip(zones, looks, strict=True):
-            draw_line(axes, zone, look)
+            draw_line(axes, zone, season, look)
         name_ends(axes, zones, looks)
         dress(axes, season, zones, width_in=6.0)
         mark_diary(axes, season)

@@ -1,9 +1,4 @@
-"""The ground seen straight down, and the outlines of bare ground in meters and on the photo.
-
-Bare ground is outlined, never painted: the photo keeps its own colors. An outline runs where half of the points
-within a hand's breadth are canopy; smaller places than `LEAST_BARE_M2` are not outlined, they are the sand that
-shows between leaves everywhere.
-"""
+"""The ground seen straight down, and outlines in meters laid on a picture."""
 
 from __future__ import annotations
 
@@ -14,21 +9,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from swardmark.canopy.index import NOT_SEEN, GroundMap
+from swardmark.canopy.index import GroundMap
 from swardmark.ground.homography import FloatArray, apply, rescaled
 from swardmark.record.shelf import MapShelf
 
 RGB = NDArray[np.uint8]
 Outline = NDArray[np.float64]
 
-HAND_M = 0.05
-"""Standard deviation of the window in which the share of canopy is taken."""
-LEAST_BARE_M2 = 0.04
-COARSEN_M = 0.012
-"""Outlines are simplified to this, about one point of the map."""
 LONGEST_PX = 720
-LEAST_SHARE = 0.25
-"""Places with fewer readable points in their window than this are left out."""
 EMPTY = (244, 241, 232)
 """Color of ground that no photo shows, outside the photo itself."""
 
@@ -104,42 +92,6 @@ def reduced(to_photo: ArrayLike, photo_size: tuple[int, int], size: tuple[int, i
     return rescaled(to_photo, size[0] / photo_size[0], size[1] / photo_size[1])
 
 
-def bare_outlines(
-    ground_map: GroundMap, threshold: float, *, least_m2: float = LEAST_BARE_M2
-) -> list[Outline]:
-    """Outline the bare ground of a map.
-
-    Parameters
-    ----------
-    ground_map : GroundMap
-        One photo's map.
-    threshold : float
-        Excess green above which a point is canopy.
-    least_m2 : float
-        Smaller places are left out [m2].
-
-    Returns
-    -------
-    list of ndarray, shape (N, 2)
-        Closed rings in meters, the largest first. Holes are rings of their own.
-    """
-    import cv2
-    from shapely import Polygon
-
-    bare = _bare(ground_map, threshold)
-    rings, _ = cv2.findContours(bare.astype(np.uint8), cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
-    outlines = []
-    for ring in rings:
-        corners = np.column_stack([ring[:, 0, 0] + ground_map.col0, ring[:, 0, 1] + ground_map.row0])
-        if len(corners) < 4:
-            continue
-        shape = Polygon(corners * ground_map.spacing_m).buffer(ground_map.spacing_m / 2, join_style="mitre")
-        if shape.area >= least_m2 and shape.geom_type == "Polygon":
-            smooth = shape.simplify(COARSEN_M, preserve_topology=True)
-            outlines.append((shape.area, np.asarray(smooth.exterior.coords)))
-    return [outline for _, outline in sorted(outlines, key=lambda pair: -pair[0])]
-
-
 def on_picture(outlines: Sequence[ArrayLike], to_picture: FloatArray) -> list[Outline]:
     """Map outlines in meters to a picture's pixels through its homography; those behind the camera are left out."""
     placed = []
@@ -168,18 +120,6 @@ def draw_outlines(picture: RGB, outlines: Sequence[Outline]) -> RGB:
     for color, width in (((255, 255, 255), 4), ((163, 71, 0), 2)):
         cv2.polylines(drawn, lines, True, color, width, cv2.LINE_AA)
     return drawn
-
-
-def _bare(ground_map: GroundMap, threshold: float) -> NDArray[np.bool_]:
-    """Tell where most points within a hand's breadth are readable and not canopy."""
-    import cv2
-
-    readable = ground_map.is_readable.astype(np.float32)
-    canopy = ground_map.canopy(threshold).astype(np.float32)
-    sigma = HAND_M / ground_map.spacing_m
-    weight = cv2.GaussianBlur(readable, (0, 0), sigma)
-    share = cv2.GaussianBlur(canopy, (0, 0), sigma) / np.maximum(weight, 1e-6)
-    return np.asarray((weight >= LEAST_SHARE) & (share < 0.5) & (ground_map.values != NOT_SEEN))
 
 
 def _before_camera(to_photo: FloatArray, window: Window) -> NDArray[np.bool_]:

@@ -9,22 +9,24 @@ import numpy as np
 
 from swardmark.canopy.index import NOT_SEEN
 from swardmark.drawing import sentences
+from swardmark.drawing.bare import local_cover
 from swardmark.drawing.ground_view import common_window
 from swardmark.drawing.labels import label_places
 from swardmark.drawing.palette import (
     BARE_DARK,
     DEW_DARK,
     INK,
-    LEAF,
     LEAF_DARK,
+    LEAF_TONE,
     PAPER,
     QUIET,
-    SAND,
+    SAND_TONE,
     drawing_style,
     dress_map,
     new_figure,
     plain_label,
 )
+from swardmark.measure.zonal import view_angles
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -38,17 +40,16 @@ MENDED_DASH = (0, (5, 2, 1, 2))
 MAP_WIDTH_IN, AXES_SHARE = 4.6, 0.85
 LABEL_PT = (18.0, 15.0)
 """Room that a number of up to two digits takes, in points."""
-LEAF_TONE, SAND_TONE, NO_TONE = (0.62, 0.78, 0.66), (0.94, 0.85, 0.66), (1.0, 0.996, 0.98)
 
 
 def ground_map_figure(season: Season, point: PointReview) -> Figure:
     """Draw a photo point's newest ground map: canopy and bare ground, the zones by name, the square."""
     with drawing_style():
         figure, axes = _map_figure(point)
-        _draw_cover(axes, point)
+        unread = _draw_cover(axes, season, point)
         _draw_zones(axes, point)
         _draw_square(axes, point.side_m)
-        _dress_map(axes, season.lawn.units)
+        _dress_map(axes, season, unread=unread)
     return figure
 
 
@@ -66,7 +67,7 @@ def relevel_map(season: Season, point: PointReview | None = None) -> Figure:
     )
     with drawing_style():
         figure, axes = _map_figure(place)
-        _draw_cover(axes, place)
+        unread = _draw_cover(axes, season, place)
         _draw_square(axes, place.side_m)
         for ring in (
             ring for search in plan.searches if search.point == place.name for ring in search.left_out_m
@@ -80,7 +81,7 @@ def relevel_map(season: Season, point: PointReview | None = None) -> Figure:
             [item for item in plan.spots if item.spot.point == place.name and not item.is_green],
             place.side_m,
         )
-        _dress_map(axes, season.lawn.units)
+        _dress_map(axes, season, unread=unread)
     return figure
 
 
@@ -93,15 +94,31 @@ def _map_figure(point: PointReview) -> tuple[Figure, Axes]:
     return figure, axes
 
 
-def _draw_cover(axes: Axes, point: PointReview) -> None:
-    newest = point.maps[-1]
-    colors = np.array([NO_TONE, SAND_TONE, LEAF_TONE])
-    kind = np.where(newest.values == NOT_SEEN, 0, np.where(newest.canopy(point.threshold.value), 2, 1))
+def _draw_cover(axes: Axes, season: Season, point: PointReview) -> bool:
+    """Draw what is covered, what is not and, hatched, what cannot be read; return whether there is any of the last.
+
+    Covered means what it means on the photos: the border between leaf and bare is the outline that lies there.
+    """
+    newest, entry = point.maps[-1], point.entries[-1]
+    cover = local_cover(newest, point.threshold, view_deg=view_angles(newest, entry))
+    seen, known = newest.values != NOT_SEEN, np.isfinite(cover)
+    gate = season.lawn.outlook.first_mow_cover_pct / 100
+    kind = np.select([known & (cover >= gate), known, seen], [2, 1, 3], 0)
+    colors = np.array([_rgb(PAPER), _rgb(SAND_TONE), _rgb(LEAF_TONE), _rgb(PAPER)])
     half = newest.spacing_m / 2
     box = (newest.x_m[0] - half, newest.x_m[-1] + half, newest.y_m[0] - half, newest.y_m[-1] + half)
-    axes.imshow(
-        colors[kind], extent=box, origin="lower", interpolation="antialiased", aspect="equal", zorder=0.5
-    )
+    axes.imshow(colors[kind], extent=box, origin="lower", interpolation="nearest", aspect="equal", zorder=0.5)
+    unread = kind == 3
+    if unread.any():
+        axes.contourf(newest.x_m, newest.y_m, unread.astype(float), levels=[0.5, 1.5], colors="none",
+                      hatches=["////"], zorder=0.6)  # fmt: skip
+    return bool(unread.any())
+
+
+def _rgb(color: str) -> tuple[float, float, float]:
+    from matplotlib.colors import to_rgb
+
+    return to_rgb(color)
 
 
 def _draw_zones(axes: Axes, point: PointReview) -> None:
@@ -111,7 +128,7 @@ def _draw_zones(axes: Axes, point: PointReview) -> None:
     view = box(window.left, window.bottom, window.right, window.top)
     for zone in point.zones:
         ring = np.array([*zone.outline_m, zone.outline_m[0]])
-        axes.plot(*ring.T, color=DEW_DARK, lw=1.6, linestyle="--" if point.zones_are_patches else "-")
+        _draw_outline(axes, ring[:-1], DEW_DARK, "--" if point.zones_are_patches else "-")
         shape = Polygon(zone.outline_m).intersection(view)
         if not shape.is_empty:
             middle = shape.representative_point()
@@ -169,10 +186,18 @@ def _label(
               bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 1.5, "alpha": 0.85}, clip_on=True)  # fmt: skip
 
 
-def _dress_map(axes: Axes, units: str) -> None:
+def _dress_map(axes: Axes, season: Season, *, unread: bool) -> None:
     from matplotlib.patches import Patch
 
-    dress_map(axes, units)
-    axes.legend(handles=[Patch(facecolor=LEAF_TONE, edgecolor=LEAF, label=sentences.MAP_LEAF),
-                         Patch(facecolor=SAND_TONE, edgecolor=SAND, label=sentences.MAP_BARE)],
-                loc="upper left", bbox_to_anchor=(0, -0.14), ncols=2, fontsize=8, frameon=False)  # fmt: skip
+    dress_map(axes, season.lawn.units)
+    leaf = sentences.MAP_LEAF.format(gate=season.lawn.outlook.first_mow_cover_pct)
+    patches = [
+        Patch(facecolor=LEAF_TONE, label=leaf),
+        Patch(facecolor=SAND_TONE, edgecolor=QUIET, lw=0.5, label=sentences.MAP_BARE),
+    ]
+    if unread:
+        patches.append(
+            Patch(facecolor=PAPER, edgecolor=INK, hatch="////", lw=0.5, label=sentences.MAP_UNREADABLE)
+        )
+    axes.legend(handles=patches, loc="upper left", bbox_to_anchor=(0, -0.14), ncols=3, fontsize=8, frameon=False,
+                columnspacing=1.2, handlelength=1.6)  # fmt: skip

@@ -27,6 +27,9 @@ BLUE, VERMILLION = "#0072B2", "#D55E00"
 SAND_DARK, LEAF_DARK, DEW_DARK, BARE_DARK, PURPLE_DARK = "#7A5200", "#00664A", "#00547F", "#A34700", "#8A4A6B"
 INK, QUIET, PAPER, RULE = "#1F2A24", "#55605A", "#FFFEFA", "#D9D3C4"
 
+LEAF_TONE, SAND_TONE = "#3A7157", "#EBD5A4"
+"""Covered and bare ground on maps: over 3 to 1 in contrast, to differ in gray print and in any color vision."""
+
 FONT = "DejaVu Sans"
 
 

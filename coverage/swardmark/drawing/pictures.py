@@ -6,6 +6,7 @@ Every picture is encoded anew from decoded pixels, so no EXIF block and no GPS p
 from __future__ import annotations
 
 import base64
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Protocol
 
@@ -13,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.common.errors import PhotoRefused
-from swardmark.photo.decode import read_photo
+from swardmark.lawn.photos import PhotoFile
+from swardmark.photo.decode import decode, read_photo
 from swardmark.record.store import Entry
 
 RGB = NDArray[np.uint8]
@@ -31,13 +33,14 @@ class PhotoSource(Protocol):
 
 
 class FolderPhotos:
-    """Photos read again from a lawn folder; one that is missing or damaged is None and fails nothing.
+    """Photos read again, from a lawn folder or from `files`; one that is missing or damaged is None and fails nothing.
 
     Reduced photos are held for whoever asks next, the first ones up to `HELD_BYTES`.
     """
 
-    def __init__(self, folder: Path | str) -> None:
+    def __init__(self, folder: Path | str, files: Sequence[PhotoFile] | None = None) -> None:
         self._photos, self._room = Path(folder) / "photos", HELD_BYTES
+        self._files = {file.name: file for file in files or ()}
         self._held: dict[tuple[str, int], RGB | None] = {}
 
     def picture(self, entry: Entry, *, longest_px: int) -> RGB | None:
@@ -46,13 +49,19 @@ class FolderPhotos:
         if key in self._held:
             return self._held[key]
         try:
-            rgb = shrink(read_photo(self._photos / entry.name, least_side=longest_px).rgb, longest_px)
+            rgb = shrink(self._read(entry.name, longest_px), longest_px)
         except PhotoRefused:
             rgb = None
         taken = 0 if rgb is None else rgb.nbytes
         if taken <= self._room:
             self._held[key], self._room = rgb, self._room - taken
         return rgb
+
+    def _read(self, name: str, longest_px: int) -> RGB:
+        file = self._files.get(name)
+        if file is None:
+            return read_photo(self._photos / name, least_side=longest_px).rgb
+        return decode(file.read(), name=name, least_side=longest_px).rgb
 
 
 def shrink(rgb: RGB, longest_px: int) -> RGB:

@@ -8,17 +8,20 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Sequence
+from dataclasses import fields
 from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from swardmark.common.phrases import date_words
 from swardmark.drawing import sentences
-from swardmark.drawing.palette import INK, QUIET, RULE, LineLook, plain_label
+from swardmark.drawing.palette import INK, PAPER, QUIET, RULE, Dash, LineLook, plain_label
+from swardmark.forecast.rows import ForecastBand, ZoneOutlook
 from swardmark.words.phrases import short_months
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from swardmark.forecast.rows import ZoneOutlook
     from swardmark.season import Season
 
 DIARY_SIGNS = {
@@ -28,41 +31,154 @@ TICK_STEPS = (1, 2, 3, 7, 14, 28, 56, 91, 182, 365)
 LABEL_IN, MARGIN_IN = 0.52, 0.7
 """Room for one date label along the axis, and for all that stands beside the axis."""
 TOP_PCT = 106
+NAME_IN, NAME_PCT = 0.9, 9.0
+"""Room that the mow line's name takes: along the axis, and in points of cover."""
+EASE_DAYS = 7.0
+"""Over so many days the lines of a fork part from the one estimate that they come from."""
 
 
-def draw_line(axes: Axes, zone: ZoneOutlook, look: LineLook) -> None:
-    """Draw a zone's measured dots and, thin and only ahead of the last photo, its median forecast."""
-    style: dict[str, Any] = {"color": look.color, "linestyle": look.dash}
-    axes.plot(zone.day, zone.observed_pct, marker=look.marker, markersize=4.5, linewidth=1.6, **style)
+def draw_line(axes: Axes, zone: ZoneOutlook, season: Season, look: LineLook) -> None:
+    """Draw one of several zones: its estimate, faint 80 % band, and measured covers with their 95 % intervals.
+
+    The line is the estimate up to the last photo and the forecast from there on, one line without a step; it is thinner
+    ahead. A zone with two courses ahead forks.
+    """
+    line: dict[str, Any] = {"color": look.color, "linestyle": look.dash}
     if zone.band is not None and zone.day:
-        pairs = zip(zone.band.day, zone.band.median, strict=True)
-        ahead = [(day, value) for day, value in pairs if day >= zone.day[-1]]
-        axes.plot(
-            [day for day, _ in ahead], [value for _, value in ahead], linewidth=0.8, alpha=0.75, **style
-        )
+        last = zone.day[-1]
+        behind, ahead = _split(zone.band, last)
+        axes.plot(*behind, lw=1.6, **line)
+        for course_ahead, band in _ahead_of(zone, ahead):
+            axes.fill_between(band.day, band.low80, band.high80, color=look.color, alpha=0.07, lw=0)
+            axes.plot(*course_ahead, lw=0.9, **line)
+    else:
+        axes.plot(zone.day, zone.observed_pct, lw=1.6, **line)
+    _draw_dots(axes, zone, season, marker=look.marker, color=look.color, size=16, stick=0.6)
 
 
 def draw_bands(axes: Axes, zone: ZoneOutlook, season: Season, look: LineLook) -> None:
-    """Draw a zone's 80 and 95 % bands, median, and measured covers with their intervals."""
+    """Draw a zone's 80 and 95 % bands, median, and measured covers with their intervals; a stalled zone's as a fork."""
     band = zone.band
-    if band is not None:
-        axes.fill_between(band.day, band.low95, band.high95, color=look.color, alpha=0.13, lw=0)
-        axes.fill_between(band.day, band.low80, band.high80, color=look.color, alpha=0.24, lw=0)
-        axes.plot(band.day, band.median, color=look.color, lw=1.4)
-    seen = [row for row in season.covers_of(zone.point, zone.zone) if math.isfinite(row.cover.cover_pct)]
-    sticks = [((row.taken_at.date() - season.day_zero).days, row.cover) for row in seen]
-    sticks = [(day, cover) for day, cover in sticks if day >= 0]
-    lows, highs = [cover.low_pct for _, cover in sticks], [cover.high_pct for _, cover in sticks]
-    axes.vlines([day for day, _ in sticks], lows, highs, color=INK, lw=1)
-    fills = ["none" if held else INK for held in zone.held_out]
-    axes.scatter(zone.day, zone.observed_pct, s=20, facecolors=fills, edgecolors=INK, linewidths=1, zorder=3)
+    if band is not None and not zone.courses:
+        _draw_band(axes, band, look)
+    elif band is not None:
+        fork = zone.courses[0].band.day[0]
+        _draw_band(axes, _until(band, fork), look)
+        meet = _split(band, fork)[0][1][-1]
+        dashes: tuple[Dash, ...] = ("-", (0, (4, 2)))
+        for course, dash in zip(zone.courses, dashes, strict=True):
+            _draw_band(axes, course.band, look, line=_eased(course.band, meet), dash=dash)
+        _name_courses(axes, zone, look)
+    _draw_dots(axes, zone, season, marker="o", color=INK, size=20, stick=1.0)
+
+
+def _draw_band(
+    axes: Axes,
+    band: ForecastBand,
+    look: LineLook,
+    *,
+    line: tuple[Sequence[float], Sequence[float]] | None = None,
+    dash: Dash = "-",
+) -> None:
+    axes.fill_between(band.day, band.low95, band.high95, color=look.color, alpha=0.13, lw=0)
+    axes.fill_between(band.day, band.low80, band.high80, color=look.color, alpha=0.24, lw=0)
+    axes.plot(*(line or (band.day, band.median)), color=look.color, lw=1.4, linestyle=dash)
+
+
+def _draw_dots(
+    axes: Axes, zone: ZoneOutlook, season: Season, *, marker: str, color: str, size: float, stick: float
+) -> None:
+    """Draw measured covers with their 95 % intervals; hollow where the forecast holds one out."""
+    sticks = _intervals(zone, season)
+    lows, highs = [low for _, low, _ in sticks], [high for _, _, high in sticks]
+    axes.vlines([day for day, _, _ in sticks], lows, highs, color=color, lw=stick)
+    fills = [PAPER if held else color for held in zone.held_out]
+    axes.scatter(zone.day, zone.observed_pct, s=size, marker=marker, facecolors=fills, edgecolors=color, linewidths=1,
+                 zorder=3)  # fmt: skip
+
+
+def _intervals(zone: ZoneOutlook, season: Season) -> list[tuple[float, float, float]]:
+    """Return the day and the 95 % interval of each measured cover; the whole's is that of parts which err together."""
+    known = [row for row in season.covers if math.isfinite(row.cover.cover_pct)]
+    own = [row for row in known if (row.point, row.zone) == (zone.point, zone.zone)]
+    if own or not known:
+        days = [(row.taken_at.date() - season.day_zero).days for row in own]
+        return [
+            (day, row.cover.low_pct, row.cover.high_pct)
+            for day, row in zip(days, own, strict=True)
+            if day >= 0
+        ]
+    sticks = []
+    for day, cover in zip(zone.day, zone.observed_pct, strict=True):
+        rows = [row.cover for row in known if (row.taken_at.date() - season.day_zero).days == day]
+        area = sum(one.area_m2 for one in rows)
+        if area > 0:
+            down = sum((one.cover_pct - one.low_pct) * one.area_m2 for one in rows) / area
+            up = sum((one.high_pct - one.cover_pct) * one.area_m2 for one in rows) / area
+            sticks.append((day, max(0.0, cover - down), min(100.0, cover + up)))
+    return sticks
+
+
+def _name_courses(axes: Axes, zone: ZoneOutlook, look: LineLook) -> None:
+    """Write each course's name and chance where it ends, inside the panel and moved apart."""
+    ends = [float(course.band.median[-1]) for course in zone.courses]
+    order = sorted(range(len(ends)), key=lambda n: ends[n])
+    heights = spread_apart([ends[n] for n in order], gap=11.0, low=5.0, high=99.0)
+    for n, height in zip(order, heights, strict=True):
+        course = zone.courses[n]
+        text = sentences.COURSE.format(name=course.name, share=100 * course.share)
+        axes.annotate(text, (course.band.day[-1], height), xytext=(0, 5), textcoords="offset points", ha="right",
+                      va="bottom", fontsize=7.5, color=look.color, bbox=_sheet(axes))  # fmt: skip
+
+
+def _split(
+    band: ForecastBand, day: float
+) -> tuple[tuple[list[float], list[float]], tuple[list[float], list[float]]]:
+    """Return the median of a band up to a day and from it on, both holding the point where they meet."""
+    meet = float(np.interp(day, band.day, band.median))
+    pairs = list(zip(band.day, band.median, strict=True))
+    behind = [*(pair for pair in pairs if pair[0] < day), (day, meet)]
+    ahead = [(day, meet), *(pair for pair in pairs if pair[0] > day)]
+    return _columns(behind), _columns(ahead)
+
+
+def _columns(pairs: Sequence[tuple[float, float]]) -> tuple[list[float], list[float]]:
+    return [day for day, _ in pairs], [value for _, value in pairs]
+
+
+def _ahead_of(
+    zone: ZoneOutlook, ahead: tuple[list[float], list[float]]
+) -> list[tuple[tuple[list[float], list[float]], ForecastBand]]:
+    """Return the lines ahead with their bands: one, or those of a zone's courses, from the same point on."""
+    assert zone.band is not None
+    if not zone.courses:
+        return [(ahead, zone.band)]
+    return [(_eased(course.band, ahead[1][0]), course.band) for course in zone.courses]
+
+
+def _eased(band: ForecastBand, cover: float) -> tuple[list[float], list[float]]:
+    """Return the median of a course, parting over a week from the one estimate of its first day."""
+    first, off = band.day[0], cover - band.median[0]
+    return _columns(
+        [
+            (day, value + off * max(0.0, 1 - (day - first) / EASE_DAYS))
+            for day, value in zip(band.day, band.median, strict=True)
+        ]
+    )
+
+
+def _until(band: ForecastBand, day: float) -> ForecastBand:
+    """Return a band up to a day."""
+    count = sum(one <= day for one in band.day)
+    return ForecastBand(*(getattr(band, part.name)[:count] for part in fields(band)))
 
 
 def name_ends(axes: Axes, zones: Sequence[ZoneOutlook], looks: Sequence[LineLook]) -> None:
     """Write each line's name to the right of the plot, moved apart so that names do not touch."""
     ends = []
     for n, zone in enumerate(zones):
-        values = zone.band.median if zone.band is not None else zone.observed_pct
+        likely = max(zone.courses, key=lambda course: course.share).band if zone.courses else zone.band
+        values = likely.median if likely is not None else zone.observed_pct
         if values and math.isfinite(values[-1]):
             ends.append((float(values[-1]), n, plain_label(zone.zone, most=22)))
     ends.sort()
@@ -97,7 +213,7 @@ def dress(axes: Axes, season: Season, zones: Sequence[ZoneOutlook], *, width_in:
     ticks = tick_days(first, last, most=max(2, int((width_in - MARGIN_IN) / LABEL_IN)))
     axes.set_xticks(ticks, [_tick_label(day, season) for day in ticks])
     axes.tick_params(labelsize=8)
-    mow_line(axes, season)
+    mow_line(axes, season, zones, width_in=width_in)
     axes.axvline(today, color=QUIET, lw=0.9, linestyle=(0, (1, 2)))
 
 
@@ -108,15 +224,44 @@ def tick_days(first: float, last: float, *, most: int) -> list[int]:
     return [n * step for n in range(math.ceil(first / step), math.floor(last / step) + 1)]
 
 
-def mow_line(axes: Axes, season: Season) -> None:
-    """Draw the cover at which the lawn may be mown first, and say so beside the line."""
+def mow_line(axes: Axes, season: Season, zones: Sequence[ZoneOutlook] = (), *, width_in: float = 6.0) -> None:
+    """Draw the cover at which the lawn may be mown first, and say so beside the line where no curve runs."""
     gate = season.lawn.outlook.first_mow_cover_pct
     axes.axhline(gate, color=INK, lw=1, linestyle=(0, (6, 3)))
-    sheet = {"facecolor": axes.get_facecolor(), "edgecolor": "none", "pad": 0.6, "alpha": 0.8}
+    x, above = _free_place(axes, zones, gate, NAME_IN / (width_in - MARGIN_IN))
     axes.annotate(
-        sentences.MOW_LINE.format(gate=gate), (0.01, gate), xycoords=("axes fraction", "data"), xytext=(0, 2.5),
-        textcoords="offset points", fontsize=7.5, color=INK, va="bottom", bbox=sheet,
+        sentences.MOW_LINE.format(gate=gate), (x, gate), xycoords=("axes fraction", "data"),
+        xytext=(0, 2.5 if above else -3), textcoords="offset points", fontsize=7, color=INK,
+        ha="left" if x < 0.5 else "right", va="bottom" if above else "top", bbox=_sheet(axes),
     )  # fmt: skip
+
+
+def _free_place(axes: Axes, zones: Sequence[ZoneOutlook], gate: float, share: float) -> tuple[float, bool]:
+    """Return at which end of the mow line and on which side of it the least data lie: x as a share, and above."""
+    left, right = axes.get_xlim()
+    drawn: list[tuple[float, float]] = []
+    for zone in zones:
+        bands = [course.band for course in zone.courses] or ([zone.band] if zone.band is not None else [])
+        drawn += zip(zone.day, zone.observed_pct, strict=True)
+        for band in (*bands, *([zone.band] if zone.band is not None else [])):
+            for edge in (band.median, band.low95, band.high95):
+                drawn += zip(band.day, edge, strict=True)
+    best, least = (0.01, True), math.inf
+    for x in (0.01, 0.99):
+        for above in (True, False):
+            near = [
+                value
+                for day, value in drawn
+                if abs((day - left) / (right - left) - x) < share
+                and (0 <= value - gate < NAME_PCT if above else 0 <= gate - value < NAME_PCT)
+            ]
+            if len(near) < least:
+                best, least = (x, above), len(near)
+    return best
+
+
+def _sheet(axes: Axes) -> dict[str, Any]:
+    return {"facecolor": axes.get_facecolor(), "edgecolor": "none", "pad": 0.6, "alpha": 0.8}
 
 
 def mark_diary(axes: Axes, season: Season) -> None:

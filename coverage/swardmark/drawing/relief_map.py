@@ -53,8 +53,7 @@ def relief_map(relief: Relief, *, units: Units = "metric") -> Figure:
                 )
                 axes.annotate(gap, (dip.x_m, dip.y_m), (13, 0), textcoords="offset points", va="center", size=8,
                               weight="bold", color=INK, bbox=paper)  # fmt: skip
-        corner = np.concatenate(list(relief.solved.marks_m.values())).reshape(-1, 4, 2)
-        for quad in corner:
+        for quad in relief.marks_m:
             axes.fill(*quad.T, color=INK)
         rows, cols = np.nonzero(known)
         axes.set(xlim=(x[cols.min()] - 0.1, x[cols.max()] + 0.1), ylim=(y[rows.min()] - 0.1, y[rows.max()] + 0.1),

@@ -7,20 +7,19 @@ pictures together are bounded, so a report with many dates shows some of them, t
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
-
-import numpy as np
 
 from swardmark.canopy.cover import total_cover
 from swardmark.common.phrases import plural
 from swardmark.common.text import clean
 from swardmark.drawing import sentences
+from swardmark.drawing.bare import outlines_of
 from swardmark.drawing.ground_view import (
+    LONGEST_PX,
     RGB,
     Outline,
     Window,
-    bare_outlines,
     common_window,
     look_down,
     on_picture,
@@ -33,7 +32,6 @@ from swardmark.words.phrases import day_text, percent_text
 from swardmark.words.rows import covers_by_photo
 
 if TYPE_CHECKING:
-    from swardmark.canopy.index import GroundMap
     from swardmark.measure.points import PointReview
     from swardmark.record.store import Entry
     from swardmark.season import Season
@@ -41,18 +39,24 @@ if TYPE_CHECKING:
 PHOTO_PX, THUMB_PX, READ_PX = 1120, 240, 1600
 PHOTO_BYTES, VIEWS_BYTES, VIEW_BYTES, THUMBS_BYTES, THUMB_BYTES = 300_000, 900_000, 100_000, 250_000, 12_000
 """Most bytes of each kind of picture before base64 adds a third; photo points share the sums among them."""
+ALBUM_DAYS, ALBUM_PX, ALBUM_BYTES = (0, 7, 14, 28), 480, 32_000
+"""Days of the album, and the longer side and most bytes of each of its pictures."""
 MOST_VIEWS, MOST_THUMBS, MOST_POINTS_WITH_PICTURES = 24, 60, 12
 
 
 @dataclass(frozen=True)
 class Picture:
-    """One picture with its outlines; `address` is empty where the photo could not be had."""
+    """One picture with its outlines; `address` is empty where the photo could not be had.
+
+    `marks` are the numbers of the spots and where they stand, in pixels.
+    """
 
     address: str
     width: int
     height: int
     outlines: str
     alt: str
+    marks: tuple[tuple[float, float, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -64,8 +68,17 @@ class Frame:
 
 
 @dataclass(frozen=True)
+class Page:
+    """One day of the album: the photo as taken, and the same ground straight down."""
+
+    taken: Picture
+    straight: Picture
+    label: str
+
+
+@dataclass(frozen=True)
 class Scene:
-    """One photo point's pictures; `left_out` counts dates that the slider does not show."""
+    """One photo point's pictures; `left_out` counts dates that the slider does not show, `key` explains the lines."""
 
     name: str
     title: str
@@ -74,6 +87,8 @@ class Scene:
     frames: tuple[Frame, ...]
     strip: tuple[Frame, ...]
     left_out: int
+    album: tuple[Page, ...]
+    key: str
 
 
 def scenes(season: Season, photos: PhotoSource) -> tuple[Scene, ...]:
@@ -81,19 +96,6 @@ def scenes(season: Season, photos: PhotoSource) -> tuple[Scene, ...]:
     points = season.points[:MOST_POINTS_WITH_PICTURES]
     labels = date_labels(season)
     return tuple(_scene(season, point, photos, labels, share=1 / len(points)) for point in points)
-
-
-def outlines_of(season: Season, point: PointReview, ground_map: GroundMap) -> list[Outline]:
-    """Outline the bare ground of a map, inside the lawn's outline where the keeper drew one."""
-    rings = bare_outlines(ground_map, point.threshold.value)
-    if season.lawn.lawn_outline_m is None:
-        return rings
-    from shapely import Polygon
-
-    lawn = Polygon(season.lawn.lawn_outline_m).buffer(0)
-    parts = [Polygon(ring).buffer(0).intersection(lawn) for ring in rings]
-    flat = [piece for part in parts for piece in getattr(part, "geoms", [part])]
-    return [np.asarray(p.exterior.coords) for p in flat if p.geom_type == "Polygon" and not p.is_empty]
 
 
 def date_labels(season: Season) -> dict[tuple[str, str], str]:
@@ -129,22 +131,80 @@ def _scene(
         label = labels[entry.point, entry.name]
         strip.append(Frame(_thumb(rgb, entry, label, thumb_bytes), label))
         if number in viewed:
-            rings = outlines_of(season, point, point.maps[number])
+            rings = outlines_of(season, point, number)
             frames.append(Frame(_view(rgb, entry, window, rings, label, view_bytes), label))
     newest = _photo(rgb, entry, rings, label, int(PHOTO_BYTES * share))
+    newest = replace(newest, marks=_marks(season, point, newest))
+    album = tuple(
+        _page(season, point, photos, window, number, labels, int(ALBUM_BYTES * share))
+        for number in album_of(season, point)
+    )
     template = sentences.PICTURES if len(season.points) == 1 else sentences.PICTURES_FROM
     title = template.format(point=clean(point.name))
     day = day_text(entry.taken_at.date() if entry.taken_at else None, season.lawn.units)
+    gate = season.lawn.outlook.first_mow_cover_pct
     return Scene(
-        clean(point.name), title, newest, day, tuple(frames), tuple(strip), len(point.entries) - len(frames)
-    )
+        clean(point.name), title, newest, day, tuple(frames), tuple(strip), len(point.entries) - len(frames),
+        album, sentences.OUTLINE_KEY.format(gate=gate),
+    )  # fmt: skip
 
 
-def _photo(rgb: RGB | None, entry: Entry, rings: Sequence[Outline], label: str, most_bytes: int) -> Picture:
+def album_of(season: Season, point: PointReview) -> tuple[int, ...]:
+    """Return which photos of the season stand side by side: those nearest to days 0, 7, 14 and 28."""
+    zero, days = season.day_zero, {}
+    for number, entry in enumerate(point.entries):
+        if entry.taken_at is not None and (day := (entry.taken_at.date() - zero).days) >= 0:
+            days[number] = day
+    if not days:
+        return ()
+    return tuple(sorted({min(days, key=lambda n: abs(days[n] - wanted)) for wanted in ALBUM_DAYS}))
+
+
+def _page(
+    season: Season,
+    point: PointReview,
+    photos: PhotoSource,
+    window: Window,
+    number: int,
+    labels: Mapping[tuple[str, str], str],
+    most_bytes: int,
+) -> Page:
+    entry = point.entries[number]
+    label, rgb = labels[entry.point, entry.name], photos.picture(entry, longest_px=READ_PX)
+    rings = outlines_of(season, point, number)
+    small = replace(window, px_per_m=window.px_per_m * ALBUM_PX / LONGEST_PX)
+    taken = _photo(rgb, entry, rings, label, most_bytes, longest_px=ALBUM_PX)
+    return Page(taken, _view(rgb, entry, small, rings, label, most_bytes), label)
+
+
+def _marks(season: Season, point: PointReview, picture: Picture) -> tuple[tuple[float, float, str], ...]:
+    """Return where the numbers of the spots stand on a photo point's newest photo."""
+    if season.relevel is None or not picture.address:
+        return ()
+    facts = point.entries[-1].facts
+    to_picture = reduced(facts.to_photo, facts.size, (picture.width, picture.height))
+    marks = []
+    for item in (item for item in season.relevel.spots if item.spot.point == point.name):
+        middle = item.spot.polygon.representative_point()
+        for ((x, y),) in on_picture([[(middle.x, middle.y)]], to_picture):
+            if 0 <= x < picture.width and 0 <= y < picture.height:
+                marks.append((round(float(x)), round(float(y)), str(item.spot.number)))
+    return tuple(marks)
+
+
+def _photo(
+    rgb: RGB | None,
+    entry: Entry,
+    rings: Sequence[Outline],
+    label: str,
+    most_bytes: int,
+    *,
+    longest_px: int = PHOTO_PX,
+) -> Picture:
     alt = sentences.PHOTO_ALT.format(label=label, rings=_rings_text(rings))
     if rgb is None:
         return _no_picture(entry, alt)
-    small = shrink(rgb, PHOTO_PX)
+    small = shrink(rgb, longest_px)
     size = (small.shape[1], small.shape[0])
     placed = on_picture(rings, reduced(entry.facts.to_photo, entry.facts.size, size))
     return Picture(_address(small, most_bytes), *size, svg_path(placed), alt)

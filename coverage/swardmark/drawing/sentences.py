@@ -27,14 +27,13 @@ WINDOW_AND_CHANCE = "{day} ({window}, chance {chance})"
 WHY_AND_CARE = "why, and take care"
 WHY = "why"
 TODAY = "To do on {day}: {phase}"
+MOW_AS_ABOVE = "Pick up stones, then mow as said above."
 DAYS_AHEAD = "The days ahead"
 
-# What to do next.
-WHAT_NEXT = "What to do next"
+# What comes next.
 NEXT_PHOTO = "Next photo:"
 LATER_PHOTOS = "then {days}"
 BEFORE_FIRST_MOW = "Before the first mow"
-MOWER = "Mower:"
 LOOK_HERE = "Check these places"
 WAY_BACK = "Back to the usual height, never more than a third of the leaf at a time"
 WAY_BACK_LABEL = "Mowings back to the usual height"
@@ -52,20 +51,20 @@ STRAIGHT_DOWN = "The same ground seen straight down"
 SLIDER_LABEL = "Date: move it by mouse, finger or arrow keys"
 SHOW_OUTLINES = "Show the outlines."
 OUTLINE_KEY = (
-    "Line: bare ground, where most points are not leaf. Paths and beds in view are outlined too unless lawn.toml gives "
-    "the lawn's outline."
+    "Line: ground that is less than {gate:.0f} % covered. Paths and beds in view are outlined too unless lawn.toml "
+    "gives the lawn's outline. Where most of the ground is bare there are no lines."
 )
 SLIDER_LEFT_OUT = "Dates not on the slider, to keep this file small: {count}."
-ALL_PHOTOS = "All photos"
+ALL_PHOTOS = "Every date, large and small"
 STRIP_LABEL = "All photos, oldest first"
 PHOTO_LABEL = "{day}, day {number}: {cover} covered"
 PHOTO_ALT = "Photo of {label}. {rings}"
 VIEW_ALT = "The ground seen straight down on {label}. {rings}"
 THUMB_ALT = "Small photo of {label}."
 PHOTO_GONE = "{photo} is no longer in photos/. {alt}"
-NO_RING = "No bare patch is large enough to outline."
-ONE_RING = "One bare patch is outlined."
-RINGS = "{count} bare patches are outlined."
+NO_RING = "No place is outlined."
+ONE_RING = "One bare place is outlined."
+RINGS = "{count} bare places are outlined."
 
 STRAIGHT_DOWN_CAPTION = (
     "{cover:.0f} % covered ({low:.0f} to {high:.0f} %), {points:,} points read; bare ground outlined"
@@ -78,7 +77,7 @@ CURVES_KEY_SUMMARY = "How to read the curves"
 CURVES_KEY = (
     "Dots: measured cover with its 95 % interval; a hollow dot is held out until the next photo confirms it. Line: the "
     "most likely course. Dark band: four courses out of five stay inside it (80 %). Light band: 95 %. Dotted vertical "
-    "line: the day of this report."
+    "line: the day of this report. A fork: a zone that stands still may stay so or resume, each with its chance."
 )
 DIARY_KEY = "Diary: {signs}."
 DIARY_SIGN = "{sign} {what}"
@@ -99,6 +98,7 @@ AXIS_DAYS = "days since leveling"
 TICK = "{date}\nday {day}"
 LEVELED = "leveled {day}"
 MOW_LINE = "first mow {gate:.0f} %"
+COURSE = "{name} {share:.0f} %"
 
 # Zones.
 ZONE_BY_ZONE = "Zone by zone"
@@ -115,6 +115,7 @@ SPOTS_FROM_POINT = "Spots seen from {point}"
 SPOTS_ALT = "Map of the ground in view with each spot outlined and numbered as in the table."
 SPOTS = "Spots"
 SPOTS_SUMMARY = "Every spot in numbers"
+RELEVEL_MORE = "The sand, the season and what was left out"
 KEY_CHOSEN = "Solid outline: sand in the coming season."
 KEY_WAITING = "Dashed: no sand yet."
 KEY_LEFT_OUT = "Dotted: left out."
@@ -158,18 +159,22 @@ GENERAL_CAUTIONS = (
     "The forecast assumes that your lawn recovers as other lawns have; heat, cold, water and foot traffic change that.",
     "For products, rates and timing, follow the label and local rules. Ask before you dig near trees or buried lines.",
 )
+FILES = "Tables and calendar, inside this file:"
 FOOTER = "Made by swardmark on this machine; nothing was sent anywhere. Colors: Okabe and Ito 2008."
 
 # Maps.
 MAP_RIGHT = "{unit} to the right of mark 0"
 MAP_AWAY = "{unit} away from mark 0"
-MAP_LEAF = "leaf"
-MAP_BARE = "bare or unreadable"
+MAP_LEAF = "{gate:.0f} % covered or more"
+MAP_BARE = "less"
+MAP_UNREADABLE = "not readable"
 MAP_SQUARE = "square"
 MAP_LEFT_OUT = "left out"
 
 # Level ground.
 LEVEL_SECTION = "How level it is"
+LEVEL_MORE = "What the heights rest on"
+LEVEL_SUMMARY = "Every low and high spot in numbers"
 LEVEL_MAP = "Heights, and the spots to fill and to cut"
 LEVEL_MAP_OF = "Heights seen from {point}"
 LEVEL_MAP_NOTE = "Contours every {step} above and below the fall of the ground; numbers as in the table."
@@ -188,6 +193,14 @@ LEVEL_KEY_LOW, LEVEL_KEY_HIGH = "low", "high"
 LEVEL_KEY_FILL, LEVEL_KEY_CUT = "fill", "cut"
 
 # The map of measured sand.
+RELIEF_SECTION = "Is the sand level?"
+RELIEF_MAP = "Heights of the ground on {day}"
+RELIEF_MAP_OF = "{title}, {point}"
+RELIEF_MAP_ALT = "Map of measured heights with contours; low spots numbered: {dips}"
+RELIEF_MAP_NOTE = (
+    "Blue lies low, sand-colored lies high, in millimeters; numbered: the gap under the straightedge."
+)
+RELIEF_PLACES_NOTE = "Leaf hides the ground: numbered places look low, without a depth. Probe them."
 RELIEF_X = "m to the right of corner mark 0"
 RELIEF_Y = "m away from it"
 

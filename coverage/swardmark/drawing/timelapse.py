@@ -10,10 +10,11 @@ import numpy as np
 
 from swardmark.common.errors import UsageError
 from swardmark.common.files import write_whole
+from swardmark.drawing.bare import outlines_of
 from swardmark.drawing.ground_view import RGB, common_window, draw_outlines, look_down, on_picture
 from swardmark.drawing.palette import FONT, INK, PAPER
 from swardmark.drawing.pictures import FolderPhotos, PhotoSource
-from swardmark.drawing.scenes import READ_PX, date_labels, outlines_of
+from swardmark.drawing.scenes import READ_PX, date_labels
 from swardmark.measure.points import evenly
 
 if TYPE_CHECKING:
@@ -81,7 +82,7 @@ def _frames(season: Season, point: PointReview, photos: PhotoSource) -> list[RGB
         rgb = photos.picture(entry, longest_px=READ_PX)
         if rgb is not None:
             laid = look_down(rgb, entry.facts.to_photo, entry.facts.size, window)
-            rings = on_picture(outlines_of(season, point, point.maps[number]), window.to_picture)
+            rings = on_picture(outlines_of(season, point, number), window.to_picture)
             frames.append(captioned(draw_outlines(laid, rings), labels[entry.point, entry.name]))
     return frames
 

@@ -8,13 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from swardmark.bank.bank import CurveBank
-from swardmark.common.phrases import date_words
+from swardmark.common.phrases import date_words, percent
 from swardmark.forecast import sentences
 from swardmark.forecast.recovery import Recovery
-from swardmark.forecast.rows import ForecastBand, Period, ZoneOutlook
+from swardmark.forecast.rows import Course, ForecastBand, Period, Status, ZoneOutlook
 from swardmark.forecast.status import (
     LEAST_DAYS,
     LEAST_PHOTOS,
+    LEAST_POINTS,
     deadline_day,
     look_for,
     measured_gain,
@@ -27,6 +28,9 @@ from swardmark.lawn.toml import Lawn
 BAND_AHEAD_DAYS = 28
 LEAST_BAND_DAYS = 42.0
 UNLIKELY = 0.5
+# Zones that may stay as they are or resume, and how likely either must be to be shown.
+FORKED: tuple[Status, ...] = ("stalled", "losing ground")
+LEAST_SHARE = 0.05
 NAN = float("nan")
 
 
@@ -81,7 +85,9 @@ def judged(name: Name, day: np.ndarray, fit: Recovery, frame: Frame, *, expected
     state = stand(fit, day=day, full_pct=full, deadline=model_by, expected_pct=expected_pct)
     mow, chance_mow = _period(fit, lawn.outlook.first_mow_cover_pct, axis)
     filled, chance_full = _period(fit, full, axis)
-    full_on = date_words(filled.on, lawn.units) if filled.on else ""
+    courses = _courses(fit, today, frame) if state.status in FORKED else ()
+    full_on, full_by = (date_words(day, lawn.units) if day else "" for day in (filled.on, filled.latest))
+    chance_by = fit.chance_by(full, axis.model_day(filled.latest)) if filled.latest else chance_full
     due_on = date_words(axis.zero + dt.timedelta(days=int(by)), lawn.units)
     return ZoneOutlook(
         point=name.point,
@@ -96,7 +102,7 @@ def judged(name: Name, day: np.ndarray, fit: Recovery, frame: Frame, *, expected
         full_earliest=filled.earliest,
         full_latest=filled.latest,
         chance_full_by_day28=fit.chance_by(full, day28),
-        why=why(state, full_pct=full, full_on=full_on, chance_full=chance_full, due_on=due_on),
+        why=why(state, full_pct=full, full_on=full_on, full_by=full_by, chance_by=chance_by, due_on=due_on),
         look_for=look_for(state.status, units=lawn.units, dry_days=frame.dry_days),
         area_m2=name.area_m2,
         day=tuple(map(float, day)),
@@ -105,6 +111,8 @@ def judged(name: Name, day: np.ndarray, fit: Recovery, frame: Frame, *, expected
         band=_band(fit, today, frame),
         chance_mow=chance_mow,
         chance_full=chance_full,
+        courses=courses,
+        ahead=_courses_words(courses),
     )
 
 
@@ -152,9 +160,34 @@ def _period(fit: Recovery, level: float, axis: TimeAxis) -> tuple[Period, float]
     return Period(on, earliest, latest), crossing.chance
 
 
-def _band(fit: Recovery, today: float, frame: Frame) -> ForecastBand:
+def _courses(fit: Recovery, today: float, frame: Frame) -> tuple[Course, ...]:
+    """Return the two courses of a zone that stands still; none where one of them is next to certain."""
+    now, later = fit.bank.at(frame.axis.model_days(np.array([today, today + BAND_AHEAD_DAYS])))
+    resumes = later - now >= LEAST_POINTS
+    share = float(fit.weight @ resumes)
+    if not LEAST_SHARE <= share <= 1.0 - LEAST_SHARE:
+        return ()
+    return (
+        Course("stays", 1.0 - share, _band(fit.given(~resumes), today, frame, first=today)),
+        Course("resumes", share, _band(fit.given(resumes), today, frame, first=today)),
+    )
+
+
+def _courses_words(courses: tuple[Course, ...]) -> str:
+    if not courses:
+        return ""
+    stays, resumes = courses
+    return sentences.COURSES.format(
+        stays=stays.band.median[-1],
+        stays_share=percent(stays.share),
+        resumes=resumes.band.median[-1],
+        resumes_share=percent(resumes.share),
+    )
+
+
+def _band(fit: Recovery, today: float, frame: Frame, *, first: float = 0.0) -> ForecastBand:
     last = min(max(LEAST_BAND_DAYS, today + BAND_AHEAD_DAYS), max(frame.bank.horizon_days, today))
-    days = np.arange(0.0, last + 0.5, 3.0 if frame.coarse else 1.0)
+    days = np.arange(first, last + 0.5, 3.0 if frame.coarse else 1.0)
     band = fit.cover(frame.axis.model_days(days))
     dates = tuple(frame.axis.zero + dt.timedelta(days=int(day)) for day in days)
     values = (band.median, band.low80, band.high80, band.low95, band.high95)

@@ -6,7 +6,7 @@ Every answer - which day, how sure, what cover next week - is a weighted share o
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -95,6 +95,11 @@ class Recovery:
     def chance_above(self, cover_pct: float, day: float) -> float:
         """Return the chance that the cover on a day is at least `cover_pct`."""
         return float(self.weight @ (self.bank.at(day)[0] >= cover_pct))
+
+    def given(self, members: np.ndarray) -> Recovery:
+        """Return the recovery given that it is one of some members, shape (members,) of bool."""
+        weight = self.weight * members
+        return replace(self, weight=weight / weight.sum())
 
     def crossing(self, cover_pct: float) -> Crossing:
         """Return when a cover is first reached this season: conditional median, 80 % window, and the chance."""

@@ -53,6 +53,25 @@ class ForecastBand:
 
 
 @dataclass(frozen=True)
+class Course:
+    """One of the two courses that a stalled zone may take, and how likely it is.
+
+    Attributes
+    ----------
+    name : str
+        "stays" where cover four weeks ahead is less than ten points above that of today, else "resumes".
+    share : float
+        The chance of this course, 0 to 1; the shares of a zone's courses sum to 1.
+    band : ForecastBand
+        The forecast given this course, from the day of the newest photo on.
+    """
+
+    name: Literal["stays", "resumes"]
+    share: float
+    band: ForecastBand
+
+
+@dataclass(frozen=True)
 class ZoneOutlook:
     """One row of outlook.csv, and what the figures need besides.
 
@@ -79,6 +98,12 @@ class ZoneOutlook:
         Day of each photo since the leveling, the cover it showed, and whether the fit left it out.
     band : ForecastBand or None
         The forecast day by day.
+    courses : tuple of Course
+        Of a zone that is stalled or losing ground, where both courses are likely enough to show: "stays", then
+        "resumes". `band` holds the two together, and its median lies between them, where the zone will hardly be.
+        Empty for all other zones.
+    ahead : str
+        The two courses in a sentence, for beside `why`; empty where there are none.
     """
 
     point: str
@@ -102,6 +127,8 @@ class ZoneOutlook:
     band: ForecastBand | None
     chance_mow: float = float("nan")
     chance_full: float = float("nan")
+    courses: tuple[Course, ...] = ()
+    ahead: str = ""
 
     @property
     def flagged(self) -> bool:

@@ -17,11 +17,16 @@ SLOW = (
 )
 FILLING_IN = (
     "{cover:.0f} % covered on day {day:.0f}, {gain:+.1f} points a day; {full:.0f} % is expected around {full_on} "
-    "(chance that it gets there: {chance_full})."
+    "(chance of it by {full_by}: {chance_by})."
 )
 FILLING_IN_UNDATED = (
     "{cover:.0f} % covered on day {day:.0f}, {gain:+.1f} points a day; "
     "the chance of {full:.0f} % by {due_on} is {odds}."
+)
+# The two courses of a zone that stands still.
+COURSES = (
+    "In four weeks: about {stays:.0f} % if it stays as it is ({stays_share}), about {resumes:.0f} % if growth resumes "
+    "({resumes_share})."
 )
 WEAK_SIGN = "; this early, that is only a weak sign"
 
@@ -102,8 +107,9 @@ DRY_DAYS = "Days since the last watering or rain in the diary: {days}."
 CALENDAR_DAYS = "calendar days"
 CALENDAR_DAYS_WEATHER_SHORT = "calendar days (the weather file has gaps between leveling and now)"
 WARM_DAYS = (
-    "{best:g} °C days: growing degree-days of the daily mean (base {base:g} °C, at most {cap:g} °C) / {span:g}; "
+    "{best:g} °C days: growing degree-days of the daily mean (base {base:g} °C, at most {cap:g} °C{heat}) / {span:g}; "
     "days to come: {future}; {source}"
 )
+HEAT_STOPS = ", falling from {cap:g} °C to next to nothing at {stop:g} °C"
 FUTURE_OTHER_YEARS = "mean of the same days in other years"
 FUTURE_LAST_DAYS = "the last three days, fading into the season's course through the last thirty"

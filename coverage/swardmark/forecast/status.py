@@ -134,8 +134,24 @@ def _status(
     return "slow" if chance < WATCH else "filling in"
 
 
-def why(state: Standing, *, full_pct: float, full_on: str, chance_full: float, due_on: str) -> str:
-    """Return the reason for a status in one sentence; `due_on` is the deadline's date in words."""
+def why(
+    state: Standing, *, full_pct: float, full_on: str, full_by: str, chance_by: float, due_on: str
+) -> str:
+    """Return the reason for a status in one sentence.
+
+    Parameters
+    ----------
+    state : Standing
+        The zone today.
+    full_pct : float
+        The cover that counts as full.
+    full_on, full_by : str
+        The likely date of full cover and the end of its window in words; empty where there is none.
+    chance_by : float
+        The chance of full cover by the end of that window.
+    due_on : str
+        The deadline's date in words.
+    """
     fields = {
         "cover": state.cover_pct,
         "day": state.day,
@@ -144,7 +160,8 @@ def why(state: Standing, *, full_pct: float, full_on: str, chance_full: float, d
         "gain": state.gain_pct_per_day,
         "full": full_pct,
         "full_on": full_on,
-        "chance_full": percent(chance_full),
+        "full_by": full_by,
+        "chance_by": percent(chance_by),
         "due_on": due_on,
         "odds": percent(state.chance_full_in_time),
         "weak": sentences.WEAK_SIGN if state.day < STALL_FROM_DAY else "",

@@ -2,7 +2,8 @@
 
 A "27 degC day" is a day on which warm-season grass grows as it does at a mean temperature of 27 degC: as many growing
 degree-days (of the daily mean, capped at 33 degC) as 27 degC has above the base of 10 degC, and never less than 0.02 or
-more than 1.3 of it. Cool-season grasses: 20 degC days, capped at 24 degC, base 0 degC. The bases and the ranges of best
+more than 1.3 of it. Cool-season grasses: 20 degC days, capped at 24 degC, base 0 degC, and from there growth declines
+to next to nothing at 32 degC (the 90 degF at which their shoots stop). The bases and the ranges of best
 growth follow the soil temperatures printed by the NC State turf council (warm-season shoots best at 27-32 degC and
 dormant at about 10; cool-season shoots best at 16-24); the exact form is our judgment. Base temperatures measured for
 warm-season turf run from 0 to 13 degC (Unruh, Gaussoin & Wiest 1996, Crop Sci. 36(4):997-999), so the base is a
@@ -27,7 +28,8 @@ from swardmark.lawn.weather import Weather, growing_degree_days
 
 LONGEST_DAYS = 400
 LEAST_RATE, MOST_RATE = 0.02, 1.3
-WARM, COOL = (27.0, 33.0, 10.0), (20.0, 24.0, 0.0)
+WARM, COOL = (27.0, 33.0, 10.0, None), (20.0, 24.0, 0.0, 32.0)
+"""Of each season's grasses: mean temperature of a full model day, of best growth at most, base, and end by heat [C]."""
 DECAY_DAYS = 5.0
 CLIMATE_WINDOW_DAYS = 5
 LONGEST_GAP_DAYS = 7
@@ -95,24 +97,37 @@ def time_axis(
     if known is None or not _covers(known, zero, as_of):
         method = sentences.CALENDAR_DAYS if weather is None else sentences.CALENDAR_DAYS_WEATHER_SHORT
         return TimeAxis(zero, method)
-    best, cap, base = WARM if warm_season else COOL
+    best, cap, base, stop = WARM if warm_season else COOL
     base = base if base_c is None else base_c
     means = {day.date: (day.tmin_c + day.tmax_c) / 2.0 for day in known.days}
-    rates = {day: float(growth_rate(mean, best=best, cap=cap, base=base)) for day, mean in means.items()}
-    season = growth_rate(_season_ahead(means, zero), best=best, cap=cap, base=base)
+    rates = {
+        day: float(growth_rate(mean, best=best, cap=cap, base=base, stop=stop)) for day, mean in means.items()
+    }
+    season = growth_rate(_season_ahead(means, zero), best=best, cap=cap, base=base, stop=stop)
     daily, future = _filled(rates, zero, season)
     method = sentences.WARM_DAYS.format(
-        best=best, base=base, cap=cap, span=best - base, future=future, source=known.source
-    )
+        best=best, base=base, cap=cap, span=best - base, future=future, source=known.source,
+        heat="" if stop is None else sentences.HEAT_STOPS.format(cap=cap, stop=stop),
+    )  # fmt: skip
     return TimeAxis(zero, method, np.concatenate([[0.0], np.cumsum(daily)]))
 
 
 def growth_rate(
-    mean_c: np.ndarray | float, *, best: float = 27.0, cap: float = 33.0, base: float = 10.0
+    mean_c: np.ndarray | float,
+    *,
+    best: float = 27.0,
+    cap: float = 33.0,
+    base: float = 10.0,
+    stop: float | None = None,
 ) -> np.ndarray:
-    """Return how much of a model day a day of this mean temperature is [-], between 0.02 and 1.3."""
-    degree_days = growing_degree_days(mean_c, mean_c, base=base, cap=cap)
-    return np.clip(degree_days / (best - base), LEAST_RATE, MOST_RATE)
+    """Return how much of a model day a day of this mean temperature is [-], between 0.02 and 1.3.
+
+    Above `cap` growth stays as it is at `cap`, or declines in a straight line to nothing at `stop`.
+    """
+    rate = growing_degree_days(mean_c, mean_c, base=base, cap=cap) / (best - base)
+    if stop is not None:
+        rate = rate * np.clip((stop - np.asarray(mean_c, float)) / (stop - cap), 0.0, 1.0)
+    return np.clip(rate, LEAST_RATE, MOST_RATE)
 
 
 def _covers(weather: Weather, zero: dt.date, as_of: dt.date) -> bool:

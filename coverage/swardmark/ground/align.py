@@ -9,13 +9,16 @@ stands as it did.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.common.errors import PhotoRefused
+from swardmark.ground import sentences
 from swardmark.ground.background import Background, agreeing, background_of, matched
 from swardmark.ground.edges import FloatArray
+from swardmark.ground.homography import apply
 from swardmark.ground.plane import GroundPlane
 from swardmark.ground.relative import (
     FINE_PX,
@@ -31,11 +34,13 @@ MOVED_M, MOVED_DEG = 0.05, 2.0
 """Smaller moves of the square are not told from the error of the comparison."""
 MOST_CHECKED, PLACES, LEAST_OVER_CHANCE = 240, 4, 3
 """The cheap check: strongest background points, places along each line of sight, and how clear the answer must be."""
+CLEARLY_BETTER = 8.0
+"""By how much, in the logarithm of its probability, a move must explain the background better than none: a square lies
+where it lay, and a flat valley of the fit must not override it. Drawn yards: unmoved 5 at most, moved 12 at least."""
+LEAST_STILL = 4
+"""Pairs over those by chance that show that the camera stands by a square that has not moved."""
 UNCHECKED_M, UNCHECKED_DEG = 0.30, 8.0
 """Without enough background, a square is believed unmoved if it puts the camera this near to its first place."""
-REMEDY = (
-    "Stand where the first photo was taken, with the fence, a wall or a path in view, and lay the square back"
-)
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,6 +84,8 @@ class Kept:
         Standard error of the frame on the ground 3 m ahead of the camera, centimeters; NaN where it was not compared.
     notes : tuple of str
         What the keeper should know.
+    is_confirmed : bool
+        Whether the background shows that this is the reference photo's ground.
     """
 
     plane: GroundPlane
@@ -87,6 +94,11 @@ class Kept:
     error_px: float = np.nan
     error_cm: float = np.nan
     notes: tuple[str, ...] = ()
+    is_confirmed: bool = True
+
+
+class OtherGround(PhotoRefused):
+    """The background does not show that a photo's square lies on the reference photo's ground."""
 
 
 def keep_frame(
@@ -120,6 +132,15 @@ def keep_frame(
     PhotoRefused
         The background does not tell where the photo's ground lies in the point's frame.
     """
+    turns = (plane.quarter_turns - reference.plane.quarter_turns) % 4 if plane is not None else 0
+    if plane is not None and turns:
+        rgb, corners_px = (
+            np.rot90(rgb, -turns),
+            None if corners_px is None else _turned(corners_px, plane, turns),
+        )
+        known: dict[str, Any] = {"corners_px": corners_px, "focal_px": focal_px, "name": name}
+        kept = keep_frame(rgb, reference, plane=plane.turned(-turns), **known)
+        return replace(kept, plane=kept.plane.turned(turns))
     if plane is not None and _lies_as_it_did(rgb, reference, plane):
         return Kept(plane)
     size = (rgb.shape[1], rgb.shape[0])
@@ -129,6 +150,19 @@ def keep_frame(
     if plane is None:
         return _without_square(comparison, focal_px, name)
     return _with_square(comparison, plane, reference.side_m, name)
+
+
+def is_one_place(one: Reference, other: Reference) -> bool:
+    """Whether two photos show one place by their backgrounds, wherever the square lies in each."""
+    size = other.plane.size
+    pairs = matched(one.background, other.background, size=one.plane.size, other_size=size)
+    return _square_move(Comparison(pairs, one.plane, size), other.plane, one.side_m).is_firm
+
+
+def _turned(corners_px: FloatArray, plane: GroundPlane, turns: int) -> FloatArray:
+    """Return where corners lie once the photo is turned back by quarters."""
+    there = plane.turned(-turns)
+    return np.asarray(apply(there.to_photo @ plane.to_ground, corners_px))
 
 
 def _lies_as_it_did(rgb: NDArray[np.uint8], reference: Reference, plane: GroundPlane) -> bool:
@@ -147,18 +181,21 @@ def _with_square(comparison: Comparison, plane: GroundPlane, side_m: float, name
     fit = _square_move(comparison, plane, side_m)
     if fit.is_firm:
         moved, turned = _size_of(fit.values, side_m)
-        if _is_still(fit, side_m):
-            return Kept(plane, error_px=fit.error_px, error_cm=fit.error_cm)
+        better = comparison.unlikely_still(plane, fit) - fit.unlikely
+        if better < CLEARLY_BETTER or _is_still(fit, side_m):
+            chance = 1 / (1 + np.exp(CLEARLY_BETTER - better))
+            return Kept(plane, error_px=fit.error_px, error_cm=fit.error_cm * float(np.sqrt(chance)))
         turn = f" and turned {turned:.0f} degrees" if turned > MOVED_DEG else ""
         note = f"the square moved {moved:.1f} m{turn}; {_kept_by_background(fit)}"
         return Kept(plane.moved(_rigid(fit.values)), moved, turned, fit.error_px, fit.error_cm, (note,))
     start = _as_if_camera_stayed(comparison.reference, plane)
     away = float(np.hypot(*(np.array(plane.pose.position_m) - comparison.reference.pose.position_m)[:2]))
     if away <= UNCHECKED_M and abs(np.degrees(start[2])) <= UNCHECKED_DEG:
-        note = "too little background in common with the first photo to check that the square has not moved"
-        return Kept(plane, notes=(note,))
-    what = "the camera or the square has moved since the first photo, and the background does not show which"
-    raise PhotoRefused(what, where=name, remedy=REMEDY)
+        agree, by_chance = comparison.agreeing_still(plane)
+        if agree >= LEAST_STILL + LEAST_OVER_CHANCE * by_chance:
+            return Kept(plane)
+        return Kept(plane, notes=(sentences.NOT_CHECKED,), is_confirmed=False)
+    raise OtherGround(sentences.WHICH_MOVED, where=name, remedy=sentences.STAND_THERE)
 
 
 def _square_move(comparison: Comparison, plane: GroundPlane, side_m: float) -> Fit:
@@ -177,7 +214,7 @@ def _without_square(comparison: Comparison, focal_px: float | None, name: str) -
     fit = comparison.camera_move(focal_px)
     if not fit.is_firm or fit.on_ground < LEAST_MATCHES / 2:
         what = f"no square found, and too little background in common with the first photo ({fit.matches} points)"
-        raise PhotoRefused(what, where=name, remedy=REMEDY)
+        raise PhotoRefused(what, where=name, remedy=sentences.STAND_THERE)
     plane = comparison.plane_after(fit.values, replace(first.pose, focal_px=focal_px))
     note = f"no square found; {_kept_by_background(fit)}"
     return Kept(plane, np.nan, np.nan, fit.error_px, fit.error_cm, (note,))

@@ -11,7 +11,7 @@ The photo is searched where the square was last, then as a whole on a reduced co
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from itertools import product
 from typing import TYPE_CHECKING
 
@@ -35,6 +35,9 @@ NEAR_SIDE_PX = 640
 """Longer side to which the surroundings of the last square are reduced."""
 NEAR_MARGIN = 0.3
 CROP_MARGIN_PX = 16
+REACH_SHARE, ACROSS_SHARE, REACH_PX = 0.12, 0.25, (1.5, 12.0)
+"""How far from its place an edge is looked for: shares of its length and of the mark's extent across it, whichever is
+less, and at least and at most these pixels. The next edge that turns light outward lies a third inside."""
 FAULT_SHARE, FAULT_PX = 0.035, 0.5
 """A mark may differ from a square by this share of its size plus this many pixels."""
 MARK_SHARES = (0.03, 0.4)
@@ -110,7 +113,7 @@ def square_of(marks_px: FloatArray, *, name: str = "photo") -> Square:
         raise PhotoRefused(
             "the corner marks have an unlikely size", where=name, remedy="Print them with swardmark target"
         )
-    return Square(corners, FoundBy.CORNER_MARKS, error)
+    return Square(corners, FoundBy.CORNER_MARKS, error, mark_share=float(np.median(sizes)))
 
 
 def square_of_three(marks_px: dict[int, FloatArray], *, name: str = "photo") -> Square:
@@ -156,19 +159,22 @@ def square_of_three(marks_px: dict[int, FloatArray], *, name: str = "photo") -> 
         what = f"corner mark {hidden} not found, and the other three do not fix the square"
         raise PhotoRefused(what, where=name, remedy=remedy)
     note = f"corner mark {hidden} is hidden; its place was worked out from the other three"
-    return Square(corners, FoundBy.THREE_CORNER_MARKS, error, (note,))
+    return Square(corners, FoundBy.THREE_CORNER_MARKS, error, (note,), share)
 
 
-def search_marks(rgb: NDArray[np.uint8]) -> Candidates:
-    """Look for the corner marks in the whole photo, coarse first; returns id -> quads, each of shape (4, 2), pixels."""
+def search_marks(rgb: NDArray[np.uint8], *, more: Container[int] = ()) -> Candidates:
+    """Look for the corner marks in the whole photo, coarse first; returns id -> quads, each of shape (4, 2), pixels.
+
+    Where a mark with one of the ids in `more` is seen, the search goes on to the full size for all of them.
+    """
     found: Candidates = {}
     longer = max(rgb.shape)
     for side, windows in SEARCHES:
         scale = min(1.0, side / longer)
-        for mark, quads in _detect(rgb, scale, windows).items():
+        for mark, quads in _detect(rgb, scale, windows, more).items():
             known = found.setdefault(mark, [])
             known.extend(quad for quad in quads if not any(_is_same(quad, other) for other in known))
-        if len(found) == len(MARK_IDS) or (scale == 1 and windows is THOROUGH):
+        if set(found) == set(MARK_IDS) or (scale == 1 and windows is THOROUGH):
             break
     return found
 
@@ -204,12 +210,20 @@ def _refined(light: NDArray[np.float32], quads: FloatArray) -> FloatArray:
     edges = np.linalg.norm(after - quads, axis=2)
     ends = np.stack([quads, after], axis=2)
     outward = ends.sum(axis=2) - center
-    reach = np.clip(0.12 * edges, 2.5, 12)
+    across = ACROSS_SHARE * _extent_across(quads, edges)
+    reach = np.clip(np.minimum(REACH_SHARE * edges, across), *REACH_PX)
     lines = fit_edges(light, ends.reshape(-1, 2, 2), outward.reshape(-1, 2), reach=reach.ravel())
     corners = np.array([crossing(lines[n - 1 if n % 4 else n + 3], line) for n, line in enumerate(lines)])
     corners = corners.reshape(quads.shape)
     far = np.maximum(3.0, 0.2 * np.minimum(edges, np.roll(edges, 1, axis=1)))
     return np.where((np.linalg.norm(corners - quads, axis=2) < far)[..., None], corners, quads)
+
+
+def _extent_across(quads: FloatArray, edges: FloatArray) -> FloatArray:
+    """Return how far each mark reaches across each of its edges, shape (quads, 4), pixels: its area over the edge."""
+    one, two = quads[:, 2] - quads[:, 0], quads[:, 3] - quads[:, 1]
+    area = np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0])[:, None] / 2
+    return np.asarray(area / np.maximum(edges, 1e-9))
 
 
 def _choose(rgb: NDArray[np.uint8], marks: Candidates, name: str) -> Square:
@@ -261,7 +275,9 @@ def _search_near(rgb: NDArray[np.uint8], near: FloatArray) -> Candidates:
     return {mark: [quad + np.array([x0, y0]) for quad in quads] for mark, quads in found.items()}
 
 
-def _detect(rgb: NDArray[np.uint8], scale: float, windows: tuple[int, int, int]) -> Candidates:
+def _detect(
+    rgb: NDArray[np.uint8], scale: float, windows: tuple[int, int, int], more: Container[int] = ()
+) -> Candidates:
     """Run the detector on a reduced gray copy; quads in the pixels of `rgb`."""
     import cv2
 
@@ -275,7 +291,7 @@ def _detect(rgb: NDArray[np.uint8], scale: float, windows: tuple[int, int, int])
     quads, ids, _ = _detector(windows).detectMarkers(gray)
     found: Candidates = {}
     for quad, mark in zip(quads, [] if ids is None else ids.ravel(), strict=True):
-        if int(mark) in MARK_IDS:
+        if int(mark) in MARK_IDS or int(mark) in more:
             found.setdefault(int(mark), []).append((quad.reshape(4, 2).astype(float) + 0.5) * ratio - 0.5)
     return found
 

@@ -21,6 +21,8 @@ USUAL_FOCAL_35MM = 26.0
 """Main camera of a common phone, 35 mm equivalent; used where neither EXIF nor the square gives the focal length."""
 FARTHEST_M = 12.0
 """No ground farther than this from the camera's foot is measured, however high the camera stands."""
+STRAIGHT_DOWN_DEG = 75.0
+"""A photo that looks down more steeply than this has no side that is up."""
 COARSE = 10
 """Points in each direction between the tests that find which part of the lattice a photo shows."""
 
@@ -120,6 +122,25 @@ class GroundPlane:
         x, y = apply(ground_from_square, self.pose.position_m[:2])
         pose = replace(self.pose, position_m=(float(x), float(y), self.pose.height_m))
         return GroundPlane(self.to_photo @ np.linalg.inv(ground_from_square), self.size, pose)
+
+    @property
+    def turn_deg(self) -> float:
+        """How far the photo is turned counter-clockwise from upright, by where its ground lies, degrees (-180, 180]."""
+        toward_ground = self.to_ground[2, :2]
+        return float(np.degrees(np.arctan2(toward_ground[0], toward_ground[1])))
+
+    @property
+    def quarter_turns(self) -> int:
+        """By how many quarters the photo is turned counter-clockwise, 0 to 3; 0 where it looks straight down."""
+        return round(self.turn_deg / 90) % 4 if self.pose.pitch_deg < STRAIGHT_DOWN_DEG else 0
+
+    def turned(self, quarters: int) -> GroundPlane:
+        """Return the plane for the photo turned counter-clockwise by quarters, as `numpy.rot90` turns pixels."""
+        to_photo, (width, height) = self.to_photo, self.size
+        for _ in range(quarters % 4):
+            to_photo = np.array([[0, 1, 0], [-1, 0, width - 1], [0, 0, 1.0]]) @ to_photo
+            width, height = height, width
+        return GroundPlane(to_photo, (width, height), self.pose)
 
     def enlarged(self, times: float) -> GroundPlane:
         """Return the plane for a picture of the same view with `times` the pixels along each side."""

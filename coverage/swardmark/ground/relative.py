@@ -5,13 +5,14 @@ the ground. A point of the reference photo lies somewhere on its line of sight, 
 and is seen in the other photo along a short segment (the part of the epipolar line that is possible; Hartley and
 Zisserman 2004, chapter 9). Two residuals per match are used: the distance to that segment, and to its end on the
 ground, which holds for path, curb and fence foot. The unknowns are found by least squares with Geman and McClure's
-robust weights, coarse to fine; a weak prior says that a hand holds the camera about where it was.
+robust weights, coarse to fine; a prior says that a hand holds the camera about where it was. The error is taken from
+the whole valley of the fit (valley.py).
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,7 @@ from numpy.typing import NDArray
 from swardmark.ground.background import MATCH_SIDE_PX
 from swardmark.ground.edges import FloatArray
 from swardmark.ground.plane import GroundPlane, Pose, camera_matrix, plane_of_camera
+from swardmark.ground.valley import valley
 
 COARSE_TO_FINE_PX = (24.0, 8.0, 3.0, 1.5)
 """Widths of the robust weights, in pixels of a copy whose longer side is MATCH_SIDE_PX."""
@@ -29,12 +31,23 @@ LEAST_SHARE = 0.12
 MOST_ERROR_CM = 12.0
 NEAREST_M = 2.0
 """Nothing of the background stands nearer to the camera, unless it lies on the ground."""
-HAND_SHIFT_M = 0.15
+HAND_SHIFT_M = 0.12
 """Spread of where a hand holds the camera from one day to the next."""
 GROUND_WEIGHT = 0.7
-INDEPENDENT = 16
-"""Neighboring points err together: no more than this many count as independent in the standard error."""
-REPORT_AT_M = 3.0
+GROUND_TO_M = 4.5
+"""What is seen farther away than this is a fence or a wall rather than ground: taken for ground, it drew the camera of
+drawn yards aside by up to 19 cm."""
+INDEPENDENT, INDEPENDENT_MOVE = 16, 64
+"""Neighboring points err together: no more than this many count as independent. With all six numbers of the camera
+unknown they err together more than where the square holds three: as drawn yards show (tests/benchmarks/frames.py)."""
+REPORT_AT_M = ((0.0, 3.0), (-1.0, 2.5), (1.0, 3.5))
+"""Where the frame's error is told: to the right and ahead of the camera's foot."""
+MOST_OFF_M = 3.0
+SQUARE_MOVES = 3
+USUAL_SHARE = 0.3
+"""Share of the pairs that agree in photos of one place, as a first guess."""
+BESIDE_PX = np.array([[23.0, 0.0], [-23.0, 7.0], [0.0, 23.0], [7.0, -23.0], [31.0, 31.0], [-31.0, 31.0]])
+"""Where the pairs are laid to see how many agree by chance, pixels of the reduced copy."""
 _STEP = 1e-4
 
 Camera = tuple[FloatArray, FloatArray]
@@ -58,7 +71,9 @@ class Fit:
     error_px : float
         Root mean square residual of those, photo pixels.
     error_cm : float
-        Standard error of a ground point 3 m ahead of the camera, centimeters.
+        Standard error of ground points about 3 m ahead of the camera, root mean square, centimeters.
+    unlikely : float
+        Minus the logarithm of the probability of the values, up to a constant of the pairs.
     """
 
     values: FloatArray
@@ -68,6 +83,7 @@ class Fit:
     share: float
     error_px: float
     error_cm: float
+    unlikely: float = np.inf
 
     @property
     def is_firm(self) -> bool:
@@ -134,16 +150,19 @@ class Comparison:
         values = np.asarray(start, float)
         if len(self.pairs) < LEAST_MATCHES:
             return Fit(values, 0.0, len(self.pairs), 0, 0.0, np.nan, np.inf)
-        home, residuals = np.array(self.reference.pose.position_m), self._residuals(matrix)
+        residuals, home = self._residuals(matrix), np.array(self.reference.pose.position_m)
         for scale in scales:
+            segment, _ = residuals(*camera(values))
+            agree = (np.linalg.norm(segment, axis=1) < FITS_PX).sum()
+            held = np.sqrt(0.5 / independent_share(max(agree, USUAL_SHARE * len(segment)))) / HAND_SHIFT_M
 
-            def weighed(values: FloatArray, scale: float = scale) -> FloatArray:
+            def weighed(values: FloatArray, scale: float = scale, held: float = held) -> FloatArray:
                 segment, ground = residuals(*camera(values))
                 rest = [
                     part / np.sqrt(1 + ((part / scale) ** 2).sum(axis=1, keepdims=True))
                     for part in (segment, ground)
                 ]
-                prior = 0.5 * (camera(values)[1] - home) / HAND_SHIFT_M
+                prior = held * (camera(values)[1] - home)
                 return np.concatenate(
                     [rest[0].ravel() / scale, GROUND_WEIGHT * rest[1].ravel() / scale, prior]
                 )
@@ -168,12 +187,62 @@ class Comparison:
             segment, ground = residuals(*camera(values))
             return np.concatenate([segment[agree].ravel(), GROUND_WEIGHT * ground[on_ground].ravel()])
 
-        slopes = _slopes(kept, values) / max(rms, 0.3) * min(1.0, np.sqrt(INDEPENDENT / count))
-        spread = np.linalg.pinv(slopes.T @ slopes + 1e-6 * np.eye(len(values)))
-        far = _slopes(_ground_reader(camera, matrix, values), values)
-        error_m = float(np.sqrt(np.trace(far @ spread @ far.T)))
+        most = INDEPENDENT if len(values) > SQUARE_MOVES else INDEPENDENT_MOVE
+        share_told, fine = min(1.0, most / count), COARSE_TO_FINE_PX[-1]
+        place = _slopes(lambda values: camera(values)[1], values) / HAND_SHIFT_M
+        slopes = np.concatenate([_slopes(kept, values) * np.sqrt(2 * share_told) / fine, place])
+        unlikely = self._unlikely(camera, matrix, share_told)
+        draws, weights = valley(
+            unlikely, values, np.linalg.pinv(slopes.T @ slopes + 1e-6 * np.eye(len(values)))
+        )
+        read = _ground_reader(camera, matrix, values)
+        here = read(values)
+        off = np.minimum([((read(draw) - here) ** 2).sum(axis=1) for draw in draws], MOST_OFF_M**2)
+        error_m = float(np.sqrt(weights @ np.asarray(off).mean(axis=1)))
+        unit, told = max(self.size) / MATCH_SIDE_PX, (count, int(on_ground.sum()), share)
+        return Fit(
+            values,
+            support,
+            *told,
+            rms * unit,
+            100 * error_m,
+            self._unlikely(camera, matrix, independent_share(count))(values),
+        )
+
+    def _unlikely(
+        self, camera: Callable[[FloatArray], Camera], matrix: FloatArray, share_told: float
+    ) -> Callable[[FloatArray], float]:
+        """Return what gives minus the log probability of values: robust residuals, and where the camera is held."""
+        residuals, home = self._residuals(matrix), np.array(self.reference.pose.position_m)
+        fine = COARSE_TO_FINE_PX[-1]
+
+        def unlikely(values: FloatArray) -> float:
+            rotation, place = camera(values)
+            segment, ground = (((part / fine) ** 2).sum(axis=1) for part in residuals(rotation, place))
+            total = (segment / (1 + segment)).sum() + GROUND_WEIGHT**2 * (ground / (1 + ground)).sum()
+            return float(share_told * total + 0.5 * (((place - home) / HAND_SHIFT_M) ** 2).sum())
+
+        return unlikely
+
+    def unlikely_still(self, plane: GroundPlane, like: Fit) -> float:
+        """Return `unlikely` of a square that has not moved, for comparison with a fit of its move."""
+        rotation, place = plane.rotation, np.array(plane.pose.position_m)
+        unlikely = self._unlikely(
+            lambda _: (rotation, place), plane.camera_matrix, independent_share(like.matches)
+        )
+        return unlikely(np.zeros(3))
+
+    def agreeing_still(self, plane: GroundPlane) -> tuple[int, float]:
+        """Count pairs that agree with a square that has not moved, and those that would by chance (a mean)."""
         unit = max(self.size) / MATCH_SIDE_PX
-        return Fit(values, support, count, int(on_ground.sum()), share, rms * unit, 100 * error_m)
+        counts = []
+        for shift in (np.zeros(2), *BESIDE_PX):
+            moved = replace(self, pairs=self.pairs + unit * np.stack([np.zeros(2), shift]))
+            segment, _ = moved._residuals(plane.camera_matrix)(
+                plane.rotation, np.array(plane.pose.position_m)
+            )
+            counts.append(int((np.linalg.norm(segment, axis=1) < FITS_PX).sum()))
+        return counts[0], float(np.mean(counts[1:]))
 
     def _residuals(
         self, matrix: FloatArray
@@ -181,6 +250,10 @@ class Comparison:
         """Return what gives, for a camera, the residuals to segment and ground end, each (N, 2), reduced pixels."""
         unit = max(self.size) / MATCH_SIDE_PX
         segments, below = lines_of_sight(self.reference, self.pairs[:, 0])
+        with np.errstate(invalid="ignore"):
+            place = self.reference.meters(self.pairs[:, 0]) - self.reference.pose.position_m[:2]
+        away = np.nan_to_num(np.linalg.norm(place, axis=1), nan=1e3)
+        trust = np.sqrt(1e-3 + 1 / (1 + (away / GROUND_TO_M) ** 8))[:, None]
         seen = self.pairs[:, 1]
 
         def residuals(rotation: FloatArray, place: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -190,9 +263,14 @@ class Comparison:
                 (along**2).sum(axis=1, keepdims=True), 1e-9
             )
             segment = seen - low - np.clip(share, 0, 1) * along
-            return segment / unit, np.where(below, seen - low, 1e4) / unit
+            return segment / unit, np.where(below, seen - low, 1e4) / unit / trust
 
         return residuals
+
+
+def independent_share(count: float) -> float:
+    """Return what part of `count` agreeing pairs tells something of its own."""
+    return min(1.0, INDEPENDENT / max(count, 1.0))
 
 
 def lines_of_sight(
@@ -250,14 +328,17 @@ def _slopes(function: Callable[[FloatArray], FloatArray], values: FloatArray) ->
 def _ground_reader(
     camera: Callable[[FloatArray], Camera], matrix: FloatArray, values: FloatArray
 ) -> Callable[[FloatArray], FloatArray]:
-    """Return what gives, for other values, the ground place of the pixel that now shows the ground 3 m ahead."""
+    """Return what gives, for other values, the ground places, (3, 2), of the pixels that now show ground 3 m ahead."""
     rotation, place = camera(values)
     ahead = rotation[2, :2] / max(float(np.linalg.norm(rotation[2, :2])), 1e-9)
-    pixel = matrix @ rotation @ (np.array([*(place[:2] + REPORT_AT_M * ahead), 0]) - place)
+    right = np.array([ahead[1], -ahead[0]])
+    points = np.array([[*(place[:2] + x * right + y * ahead), 0] for x, y in REPORT_AT_M])
+    pixels = matrix @ rotation @ (points - place).T
 
     def read(values: FloatArray) -> FloatArray:
         rotation, place = camera(values)
-        ray = np.linalg.solve(matrix @ rotation, pixel)
-        return np.asarray(place[:2] - ray[:2] * place[2] / ray[2])
+        ray = np.linalg.solve(matrix @ rotation, pixels)
+        down = np.where(ray[2] * place[2] < 0, ray[2], -1e-6)
+        return np.asarray((place[:2, None] - ray[:2] * place[2] / down).T)
 
     return read

@@ -41,12 +41,15 @@ class Square:
         its edges are, for hand marks a usual hand's error.
     notes : tuple of str
         What the keeper should know of it.
+    mark_share : float
+        Side of a black mark as share of the square's side; NaN where no mark was seen.
     """
 
     corners_px: FloatArray
     how: FoundBy
     error_px: float
     notes: tuple[str, ...] = ()
+    mark_share: float = float("nan")
 
 
 class NoSquare(PhotoRefused):

@@ -5,11 +5,13 @@ A wrong square gives a wrong scale and a wrong place to every zone, so that anyt
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from swardmark.common.errors import PhotoRefused
+from swardmark.ground import sentences
 from swardmark.ground.edges import FloatArray, is_convex
 from swardmark.ground.homography import GeometryError
 from swardmark.ground.plane import GroundPlane, plane_from_square
@@ -33,6 +35,11 @@ HEIGHT_M = (0.4, 6.0)
 MOST_TILT_DEG = 40.0
 """Horizon's tilt for squares whose corners are told apart only by where they stand in the photo."""
 STEEPEST_FRAME_DEG = 80.0
+PRINTED_MARK_MM = 120.0
+"""Side of a black mark as `swardmark target` prints it."""
+SIDE_NOTED, SIDE_REFUSED = 1.07, 1.25
+"""How many times larger or smaller the side by the marks may be. A page printed to fit its paper comes out at 0.94 to
+0.97; from 1.25 on areas are wrong by half. Drawn photos: the share of a mark is seen to 1 %."""
 EQUAL_DIAGONALS = "Check that the square's diagonals are equal and that it lies flat"
 
 
@@ -73,6 +80,55 @@ def trusted_plane(
     return plane
 
 
+def with_side_checked(
+    square: Square, *, side_m: float, mark_mm: float = PRINTED_MARK_MM, name: str = "photo"
+) -> Square:
+    """Check the square's side by the marks: how large they are printed is known, and their share of the side is seen.
+
+    Parameters
+    ----------
+    square : Square
+        What was found; one without marks, or with its corners set by hand, tells nothing.
+    side_m : float
+        The side as the keeper gave it, meters.
+    mark_mm : float
+        Side of a printed black mark, millimeters.
+    name : str
+        How error lines call the photo.
+
+    Returns
+    -------
+    Square
+        The same, with a note where the two readings differ by more than a printer's scale.
+
+    Raises
+    ------
+    PhotoRefused
+        The two readings contradict each other, so that all areas may be wrong.
+    """
+    differs = side_differs(square, side_m=side_m, mark_mm=mark_mm)
+    if differs is None:
+        return square
+    times, what = differs
+    if max(times, 1 / times) > SIDE_REFUSED:
+        raise PhotoRefused(what, where=name, remedy=sentences.SIDE_REMEDY)
+    return replace(square, notes=(*square.notes, what))
+
+
+def side_differs(
+    square: Square, *, side_m: float, mark_mm: float = PRINTED_MARK_MM
+) -> tuple[float, str] | None:
+    """Return the given side over that by the marks, and one line with both; None where they agree or none is seen."""
+    if not square.mark_share > 0:
+        return None
+    by_marks = mark_mm / 1000 / square.mark_share
+    times = side_m / by_marks
+    if max(times, 1 / times) <= SIDE_NOTED:
+        return None
+    said = sentences.SIDE_DIFFERS.format(mark=mark_mm, by_marks=by_marks, side=side_m, times=times**2)
+    return times, said
+
+
 def check_outline(corners_px: FloatArray, *, size: tuple[int, int], name: str = "photo") -> None:
     """Refuse corners, shape (4, 2), that are not a whole, large enough four-sided figure in the right order."""
     corners = np.asarray(corners_px, float)
@@ -102,8 +158,7 @@ def depth_px(corners_px: FloatArray) -> float:
 
 def tilt_deg(plane: GroundPlane) -> float:
     """Return how far the ground's horizon is turned from level in the photo, degrees; 180 is upside down."""
-    toward_ground = plane.to_ground[2, :2]
-    return float(np.degrees(np.abs(np.arctan2(toward_ground[0], toward_ground[1]))))
+    return abs(plane.turn_deg)
 
 
 def _distortion_sd(square: Square, plane: GroundPlane, side_m: float, focal_px: float | None) -> float:

@@ -18,6 +18,7 @@ from pydantic import Field, field_validator
 from swardmark.common.errors import FileError, UsageError
 from swardmark.common.files import back_up, write_whole
 from swardmark.common.text import plain_cell
+from swardmark.lawn.lock import files_lock
 from swardmark.lawn.tables import Row, check_row, number, read_text, table_lines
 
 COUNTS_FILE = "counts.csv"
@@ -112,10 +113,11 @@ def add_counts(folder: Path, counts: Sequence[Count], *, keep_copy: bool = True)
     if not counts:
         raise UsageError("no point has an answer", where=COUNTS_FILE, remedy="Fill in the column said")
     path = folder / COUNTS_FILE
-    known = read_counts(folder)
-    if keep_copy:
-        back_up(path)
-    return write_whole(path, _table(COUNTS_COLUMNS, [count.model_dump() for count in (*known, *counts)]))
+    with files_lock(folder):
+        rows = [count.model_dump() for count in (*read_counts(folder), *counts)]
+        if keep_copy:
+            back_up(path)
+        return write_whole(path, _table(COUNTS_COLUMNS, rows))
 
 
 def sheet_text(rows: Sequence[Mapping[str, object]]) -> str:

@@ -11,7 +11,6 @@ import csv
 import datetime as dt
 import hashlib
 import io
-import threading
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,8 +19,10 @@ from typing import Any
 from pydantic import ValidationError
 
 from swardmark.common.errors import UsageError
-from swardmark.common.files import back_up, write_whole
+from swardmark.common.files import back_up, read_raw, write_whole
 from swardmark.common.text import plain_cell
+from swardmark.common.units import FOOT_M
+from swardmark.lawn.lock import files_lock
 from swardmark.lawn.readings import (
     DIARY_COLUMNS,
     DIARY_FILE,
@@ -35,7 +36,6 @@ from swardmark.lawn.toml import LAWN_FILE, MAIN_POINT, Confirmed, Lawn, Zone, pa
 
 TEXT_COLUMNS = frozenset({"point", "zone", "note", "spot", "amount", "what"})
 _NEW_READINGS = ("date", "point", "zone", "height_mm", "dip_mm", "firm", "note", "spot", "x_m", "y_m")
-_lock = threading.RLock()
 
 Corners = Sequence[tuple[float, float]]
 
@@ -56,7 +56,7 @@ class ZoneDraft:
 def revision_of(path: Path) -> str:
     """Return a short hash of a file's bytes, "" where there is no file."""
     try:
-        return hashlib.sha256(path.read_bytes()).hexdigest()[:16]
+        return _revision(read_raw(path))
     except FileNotFoundError:
         return ""
 
@@ -139,14 +139,15 @@ def _edit_lawn(folder: Path, change: Any, revision: str) -> str:
     import tomlkit
 
     path = folder / LAWN_FILE
-    with _lock:
-        if revision_of(path) != revision:
+    with files_lock(folder):
+        raw = read_raw(path)
+        if _revision(raw) != revision:
             raise ChangedMeanwhile(
                 "was changed elsewhere since you opened it, and nothing was written over it",
                 where=LAWN_FILE,
                 remedy="Look at what it says now, then save again",
             )
-        text = path.read_text(encoding="utf-8-sig")
+        text = raw.decode("utf-8-sig")
         parse_lawn(text, folder=folder, where=str(path))
         document = tomlkit.parse(text)
         change(document)
@@ -155,7 +156,7 @@ def _edit_lawn(folder: Path, change: Any, revision: str) -> str:
         if new != text:
             back_up(path)
             write_whole(path, new)
-        return revision_of(path)
+        return _revision(new.encode()) if new != text else revision
 
 
 def _set_zones(document: Any, drafts: Sequence[ZoneDraft], point: str) -> None:
@@ -178,8 +179,7 @@ def _set_zones(document: Any, drafts: Sequence[ZoneDraft], point: str) -> None:
                 table["point"] = point
         if table.get("name") != draft.name:
             table["name"] = draft.name
-        if [list(corner) for corner in table.get("outline_m", ())] != [list(c) for c in draft.outline_m]:
-            table["outline_m"] = _rounded(draft.outline_m)
+        _put_outline(table, "outline", draft.outline_m)
     if [id(table) for table in tables] == [id(table) for table in here]:
         return
     document.pop("zone", None)
@@ -219,14 +219,24 @@ def _check_outline(outline_m: Corners) -> None:
 
 
 def _set_outline(document: Any, outline_m: Corners | None) -> None:
-    if not outline_m:
+    if outline_m:
+        _put_outline(document, "lawn_outline", outline_m)
+    else:
         document.pop("lawn_outline_m", None)
-    elif [list(c) for c in document.get("lawn_outline_m", ())] != [list(c) for c in outline_m]:
-        document["lawn_outline_m"] = _rounded(outline_m)
+        document.pop("lawn_outline_ft", None)
 
 
-def _rounded(outline_m: Corners) -> list[list[float]]:
-    return [[round(float(x), 3), round(float(y), 3)] for x, y in outline_m]
+def _put_outline(table: Any, name: str, outline_m: Corners) -> None:
+    """Write an outline under `name`_m, or in feet where the keeper wrote it in feet; unchanged corners stay."""
+    unit, length = ("ft", FOOT_M) if f"{name}_ft" in table else ("m", 1.0)
+    kept = [[float(a) * length for a in corner] for corner in table.get(f"{name}_{unit}", ())]
+    if _rounded(kept) != _rounded(outline_m):
+        corners = [[x / length, y / length] for x, y in outline_m]
+        table[f"{name}_{unit}"] = _rounded(corners)
+
+
+def _rounded(outline: Iterable[Sequence[float]]) -> list[list[float]]:
+    return [[round(float(x), 3), round(float(y), 3)] for x, y in outline]
 
 
 def _add_line(
@@ -236,8 +246,8 @@ def _add_line(
     cells = {name: _cell(name, value) for name, value in values.items() if value not in (None, "")}
     if unknown := set(cells) - set(known):
         raise UsageError(f"no column '{min(unknown)}'", where=path.name)
-    with _lock:
-        text = path.read_bytes().decode("utf-8", "surrogateescape") if path.exists() else ""
+    with files_lock(path.parent):
+        text = read_raw(path).decode("utf-8", "surrogateescape") if path.exists() else ""
         parse(read_text(path) or "", where=str(path))
         end = "\r\n" if "\r\n" in text else "\n"
         if not text.strip("\ufeff \r\n"):
@@ -259,6 +269,10 @@ def _add_line(
         return write_whole(path, whole)
 
 
+def _revision(raw: bytes) -> str:
+    return hashlib.sha256(raw).hexdigest()[:16]
+
+
 def _line(cells: Sequence[str], mark: str, end: str) -> str:
     out = io.StringIO()
     csv.writer(out, delimiter=mark, lineterminator=end).writerow(cells)
@@ -274,6 +288,9 @@ def _cell(name: str, value: object) -> str:
 
 def lawn_and_revision(folder: Path) -> tuple[Lawn, str]:
     """Read lawn.toml and its revision as one."""
-    with _lock:
+    path = folder / LAWN_FILE
+    while True:
+        revision = revision_of(path)
         lawn = read_lawn(folder)
-        return lawn, revision_of(folder / LAWN_FILE)
+        if revision_of(path) == revision:
+            return lawn, revision

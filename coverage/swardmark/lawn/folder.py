@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
+import itertools
 import json
 import re
 from collections.abc import Callable, Iterable, Sequence
@@ -11,12 +12,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from swardmark.common.errors import FileError, NoDate, PhotoRefused, UsageError
-from swardmark.common.files import write_whole
+from swardmark.common.files import write_new, write_whole
+from swardmark.lawn.lock import files_lock
 from swardmark.lawn.marks import PhotoMarks, write_marks
 from swardmark.lawn.photos import MAIN_POINT, PHOTO_SUFFIXES, RELIEF_FOLDER
 from swardmark.lawn.toml import LAWN_FILE, Lawn, PhotoPoint, parse_lawn
 from swardmark.photo.decode import digest_of, read_bytes
-from swardmark.photo.header import kind_of, read_header
+from swardmark.photo.header import Header, is_to_come, kind_of, read_header, usable_moment
 from swardmark.photo.location import without_place
 
 LONGEST_NAME_BYTES = 120
@@ -32,12 +34,12 @@ units = {units}              # what reports show: "metric" or "us"
 square_side_m = {side}         # side of the reference square, from outer black corner to outer black corner
 {frost}{area}
 {leveling}
-# Parts of the lawn to be watched, as outlines in meters on the ground. The origin is the square's corner mark 0 (near
+# Parts of the lawn to be watched, as outlines in {length} on the ground. The origin is the square's corner mark 0 (near
 # left, seen from where you stand), x runs to mark 1 (near right), y to mark 3 (far left). Without zones the ground
 # around the square is measured as named patches.
 # [[zone]]
 # name = "by the path"
-# outline_m = [[1.2, 0.0], [2.2, 0.0], [2.2, 1.5], [1.2, 1.5]]
+# {outline}
 
 [mowing]
 {heights}
@@ -49,7 +51,7 @@ ready_ground_pct = 60        # share of the ground that must have it
 {sand}"""
 _MEASURES = {
     "metric": "Lengths on the ground are meters, depths and heights millimeters, days are written 2026-06-03.",
-    "us": "Outlines are meters; a name that ends in _in, _sqft, _lb or per_yard takes US units. Days: 2026-06-03.",
+    "us": "Names that end in _ft, _in, _sqft, _lb or per_yard take US units. Days are written 2026-06-03.",
 }
 _FROST = (
     "first_frost = {frost}       # usual day of the first frost: no leveling in the eight weeks before it\n"
@@ -57,6 +59,11 @@ _FROST = (
 _NO_FROST = (
     '# first_frost = "10-25"       # usual day of the first frost: no leveling in the eight weeks before it\n'
 )
+_LENGTH = {"metric": "meters", "us": "feet"}
+_OUTLINE = {
+    "metric": "outline_m = [[1.2, 0.0], [2.2, 0.0], [2.2, 1.5], [1.2, 1.5]]",
+    "us": "outline_ft = [[4, 0], [7, 0], [7, 5], [4, 5]]",
+}
 _AREA = {
     "metric": "# area_m2 = 140              # the whole lawn, for its sand\n",
     "us": "# area_sqft = 1500           # the whole lawn, for its sand\n",
@@ -97,11 +104,12 @@ _NOT_LEVELED = (
 
 @dataclass(frozen=True)
 class Added:
-    """What became of the photos that were to be added."""
+    """What became of the photos that were to be added; `redated` are those known already whose day was changed."""
 
     added: tuple[str, ...]
     known: tuple[str, ...]
     refused: tuple[PhotoRefused, ...]
+    redated: tuple[str, ...] = ()
 
 
 def start_lawn(
@@ -125,10 +133,7 @@ def start_lawn(
         There is a lawn already, or a value cannot be used.
     """
     path = folder / LAWN_FILE
-    if path.exists():
-        raise UsageError(
-            "there is a lawn here already", where=str(path), remedy="Edit that file, or choose another folder"
-        )
+    _check_free(path)
     if folder.exists() and not folder.is_dir():
         raise UsageError("is a file, not a folder", where=str(folder), remedy="Choose another name")
     shown = "us" if units == "us" else "metric"
@@ -140,6 +145,8 @@ def start_lawn(
         frost=_FROST.format(frost=json.dumps(first_frost)) if first_frost else _NO_FROST,
         area=_AREA[shown],
         measures=_MEASURES[shown],
+        length=_LENGTH[shown],
+        outline=_OUTLINE[shown],
         heights=_HEIGHTS[shown],
         sand=_SAND[shown],
         leveling=_LEVELED.format(date=leveled, depth=_DEPTH[shown]) if leveled else _NOT_LEVELED,
@@ -156,7 +163,9 @@ def start_lawn(
         raise UsageError(
             f"cannot be made ({error.strerror})", where=str(folder), remedy="Choose another folder"
         ) from None
-    write_whole(path, text)
+    with files_lock(folder):
+        _check_free(path)
+        write_whole(path, text)
     return lawn
 
 
@@ -189,33 +198,37 @@ def add_photos(
         There is no photo among the paths, or the photo point's name cannot be a folder's.
     """
     point = _checked_point(point)
+    if date is not None and is_to_come(date):
+        what, remedy = f"{date:%Y-%m-%d} lies in the future", "Give the day they were taken"
+        raise UsageError(what, where="--date", remedy=remedy)
     files = list(_expand(paths))
     if not files:
         raise UsageError("no photo among the files given", remedy="Give JPEG, PNG, TIFF, WebP or HEIC files")
-    there = _known_photos(lawn, point)
+    there = _Known(lawn, point)
     added, known, refused, dated = [], [], [], {}
     for path in files:
         try:
             data = read_bytes(path)
             if strip_gps:
                 data = without_place(data, name=path.name)
-            name = there.get(digest_of(data))
-            if name is None:
-                header = read_header(data, name=path.name)
-                if header.taken_at is None and date is None:
-                    raise NoDate(path.name)
-                name = _copy(data, path.name, lawn.folder / "photos", point)
-                there[digest_of(data)] = name
-                added.append(name)
-            else:
-                known.append(name)
+            header = read_header(data, name=path.name)
+            with files_lock(lawn.folder):
+                name = there.name_of(data)
+                if name is not None:
+                    known.append(name)
+                elif date is None:
+                    _check_day(header, path.name)
+                if name is None:
+                    name = _copy(data, path.name, lawn.folder / "photos", point)
+                    there.add(name, data)
+                    added.append(name)
             if date is not None:
                 dated[name] = PhotoMarks(taken_at=date)
         except PhotoRefused as refusal:
             refused.append(refusal)
     if dated:
         write_marks(lawn.folder, dated)
-    return Added(tuple(added), tuple(known), tuple(refused))
+    return Added(tuple(added), tuple(known), tuple(refused), tuple(known) if date is not None else ())
 
 
 def safe_name(name: str, kind: str) -> str:
@@ -230,14 +243,59 @@ def safe_name(name: str, kind: str) -> str:
     return stem + (suffix if same_kind.get(suffix) == kind else SUFFIX_OF_KIND[kind])
 
 
-def _known_photos(lawn: Lawn, point: str) -> dict[str, str]:
-    """Return the names of a photo point's photos by their content; those that cannot be read are left out."""
-    known = {}
-    for file in lawn.photos():
-        if file.point == point:
-            with contextlib.suppress(PhotoRefused):
-                known[digest_of(file.read())] = file.name
-    return known
+class _Known:
+    """A photo point's photos by their content; what others add meanwhile is looked at when it is asked for."""
+
+    def __init__(self, lawn: Lawn, point: str) -> None:
+        self._lawn, self._point = lawn, point
+        photos = lawn.folder / "photos"
+        self._folder = photos if point == MAIN_POINT else photos / point
+        self._digests: dict[str, str] = {}
+        self._seen: set[str] | None = None
+        self._look()
+
+    def name_of(self, data: bytes) -> str | None:
+        """Return the name of the photo with this content, or None."""
+        self._look()
+        digest = digest_of(data)
+        return next((name for name, known in self._digests.items() if known == digest), None)
+
+    def add(self, name: str, data: bytes) -> None:
+        """Know a photo that was just copied."""
+        self._digests[name] = digest_of(data)
+        if self._seen is not None:
+            self._seen.add(Path(name).name)
+
+    def _look(self) -> None:
+        """Read the photos that were not there at the last look; those that cannot be read have no content."""
+        try:
+            names = {path.name for path in self._folder.iterdir() if not path.name.startswith(".")}
+        except OSError:
+            names = set()
+        if names == self._seen:
+            return
+        self._seen = names
+        files = {file.name: file for file in self._lawn.photos() if file.point == self._point}
+        for name, file in files.items():
+            if name not in self._digests:
+                self._digests[name] = ""
+                with contextlib.suppress(PhotoRefused):
+                    self._digests[name] = digest_of(file.read())
+        self._digests = {name: digest for name, digest in self._digests.items() if name in files}
+
+
+def _check_free(path: Path) -> None:
+    if path.exists() or path.is_symlink():
+        raise UsageError(
+            "there is a lawn here already", where=str(path), remedy="Edit that file, or choose another folder"
+        )
+
+
+def _check_day(header: Header, name: str) -> None:
+    if header.taken_at is None:
+        raise NoDate(name)
+    if usable_moment(header.taken_at, header.taken_from, name) is None:
+        raise NoDate(name, f"{header.taken_at:%Y-%m-%d}")
 
 
 def _expand(paths: Iterable[Path]) -> Iterable[Path]:
@@ -250,13 +308,15 @@ def _expand(paths: Iterable[Path]) -> Iterable[Path]:
 
 def _copy(data: bytes, name: str, photos: Path, point: str) -> str:
     folder = photos if point == MAIN_POINT else photos / point
-    clean = safe_name(name, kind_of(data) or "JPEG")
-    target, number = folder / clean, 1
-    while target.exists():
-        number += 1
-        target = folder / f"{Path(clean).stem}-{number}{Path(clean).suffix}"
-    write_whole(target, data)
-    return target.relative_to(photos).as_posix()
+    if folder.is_symlink() and not folder.resolve().is_relative_to(photos.resolve()):
+        remedy = "Delete the link, or choose another photo point"
+        raise UsageError("is a link to outside the lawn's photos folder", where=str(folder), remedy=remedy)
+    clean = Path(safe_name(name, kind_of(data) or "JPEG"))
+    for number in itertools.count(1):
+        target = folder / (clean.name if number == 1 else f"{clean.stem}-{number}{clean.suffix}")
+        with contextlib.suppress(FileExistsError):
+            return write_new(target, data).relative_to(photos).as_posix()
+    raise AssertionError("there is always a next number")
 
 
 def _checked_point(point: str) -> str:

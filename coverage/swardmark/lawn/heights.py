@@ -57,6 +57,8 @@ READING_SE_MM = {
 """Standard error of one reading in turf, in millimeters: what a second keeper would differ by (our judgment)."""
 SURFACE_HOWS = frozenset({"string", "board", "laser", "photos", "pegs"})
 """Heights above one datum, which make a surface."""
+TILTLESS_HOWS = frozenset({"photos", "pegs"})
+"""Heights that photos gave: the tilt of the ground is not in them."""
 GAP_HOWS = frozenset({"straightedge", "wedge"})
 
 Text = Annotated[str, Field(max_length=2000)]

@@ -1,34 +1,42 @@
-"""One writer at a time in a lawn folder: a lock that says who holds it and dies with its holder.
+"""One writer at a time in a lawn folder: locks that say who holds them and die with their holder.
 
-The operating system holds the lock (flock, or its Windows counterpart), so a killed run leaves no stale lock behind;
-the file only shows others who is at work, and is removed when the work is done.
+There are two. The one of the record is held as long as photos are measured; the one of the keeper's files (photos,
+lawn.toml, marks.toml, the tables) for the moment in which one of them is read, changed and written, so that a note can
+be kept while a thousand photos are measured. The operating system holds them (flock, or its Windows counterpart), so a
+killed run leaves no stale lock behind; the files only show who is at work, and are removed when the work is done.
 """
 
 from __future__ import annotations
 
 import contextlib
 import datetime as dt
+import errno
 import json
 import os
 import platform
+import stat
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from swardmark.common.errors import UsageError
+from swardmark.common.files import NO_LINK, sweep
 
-LOCK_FILE = ".swardmark.lock"
+LOCK_FILE, FILES_LOCK_FILE = ".swardmark.lock", ".swardmark-files.lock"
 LONGEST_WAIT_S = 600.0
 POLL_S = 0.1
+SHORT_POLL_S = 0.01
+_held = threading.local()
 
 
 @contextmanager
 def lawn_lock(
     folder: Path, *, wait_s: float = LONGEST_WAIT_S, on_wait: Callable[[str], None] | None = None
 ) -> Iterator[None]:
-    """Hold the lawn's lock for the length of a with block, waiting for another holder to finish.
+    """Hold the lock of the lawn's record for the length of a with block, waiting for another holder to finish.
 
     Parameters
     ----------
@@ -44,16 +52,48 @@ def lawn_lock(
     UsageError
         The folder cannot be written, or the other holder did not finish in time.
     """
-    path, handle, told = folder / LOCK_FILE, None, False
+    with _locked(folder / LOCK_FILE, POLL_S, wait_s, on_wait):
+        for inside in (folder, folder / "photos", *_folders_in(folder / "photos"), folder / "out"):
+            sweep(inside)
+        yield
+
+
+@contextmanager
+def files_lock(folder: Path, *, wait_s: float = LONGEST_WAIT_S) -> Iterator[None]:
+    """Hold the lock of the keeper's files for the length of a with block; who holds it may take it again.
+
+    Raises
+    ------
+    UsageError
+        The folder cannot be written, or the other holder did not finish in time.
+    """
+    own: set[Path] = _held.__dict__.setdefault("folders", set())
+    place = folder.resolve()
+    if place in own:
+        yield
+        return
+    with _locked(place / FILES_LOCK_FILE, SHORT_POLL_S, wait_s, None):
+        own.add(place)
+        try:
+            yield
+        finally:
+            own.discard(place)
+
+
+@contextmanager
+def _locked(
+    path: Path, poll_s: float, wait_s: float, on_wait: Callable[[str], None] | None
+) -> Iterator[None]:
+    handle, told = None, False
     until = time.monotonic() + wait_s
     while (handle := _try_lock(path)) is None:
         if time.monotonic() >= until:
             remedy = "Wait until it has finished, or stop it"
-            raise UsageError(f"in use by {_holder(path)}", where=str(folder), remedy=remedy)
+            raise UsageError(f"in use by {_holder(path)}", where=str(path.parent), remedy=remedy)
         if on_wait is not None and not told:
-            on_wait(f"{folder} is in use by {_holder(path)}; waiting for it to finish")
+            on_wait(f"{path.parent} is in use by {_holder(path)}; waiting for it to finish")
             told = True
-        time.sleep(POLL_S)
+        time.sleep(poll_s)
     try:
         yield
     finally:
@@ -65,13 +105,17 @@ def lawn_lock(
 def _try_lock(path: Path) -> int | None:
     """Open and lock the file without waiting; None if another holds it."""
     try:
-        handle = os.open(path, os.O_CREAT | os.O_RDWR, 0o644)
+        handle = os.open(path, os.O_CREAT | os.O_RDWR | NO_LINK | getattr(os, "O_NONBLOCK", 0), 0o644)
     except PermissionError as error:
         if sys.platform == "win32" and path.exists():
             return None
         raise _unwritable(path, error) from None
     except OSError as error:
         raise _unwritable(path, error) from None
+    status = os.fstat(handle)
+    if path.is_symlink() or not stat.S_ISREG(status.st_mode) or status.st_nlink > 1:
+        os.close(handle)
+        raise UsageError("is not swardmark's own file", where=str(path), remedy="Delete it")
     try:
         _lock_now(handle)
         if os.fstat(handle).st_ino != path.stat().st_ino:
@@ -109,6 +153,14 @@ def _holder(path: Path) -> str:
         return "another run"
 
 
+def _folders_in(folder: Path) -> list[Path]:
+    """Return the folders right below one, links left out."""
+    try:
+        return [entry for entry in folder.iterdir() if entry.is_dir() and not entry.is_symlink()]
+    except OSError:
+        return []
+
+
 def _own_name() -> dict[str, object]:
     since = dt.datetime.now().isoformat(timespec="seconds")
     return {"pid": os.getpid(), "host": _host(), "since": since}
@@ -119,6 +171,6 @@ def _host() -> str:
 
 
 def _unwritable(path: Path, error: OSError) -> UsageError:
-    reason = error.strerror or type(error).__name__
+    reason = "its lock is a link" if error.errno == errno.ELOOP else error.strerror or type(error).__name__
     remedy = "Check the folder's permissions and the disk"
     return UsageError(f"the folder cannot be written ({reason})", where=str(path.parent), remedy=remedy)

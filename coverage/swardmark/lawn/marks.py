@@ -21,6 +21,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 
 from swardmark.common.errors import FileError
 from swardmark.common.files import back_up, read_text, write_whole
+from swardmark.lawn.lock import files_lock
 from swardmark.lawn.tables import FIRST_DAY, LAST_DAY
 from swardmark.photo.header import MOST_SIDE_PX
 
@@ -92,15 +93,29 @@ def parse_marks(text: str, *, where: str = MARKS_FILE) -> dict[str, PhotoMarks]:
 
 def write_marks(folder: Path, changes: Mapping[str, PhotoMarks]) -> Path:
     """Add or change the marks of photos; what the file says of other photos stays. The old file is kept as a backup."""
-    marks = read_marks(folder)
-    for name, new in changes.items():
-        old = marks.get(name, PhotoMarks())
-        marks[name] = old.model_copy(update=new.model_dump(exclude_none=True))
-    back_up(folder / MARKS_FILE)
+    with files_lock(folder):
+        marks = read_marks(folder)
+        for name, new in changes.items():
+            old = marks.get(name, PhotoMarks())
+            marks[name] = old.model_copy(update=new.model_dump(exclude_none=True))
+        return _write(folder, marks)
+
+
+def clear_marks(folder: Path, name: str) -> bool:
+    """Take back what is marked on a photo, corners and day; returns whether there was anything."""
+    with files_lock(folder):
+        marks = read_marks(folder)
+        if marks.pop(name, None) is None:
+            return False
+        _write(folder, marks)
+        return True
+
+
+def _write(folder: Path, marks: Mapping[str, PhotoMarks]) -> Path:
+    path = folder / MARKS_FILE
+    back_up(path)
     text = "# The square's corners and the day of single photos, as the keeper marked them.\n"
-    return write_whole(
-        folder / MARKS_FILE, text + "".join(_table(name, marks[name]) for name in sorted(marks))
-    )
+    return write_whole(path, text + "".join(_table(name, marks[name]) for name in sorted(marks)))
 
 
 def _first_fault(error: ValidationError, where: str) -> FileError:

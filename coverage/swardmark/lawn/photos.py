@@ -7,16 +7,21 @@ of the machine that it is opened on. photos/ itself may be a link, to another di
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from swardmark.common.errors import PhotoRefused, UsageError
-from swardmark.common.text import showable
+from swardmark.common.files import move_new, own_folder
+from swardmark.common.text import nearest, showable
+from swardmark.lawn.lock import files_lock
+from swardmark.lawn.marks import clear_marks, read_marks, write_marks
 from swardmark.photo.decode import read_bytes
 
 PHOTO_SUFFIXES = frozenset({".jpg", ".jpeg", ".jpe", ".png", ".tif", ".tiff", ".heic", ".heif", ".webp"})
 MAIN_POINT = "main"
+BIN_FOLDER = "removed"
+"""Where removed photos go, below the lawn folder, until they are restored or the keeper deletes them."""
 RELIEF_FOLDER = "relief"
 """Photos in a folder of this name measure the ground's heights; they are no photos of a photo point."""
 
@@ -77,6 +82,66 @@ def photo_files(root: Path) -> Iterator[PhotoFile]:
             yield from _of_point(path, root)
         elif _is_named_photo(path):
             yield _checked(PhotoFile(MAIN_POINT, path, path.name), root)
+
+
+def remove_photo(folder: Path, name: str) -> str:
+    """Move a photo of a lawn into its bin, with what is marked on it; returns the name that it has there.
+
+    Parameters
+    ----------
+    folder : Path
+        The lawn folder.
+    name : str
+        The photo's name in the tables.
+
+    Raises
+    ------
+    UsageError
+        There is no such photo, or it cannot be moved.
+    """
+    with files_lock(folder):
+        files = {file.name: file for file in photo_files(folder / "photos")}
+        if name not in files:
+            raise _no_photo(name, files, folder / "photos")
+        bin_ = own_folder(folder, BIN_FOLDER)
+        kept = move_new(files[name].path, bin_ / name)
+        told = kept.relative_to(bin_).as_posix()
+        if marks := read_marks(folder).get(name):
+            write_marks(bin_, {told: marks})
+            clear_marks(folder, name)
+        return told
+
+
+def restore_photo(folder: Path, name: str) -> str:
+    """Move a photo from a lawn's bin back, with what was marked on it; returns the name that it has again.
+
+    Raises
+    ------
+    UsageError
+        There is no such photo in the bin, or it cannot be moved.
+    """
+    with files_lock(folder):
+        bin_ = own_folder(folder, BIN_FOLDER)
+        files = {file.name: file for file in photo_files(bin_)}
+        if name not in files:
+            raise _no_photo(name, files, bin_)
+        kept = move_new(files[name].path, folder / "photos" / name)
+        told = kept.relative_to(folder / "photos").as_posix()
+        if marks := read_marks(bin_).get(name):
+            write_marks(folder, {told: marks})
+            clear_marks(bin_, name)
+        return told
+
+
+def removed_photos(folder: Path) -> tuple[str, ...]:
+    """List the photos in a lawn's bin by name."""
+    return tuple(sorted(file.name for file in photo_files(own_folder(folder, BIN_FOLDER))))
+
+
+def _no_photo(name: str, there: Iterable[str], where: Path) -> UsageError:
+    meant = nearest(name, there)
+    remedy = f"Did you mean '{meant}'?" if meant else "Give its name as cover.csv has it"
+    return UsageError(f"no photo {name!r} here", where=str(where), remedy=remedy)
 
 
 def _of_point(folder: Path, root: Path) -> Iterator[PhotoFile]:

@@ -19,7 +19,7 @@ from pydantic import (
     model_validator,
 )
 
-from swardmark.common.text import UNSHOWABLE
+from swardmark.common.text import INVISIBLE, UNSHOWABLE
 from swardmark.common.units import CUBIC_FOOT_M3, CUBIC_YARD_M3, US_GALLON_M3, metric_settings
 from swardmark.lawn.photos import MAIN_POINT
 from swardmark.lawn.tables import Day
@@ -28,6 +28,8 @@ from swardmark.lawn.tables import Day
 def _can_be_shown(name: str) -> str:
     if UNSHOWABLE.search(name):
         raise ValueError("contains characters that cannot be shown, such as a line break")
+    if INVISIBLE.search(name) or (name and not name.strip("\u200c\u200d\ufe0e\ufe0f \u2800")):
+        raise ValueError("contains characters that cannot be seen: type the name anew")
     return name
 
 
@@ -107,8 +109,10 @@ class PhotoPoint(Table):
     @field_validator("name")
     @classmethod
     def _is_a_folder_name(cls, name: str) -> str:
-        if re.search(r'[/\\:*?"<>|\x00-\x1f]', name) or name.strip(". ") == "":
-            raise ValueError("a photo point's name is also its folder's name: leave out / \\ : * ? \" < > |")
+        if re.search(r'[/\\:*?"<>|\x00-\x1f]', name) or name.startswith("."):
+            raise ValueError(
+                "a photo point's name is also its folder's: no dot first, and no / \\ : * ? \" < > |"
+            )
         return name
 
 

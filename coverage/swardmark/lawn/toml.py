@@ -15,7 +15,7 @@ from typing import Any, Literal, get_args
 
 from pydantic import BaseModel, Field, ValidationError, ValidationInfo, field_validator, model_validator
 
-from swardmark.common.errors import FileError, UsageError
+from swardmark.common.errors import FileError, UsageError, check_path
 from swardmark.common.files import read_text
 from swardmark.common.text import nearest
 from swardmark.common.units import metric_settings, us_names
@@ -64,6 +64,12 @@ class Lawn(Table):
         ge=0.2,
         le=5,
         description="side of the reference square, outer black corner to outer black corner [m]",
+    )
+    mark_side_mm: float = Field(
+        default=120.0,
+        ge=20,
+        le=2000,
+        description="side of a printed black mark, by which the square's side is checked [mm]",
     )
     leveling: tuple[Leveling, ...] = ()
     point: tuple[PhotoPoint, ...] = ()
@@ -201,6 +207,7 @@ def read_lawn(folder: Path | str) -> Lawn:
     FileError
         The file is missing, is not TOML, or says something that cannot be; with its line.
     """
+    check_path(folder, name="folder", where="read_lawn")
     folder = Path(folder)
     path = folder / LAWN_FILE
     if not folder.is_dir():

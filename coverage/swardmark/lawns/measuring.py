@@ -15,6 +15,7 @@ from pathlib import Path
 
 from swardmark.common.crew import Crew, CrewLost
 from swardmark.common.errors import SwardmarkError
+from swardmark.common.files import own_folder
 from swardmark.common.text import showable
 from swardmark.lawns import sentences
 from swardmark.measure.covers import LawnCovers, measure_covers
@@ -90,6 +91,11 @@ def measure_lawns(
             pool.shutdown(wait=False, cancel_futures=True)
 
 
+def url_of(folder: Path, photos_url: str | None) -> str | None:
+    """Return where a lawn's photos lie below the URL of all; None where they lie in its photos/."""
+    return f"{photos_url.rstrip('/')}/{folder.resolve().name}" if photos_url else None
+
+
 class _StopError(Exception):
     """Ends a lawn's run between two photos, where nobody waits for it any more."""
 
@@ -105,11 +111,11 @@ def _measure_one(
         if stop.is_set():
             raise _StopError
 
-    own = f"{photos_url.rstrip('/')}/{folder.resolve().name}" if photos_url else None
+    own = url_of(folder, photos_url)
     try:
         files = remote_photos(own) if own else None
         covers = measure_covers(folder, crew=crew, files=files, progress=go_on, on_wait=on_wait)
-        return LawnDone(folder, covers, write_cover(covers, folder=folder / "out"))
+        return LawnDone(folder, covers, write_cover(covers, folder=own_folder(folder, "out")))
     except (CrewLost, _StopError):
         raise
     except SwardmarkError as error:

@@ -15,7 +15,7 @@ from swardmark.common.files import write_whole
 from swardmark.common.phrases import date_words
 from swardmark.common.text import clean
 from swardmark.common.units import Units, format_area
-from swardmark.drawing.pictures import FolderPhotos, data_address, encode, shrink
+from swardmark.drawing.pictures import FolderPhotos, PhotoSource, data_address, encode, shrink
 from swardmark.lawns import sentences as say
 from swardmark.lawns.curve import HEIGHT, WIDTH, Course, Curve, course_of, curve_of
 from swardmark.lawns.sand import LawnSpots, plan_lawns, plan_lines, spots_of
@@ -45,11 +45,11 @@ class Card:
     spots: LawnSpots | None
 
 
-def card_of(season: Season) -> Card:
-    """Return what the report of many lawns shows of a season."""
+def card_of(season: Season, *, photos: PhotoSource | None = None) -> Card:
+    """Return what the report of many lawns shows of a season; pixels come from the lawn's folder, or from `photos`."""
     whole, units = season.outlook.whole, season.lawn.units
     entry = max((e for point in season.points for e in point.entries), key=lambda e: (e.taken_at, e.name))
-    rgb = FolderPhotos(season.lawn.folder).picture(entry, longest_px=PICTURE_PX)
+    rgb = (photos or FolderPhotos(season.lawn.folder)).picture(entry, longest_px=PICTURE_PX)
     picture = ""
     if rgb is not None:
         data = encode(shrink(rgb, PICTURE_PX), most_bytes=PICTURE_BYTES)

@@ -17,10 +17,12 @@ from swardmark.common.errors import NothingMeasured, SwardmarkError
 from swardmark.common.phrases import date_words
 from swardmark.common.text import clean, showable
 from swardmark.lawns import sentences as say
+from swardmark.lawns.measuring import url_of
 from swardmark.lawns.needs import NEEDS, Need, is_stale, need_of
 from swardmark.measure.covers import measure_covers
 from swardmark.mowing import agenda
 from swardmark.mowing.today import Known, Today, urgency
+from swardmark.scale.remote import remote_photos
 from swardmark.season import Season, known_unseen, season_of
 
 T = TypeVar("T")
@@ -91,6 +93,7 @@ def standings(
     on: dt.date | None,
     at_once: int = 1,
     each: Callable[[Season], T],
+    photos_url: str | None = None,
     progress: Callable[[int, int, str], None] | None = None,
 ) -> Iterator[Standing[T]]:
     """Measure what is new in each lawn and judge it; yields them in the order given.
@@ -105,11 +108,15 @@ def standings(
         Lawns in hand at the same time.
     each : callable
         Makes of a lawn's season what is wanted of it besides.
+    photos_url : str, optional
+        Each lawn's photos lie below this, in a folder of the lawn's name, and not in its photos/.
     progress : callable, optional
         Called with lawns done, lawns in all, and the name of the one just done.
     """
     with ThreadPoolExecutor(max(1, at_once)) as pool:
-        for number, one in enumerate(pool.map(lambda folder: _standing(folder, on, each), folders), start=1):
+        for number, one in enumerate(
+            pool.map(lambda folder: _standing(folder, on, each, photos_url), folders), start=1
+        ):
             if progress is not None:
                 progress(number, len(folders), one.name)
             yield one
@@ -134,10 +141,12 @@ def line_of(one: Standing[Any]) -> str:
     )
 
 
-def _standing(folder: Path, on: dt.date | None, each: Callable[[Season], T]) -> Standing[T]:
+def _standing(
+    folder: Path, on: dt.date | None, each: Callable[[Season], T], photos_url: str | None
+) -> Standing[T]:
     own = showable(folder.resolve().name)
     try:
-        season = _season(folder, on)
+        season = _season(folder, on, photos_url)
         known = season.known if season is not None else known_unseen(folder, on=on or dt.date.today())
         now = agenda.today(known)
         need, sentence = need_of(known, now)
@@ -165,9 +174,11 @@ def _stale_words(known: Known) -> str:
     return date_words(known.last_photo, known.lawn.units) if known.last_photo is not None else ""
 
 
-def _season(folder: Path, on: dt.date | None) -> Season | None:
+def _season(folder: Path, on: dt.date | None, photos_url: str | None) -> Season | None:
+    own = url_of(folder, photos_url)
+    files = remote_photos(own) if own else None
     try:
-        return season_of(measure_covers(folder, as_of=on))
+        return season_of(measure_covers(folder, as_of=on, files=files))
     except NothingMeasured:
         return None
 

@@ -18,7 +18,13 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from swardmark.lawn.heights import HeightReading, Heights, read_heights, surface_heights
+from swardmark.lawn.heights import (
+    TILTLESS_HOWS,
+    HeightReading,
+    Heights,
+    read_heights,
+    surface_heights,
+)
 from swardmark.lawn.level_notes import Puddle
 from swardmark.lawn.toml import Lawn
 from swardmark.level.cutfill import CutFill, cut_and_fill
@@ -176,7 +182,7 @@ def laid_litres(lawn: Lawn, first: dt.date, last: dt.date, area_m2: float) -> fl
 
 def _evaluated(heights: Sequence[Heights], lawn: Lawn, straightedge_m: float | None) -> CutFill:
     settings = lawn.level
-    tiltless = all(part.how == "photos" for part in heights)
+    tiltless = all(part.how in TILTLESS_HOWS for part in heights)
     return cut_and_fill(
         heights,
         straightedge_m=straightedge_m or settings.straightedge_m,

@@ -16,6 +16,7 @@ from swardmark.common.units import (
     format_length,
     format_volume,
 )
+from swardmark.lawn.heights import TILTLESS_HOWS
 from swardmark.level import sentences
 from swardmark.level.cutfill import CutFill
 from swardmark.level.ground import Fall
@@ -221,7 +222,7 @@ def _hollows(review: LevelReview) -> Iterable[str]:
 
 
 def _fall(one: CutFill) -> Iterable[str]:
-    if one.hows == ("photos",):
+    if set(one.hows) <= TILTLESS_HOWS:
         return
     fall, measured = one.fall, one.measured_fall
     words = {"percent": fall.percent, "direction": direction_text(fall.direction_deg)}

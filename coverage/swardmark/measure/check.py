@@ -7,6 +7,7 @@ The geometry's findings, next to those of photo/fitness.py:
     square too small     how far ground 2 m beyond the square may lie off, cm            > 6 fair, > 30 unfit
     slant                view angle from the vertical at the square's middle, deg        > 65 fair, > max_view_deg unfit
     flat camera          camera axis below the horizontal, deg                           < 20 fair
+    photo turned         how far the photo is turned from upright, deg                   > 60 fair
     low sun              red over blue (linear) of the square's white                    > 1.8 fair
     wet sand             sand's light over the white's, against the point's own history  < 0.78 fair
 """
@@ -23,12 +24,12 @@ from numpy.typing import NDArray
 
 from swardmark.canopy.index import excess_green
 from swardmark.common.color import linear_of
-from swardmark.common.errors import PhotoRefused
+from swardmark.common.errors import PhotoRefused, check_path
 from swardmark.ground.find import find_square, hand_square
 from swardmark.ground.homography import FloatArray, apply
 from swardmark.ground.plane import GroundPlane, is_measurable
 from swardmark.ground.square import FoundBy, Square
-from swardmark.ground.trust import trusted_plane
+from swardmark.ground.trust import PRINTED_MARK_MM, trusted_plane, with_side_checked
 from swardmark.measure import sentences
 from swardmark.photo.decode import WORKING_SIDE_PX, Photo, read_photo
 from swardmark.photo.findings import FAIR, GOOD, NEVER, PIXEL_RULES, SOFTER, UNFIT, Finding, Rule
@@ -49,12 +50,14 @@ SMALL = Rule("square too small", 6.0, 30.0, *sentences.SMALL)
 SLANT = Rule("slant", 65.0, 75.0, *sentences.SLANT)
 """At 60 degrees half-covered ground may show as 75 % covered (drawn scenes); beyond 75 nothing is measured."""
 FLAT = Rule("flat camera", 20.0, -NEVER, *sentences.FLAT, low_is_bad=True)
+TURNED = Rule("photo turned", 60.0, NEVER, *sentences.TURNED)
+"""Measured all the same: where the square's marks lie does not depend on which side of the photo is up."""
 LOW_SUN = Rule("low sun", 1.8, NEVER, *sentences.LOW_SUN)
 """Drawn lawns: 0.94-1.06 under sun, cloud, shade and dusk with a working white balance."""
 WET_SAND = Rule("wet sand", 0.78, -NEVER, *sentences.WET_SAND, low_is_bad=True)
 """Drawn lawns: dry sand stays at 0.86-1.2 of its median from day to day, soaked sand reads 0.72."""
 
-RULES = {rule.name: rule for rule in (*PIXEL_RULES, RIM, SMALL, SLANT, FLAT, LOW_SUN, WET_SAND)}
+RULES = {rule.name: rule for rule in (*PIXEL_RULES, RIM, SMALL, SLANT, FLAT, TURNED, LOW_SUN, WET_SAND)}
 
 
 @dataclass(frozen=True)
@@ -102,6 +105,7 @@ def check_photo(
     history: Sequence[float] = (),
     sand_history: Sequence[float] = (),
     marks: Sequence[Sequence[float]] | None = None,
+    mark_mm: float = PRINTED_MARK_MM,
 ) -> Fitness:
     """Judge a photo: find its square, and look at pixels and geometry.
 
@@ -115,6 +119,8 @@ def check_photo(
         `sharpness` and `sand_light` of earlier photos from the same point.
     marks : sequence, shape (4, 2), optional
         The square's corners by hand, upright pixels of the file.
+    mark_mm : float
+        Side of a printed black mark, by which the square's side is checked, millimeters.
 
     Raises
     ------
@@ -123,8 +129,9 @@ def check_photo(
     """
     known: dict[str, Any] = {"side_m": side_m, "history": history, "sand_history": sand_history}
     if not isinstance(photo, Photo):
+        check_path(photo, name="photo", where="check_photo")
         reduced = read_photo(photo, least_side=WORKING_SIDE_PX)
-        fitness = check_photo(reduced, marks=marks, **known)
+        fitness = check_photo(reduced, marks=marks, mark_mm=mark_mm, **known)
         is_found = all(f.name != "square" or f.level == GOOD for f in fitness.findings)
         if is_found or reduced.reduction == 1:
             return fitness
@@ -137,6 +144,7 @@ def check_photo(
         plane = trusted_plane(
             square, side_m=side_m, size=photo.size, focal_px=photo.focal_px, name=photo.name
         )
+        square = with_side_checked(square, side_m=side_m, mark_mm=mark_mm, name=photo.name)
     except PhotoRefused as refusal:
         what = f"{refusal.what[:1].upper()}{refusal.what[1:]}."
         missing = Finding("square", UNFIT, float("nan"), what, f"{refusal.remedy}.")
@@ -180,6 +188,7 @@ def check_ground(
         SMALL.judge(_far_error_cm(square, plane, side_m)),
         slant.judge(float(middle)),
         FLAT.judge(plane.pose.pitch_deg),
+        TURNED.judge(90.0 * (2 - abs(2 - plane.quarter_turns))),
         LOW_SUN.judge(float(white[0] / white[2])),
         WET_SAND.judge(against(sand, sand_history)),
     )

@@ -194,7 +194,7 @@ def count_of(counting: CountRound, number: int, said: str, *, by: str = "") -> C
 def sheet_row(counting: CountRound, number: int) -> dict[str, Any]:
     """Return what counts.csv holds of a point besides the answer, as it will be read from there."""
     point = counting.points[number]
-    row = {"photo": counting.photo, "point": counting.point, "zone": counting.zone}
+    row: dict[str, Any] = {"photo": counting.photo, "point": counting.point, "zone": counting.zone}
     row |= {name: _as_kept(value) for name, value in vars(point).items() if name != "tool"}
     if counting.straight_down:
         return row | {"x_m": None, "y_m": None, "note": counting.straight_down}

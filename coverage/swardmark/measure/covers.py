@@ -9,7 +9,7 @@ from functools import cached_property
 from pathlib import Path
 
 from swardmark.common.crew import ALONE, Crew, Threads
-from swardmark.common.errors import NothingMeasured, UsageError
+from swardmark.common.errors import NothingMeasured, UsageError, check_argument
 from swardmark.lawn.lock import lawn_lock
 from swardmark.lawn.photos import PhotoFile
 from swardmark.lawn.toml import Lawn, read_lawn
@@ -104,6 +104,9 @@ def measure_covers(
         raise UsageError(
             f"as_of: {as_of!r} is not a date", where="measure_covers", remedy="Give a datetime.date"
         )
+    check_argument(
+        workers, int, name="workers", where="measure_covers", remedy="Give a whole number from 1 up"
+    )
     lawn = read_lawn(folder)
     files = lawn.photos() if files is None else files
     if not files:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -13,10 +15,12 @@ from swardmark.ground.plane import GroundPlane
 from swardmark.ground.square import Square
 from swardmark.measure import sentences
 from swardmark.measure.check import Fitness
-from swardmark.measure.indexing import IndexedGround
 from swardmark.photo.decode import Photo, opencv_version
 from swardmark.record.facts import packed_counts
 from swardmark.record.store import PhotoFacts
+
+if TYPE_CHECKING:
+    from swardmark.measure.one_photo import IndexedGround
 
 FOOTPRINT_EVERY = 16
 """Every so many points along rows and columns are enough for a photo's typical footprint."""
@@ -52,14 +56,33 @@ def facts_of(
         moved_m=frame.moved_m,
         alignment_px=frame.error_px * times,
         alignment_cm=frame.error_cm,
-        background=_packed_background(photo, corners) if is_reference else "",
+        background=_packed_background(photo, corners) if is_reference or not frame.is_confirmed else "",
+        is_unplaced=not frame.is_confirmed,
         sharpness=fitness.sharpness if fitness else float("nan"),
         sand_light=fitness.sand_light if fitness else float("nan"),
         map_counts=packed_counts(value_counts(indexed.ground_map)),
-        full_index=indexed.full.index,
+        full_index=indexed.full.green,
         closed=indexed.full.closed,
         leaf_light=indexed.leaf_light,
         footprint_mm=_typical_footprint_mm(frame.plane, indexed.ground_map),
+    )
+
+
+def unplaced_facts(photo: Photo, square: Square, own: GroundPlane) -> PhotoFacts:
+    """Return what is kept of a photo whose ground is not that of the reference: enough to compare it with others."""
+    plane = own.enlarged(photo.reduction)
+    return PhotoFacts(
+        opencv=opencv_version(),
+        size=plane.size,
+        corners_px=tuple((float(x), float(y)) for x, y in photo.in_file(square.corners_px)),
+        square=square.how.value,
+        to_photo=tuple(float(value) for value in plane.to_photo.ravel()),
+        camera_m=plane.pose.position_m,
+        pitch_deg=plane.pose.pitch_deg,
+        focal_px=plane.pose.focal_px,
+        focal_from=plane.pose.focal_from,
+        background=_packed_background(photo, square.corners_px),
+        is_unplaced=True,
     )
 
 

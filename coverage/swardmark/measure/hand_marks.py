@@ -9,7 +9,7 @@ import numpy as np
 
 from swardmark.common.errors import PhotoRefused, UsageError
 from swardmark.ground.trust import check_outline
-from swardmark.lawn.marks import PhotoMarks, write_marks
+from swardmark.lawn.marks import PhotoMarks, clear_marks, write_marks
 from swardmark.lawn.toml import LAWN_FILE
 from swardmark.photo.decode import read_bytes
 from swardmark.photo.header import read_header
@@ -30,7 +30,7 @@ def mark_square(photo: Path, corners_px: Sequence[tuple[float, float]]) -> Path:
     UsageError
         The photo is not in a lawn folder, a corner lies outside it, or the corners enclose no square seen in order.
     """
-    folder, name = _place_in_lawn(photo)
+    folder, name = place_in_lawn(photo)
     header = read_header(read_bytes(photo), name=photo.name)
     width, height = header.size if header.orientation < 5 else header.size[::-1]
     for x, y in corners_px:
@@ -47,7 +47,19 @@ def mark_square(photo: Path, corners_px: Sequence[tuple[float, float]]) -> Path:
     return write_marks(folder, {name: PhotoMarks(corners_px=(first, second, third, fourth))})
 
 
-def _place_in_lawn(photo: Path) -> tuple[Path, str]:
+def clear_square(photo: Path) -> bool:
+    """Take back the corners and the day that are kept of a photo in marks.toml; returns whether there were any.
+
+    Raises
+    ------
+    UsageError
+        The path is not in the photos folder of a lawn.
+    """
+    folder, name = place_in_lawn(photo)
+    return clear_marks(folder, name)
+
+
+def place_in_lawn(photo: Path) -> tuple[Path, str]:
     """Return the lawn folder that a photo lies in, and the photo's name in the tables."""
     path = photo.absolute()
     for folder in path.parents:

@@ -177,8 +177,8 @@ def _over_all_photos(
     leafiest = np.zeros((rows // per_cell, cols // per_cell), np.float32)
 
     def cells(mask: Mask) -> NDArray[np.float32]:
-        blocks = mask.reshape(rows // per_cell, per_cell, cols // per_cell, per_cell)
-        count = blocks.sum(axis=(1, 3), dtype=np.float32)
+        strips = mask.reshape(rows // per_cell, per_cell, cols).sum(axis=1, dtype=np.uint16)
+        count = strips.reshape(len(strips), -1, per_cell).sum(axis=2, dtype=np.float32)
         return np.asarray(cv2.blur(count, (3, 3), borderType=cv2.BORDER_CONSTANT), np.float32)
 
     def look(_: int, ground_map: GroundMap) -> tuple[Mask, NDArray[np.float32]]:

@@ -17,6 +17,10 @@ FLAT = (
     "The camera was held almost level ({value:.0f} degrees down), so it sees little ground steeply",
     "Tilt the camera down until the square is near the middle of the picture",
 )
+TURNED = (
+    "The photo lies on its side or upside down ({value:.0f} degrees), as the order of the marks shows",
+    "Turn it upright and save it, or copy the original from the camera: its orientation is missing or wrong",
+)
 LOW_SUN = (
     "The light is as warm as from a low sun",
     "Take it closer to noon, or under even cloud",
@@ -24,6 +28,16 @@ LOW_SUN = (
 WET_SAND = (
     "The sand is darker than in earlier photos ({value:.0%} of its usual light), so it may be wet",
     "Take it when the surface is dry",
+)
+
+# A photo of another place, and how to put it right.
+ELSEWHERE = (
+    "this photo shows another place than most of its photo point: {agree} of {photos} photos agree with each other,"
+    " not with this one"
+)
+ELSEWHERE_REMEDY = (
+    "Move it into the folder of the photo point where it was taken, or remove it; if it does show this place, mark its"
+    " square by hand (swardmark mark)"
 )
 
 # Notes of cover.csv.
@@ -47,3 +61,4 @@ ODD = {
 OTHER_OPENCV = (
     "OpenCV is {now} now, {before} before: every photo is measured again, and covers may move by 0.2 points."
 )
+OR_CLEAR = "{remedy}. If the corners given by hand on {photo} are wrong, take them back: swardmark mark {photo} --clear"

@@ -17,28 +17,25 @@ import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
 from swardmark.canopy.index import GroundMap
 from swardmark.common.crew import ALONE, Crew, Source
-from swardmark.common.errors import NoDate, PhotoRefused, UsageError
-from swardmark.ground.align import Kept, Reference, keep_frame
-from swardmark.ground.find import find_square, hand_square
-from swardmark.ground.plane import GroundPlane
-from swardmark.ground.square import NoSquare, Square
-from swardmark.ground.trust import trusted_plane
+from swardmark.common.errors import NoDate, PhotoRefused, PhotoUnread, UsageError
+from swardmark.ground.align import Reference
+from swardmark.ground.trust import PRINTED_MARK_MM
 from swardmark.lawn.marks import PhotoMarks, read_marks
 from swardmark.lawn.photos import PhotoFile
 from swardmark.lawn.toml import Lawn, MeasureSettings
-from swardmark.measure.check import Fitness, check_ground
-from swardmark.measure.facts import facts_of
-from swardmark.measure.indexing import index_ground, sample_ground
+from swardmark.measure import sentences
+from swardmark.measure.one_photo import Unplaced, measure_photo
 from swardmark.photo.decode import WORKING_SIDE_PX, Photo, decode, opencv_version
-from swardmark.photo.findings import UNFIT
-from swardmark.record.frames import by_day, reference_of
+from swardmark.photo.header import usable_moment
+from swardmark.record.frames import Places, by_day, places_of, reference_of
 from swardmark.record.inventory import Found, Reader, find_photos, source_of, without_copies
+from swardmark.record.place import RECORD_FILE
 from swardmark.record.shelf import PackedMap, packed
-from swardmark.record.store import RECORD_FILE, Entry, PhotoFacts, Record
+from swardmark.record.store import Entry, PhotoFacts, Record
+from swardmark.record.twins import without_twins
 
 MAP_VERSION = 11
 """Raised when the same photo and settings would give another map, or other facts; older ones are measured again."""
@@ -55,6 +52,7 @@ class Task:
     settings: MeasureSettings
     corners_px: tuple[tuple[float, float], ...] | None = None
     reference: Reference | None = None
+    mark_mm: float = PRINTED_MARK_MM
 
     @property
     def digest(self) -> str:
@@ -64,7 +62,7 @@ class Task:
         """
         shaping = self.settings.model_dump(exclude={"threshold"})
         frame = self.reference.key if self.reference else None
-        parts = [MAP_VERSION, opencv_version(), self.side_m, shaping, self.corners_px, frame]
+        parts = [MAP_VERSION, opencv_version(), self.side_m, self.mark_mm, shaping, self.corners_px, frame]
         text = json.dumps(parts, sort_keys=True)
         return hashlib.sha256(text.encode()).hexdigest()[:16]
 
@@ -113,27 +111,21 @@ def survey(
     """
     marks, reader = read_marks(lawn.folder), Reader()
     found, duplicates = without_copies(find_photos(files or lawn.photos(), record, reader, crew))
-    entries: dict[str, Entry] = {}
-    todo: list[tuple[Source, str, Task]] = []
-    references, first = _references(lawn, record, found, marks, crew, reader)
-    for one in found:
-        name, point = one.file.name, one.file.point
-        task = task_of(lawn, one.file, marks.get(name), reference=references.get(point))
-        known = record.entry(digest=one.digest, settings=task.digest, point=point)
-        if known is None:
-            todo.append((source_of(one, reader), one.digest, task))
-        else:
-            entries[name] = replace(known, name=name)
-    fresh = first | {source.name for source, _, _ in todo}
-    done_before = len(fresh) - len(todo)
-    for done, entry in enumerate(_measured(todo, record, crew), start=done_before + 1):
-        entries[entry.name] = entry
-        if progress is not None:
-            progress(done, len(fresh), entry.name)
-    dated = (_dated(entry, marks.get(entry.name)) for entry in entries.values())
-    ordered = sorted(dated, key=lambda e: (e.point, e.taken_at is None, str(e.taken_at), e.name))
+    run = _Run(lawn, record, marks, crew, reader, progress)
+    ordered, fresh, references = run.measured(found)
+    places = {point: places_of(kept, record=record.path) for point, kept in _by_point(ordered).items()}
+    instead = {point: place.instead for point, place in places.items() if place.instead}
+    if instead:
+        others = [one for one in found if one.file.point in instead]
+        again, more, others_instead = run.measured(others, instead)
+        ordered = [*(entry for entry in ordered if entry.point not in instead), *again]
+        ordered, fresh = sorted(ordered, key=_in_order), fresh | more
+        references |= others_instead
+        places |= {point: places_of(kept, record=record.path) for point, kept in _by_point(again).items()}
+    ordered = [_placed(entry, places[entry.point], marks.get(entry.name)) for entry in ordered]
     newly_measured = sum(entry.is_measured and entry.name in fresh for entry in ordered)
-    return Survey(tuple(ordered), newly_measured, duplicates)
+    rest, twins = without_twins(_blaming_marks(ordered, references, marks), record)
+    return Survey(rest, newly_measured, (*duplicates, *twins))
 
 
 def open_record(lawn: Lawn) -> Record:
@@ -150,9 +142,8 @@ def task_of(
 ) -> Task:
     """Gather what a photo's map depends on; `reference` is name and frame of the point's reference photo."""
     frame = reference[1] if reference and reference[0] != file.name else None
-    return Task(
-        file.point, lawn.side_of(file.point), lawn.measure, marks.corners_px if marks else None, frame
-    )
+    corners = marks.corners_px if marks else None
+    return Task(file.point, lawn.side_of(file.point), lawn.measure, corners, frame, mark_mm=lawn.mark_side_mm)
 
 
 def measure_source(source: Source, digest: str, task: Task) -> tuple[Entry, PackedMap | None]:
@@ -163,120 +154,101 @@ def measure_source(source: Source, digest: str, task: Task) -> tuple[Entry, Pack
         photo = decode(data, name=source.name, digest=digest, least_side=WORKING_SIDE_PX)
         entry = replace(entry, taken_at=photo.taken_at, taken_from=photo.taken_from)
         ground_map, facts = _measured_reduced_or_whole(photo, data, task)
+    except Unplaced as refusal:
+        return replace(entry, refusal=refusal.what, remedy=refusal.remedy, facts=refusal.facts), None
     except PhotoRefused as refusal:
-        return replace(entry, refusal=refusal.what, remedy=refusal.remedy), None
+        passing = isinstance(refusal, PhotoUnread)
+        return replace(entry, refusal=refusal.what, remedy=refusal.remedy, is_passing=passing), None
     return replace(entry, facts=facts), packed(ground_map)
 
 
-def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
-    """Measure one photo: find the square, judge the photo, lay the ground in the point's frame, sample and index it.
+@dataclass(frozen=True)
+class _Run:
+    """What a measuring run works with: the lawn and its record, the keeper's marks, and who measures."""
 
-    Raises
-    ------
-    PhotoRefused
-        The square cannot be found or trusted, or no ground is seen well enough.
-    """
-    square, own = locate_square(photo, task)
-    fitness = judge_fitness(photo, square, own, task)
-    frame = lay_in_frame(photo, square, own, task)
-    sampled = sample_ground(photo, frame.plane, task.settings)
-    indexed = index_ground(
-        sampled, photo, square=square, own=own, plane=frame.plane, side_m=task.side_m, settings=task.settings
-    )
-    facts = facts_of(photo, square, fitness, frame, indexed, is_reference=task.reference is None)
-    return indexed.ground_map, facts
+    lawn: Lawn
+    record: Record
+    marks: Mapping[str, PhotoMarks]
+    crew: Crew
+    reader: Reader
+    progress: Progress | None
 
+    def measured(
+        self, found: Sequence[Found], instead: Mapping[str, str] | None = None
+    ) -> tuple[list[Entry], set[str], dict[str, tuple[str, Reference]]]:
+        """Return the entries of photos in order, the names of those measured now, and each point's reference.
 
-def locate_square(photo: Photo, task: Task) -> tuple[Square | None, GroundPlane | None]:
-    """Find the square, by the keeper's hand marks where there are any, and the ground plane it fixes.
+        `instead` names, by photo point, the photo that is to be the reference in the place of the earliest.
+        """
+        entries: dict[str, Entry] = {}
+        todo: list[tuple[Source, str, Task]] = []
+        references, first = self._references(found, instead or {})
+        for one in found:
+            name, point = one.file.name, one.file.point
+            task = task_of(self.lawn, one.file, self.marks.get(name), reference=references.get(point))
+            known = self.record.entry(digest=one.digest, settings=task.digest, point=point)
+            if known is None:
+                todo.append((source_of(one, self.reader), one.digest, task))
+            else:
+                entries[name] = replace(known, name=name)
+        fresh = first | {source.name for source, _, _ in todo}
+        done_before = len(fresh) - len(todo)
+        for done, entry in enumerate(_measured(todo, self.record, self.crew), start=done_before + 1):
+            entries[entry.name] = entry
+            if self.progress is not None:
+                self.progress(done, len(fresh), entry.name)
+        dated = (_dated(entry, self.marks.get(entry.name)) for entry in entries.values())
+        return sorted(dated, key=_in_order), fresh, references
 
-    Both are None where a photo shows no square at all, but its photo point has a reference photo.
+    def _references(
+        self, found: Sequence[Found], instead: Mapping[str, str]
+    ) -> tuple[dict[str, tuple[str, Reference]], set[str]]:
+        """Find each photo point's reference, the earliest photo that can be measured, measuring where need be.
 
-    Raises
-    ------
-    PhotoRefused
-        There is no square, or one that cannot be trusted.
-    """
-    known: dict[str, Any] = {"side_m": task.side_m, "focal_px": photo.focal_px, "name": photo.name}
-    near = None
-    if task.reference is not None:
-        near = task.reference.corners_px * (max(photo.size) / max(task.reference.plane.size))
-    try:
-        if task.corners_px is not None:
-            square = hand_square(photo.rgb, photo.here(task.corners_px), name=photo.name)
-        else:
-            square = find_square(photo.rgb, near=near, **known)
-    except NoSquare:
-        if task.reference is None:
-            raise
-        return None, None
-    return square, trusted_plane(square, size=photo.size, **known)
-
-
-def lay_in_frame(photo: Photo, square: Square | None, own: GroundPlane | None, task: Task) -> Kept:
-    """Lay the ground into the photo point's frame; the reference photo's own ground is that frame."""
-    if task.reference is None and own is not None:
-        return Kept(own)
-    assert task.reference is not None
-    corners = square.corners_px if square else None
-    return keep_frame(
-        photo.rgb,
-        task.reference,
-        plane=own,
-        corners_px=corners,
-        focal_px=photo.focal_px,
-        name=photo.name,
-    )
-
-
-def judge_fitness(photo: Photo, square: Square | None, own: GroundPlane | None, task: Task) -> Fitness | None:
-    """Judge the photo's fitness where its square shows; one whose number would mislead is refused."""
-    if square is None or own is None:
-        return None
-    fitness = check_ground(
-        photo, square, own, side_m=task.side_m, max_view_deg=task.settings.max_view_deg,
-        max_footprint_mm=task.settings.max_footprint_mm,
-    )  # fmt: skip
-    if fitness.level == UNFIT:
-        worst = fitness.faults[0]
-        raise PhotoRefused(worst.sentence.rstrip("."), where=photo.name, remedy=worst.retake.rstrip("."))
-    return fitness
+        Returns name and frame per point, and the names of the photos that were measured for it. Where no worker could
+        finish such a photo the run ends with a UsageError: with another reference all maps would be others.
+        """
+        references: dict[str, tuple[str, Reference]] = {}
+        fresh: set[str] = set()
+        for one in by_day(found, self.record, self.marks):
+            file = one.file
+            if file.point in references or instead.get(file.point, file.name) != file.name:
+                continue
+            task = task_of(self.lawn, file, self.marks.get(file.name))
+            entry = self.record.entry(digest=one.digest, settings=task.digest, point=file.point)
+            if entry is None:
+                job = (source_of(one, self.reader), one.digest, task)
+                entry = next(_measured([job], self.record, self.crew, needed=True))
+                fresh.add(file.name)
+            if entry.is_measured:
+                frame = reference_of(entry, side_m=task.side_m, record=self.record.path)
+                references[file.point] = file.name, frame
+        return references, fresh
 
 
-def _references(
-    lawn: Lawn,
-    record: Record,
-    found: list[Found],
-    marks: Mapping[str, PhotoMarks],
-    crew: Crew,
-    reader: Reader,
-) -> tuple[dict[str, tuple[str, Reference]], set[str]]:
-    """Find each photo point's reference, the earliest photo that can be measured, measuring where need be.
+def _in_order(entry: Entry) -> tuple[str, bool, str, str]:
+    return entry.point, entry.taken_at is None, str(entry.taken_at), entry.name
 
-    Returns name and frame per point, and the names of the photos that were measured for it. Where no worker could
-    finish such a photo the run ends with a UsageError: with another reference all maps would be others.
-    """
-    references: dict[str, tuple[str, Reference]] = {}
-    fresh: set[str] = set()
-    for one in by_day(found, record, marks):
-        file = one.file
-        if file.point in references:
-            continue
-        task = task_of(lawn, file, marks.get(file.name))
-        entry = record.entry(digest=one.digest, settings=task.digest, point=file.point)
-        if entry is None:
-            job = (source_of(one, reader), one.digest, task)
-            entry = next(_measured([job], record, crew, needed=True))
-            fresh.add(file.name)
-        if entry.is_measured:
-            references[file.point] = file.name, reference_of(entry, side_m=task.side_m, record=record.path)
-    return references, fresh
+
+def _by_point(entries: Sequence[Entry]) -> dict[str, list[Entry]]:
+    points: dict[str, list[Entry]] = {}
+    for entry in entries:
+        points.setdefault(entry.point, []).append(entry)
+    return points
+
+
+def _placed(entry: Entry, places: Places, marks: PhotoMarks | None) -> Entry:
+    """Refuse a photo that shows another place than most of its photo point, unless the keeper marked its square."""
+    if entry.name not in places.elsewhere or (marks is not None and marks.corners_px is not None):
+        return entry
+    what = sentences.ELSEWHERE.format(agree=places.agree, photos=places.photos)
+    return replace(entry, refusal=what, remedy=sentences.ELSEWHERE_REMEDY)
 
 
 def _measured(
     jobs: Iterable[tuple[Source, str, Task]], record: Record, crew: Crew, *, needed: bool = False
 ) -> Iterator[Entry]:
-    """Measure photos and keep what came of each; one that no worker could finish is refused, and not kept."""
+    """Measure photos and keep what came of each, but not what may pass: an unread file, a worker that was lost."""
     for (source, digest, task), result in crew.each(measure_source, jobs):
         if isinstance(result, PhotoRefused):
             if needed:
@@ -284,12 +256,31 @@ def _measured(
             entry = _blank(source, digest, task)
             yield replace(entry, refusal=result.what, remedy=result.remedy)
         else:
-            record.put(*result)
+            if not result[0].is_passing:
+                record.put(*result)
             yield result[0]
 
 
 def _blank(source: Source, digest: str, task: Task) -> Entry:
     return Entry(digest, task.digest, source.point, source.name, None, "unknown", PhotoFacts())
+
+
+def _blaming_marks(
+    entries: Sequence[Entry],
+    references: Mapping[str, tuple[str, Reference]],
+    marks: Mapping[str, PhotoMarks],
+) -> list[Entry]:
+    """Say where corners given by hand on a point's first photo may be why all its other photos are refused."""
+    named = {point: name for point, (name, _) in references.items()}
+    by_hand = {point for point, name in named.items() if name in marks and marks[name].corners_px}
+    others = [e for e in entries if e.point in by_hand and e.name != named[e.point]]
+    failed = {e.point for e in others} - {e.point for e in others if e.is_measured}
+    return [
+        replace(entry, remedy=sentences.OR_CLEAR.format(remedy=entry.remedy, photo=named[entry.point]))
+        if entry.point in failed and not entry.is_measured
+        else entry
+        for entry in entries
+    ]
 
 
 def _dated(entry: Entry, marks: PhotoMarks | None) -> Entry:
@@ -299,7 +290,14 @@ def _dated(entry: Entry, marks: PhotoMarks | None) -> Entry:
     if entry.is_measured and entry.taken_at is None:
         refusal = NoDate(Path(entry.name).name)
         return replace(entry, refusal=refusal.what, remedy=refusal.remedy)
-    return entry
+    if entry.taken_at is None:
+        return entry
+    if usable := usable_moment(entry.taken_at, entry.taken_from, entry.name):
+        return replace(entry, taken_at=usable[0], taken_from=usable[1])
+    if not entry.is_measured:
+        return replace(entry, taken_at=None, taken_from="unknown")
+    refusal = NoDate(Path(entry.name).name, f"{entry.taken_at:%Y-%m-%d}")
+    return replace(entry, taken_at=None, taken_from="unknown", refusal=refusal.what, remedy=refusal.remedy)
 
 
 def _measured_reduced_or_whole(photo: Photo, data: bytes, task: Task) -> tuple[GroundMap, PhotoFacts]:

@@ -188,8 +188,9 @@ class PointNumbers:
 def view_angles(ground_map: GroundMap, entry: Entry) -> NDArray[np.float64]:
     """Return the view zenith angle at each point of a photo's map, degrees."""
     x, y, height = entry.facts.camera_m
-    reach = np.hypot(ground_map.x_m - x, (ground_map.y_m - y)[:, None])
-    return np.degrees(np.arctan2(reach, height))
+    angle = (ground_map.x_m - x) ** 2 + ((ground_map.y_m - y) ** 2)[:, None]
+    np.arctan2(np.sqrt(angle, out=angle), height, out=angle)
+    return np.degrees(angle, out=angle)
 
 
 _FIELDS = tuple(Cover.__dataclass_fields__)

@@ -106,11 +106,11 @@ def _prepare(known: Known, day: dt.date) -> Iterator[Line]:
     for step in now:
         yield Line(day, step.what, step.why, step.caution, f"before {sand_on} {step.name}")
     later = [step for step in steps if step.date > day]
-    if later and later[0] == steps[0]:
+    if later and later[0] == steps[0] and left not in early:
         yield _line(
             day, f"until {sand_on}", say.BEGIN_LATER, routine=True, when=date_words(later[0].date, lawn.units)
         )
-    elif later and not now:
+    elif later and not now and later[0] != steps[0]:
         what = f"{later[0].what[0].lower()}{later[0].what[1:]}"
         on = date_words(later[0].date, lawn.units)
         yield _line(day, f"until {sand_on}", say.NEXT_STEP, routine=True, when=on, what=what)
@@ -152,11 +152,12 @@ def _grow_in(known: Known, day: dt.date) -> Iterator[Line]:
     yield from _measure_leaf(known, day, zero)
     if number == FEED_DAY and not any(e.what == "fed" and zero < e.date <= known.as_of for e in known.diary):
         yield _line(day, f"{zero} feed", say.FEED, care=FEEDING_CAUTION)
-    if number % EDGE_EVERY == EDGE_EVERY // 2:
+    if number % EDGE_EVERY == EDGE_EVERY // 2 and grass_row(known.lawn.grass).spread.value != "bunches":
         yield _line(day, f"{zero} edge {number}", say.EDGE)
     yield from _seed(known, day)
     if number <= RIDGE_DAYS[1]:
         yield _line(day, f"{zero} ridges", say.RIDGES, routine=True)
+    yield _line(day, f"{zero} keep off still", say.KEEP_OFF_STILL, routine=True)
 
 
 def _first_mow(known: Known, day: dt.date) -> Iterator[Line]:
@@ -189,12 +190,14 @@ def _raise_cut(known: Known, day: dt.date) -> Iterator[Line]:
         leaf, cut = format_cut(due.leaf_mm, due.cut_mm, units=lawn.units)
         share = 100 * share_taken(due.leaf_mm, due.cut_mm)
         key = f"way up {zero} {len(known.mowed(zero)) + steps.index(due)}"
-        yield _line(day, key, say.MOW_UP, cut=cut, leaf=leaf, share=share, care=MOWER_CAUTION)
+        step = say.USUAL_HEIGHT if due.cut_mm == lawn.mowing.usual_height_mm else say.ONE_NOTCH
+        yield _line(day, key, say.MOW_UP, cut=cut, leaf=leaf, share=share, step=step, care=MOWER_CAUTION)
     elif steps and steps[-1].on > day:
-        step = next(step for step in steps if step.on > day)
-        cut = format_cut(step.leaf_mm, step.cut_mm, units=lawn.units)[1]
-        on = date_words(step.on, lawn.units)
-        yield _line(day, f"{zero} next mowing", say.MOW_NEXT, routine=True, when=on, cut=cut)
+        coming = next(one for one in steps if one.on > day)
+        cut = format_cut(coming.leaf_mm, coming.cut_mm, units=lawn.units)[1]
+        on = date_words(coming.on, lawn.units)
+        triple = say.MOWED_TODAY if known.noted(day, "mowed") else say.MOW_NEXT
+        yield _line(day, f"{zero} next mowing", triple, routine=True, when=on, cut=cut)
     elif lawn.mowing.usual_height_mm is None or lawn.mowing.target_height_mm is None:
         yield _line(day, f"{zero} usual", say.SET_USUAL, routine=True)
     else:
@@ -217,7 +220,7 @@ def _next_leveling(known: Known, day: dt.date) -> Iterator[Line]:
     first, last = season_names(lawn.grass, lawn.first_frost)
     fields = {"first": first, "last": last, "grass": said(lawn.grass)}
     rested = zero is None or (day - zero).days >= TWO_MONTHS
-    now = not any(one.level == "refuse" for one in leveling_objections(lawn, day + dt.timedelta(days=14)))
+    now = not leveling_objections(lawn, day + dt.timedelta(days=14))
     triple = say.LEVEL_AGAIN if rested and now else say.LEVEL_NEXT_SEASON
     if rested or not now:
         yield _line(day, f"{zero} level again", triple, routine=True, **fields)
@@ -283,9 +286,8 @@ def _look_at_parts(known: Known, day: dt.date) -> Iterator[Line]:
         return
     part = next((zone for zone in known.outlook.zones if zone.flagged and zone.look_for), None)
     if part is not None:
-        look = f"{part.look_for[0].lower()}{part.look_for[1:]}"
-        yield _line(day, f"look at {part.point} {part.zone}", say.LOOK_AT, routine=True, part=part.zone, look=look,
-                    why=part.why)  # fmt: skip
+        yield _line(day, f"look at {part.point} {part.zone}", say.LOOK_AT, routine=True, part=part.zone,
+                    look=part.look_for, why=part.why)  # fmt: skip
 
 
 def _seed(known: Known, day: dt.date) -> Iterator[Line]:
@@ -296,9 +298,9 @@ def _seed(known: Known, day: dt.date) -> Iterator[Line]:
     fall = in_months(day, (9, 10), first_frost=lawn.first_frost)
     key = f"{known.zero(day)} {'seed' if fall else 'seed later'}"
     name = said(lawn.grass)
-    yield _line(
-        day, key, say.OVERSEED if fall else say.SEED_LATER, routine=True, grass=f"{name[0].upper()}{name[1:]}"
-    )
+    late = in_months(day, (11, 12), first_frost=lawn.first_frost)
+    triple = say.OVERSEED if fall else say.SEED_NEXT_FALL if late else say.SEED_LATER
+    yield _line(day, key, triple, routine=True, grass=f"{name[0].upper()}{name[1:]}")
 
 
 def _mow_line(known: Known, day: dt.date, zero: dt.date) -> Iterator[Line]:

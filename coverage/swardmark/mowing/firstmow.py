@@ -30,6 +30,8 @@ CAUTION = f"{FIRST_MOW_CAUTION} {BLADE_CAUTION}"
 LIKELY = 0.75
 """Below this chance nothing is called likely."""
 MOST_NAMES = 3
+FEW_LOOKS = 2
+"""More open looks than this are not named one by one in the sentence; the list of checks names them."""
 
 
 def first_mow(
@@ -171,7 +173,8 @@ class _Verdict:
         if soft:
             return say.MOW_WHEN_FIRM.format(soft=soft, round=self._round())
         if not ready:
-            looks = _listed([say.LOOKS[c.look] for c in self._open_looks()])
+            named = [say.LOOKS[check.look] for check in self._open_looks()]
+            looks = say.MANY_LOOKS if len(named) > FEW_LOOKS else _listed(named)
             return say.MOW_ONCE.format(looks=looks, round=self._round(), cover=self.cover)
         if self.leaf_mm is None:
             return say.MOW_NOW_MEASURE.format(round=self._round())

@@ -92,6 +92,13 @@ class FirstMow:
     footnote: str = ""
 
     @property
+    def is_due(self) -> bool:
+        """Whether mowing is the thing to do now, once the ground allows it."""
+        cover, height, *looks = self.checks
+        allowed = all(check.state != "not met" for check in looks)
+        return allowed and (self.overdue or (cover.state == "met" and height.state != "not met"))
+
+    @property
     def steer_round(self) -> tuple[Part, ...]:
         """The parts that are not ready."""
         return tuple(part for part in self.parts if not part.ready)

@@ -1,12 +1,13 @@
 """What is said about mowing, as templates with named fields; the logic picks one and fills it.
 
-The first mow, then the checks, then the preparation. What is to do on a day stands in today_sentences.py.
+The first mow, then the checks, the preparation, and what is to do on a day.
 """
 
 # The first mow: what to do.
 MOW_NOW = "Mow now at {cut}{round}."
 MOW_NOW_MEASURE = "Mow now{round}; measure the leaf first, it sets the height of cut."
 MOW_ONCE = "Mow once {looks}{round}: {cover}."
+MANY_LOOKS = "the ground passes your checks"
 MOW_WHEN_FIRM = "The cover is there, but the ground was {soft}: mow when it is firm{round}."
 STEER = ", and steer round {parts} ({share:.0f} % of the ground)"
 OVERDUE = "Overdue at {leaf}: set the mower to {cut} now, and come down later{round}."
@@ -196,7 +197,7 @@ DRAG = (
 )
 WATER_OFTEN = (
     "Water lightly, as often as the top dries out.",
-    "Fresh sand dries from the top, where the new runners root.",
+    "Fresh sand dries from the top, where the new shoots come through.",
     "No puddles and no washing; follow local watering rules.",
 )
 WATER_HOT = (
@@ -211,7 +212,7 @@ WATERED = (
 )
 WATER_LESS = (
     "Water less often and deeper.",
-    "The grass has rooted into the sand; deep water draws roots down.",
+    "As the grass roots into the sand, deep water draws the roots down.",
     "Follow local watering rules.",
 )
 KEEP_OFF = (
@@ -219,10 +220,11 @@ KEEP_OFF = (
     "Every step presses leaf into the sand and leaves a dent.",
     "Photograph from beside it.",
 )
+KEEP_OFF_STILL = ("Keep off until a tug lifts nothing.", "Fresh roots tear under a heel or a wheel.", "")
 RIDGES = (
     "Knock ridges down with the back of a rake.",
     "A mower scalps every ridge.",
-    "Do not drag up rooted runners.",
+    "Do not drag up what has rooted.",
 )
 EDGE = (
     "Cut the edges along paths and beds.",
@@ -240,11 +242,17 @@ MEASURE_LEAF = (
     "Push the ruler to the sand, not into it.",
 )
 DUE_AT = ": at {due} it may be cut to {target}"
-LOOK_AT = ("Look closely at “{part}”: {look}", "{why}", "Step on boards or along the edge.")
+LOOK_AT = ("Look closely at “{part}”.", "{why} {look}", "Step on boards or along the edge.")
 OVERSEED = (
     "Overseed the gaps now.",
     "{grass} grows in bunches and hardly fills gaps by itself.",
-    "Keep the seed damp; no weed killer until the label allows it.",
+    "Keep seeded places damp with light water, whatever the rest of the lawn gets; no weed killer until the label "
+    "allows it.",
+)
+SEED_NEXT_FALL = (
+    "Plan to overseed the gaps next fall; it is too late in the year now.",
+    "{grass} grows in bunches and hardly fills gaps by itself.",
+    "Weed killers put down before can stop the seed: read their labels.",
 )
 SEED_LATER = (
     "Plan to overseed the gaps in early fall.",
@@ -278,7 +286,7 @@ NOTE_MOWING = (
 
 MOW_UP = (
     "Mow at {cut}; the leaf stands near {leaf}.",
-    "One notch up each time, and {share:.0f} % of the leaf off.",
+    "{step}, and {share:.0f} % of the leaf off. Note it in the diary, so that the list moves on.",
     "{care}",
 )
 NOTE_MISSED = (
@@ -286,11 +294,9 @@ NOTE_MISSED = (
     "The way up to your usual height counts from them.",
     "If you have not mown since, take no more than a third at a time.",
 )
-MOW_NEXT = (
-    "No mowing today; the next is on {when}, at {cut}.",
-    "Every four to six days, one notch up each time.",
-    "",
-)
+ONE_NOTCH, USUAL_HEIGHT = "One notch up", "Your usual height"
+MOWED_TODAY = ("Mowed today; the next is on {when}, at {cut}.", "Every four to six days, one notch up.", "")
+MOW_NEXT = ("No mowing today; the next is on {when}, at {cut}.", "Every four to six days, one notch up.", "")
 SET_USUAL = (
     "Set usual_height_mm and target_height_mm in lawn.toml.",
     "Without it no way up to your usual height can be planned.",
@@ -322,8 +328,16 @@ MOW_AS_USUAL = (
     "No cut takes more than a third.",
     "Pick up stones and toys first; mow it dry.",
 )
-SET_DATE = (
-    "Put the day of your next sand into lawn.toml.",
-    "The preparation is planned back from it.",
-    "",
+SET_DATE = ("Put the day of your next sand into lawn.toml.", "The preparation is planned back from it.", "")
+
+# What counts for nothing.
+STRAY = "readings.csv names the zone '{zone}', which does not exist, so what was read there does not count."
+STRAY_AT = (
+    "readings.csv names the zone '{zone}' at the point '{point}', which is not there, so it does not count."
 )
+STRAY_MEANT = "Did you mean '{meant}'?"
+IN_THE_FUTURE = "{file} has a line dated {day}, in the future: it does not count before that day."
+ZONE_WITHOUT_POINT = (
+    "The zone '{zone}' belongs to the photo point '{point}', from which no photo is measured."
+)
+ZONE_OUT_OF_VIEW = "No photo shows the zone '{zone}': move it into the ground in view, or delete it."

@@ -118,7 +118,7 @@ def said(grass: str) -> str:
 def season_names(grass: str, first_frost: str | None = None) -> tuple[str, str]:
     """Return the first and the last month in which a grass is leveled; for cool-season grasses those of the fall."""
     months = grass_row(grass).best_months.value
-    first, last = months[0], months[-1]
+    first, last = next(m for m in months if all(n in months for n in range(m, months[-1]))), months[-1]
     year = dt.date(2001, 1, 15)
     own = [
         m for m in range(1, 13) if in_months(year.replace(month=m), (first, last), first_frost=first_frost)

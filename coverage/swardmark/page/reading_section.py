@@ -8,6 +8,7 @@ from typing import Any
 from nicegui.element import Element
 
 from swardmark.common.errors import SwardmarkError
+from swardmark.common.files import own_folder
 from swardmark.common.units import CUBIC_YARD_M3
 from swardmark.page import sentences, shown
 from swardmark.page.desk import Desk
@@ -138,7 +139,7 @@ class LevelingSection:
         money, delivery = _number(self.money.value), _number(self.delivery.value)
         budget = budget_of(season.lawn, money=money, price_per_m3=per_m3, delivery_price=delivery)
         plan = relevel_plan_of(season, budget=budget, whole_only=bool(self.whole.value))
-        write_spots(plan, folder=self.desk.folder / "out")
+        write_spots(plan, folder=own_folder(self.desk.folder, "out"))
         return plan
 
     def _say(self, line: str) -> None:

@@ -50,7 +50,7 @@ def add_routes(app: FastAPI, desk: Desk, pictures: Pictures) -> None:
     @app.get("/take/{name}")
     async def take(name: str) -> Response:
         path = desk.folder / DOWNLOADS[name] / name if name in DOWNLOADS else Path("/nowhere")
-        if not path.is_file() or path.is_symlink():
+        if not path.is_file() or path.is_symlink() or path.parent.is_symlink():
             return PlainTextResponse(sentences.NO_FILE, 404)
         return FileResponse(path, filename=name, headers={"cache-control": "no-store"})
 

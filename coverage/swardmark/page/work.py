@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from swardmark.common.errors import SwardmarkError, UsageError
+from swardmark.common.files import own_folder
 from swardmark.lawn.lock import lawn_lock
 from swardmark.lawn.toml import read_lawn
 from swardmark.measure.covers import lawn_covers, measure_covers
@@ -54,14 +55,14 @@ def measure_and_write(folder: Path, told: Told) -> Standing:
         except UsageError as error:
             fault = str(error)
     if season is not None:
-        write_tables(season, folder=folder / "out")
+        write_tables(season, folder=own_folder(folder, "out"))
     return Standing(done.entries, done.duplicates, season, fault, dt.datetime.now())
 
 
 def write_report(folder: Path, told: Told) -> list[Path]:
     """Measure what is new and write the report with its tables, figures and calendar."""
     season = season_of(measure_covers(folder, progress=told))
-    return write_all(season, folder=folder / "out")
+    return write_all(season, folder=own_folder(folder, "out"))
 
 
 class Worker:

@@ -21,7 +21,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from swardmark.common.errors import PhotoRefused, reason_of
+from swardmark.common.errors import PhotoRefused, PhotoUnread, check_path, reason_of
 from swardmark.photo import sentences
 from swardmark.photo.header import Camera, Header, open_heif, read_header
 
@@ -121,11 +121,12 @@ def read_bytes(path: Path) -> bytes:
         return path.read_bytes()
     except OSError as error:
         reason = error.strerror or "unknown reason"
-        raise PhotoRefused(f"cannot be read ({reason})", where=path.name, remedy="Check the file") from None
+        raise PhotoUnread(f"cannot be read ({reason})", where=path.name, remedy="Check the file") from None
 
 
 def read_photo(path: Path | str, *, least_side: int | None = None) -> Photo:
     """Read and decode one photo file; raises PhotoRefused with the reason and the remedy."""
+    check_path(path, name="path", where="read_photo")
     path = Path(path)
     return decode(read_bytes(path), name=path.name, least_side=least_side)
 

@@ -6,6 +6,7 @@
     glare                share of the ground with a clipped channel, 0..1          > 0.06 fair, > 0.40 unfit
     exposure             median brightest channel on the ground, 0..255            < 85 fair, < 55 unfit
     deep shade           share of the ground too dark to tell leaf from sand       > 0.10 fair, > 0.50 unfit
+    one color            share of the ground in even patches of one color, 0..1    > 0.01 fair, > 0.10 unfit
     hard shadow          share of the ground under 0.35 of the lit ground's light  > 0.40 fair
     noise                noise of the smoothest patches, 8-bit levels              > 7 fair
     scene                share of ground colors (leaf, straw, sand, soil), 0..1   < 0.50 fair, < 0.25 unfit
@@ -90,6 +91,10 @@ EXPOSURE = Rule("exposure", 85.0, 55.0, *sentences.EXPOSURE, low_is_bad=True)
 51-57 (by up to 27)."""
 DEEP_SHADE = Rule("deep shade", 0.10, 0.50, *sentences.DEEP_SHADE)
 """What cannot be read is not in a zone's cover; from a half on, the rest no longer speaks for the zone (our own)."""
+ONE_COLOR = Rule("one color", 0.01, 0.10, *sentences.ONE_COLOR)
+"""What a decoder shows in place of lost data. Drawn lawns and real turf: under 0.001, also as JPEG of quality 20."""
+MOST_ONE_COLOR = 0.03
+"""The same limit where no square shows either, and the ground is laid by the background alone (our own)."""
 HARD_SHADOW = Rule("hard shadow", 0.40, NEVER, *sentences.HARD_SHADOW)
 """Drawn lawns: 0.00-0.14 with the shadow of a tree in a corner, 0.61 with its crown over the square."""
 NOISE = Rule("noise", 7.0, NEVER, *sentences.NOISE)
@@ -103,4 +108,4 @@ DYE = Rule("dye or paint", 125.0, NEVER, *sentences.DYE)
 """A single pigment spray lowered the cover that every method read (five trials in Oregon and New Jersey: Comparing
 methods to quantify cover in turfgrass research). The hue of turf lies between 60 and 120 deg (Karcher and Richardson
 2003, Crop Sci. 43:943-951); the five degrees beyond are our own. Drawn lawns: 80-90."""
-PIXEL_RULES = (BLUR, SOFTER, GLARE, EXPOSURE, DEEP_SHADE, HARD_SHADOW, NOISE, SCENE, SMOOTH, DYE)
+PIXEL_RULES = (BLUR, SOFTER, GLARE, EXPOSURE, DEEP_SHADE, ONE_COLOR, HARD_SHADOW, NOISE, SCENE, SMOOTH, DYE)

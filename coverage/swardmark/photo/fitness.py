@@ -28,6 +28,7 @@ from swardmark.photo.findings import (
     GOOD,
     HARD_SHADOW,
     NOISE,
+    ONE_COLOR,
     SCENE,
     SMOOTH,
     SOFTER,
@@ -52,6 +53,8 @@ LEAF_EXG = 0.06
 LEAST_GREEN = 0.05
 LEAST_HISTORY = 2
 BLOCK_PX = 8
+EVEN_PX = 16
+"""Blocks of a JPEG with color at half its size: the patches in which lost data show."""
 TEXTURE_LEAST = 0.02
 """A block whose standard deviation is under this share of its mean is smooth: a wall, a floor, paper, sky."""
 
@@ -86,12 +89,29 @@ def pixel_findings(
         Finding("sharpness", GOOD, sharp),
         SOFTER.judge(against(sharp, history)),
         *_light_findings(colors),
+        ONE_COLOR.judge(one_color_share(rgb, outline_px)),
         HARD_SHADOW.judge(_shadow_share(sparse, sparse_ground)),
         NOISE.judge(noise_level(rgb)),
         SCENE.judge(_ground_color_share(colors), at_most=at_most),
         SMOOTH.judge(smooth, at_most=at_most),
         DYE.judge(_green_hue(colors)),
     )
+
+
+def one_color_share(rgb: NDArray[np.uint8], outline_px: ArrayLike | None = None) -> float:
+    """Return the share of the ground whose color is exactly that of the ground 16 pixels to the right and below.
+
+    Shadow and glare without any detail, which count elsewhere, do not count. `outline_px` as in `pixel_findings`.
+    """
+    step = EVEN_PX // 2
+    colors = np.ascontiguousarray(rgb[::step, ::step]).astype(np.int32)
+    code = (colors[..., 0] << 16) | (colors[..., 1] << 8) | colors[..., 2]
+    here = code[:-2, :-2]
+    even = (here == code[2:, :-2]) & (here == code[:-2, 2:]) & (here == code[2:, 2:])
+    brightest = colors.max(axis=2)[:-2, :-2]
+    even &= (brightest >= TOO_DARK) & (brightest < CLIPPED)
+    ground = _region(code.shape, rgb.shape, outline_px)[:-2, :-2]
+    return float(even[ground].mean()) if ground.any() else float("nan")
 
 
 def noise_level(rgb: NDArray[np.uint8]) -> float:

@@ -16,6 +16,10 @@ EXPOSURE = (
     "The photo is too dark: leaf and sand look alike",
     "Take it in daylight, and tap the ground, not the sky, to set the exposure",
 )
+ONE_COLOR = (
+    "{value:.0%} of the ground shows one and the same color, as where the data of the picture are lost",
+    "Copy the original from the camera again, or take the photo again",
+)
 DEEP_SHADE = (
     "Shade over {value:.0%} of the ground is too deep to tell leaf from sand",
     "Come back under even cloud, or when the shadow has moved on",

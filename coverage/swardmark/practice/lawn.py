@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.common.errors import UsageError
+from swardmark.common.errors import UsageError, check_path
 from swardmark.practice.draw import draw_photo
 from swardmark.practice.files import save_photo
 from swardmark.practice.heights import DAYS_AFTER, heights_files
@@ -134,6 +134,7 @@ def draw_practice_lawn(
     UsageError
         The folder holds something already, or the days are not usable.
     """
+    check_path(folder, name="folder", where="draw_practice_lawn")
     seasons = tuple(seasons) if seasons is not None else (Season(LEVELED, tuple(days), tuple(discs)),)
     _check(Path(folder), seasons, seed)
     camera, square = camera or Camera(), square or Square()

@@ -24,6 +24,9 @@ from swardmark.common.crew import ALONE, Threads
 from swardmark.common.errors import UsageError
 
 MOST_POINTS = 100_000_000
+FARTHEST_FROM_SQUARE_M, LEAST_SPACING_M = 40.0, 0.004
+"""No point of a map lies farther from the square's corner 0: the camera sees the square, and the ground that is read
+ends 12 m from the camera. The finest spacing of points that lawn.toml allows."""
 PACKING = (1, zlib.DEFLATED, 15, 9, zlib.Z_RLE)
 """How zlib packs: runs of unseen points, and each value by how common it is. Twice as fast as plain level 1, and within
 2 % of what the values' own entropy allows, to which higher levels and other packers come no nearer."""
@@ -102,6 +105,9 @@ class MapShelf(Sequence[GroundMap]):
     def _places(self) -> list[tuple[Window, float]]:
         with closing(self._opened()) as db:
             rows = [self._row(db, number, _COLUMNS) for number in range(len(self))]
+        for number, row in enumerate(rows):
+            if not is_likely_place(*row) or row[4] != rows[0][4]:
+                raise damaged(self._names[number], self._path)
         return [((row0, col0, height, width), spacing_m) for row0, col0, height, width, spacing_m in rows]
 
     def _read(self, numbers: Sequence[int]) -> Iterator[GroundMap]:
@@ -183,10 +189,23 @@ def unpacked(row: Sequence[Any], *, name: str, path: Path) -> GroundMap:
     """
     try:
         row0, col0, rows, cols, spacing_m, data = row
+        if not is_likely_place(row0, col0, rows, cols, spacing_m):
+            raise ValueError("nowhere near the camera")
         raw = zlib.decompressobj().decompress(data, min(rows * cols, MOST_POINTS) + 1)
         return GroundMap(np.frombuffer(raw, np.uint8).reshape(rows, cols), row0, col0, spacing_m)
     except (TypeError, ValueError, OverflowError, zlib.error):
         raise damaged(name, path) from None
+
+
+def is_likely_place(row0: Any, col0: Any, rows: Any, cols: Any, spacing_m: Any) -> bool:
+    """Tell whether a map can lie there: an edited row must not make the common window of all maps a field."""
+    whole = all(isinstance(value, int) for value in (row0, col0, rows, cols))
+    if not (
+        whole and isinstance(spacing_m, float) and LEAST_SPACING_M <= spacing_m <= 1 and rows >= 0 <= cols
+    ):
+        return False
+    ends = (row0, col0, row0 + rows, col0 + cols)
+    return all(abs(end) * spacing_m <= FARTHEST_FROM_SQUARE_M for end in ends)
 
 
 def damaged(name: str, path: Path) -> UsageError:

@@ -23,9 +23,9 @@ from pydantic import TypeAdapter
 
 from swardmark.canopy.index import GroundMap
 from swardmark.common.errors import UsageError
+from swardmark.record.place import APPLICATION_ID, check_owner, check_place
 from swardmark.record.shelf import MapShelf, PackedMap, packed
 
-RECORD_FILE = "record.sqlite"
 SCHEMA_VERSION = 2
 PAGE_BYTES = 16384
 """Of a new file; with SQLite's usual 4096 a map lies in four times as many pieces and takes twice as long to keep."""
@@ -81,7 +81,10 @@ class PhotoFacts:
         Error of laying the photo into the point's frame by its background: photo pixels, and centimeters 3 m ahead of
         the camera; NaN where the square itself did it.
     background : str
-        Background points of a reference photo, packed; empty for all others.
+        Background points, packed, of a reference photo and of those whose ground was not seen to be the reference's;
+        empty for all others.
+    is_unplaced : bool
+        Whether the background did not show that this is the reference photo's ground.
     sharpness, sand_light : float
         What later photos are compared with: variance of the Laplacian, and light of the sand over the square's white.
     map_counts : str
@@ -110,6 +113,7 @@ class PhotoFacts:
     alignment_px: float = float("nan")
     alignment_cm: float = float("nan")
     background: str = ""
+    is_unplaced: bool = False
     sharpness: float = float("nan")
     sand_light: float = float("nan")
     map_counts: str = ""
@@ -132,6 +136,8 @@ class Entry:
     facts: PhotoFacts
     refusal: str = ""
     remedy: str = ""
+    is_passing: bool = False
+    """Whether the reason of the refusal may pass, as of a file that could not be read: never recorded."""
 
     @property
     def is_measured(self) -> bool:
@@ -144,6 +150,7 @@ class Record:
 
     def __init__(self, path: Path) -> None:
         self.path = path
+        check_place(path.parent)
         try:
             self._db = sqlite3.connect(path, timeout=30, isolation_level=None)
         except sqlite3.Error as error:
@@ -249,7 +256,8 @@ class Record:
             self._db.executemany("INSERT OR REPLACE INTO file VALUES (?,?,?,?)", rows)
 
     def _make_ready(self) -> None:
-        """Bring the file to the present schema, in one transaction."""
+        """Bring the file to the present schema, in one transaction; what another program wrote is left as it is."""
+        is_signed = check_owner(self._db, self.path)
         self._db.execute(f"PRAGMA page_size={PAGE_BYTES}")
         self._db.execute("PRAGMA journal_mode=WAL")
         self._db.execute("PRAGMA synchronous=NORMAL")
@@ -260,6 +268,8 @@ class Record:
         if version < SCHEMA_VERSION:
             steps = "".join(_MIGRATIONS[max(version, 0) : SCHEMA_VERSION])
             self._db.executescript(f"BEGIN IMMEDIATE; {steps} PRAGMA user_version={SCHEMA_VERSION}; COMMIT;")
+        if not is_signed:
+            self._db.execute(f"PRAGMA application_id={APPLICATION_ID}")
 
     def _first_row(self, query: str, values: tuple[Any, ...]) -> tuple[Any, ...] | None:
         try:
@@ -289,15 +299,6 @@ class Record:
             f" (swardmark doctor --repair {self.path.parent} does both)"
         )
         return UsageError(f"the record cannot be used ({error})", where=str(self.path), remedy=remedy)
-
-
-def forget_record(folder: Path) -> bool:
-    """Delete a lawn's record, so that every photo is measured anew; returns whether there was one."""
-    files = [folder / f"{RECORD_FILE}{part}" for part in ("", "-wal", "-shm")]
-    was_there = files[0].exists()
-    for file in files:
-        file.unlink(missing_ok=True)
-    return was_there
 
 
 def _entry(row: tuple[Any, ...]) -> Entry | None:

@@ -82,6 +82,20 @@ def plan_sentences(plan: RelevelPlan) -> tuple[str, ...]:
     )
 
 
+def plan_head(plan: RelevelPlan) -> tuple[str, ...]:
+    """Return the sentences of a plan that answer: season against season, what was found, why, and the sand to order."""
+    if not plan.spots:
+        return plan_sentences(plan)[:1]
+    return (
+        *_seasons(plan)[:1],
+        _found(plan),
+        *_causes(plan),
+        *_measure_first(plan)[:1],
+        *_sand(plan)[:1],
+        *_choice(plan),
+    )
+
+
 def season_window(lawn: Lawn) -> str:
     """Say when in the year this grass is leveled; the soil temperatures are those of the table of the grasses."""
     row = grass_row(lawn.grass)

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from swardmark.common.errors import SwardmarkError, UsageError
+from swardmark.common.errors import SwardmarkError, UsageError, check_argument
 from swardmark.common.units import LITRE_M3
 
 MOST_SEASONS = 20
@@ -68,6 +68,9 @@ class Budget:
     sold_by_m3: float | None = None
 
     def __post_init__(self) -> None:
+        for name, value in vars(self).items():
+            if value is not None:
+                check_argument(value, int, float, name=name, where="Budget", remedy="Give a number")
         numbers = [self.money, self.price_per_m3, self.delivery_price, self.volume_m3]
         if any(n is not None and not 0 <= n < math.inf for n in numbers) or self.passes < 1:
             remedy = "Give amounts of zero or more, and at least one pass a season"

@@ -17,7 +17,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from swardmark.common.errors import UsageError
+from swardmark.common.errors import UsageError, check_argument
 from swardmark.common.units import (
     CUBIC_YARD_M3,
     INCH_M,
@@ -188,6 +188,8 @@ def sand_order(
     UsageError
         The area is negative, or the depth is beyond what living turf stands.
     """
+    for name, value in (("area_m2", area_m2), ("depth_mm", depth_mm)):
+        check_argument(value, int, float, name=name, where="sand_order", remedy="Give a number")
     _check_area(area_m2)
     check_depth(depth_mm)
     return order_of_volume(

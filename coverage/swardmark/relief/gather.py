@@ -10,7 +10,7 @@ import numpy as np
 
 from swardmark.photo.decode import Photo
 from swardmark.relief.refusals import refused
-from swardmark.relief.sentences import FEW_PHOTOS, MIXED, WHAT_DIFFERS
+from swardmark.relief.sentences import FEW_PHOTOS, MANY_PHOTOS, MIXED, WHAT_DIFFERS
 
 LEAST_PHOTOS, MOST_PHOTOS = 3, 8
 MOST_MINUTES = 3
@@ -38,15 +38,17 @@ def check_set(photos: Sequence[Photo]) -> list[Photo]:
     Raises
     ------
     PhotoRefused
-        Too few photos, or of different camera, zoom, size or time.
+        Too few or too many photos, or of different camera, zoom, size or time.
     """
     if len(photos) < LEAST_PHOTOS:
         where = photos[0].name if photos else ""
         raise refused(FEW_PHOTOS, where=where, photos=len(photos), minutes=MOST_MINUTES)
+    if len(photos) > MOST_PHOTOS:
+        raise refused(MANY_PHOTOS, where=photos[0].name, photos=len(photos), most=MOST_PHOTOS)
     chosen = sorted(photos, key=lambda one: one.digest)
     first = chosen[0]
     for photo in chosen[1:]:
-        what = _difference(first, photo)
+        what = difference(first, photo)
         if what:
             raise refused(MIXED, where=photo.name, what=WHAT_DIFFERS[what], minutes=MOST_MINUTES)
     times = [_time(one) for one in chosen if one.taken_at is not None]
@@ -57,13 +59,8 @@ def check_set(photos: Sequence[Photo]) -> list[Photo]:
     return [_landscape(one) if mixed else one for one in chosen]
 
 
-def _landscape(photo: Photo) -> Photo:
-    """Return a photo lying on its side, as the sensor saw it: one lens serves all photos of a set."""
-    width, height = photo.size
-    return replace(photo, rgb=np.ascontiguousarray(np.rot90(photo.rgb))) if height > width else photo
-
-
-def _difference(one: Photo, other: Photo) -> str:
+def difference(one: Photo, other: Photo) -> str:
+    """Return in what the cameras of two photos differ, a key of `WHAT_DIFFERS`; empty if in nothing."""
     if sorted(one.size) != sorted(other.size):
         return "size"
     if (one.camera.make, one.camera.model) != (other.camera.make, other.camera.model):
@@ -72,6 +69,12 @@ def _difference(one: Photo, other: Photo) -> str:
     if (a is None) != (b is None) or (a and b and abs(a / b - 1) > SAME_ZOOM):
         return "focal"
     return ""
+
+
+def _landscape(photo: Photo) -> Photo:
+    """Return a photo lying on its side, as the sensor saw it: one lens serves all photos of a set."""
+    width, height = photo.size
+    return replace(photo, rgb=np.ascontiguousarray(np.rot90(photo.rgb))) if height > width else photo
 
 
 def _time(photo: Photo) -> dt.datetime:

@@ -5,6 +5,8 @@ The boards may lie tilted or in dips, more than a cover photo allows: their heig
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from swardmark.bundle.camera import Floats
@@ -18,6 +20,8 @@ UNIT = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], float)
 MOST_MISFIT_PX = 0.8
 """Corners of one mark fit a square in perspective to so many pixels, at 2000 px of width."""
 LEAST_MARKS = 3
+PEG_IDS = range(10, 46)
+"""Marks on pegs; 0 to 3 are those of the square."""
 MARK_SHARES = (0.03, 0.4)
 """Side of a mark as share of the square's, least and most."""
 
@@ -25,8 +29,8 @@ Corners = dict[int, Floats]
 """Number of a mark -> its corners, from its own top left clockwise, shape (4, 2)."""
 
 
-def see_marks(photo: Photo) -> Corners:
-    """Return the corners of the square's marks in a photo, in pixels.
+def see_marks(photo: Photo, *, more: Sequence[int] = ()) -> Corners:
+    """Return the corners of the square's marks in a photo, in pixels, and of further marks where they are asked for.
 
     Raises
     ------
@@ -34,12 +38,13 @@ def see_marks(photo: Photo) -> Corners:
         Fewer than three marks are seen.
     """
     found = {}
-    for number, quads in search_marks(photo.rgb).items():
+    for number, quads in search_marks(photo.rgb, more=more).items():
         corners = refine_corners(photo.rgb, np.stack(quads))
         largest = np.ptp(corners, axis=1).sum(axis=1).argmax()
         found[number] = corners[largest]
-    if len(found) < LEAST_MARKS:
-        raise refused(FEW_MARKS, where=photo.name, marks=len(found))
+    seen = sum(number in MARK_IDS for number in found)
+    if seen < LEAST_MARKS:
+        raise refused(FEW_MARKS, where=photo.name, marks=seen)
     return dict(sorted(found.items()))
 
 

@@ -54,8 +54,10 @@ class Relief:
         Names of the photos.
     spread_mm : float
         How far the halves of the photos differ (median).
-    solved : Solved
-        Cameras and ties.
+    marks_m : ndarray, shape (marks, 4, 2)
+        Where the square's marks lie.
+    solved : Solved or None
+        Cameras and ties; not kept in the record.
     """
 
     taken_at: dt.datetime | None
@@ -66,7 +68,8 @@ class Relief:
     leaf_pct: float
     photos: tuple[str, ...]
     spread_mm: float
-    solved: Solved = field(repr=False)
+    marks_m: Floats
+    solved: Solved | None = field(default=None, repr=False)
 
     @property
     def is_bare(self) -> bool:
@@ -119,7 +122,7 @@ def measure_relief(
     times = [photo.taken_at for photo in chosen if photo.taken_at is not None]
     return Relief(
         min(times) if times else None, solved.lattice, height, error, hollows, leaf_pct(chosen), tuple(names), spread,
-        solved,
+        np.stack(list(solved.marks_m.values())), solved,
     )  # fmt: skip
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 
 from swardmark.bundle.adjust import FOCAL_SD_KNOWN, Bundle, Priors, Sightings
-from swardmark.bundle.camera import Floats
+from swardmark.bundle.camera import Floats, View
 from swardmark.common.errors import PhotoRefused
 from swardmark.relief.sentences import (
     BAD_FIT,
@@ -16,11 +17,15 @@ from swardmark.relief.sentences import (
     FAR_APART,
     FEW_TIES,
     MOVED_MARK,
+    TOO_SHALLOW,
+    TOO_STEEP,
     ZOOMED,
     Refusal,
 )
 
 MOST_STEP_DEG, LEAST_SPAN_DEG = 45.0, 15.0
+LEAST_SLANT_DEG, MOST_SLANT_DEG = 22.0, 72.0
+"""Angle of the view on the square's middle from level: straight down all photos are alike, flat the marks are thin."""
 LEAST_TIES = 80
 """Ties of a photo, as many as sand gives three times over."""
 MOST_FOCAL_OFF, MOST_K1, MOST_REST_PX = 0.04, 0.15, 0.4
@@ -45,6 +50,17 @@ def check_arc(apart_deg: Floats, names: list[str]) -> None:
             raise refused(FAR_APART, where=names[nearest], apart=gap)
         reached.add(nearest)
         waiting.discard(nearest)
+
+
+def check_stand(views: Sequence[View], middle_m: Floats, names: Sequence[str]) -> None:
+    """Refuse photos that look almost straight down, or flat across the ground."""
+    for view, name in zip(views, names, strict=True):
+        away = float(np.hypot(*(view.position_m[:2] - middle_m)))
+        slant = float(np.degrees(np.arctan2(view.position_m[2], away)))
+        if slant > MOST_SLANT_DEG:
+            raise refused(TOO_STEEP, where=name, degrees=slant)
+        if slant < LEAST_SLANT_DEG:
+            raise refused(TOO_SHALLOW, where=name, degrees=slant)
 
 
 def check_ties(seen: Sightings, names: list[str]) -> None:

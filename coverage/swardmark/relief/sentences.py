@@ -6,15 +6,19 @@ Refusal = tuple[str, str]
 
 FEW_PHOTOS: Refusal = (
     "only {photos} photos of the sand",
-    "Take five from an arc round the square, two steps apart, all within {minutes} minutes",
+    "Take five from an arc round the square, a sidestep of 0.6 m (2 ft) apart, all within {minutes} minutes",
+)
+MANY_PHOTOS: Refusal = (
+    "{photos} photos in one set; {most} are the most",
+    "Keep {most} that stand evenly on the arc, and move the others out of the folder",
 )
 FAR_APART: Refusal = (
     "{apart:.0f} degrees lie between this photo and the next, seen from the square",
-    "Take another in between: two steps, then a photo, about 20 degrees each",
+    "Take another in between: a sidestep of 0.6 m (2 ft), then a photo, about 20 degrees each",
 )
 CLOSE_TOGETHER: Refusal = (
     "all photos were taken from nearly one place ({apart:.0f} degrees apart)",
-    "Walk on an arc round the square, two steps between photos",
+    "Walk on an arc round the square, a sidestep of 0.6 m (2 ft) between photos",
 )
 FEW_MARKS: Refusal = ("only {marks} corner marks are seen whole", "Keep all four marks in the picture")
 NO_WHOLE_SQUARE: Refusal = ("no photo shows all four corner marks", "Keep all four marks in the picture")
@@ -59,6 +63,20 @@ NOTHING_SEEN: Refusal = (
     "Go closer: stand about 1.5 m from the square",
 )
 
+FEW_PEGS: Refusal = (
+    "only {pegs} pegs are seen whole in three photos; {least} are needed",
+    "Set {least} pegs or more within 1 m (3 ft) of the square, marks up and clean, and keep them all in every photo",
+)
+TOO_STEEP: Refusal = (
+    "looks almost straight down on the square ({degrees:.0f} degrees)",
+    "Step back to about 1.5 m (5 ft) from the square's middle, phone at eye height",
+)
+TOO_SHALLOW: Refusal = (
+    "looks too flat across the square ({degrees:.0f} degrees)",
+    "Step closer, to about 1.5 m (5 ft) from the square's middle, phone at eye height",
+)
+SAME_CAMERA = "Take it again with the camera and zoom of the first"
+
 WHAT_DIFFERS = {"size": "pixel size", "camera": "camera", "focal": "focal length", "time": "time"}
 
 MEASURED = (
@@ -81,3 +99,21 @@ NO_DAY: Refusal = (
     "nothing tells the day that the photos were taken",
     "Copy the originals with their dates from the phone",
 )
+
+ARC_FIRST = (
+    "Stand about 1.6 m (5 ft) from the middle of the square, in front of corner marks 0 and 1, with all four marks in "
+    "the picture, and take the first photo."
+)
+ARC_NEXT = (
+    "{done} of {wanted}: go about {metric:.1f} m ({feet:.0f} ft) to your {side} on the arc, "
+    "and take the next photo."
+)
+ARC_SAME = "This photo was taken from nearly the same place as another. "
+ARC_DONE = "All {photos} photos are there: nothing is missing."
+ARC_FAULT = "The last photo cannot be used: {fault}."
+HANDS = ("right", "left")
+PEGS = (
+    "{photos} photos of {date} at {point} give the heights of {pegs} pegs, each good to {error} (95 %): from {low} low "
+    "(peg {number}) to {high} high."
+)
+PEGS_OUT = "Pegs {numbers} were left out: they moved, or fewer than three photos show them whole."

@@ -20,7 +20,7 @@ from swardmark.bundle.lattice import Lattice, lattice_round
 from swardmark.bundle.ties import CLOSE, WIDE, find_ties
 from swardmark.photo.decode import Photo
 from swardmark.relief.marks import Corners, laid_corners
-from swardmark.relief.refusals import check_arc, check_fit, check_marks, check_ties
+from swardmark.relief.refusals import check_arc, check_fit, check_marks, check_stand, check_ties
 from swardmark.relief.surface import smooth_surface
 
 USUAL_FOCAL_SHARE = 0.75
@@ -102,6 +102,7 @@ def solve(photos: list[Photo], marks: list[Corners], *, side_m: float) -> Solved
     middle = np.array([side_m / 2, side_m / 2])
     bundle, corners, priors, laid = mark_bundle(photos, marks, side_m=side_m)
     apart = apart_deg(bundle.views, middle)
+    check_stand(bundle.views, middle, names)
     check_arc(apart, names)
     lattice = lattice_round(middle)
     surface: Floats = np.zeros((lattice.size, lattice.size))

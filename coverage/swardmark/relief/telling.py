@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -11,7 +10,7 @@ from swardmark.common.phrases import date_words
 from swardmark.common.units import Units, format_area, format_depth, format_length, format_volume
 from swardmark.relief import sentences
 from swardmark.relief.dips import DEEP_MM, STRAIGHTEDGE_M, Dip
-from swardmark.relief.folder import ReliefReading
+from swardmark.relief.readings import PegReading, ReliefReading, ReliefReview
 from swardmark.relief.surface import robust_fit
 
 NEAR_MM = 2.0
@@ -19,10 +18,11 @@ NEAR_MM = 2.0
 
 
 def relief_sentences(
-    readings: Sequence[ReliefReading], *, units: Units = "metric", straightedge_m: float = STRAIGHTEDGE_M
+    review: ReliefReview, *, units: Units = "metric", straightedge_m: float = STRAIGHTEDGE_M
 ) -> tuple[str, ...]:
     """Say what each set gave, and what dragging again did to the dips of an earlier set of that day."""
-    lines: list[str] = []
+    readings = review.sand
+    lines: list[str] = [line for one in review.pegs for line in _peg_lines(one, units)]
     for n, one in enumerate(readings):
         lines += _one(one, units, straightedge_m)
         earlier = [r for r in readings[:n] if r.point == one.point and r.date == one.date]
@@ -34,7 +34,7 @@ def relief_sentences(
                         after=format_depth(now, units=units),
                     )
                 )  # fmt: skip
-    if any(one.relief.is_bare for one in readings):
+    if review.pegs or any(one.relief.is_bare for one in readings):
         lines.append(sentences.NOT_IN_PHOTOS)
     return tuple(lines)
 
@@ -64,7 +64,7 @@ def compared(before: ReliefReading, after: ReliefReading) -> list[tuple[Dip, flo
     return found
 
 
-def relief_document(readings: Sequence[ReliefReading]) -> list[dict[str, Any]]:
+def relief_document(review: ReliefReview) -> list[dict[str, Any]]:
     """Return what each set gave for the JSON document; depths and volumes only of bare ground."""
     return [
         {
@@ -76,8 +76,8 @@ def relief_document(readings: Sequence[ReliefReading]) -> list[dict[str, Any]]:
             "is_bare": one.relief.is_bare,
             "dips": [_row(dip, is_bare=one.relief.is_bare) for dip in one.relief.hollows.dips],
         }
-        for one in readings
-    ]
+        for one in review.sand
+    ] + [_peg_row(one) for one in review.pegs]
 
 
 def _one(one: ReliefReading, units: Units, straightedge_m: float) -> list[str]:
@@ -118,6 +118,42 @@ def _one(one: ReliefReading, units: Units, straightedge_m: float) -> list[str]:
         )
         lines.append(text.rstrip())
     return lines
+
+
+def _peg_lines(one: PegReading, units: Units) -> list[str]:
+    pegs = one.pegs
+    error = 1.96 * float(np.median(pegs.se_mm))
+    low, high = float(pegs.height_mm.min()), float(pegs.height_mm.max())
+    lowest = int(pegs.height_mm.argmin())
+    lines = [
+        sentences.PEGS.format(
+            photos=len(pegs.photos), date=date_words(one.date, units), point=one.point, pegs=len(pegs.numbers),
+            error=format_depth(error, units=units), low=format_depth(-low, units=units),
+            high=format_depth(high, units=units), number=pegs.numbers[lowest],
+        )
+    ]  # fmt: skip
+    if pegs.left_out:
+        lines.append(sentences.PEGS_OUT.format(numbers=", ".join(map(str, pegs.left_out))))
+    return lines
+
+
+def _peg_row(one: PegReading) -> dict[str, Any]:
+    pegs = one.pegs
+    return {
+        "date": one.date.isoformat(),
+        "point": one.point,
+        "photos": list(pegs.photos),
+        "pegs": [
+            {
+                "number": number, "x_m": round(float(x), 3), "y_m": round(float(y), 3),
+                "height_mm": round(float(z), 2), "se_mm": round(float(error), 2),
+            }
+            for number, (x, y), z, error in zip(
+                pegs.numbers, pegs.places_m, pegs.height_mm, pegs.se_mm, strict=True
+            )
+        ],
+        "left_out": list(pegs.left_out),
+    }  # fmt: skip
 
 
 def _place(dip: Dip, units: Units) -> str:

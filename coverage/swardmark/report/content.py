@@ -29,7 +29,9 @@ from swardmark.level.telling import level_sentences
 from swardmark.measure.points import evenly
 from swardmark.mowing.preparation import PreparationStep, preparation_calendar
 from swardmark.relevel import advice
+from swardmark.relief.telling import relief_sentences
 from swardmark.report import level_section
+from swardmark.words.calendar import season_calendar
 from swardmark.words.counting import counted_lines
 from swardmark.words.phrases import (
     day_text,
@@ -37,6 +39,7 @@ from swardmark.words.phrases import (
 )
 from swardmark.words.rows import Row, covers_by_photo, photo_row, spot_row, status_row, zone_words
 from swardmark.words.sentences import PHOTO_HEADS, SPOT_HEADS, WITHOUT_FLAGGED, ZONE_HEADS
+from swardmark.words.tables import season_tables
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -49,6 +52,8 @@ if TYPE_CHECKING:
 
 STATE_SIGNS = {"met": "✓", "not met": "✕", "unknown": "?"}
 MOST_PHOTO_ROWS = 60
+LEVEL_LINES = 3
+"""Sentences on level ground that stand open: the answer, what to fill, what to cut."""
 
 
 @dataclass(frozen=True)
@@ -90,7 +95,6 @@ def what_next(season: Season) -> dict[str, object]:
         "later": sentences.LATER_PHOTOS.format(days=days),
         "checks": () if mow.mowed_on else tuple(_check(check) for check in mow.checks),
         "look": tuple((clean(z.zone), z.look_for) for z in ordered_zones(season) if z.flagged and z.look_for),
-        "caution": mow.caution,
         "steps": _preparation(season),
         "back": _way_back(season),
     }
@@ -99,23 +103,26 @@ def what_next(season: Season) -> dict[str, object]:
 def curves(season: Season) -> dict[str, object]:
     """Return the figures over time."""
     whole, zones = season.outlook.whole, ordered_zones(season)
-    plots = []
+    first = [_zone_plot(whole if len(zones) > 1 else zones[0], season)]
     if len(zones) > 1:
         alt = sentences.ALL_ZONES_ALT.format(zones=" ".join(_curve_alt(zone) for zone in zones[:8]))
-        plots.append(_plot(sentences.ALL_ZONES, cover_curves(season), alt, wide=True))
-    shown = [whole, *zones[:MOST_PANELS]] if len(zones) > 1 else zones
-    for zone in shown:
-        plots.append(
-            _plot(_zone_title(zone, season), zone_curve(season, zone), _curve_alt(zone), note=zone.why)
-        )
+        first.append(_plot(sentences.ALL_ZONES, cover_curves(season), alt, wide=True))
     if len(season_means(season)) > 1:
-        plots.append(_plot(sentences.SEASONS, season_comparison(season), sentences.SEASONS_ALT))
+        first.append(_plot(sentences.SEASONS, season_comparison(season), sentences.SEASONS_ALT))
+    panels = [_zone_plot(zone, season) for zone in zones[:MOST_PANELS]] if len(zones) > 1 else []
     signs = diary_key(season)
     return {
-        "plots": plots,
+        "first": first,
+        "panels": panels,
+        "columns": panel_columns(len(panels)),
         "hidden": max(0, len(zones) - MOST_PANELS),
         "diary": sentences.DIARY_KEY.format(signs=signs) if signs else "",
     }
+
+
+def panel_columns(count: int) -> int:
+    """Return in how many columns panels are laid so that rows are full, or nearly so: at most four."""
+    return min((4, 3, 2), key=lambda columns: (-count % columns, -columns)) if count > 1 else 1
 
 
 def status(season: Season) -> dict[str, object]:
@@ -141,8 +148,11 @@ def relevel(season: Season) -> dict[str, object] | None:
               relevel_map(season, point), sentences.SPOTS_ALT)
         for point in season.points if point.name in spotted
     ]  # fmt: skip
+    sentences_of_plan = advice.plan_sentences(plan)
+    head_of_plan = advice.plan_head(plan)
     return {
-        "sentences": advice.plan_sentences(plan),
+        "sentences": head_of_plan,
+        "more": tuple(line for line in sentences_of_plan if line not in head_of_plan),
         "maps": maps,
         "key": _map_key(plan),
         "heads": SPOT_HEADS,
@@ -156,13 +166,43 @@ def level(season: Season) -> dict[str, object] | None:
     review = season.level
     if review.is_empty:
         return None
+    said = level_sentences(review)
     return {
-        "sentences": (*level_sentences(review), *level_section.cover_by_depth(season)),
+        "sentences": said[:LEVEL_LINES],
+        "more": (*said[LEVEL_LINES:], *level_section.cover_by_depth(season)),
         "maps": [_plot(title, figure, alt, note=note)
                  for title, figure, alt, note in level_section.level_figures(review)],
         "heads": sentences.LEVEL_HEADS,
         "spots": level_section.level_rows(review),
     }  # fmt: skip
+
+
+def relief(season: Season) -> dict[str, object] | None:
+    """Return what photos of the sand and of pegs gave; None where none were measured."""
+    if season.relief.is_empty:
+        return None
+    plots = level_section.relief_figures(season)
+    return {
+        "sentences": relief_sentences(season.relief, units=season.lawn.units),
+        "maps": [_plot(title, figure, alt, note=note) for title, figure, alt, note in plots],
+    }
+
+
+@dataclass(frozen=True)
+class KeptFile:
+    """A table or the calendar, held inside the report: its name and its address."""
+
+    name: str
+    address: str
+
+
+def files(season: Season) -> tuple[KeptFile, ...]:
+    """Return the tables and the calendar as addresses inside the file."""
+    texts = {name: (text, "text/csv") for name, text in season_tables(season).items()}
+    texts["lawn.ics"] = season_calendar(season), "text/calendar"
+    return tuple(
+        KeptFile(name, data_address(text.encode("utf-8"), kind)) for name, (text, kind) in texts.items()
+    )
 
 
 def how_sure(season: Season) -> dict[str, object]:
@@ -234,6 +274,15 @@ def _zone_title(zone: ZoneOutlook, season: Season) -> str:
     template = sentences.ZONE_TITLE_POINT if apart else sentences.ZONE_TITLE
     point = clean(zone.point, most=40)
     return template.format(zone=f"{name[0].upper()}{name[1:]}", point=point, status=zone.status)
+
+
+def _zone_plot(zone: ZoneOutlook, season: Season) -> Plot:
+    return _plot(
+        _zone_title(zone, season),
+        zone_curve(season, zone),
+        _curve_alt(zone),
+        note=f"{zone.why} {zone.ahead}".strip(),
+    )
 
 
 def _curve_alt(zone: ZoneOutlook) -> str:

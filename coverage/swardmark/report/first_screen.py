@@ -50,9 +50,20 @@ def verdict(season: Season) -> dict[str, object]:
 
 
 def today(season: Season) -> dict[str, object]:
-    """Return the card of the day: its phase, and its lines as (what to do, why, what to take care of)."""
-    day = day_text(season.as_of, season.lawn.units)
-    lines = [(clean(line.do, most=400), line.why, line.careful) for line in season.today.lines]
+    """Return the card of the day: its phase, and its lines as (what to do, why, what to take care of).
+
+    The sentence of the verdict, which stands above the card, is not said a second time.
+    """
+    day, mow = day_text(season.as_of, season.lawn.units), season.outlook.first_mow
+    lines = [
+        (
+            sentences.MOW_AS_ABOVE if line.do == mow.sentence else clean(line.do, most=400),
+            line.why,
+            line.careful,
+        )
+        for line in season.today.lines
+        if line.do != mow.sentence or mow.is_due
+    ]
     return {"title": sentences.TODAY.format(day=day, phase=season.today.phase), "lines": lines}
 
 

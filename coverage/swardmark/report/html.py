@@ -8,16 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from swardmark.common.errors import check_argument, check_path
 from swardmark.common.files import write_whole
 from swardmark.drawing import sentences
 from swardmark.drawing.pictures import FolderPhotos, PhotoSource
 from swardmark.drawing.scenes import scenes
 from swardmark.report import content, first_screen
-
-if TYPE_CHECKING:
-    from swardmark.season import Season
+from swardmark.season import Season
 
 REPORT_FILE = "report.html"
 TEMPLATES = Path(__file__).parent / "templates"
@@ -36,6 +35,8 @@ def write_report(season: Season, *, folder: Path | str, photos: PhotoSource | No
         Where pixels come from; by default the photos of the lawn's folder are read again. A photo that cannot be had
         leaves a line of text in its place.
     """
+    check_argument(season, Season, name="season", where="write_report", remedy="Give what season_of returns")
+    check_path(folder, name="folder", where="write_report")
     source = photos if photos is not None else FolderPhotos(season.lawn.folder)
     return write_whole(Path(folder) / REPORT_FILE, render_report(season, photos=source))
 
@@ -52,8 +53,10 @@ def render_report(season: Season, *, photos: PhotoSource) -> str:
         "curves": content.curves(season),
         "status": content.status(season),
         "level": content.level(season),
+        "relief": content.relief(season),
         "relevel": content.relevel(season),
         "sure": content.how_sure(season),
+        "files": content.files(season),
         "say": sentences,
     }
     return render("report.html.j2", parts)

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from swardmark.common.phrases import date_words
 from swardmark.common.text import clean
 from swardmark.common.units import FOOT_M, LITRE_M3, format_area, format_depth, format_volume
 from swardmark.drawing import sentences
 from swardmark.drawing.level_map import CONTOUR_MM, LOAD_STEP_M, level_map, load_map
+from swardmark.drawing.relief_map import relief_map
 from swardmark.level.telling import litres_text, place_text
 from swardmark.relevel.outlines import fine_ground
 from swardmark.words.rows import Row
@@ -51,6 +53,20 @@ def level_figures(review: LevelReview) -> list[tuple[str, Figure, str, str]]:
                 step=f"{size / FOOT_M:.0f} ft" if units == "us" else f"{size:g} m",
             )
             figures.append((sentences.LOAD_MAP, figure, sentences.LOAD_MAP_ALT, note))
+    return figures
+
+
+def relief_figures(season: Season) -> list[tuple[str, Figure, str, str]]:
+    """Return title, figure, description and note of the newest map of measured sand at each photo point."""
+    newest = {one.point: one for one in season.relief.sand}
+    figures = []
+    for one in newest.values():
+        title = sentences.RELIEF_MAP.format(day=date_words(one.date, season.lawn.units))
+        if len(newest) > 1:
+            title = sentences.RELIEF_MAP_OF.format(title=title, point=clean(one.point))
+        note = sentences.RELIEF_MAP_NOTE if one.relief.is_bare else sentences.RELIEF_PLACES_NOTE
+        alt = sentences.RELIEF_MAP_ALT.format(dips=len(one.relief.hollows.dips))
+        figures.append((title, relief_map(one.relief, units=season.lawn.units), alt, note))
     return figures
 
 

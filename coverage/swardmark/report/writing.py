@@ -6,25 +6,22 @@ from pathlib import Path
 
 from swardmark.common.files import write_whole
 from swardmark.drawing.figures import save_figures
-from swardmark.drawing.pictures import FolderPhotos
+from swardmark.drawing.pictures import FolderPhotos, PhotoSource
 from swardmark.drawing.timelapse import timelapse
 from swardmark.report.html import write_report
 from swardmark.season import Season
 from swardmark.words.calendar import season_calendar
-from swardmark.words.tables import write_cover, write_level, write_outlook, write_spots
+from swardmark.words.tables import season_tables
 
 
 def write_tables(season: Season, *, folder: Path) -> list[Path]:
-    """Write cover.csv, outlook.csv and, once the season is old enough for a plan, spots.csv."""
-    written = [write_cover(season, folder=folder), write_outlook(season, folder=folder)]
-    if season.relevel is not None:
-        written.append(write_spots(season.relevel, folder=folder))
-    if not season.level.is_empty:
-        written += write_level(season.level, folder=folder)
-    return written
+    """Write every table of the season: cover.csv, outlook.csv, spots.csv once there is a plan, the heights' two."""
+    return [write_whole(folder / name, text) for name, text in season_tables(season).items()]
 
 
-def write_all(season: Season, *, folder: Path, figures_only: bool = False) -> list[Path]:
+def write_all(
+    season: Season, *, folder: Path, figures_only: bool = False, photos: PhotoSource | None = None
+) -> list[Path]:
     """Write report.html, tables, figures and calendar; returns the paths, the most wanted first.
 
     Parameters
@@ -35,9 +32,11 @@ def write_all(season: Season, *, folder: Path, figures_only: bool = False) -> li
         The lawn's out folder; made if it is not there.
     figures_only : bool
         Write nothing but the figures.
+    photos : PhotoSource, optional
+        Where pixels come from; by default the photos of the lawn's folder are read again.
     """
     figures = save_figures(season, folder / "figures")
-    photos = FolderPhotos(season.lawn.folder)
+    photos = photos or FolderPhotos(season.lawn.folder)
     figures.append(timelapse(season, folder / "figures" / "ground.webp", photos=photos))
     if figures_only:
         return figures

@@ -8,18 +8,21 @@ from __future__ import annotations
 
 import hashlib
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
-from typing import Any
+from typing import Any, TypeVar
 
-from swardmark.common.errors import PhotoRefused, UsageError, missing_extra, reason_of
+from swardmark.common.errors import PhotoRefused, PhotoUnread, UsageError, missing_extra, reason_of
 from swardmark.common.text import showable
 from swardmark.lawn.photos import MAIN_POINT, PHOTO_SUFFIXES, PhotoFile
 from swardmark.photo.decode import MOST_BYTES, digest_of
 
 STAMPS = ("ETag", "etag", "md5Hash", "content_settings", "mtime", "LastModified", "last_modified", "updated")
 """What the file systems of fsspec call what changes with a file's content."""
+PAUSES_S = (0.5, 2.0)
+"""Before a read that failed is tried again."""
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -43,20 +46,17 @@ class RemotePhoto(PhotoFile):
 
     def read(self) -> bytes:
         """Return the file's bytes; raises PhotoRefused where they cannot be had or are others than were looked at."""
-        import fsspec
-
         if self.fault:
             raise PhotoRefused(self.fault, where=self.name, remedy=self.remedy)
         try:
-            with fsspec.open(self.url, "rb") as file:
-                data: bytes = file.read()
+            data = _tried_again(lambda: _whole(self.url))
         except Exception as error:
             remedy = "Check that every worker is allowed to read it"
-            raise PhotoRefused(
+            raise PhotoUnread(
                 f"cannot be read ({reason_of(error)})", where=self.name, remedy=remedy
             ) from None
         if self.digest and digest_of(data) != self.digest:
-            raise PhotoRefused("changed while it was being measured", where=self.name, remedy="Measure again")
+            raise PhotoUnread("changed while it was being measured", where=self.name, remedy="Measure again")
         return data
 
     @property
@@ -92,7 +92,9 @@ def remote_photos(url: str) -> list[RemotePhoto]:
     try:
         system, root = url_to_fs(url)
         system.invalidate_cache()
-        found: Mapping[str, Mapping[str, Any]] = system.find(root, maxdepth=2, detail=True)
+        found: Mapping[str, Mapping[str, Any]] = _tried_again(
+            lambda: system.find(root, maxdepth=2, detail=True)
+        )
     except Exception as error:
         remedy = (
             "Check the address, its permissions, and that the library for this kind of address is installed"
@@ -106,6 +108,26 @@ def remote_photos(url: str) -> list[RemotePhoto]:
     if not photos:
         raise UsageError(f"no photos in {url}", where="--photos-url", remedy="Check the address")
     return sorted(photos, key=lambda photo: (photo.point, photo.name))
+
+
+def _tried_again(read: Callable[[], T]) -> T:
+    """Read, and once more after each pause where it fails for a reason that may pass."""
+    for pause_s in PAUSES_S:
+        try:
+            return read()
+        except (FileNotFoundError, PermissionError):
+            raise
+        except Exception:
+            time.sleep(pause_s)
+    return read()
+
+
+def _whole(url: str) -> bytes:
+    import fsspec
+
+    with fsspec.open(url, "rb") as file:
+        data: bytes = file.read()
+    return data
 
 
 def _photo(inside: PurePosixPath, url: str, info: Mapping[str, Any]) -> RemotePhoto:

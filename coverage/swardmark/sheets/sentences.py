@@ -8,7 +8,7 @@ TARGET_LAYING = (
     "Lay all four flat with their arrow away from you: 0 near left, 1 near right, 2 far right,\n3 far left.",
     "Outer corner to outer corner, each side is {side}.",
     "Both diagonals are {diagonal}: equal diagonals make it square.",
-    "If your square has another side, write it as square_side_m in lawn.toml.",
+    "If your square has another side, write it as square_side_m in lawn.toml;\nif the marks have, as mark_side_mm.",
 )
 TARGET_SIDE = "side {length}"
 TARGET_DIAGONALS = "both diagonals\n{length}"
@@ -67,6 +67,33 @@ WEDGE_HOW = (
 )
 WEDGE_RANGE = "{first} to {last} mm; the first step is {first} mm high"
 WEDGE_RULER = "ruler strip"
+
+# The pegs.
+PEGS_TITLE = "Pegs of one length"
+PEGS_WHY = "Photos of the marks on them give the height of the soil, in a lawn of any height."
+PEG_NUMBER = "peg {number}"
+PEG_LENGTH = "all alike: 100 mm (4 in), or taller than the grass"
+PEG_BOARD = "mark on a stiff board, 76 mm (3 in)"
+PEG_NAIL = "nail, 13 mm (1/2 in) out"
+PEGS_PLAN = "nine pegs or more, every 0.4 m (16 in)"
+PEGS_STAND = "three to five photos from an arc, 2 m (6 1/2 ft) away"
+PEGS_TAKE_CARE = "Take care"
+PEGS_MAKING = (
+    ("Cut the blocks in one go.",
+     "20 mm (3/4 in) square wood, 100 mm (4 in) long, sawn against a stop so that all are alike."),
+    ("Glue each mark flat on a board and screw the board on a block.",
+     "Check the 100 mm bar first. A short nail in the foot keeps the peg upright; the foot itself stands on the soil."),
+    ("Stand all of them on a table and lay a straightedge across.",
+     "It must touch every one: sort out those that differ by more than 0.5 mm (1/64 in)."),
+    ("Lay out the square with marks 0 to 3, then set the pegs in and around it.",
+     "Part the grass and press each foot on firm soil, not thatch; plumb, mark up,\n"
+     "0.3 m (1 ft) from the corner marks."),
+    ("Take three to five photos, 20 to 25 degrees apart, within three minutes.",
+     "All corner marks and pegs in every photo; touch nothing in between.\n"
+     "Copy the photos into photos/relief/ of the lawn."),
+    ("Run swardmark level, and write down nothing.",
+     "The heights of the pegs, the map and the sand go into out/level.csv."),
+)  # fmt: skip
 
 # The sheets for heights.
 GRID_RIGHT = "{unit} to the right; you stand here"

@@ -90,6 +90,16 @@ def write_target(path: Path | str, *, paper: str = "a4", mark_mm: float = 120.0,
     return write_whole(Path(path), out.getvalue())
 
 
+def draw_mark(axes: Axes, number: int, left: float, bottom: float, side: float) -> None:
+    """Draw a black square and its white cells as one outline each: no seams between cells."""
+    from matplotlib.patches import PathPatch, Rectangle
+
+    axes.add_patch(Rectangle((left, bottom), side, side, facecolor="black", edgecolor="none", linewidth=0))
+    cell = side / CELLS
+    path = _white_path(number, left, bottom, cell)
+    axes.add_patch(PathPatch(path, facecolor="white", edgecolor="none", linewidth=0))
+
+
 def _check(paper: str, mark_mm: float, side_m: float) -> None:
     size = paper_size(paper)
     most = size[0] - 2 * (QUIET_MM + EDGE_MM)
@@ -114,7 +124,7 @@ def _mark_page(place: Place) -> Any:
         title = say.MARK_TITLE.format(number=place.number, place=place.name)
         axes.text(width / 2, height - 14, title, ha="center", va="center", size=26, weight="bold")
         _arrow_away(axes, width / 2, height - 24, height - 48)
-        _draw_mark(axes, place.number, left, bottom, mark_mm)
+        draw_mark(axes, place.number, left, bottom, mark_mm)
         _draw_cut_line(axes, left - QUIET_MM, bottom - QUIET_MM, mark_mm + 2 * QUIET_MM)
         _point_out_corner(axes, place, left, bottom, mark_mm)
         below = bottom - QUIET_MM
@@ -130,16 +140,6 @@ def _arrow_away(axes: Axes, x: float, text_y: float, tail_y: float) -> None:
                   arrowprops={"arrowstyle": "-|>", "lw": 3, "color": INK, "mutation_scale": 22})  # fmt: skip
     axes.text(x - 42, text_y - 3, say.MARK_AWAY[0], size=12, va="center")
     axes.text(x - 42, text_y - 9, say.MARK_AWAY[1], size=12, va="center")
-
-
-def _draw_mark(axes: Axes, number: int, left: float, bottom: float, side: float) -> None:
-    """Draw a black square and its white cells as one outline each: no seams between cells."""
-    from matplotlib.patches import PathPatch, Rectangle
-
-    axes.add_patch(Rectangle((left, bottom), side, side, facecolor="black", edgecolor="none", linewidth=0))
-    cell = side / CELLS
-    path = _white_path(number, left, bottom, cell)
-    axes.add_patch(PathPatch(path, facecolor="white", edgecolor="none", linewidth=0))
 
 
 def _white_path(number: int, left: float, bottom: float, cell: float) -> Any:
@@ -235,7 +235,7 @@ def _draw_square_plan(axes: Axes, left: float, bottom: float, size: float, *, ma
         x, y = left + place.corner[0] * (size - mark), bottom + place.corner[1] * (size - mark)
         axes.add_patch(Rectangle((x - edge, y - edge), mark + 2 * edge, mark + 2 * edge, facecolor="white", lw=0.4,
                                  edgecolor=QUIET))  # fmt: skip
-        _draw_mark(axes, place.number, x, y, mark)
+        draw_mark(axes, place.number, x, y, mark)
         inward = 1 if place.corner[0] == 0 else -1
         text_x = x + (mark + 3 * edge if inward > 0 else -3 * edge)
         axes.text(text_x, y + mark / 2, f"{place.number}  {place.name}", size=10, weight="bold", va="center",

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from swardmark.common.errors import UsageError
+from swardmark.common.errors import UsageError, check_argument
 from swardmark.common.phrases import date_words, plural
 from swardmark.season import Season
 from swardmark.trial import sentences
@@ -33,6 +33,7 @@ def trial_of(season: Season) -> Trial:
     UsageError
         No zone has a treatment, a plot is described twice, or no plot was seen since the leveling.
     """
+    check_argument(season, Season, name="season", where="trial_of", remedy="Give what season_of returns")
     lawn = season.lawn
     plots = plots_of(lawn)
     seen = covers_by_day(season, plots)

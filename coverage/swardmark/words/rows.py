@@ -90,7 +90,7 @@ def zone_words(zone: ZoneOutlook, season: Season, *, name: str = "") -> ZoneWord
         full=full_text(zone, units),
         chance=percent(zone.chance_full_by_day28),
         area=format_area(zone.area_m2, units=units),
-        why=zone.why,
+        why=f"{zone.why} {zone.ahead}".strip(),
         look_for=zone.look_for,
         flagged=zone.flagged,
     )

@@ -128,9 +128,32 @@ def spots_table(plan: RelevelPlan) -> list[dict[str, object]]:
     return [_spot_row(spot, plan.lawn.units) | _more_of_spot(spot, plan.lawn) for spot in plan.spots]
 
 
+def season_tables(season: Season) -> dict[str, str]:
+    """Return every table of a season as CSV text, by its file name; the heights only where some were measured."""
+    tables = {"cover.csv": cover_text(season), "outlook.csv": to_csv(OUTLOOK_COLUMNS, outlook_rows(season))}
+    if season.relevel is not None:
+        tables["spots.csv"] = to_csv(SPOT_COLUMNS, spots_table(season.relevel))
+    if not season.level.is_empty:
+        tables |= level_texts(season.level)
+    return tables
+
+
+def cover_text(season: LawnCovers) -> str:
+    """Return cover.csv as text."""
+    return to_csv(COVER_COLUMNS, cover_rows(season))
+
+
+def level_texts(review: LevelReview) -> dict[str, str]:
+    """Return level.csv and level_spots.csv as text."""
+    return {
+        "level.csv": to_csv(LEVEL_COLUMNS, level_rows(review)),
+        "level_spots.csv": to_csv(LEVEL_SPOT_COLUMNS, level_spot_rows(review)),
+    }
+
+
 def write_cover(season: LawnCovers, *, folder: Path) -> Path:
     """Write cover.csv into a folder."""
-    return write_whole(folder / "cover.csv", to_csv(COVER_COLUMNS, cover_rows(season)))
+    return write_whole(folder / "cover.csv", cover_text(season))
 
 
 def write_outlook(season: Season, *, folder: Path) -> Path:
@@ -145,10 +168,7 @@ def write_spots(plan: RelevelPlan, *, folder: Path) -> Path:
 
 def write_level(review: LevelReview, *, folder: Path) -> list[Path]:
     """Write level.csv and level_spots.csv into a folder."""
-    return [
-        write_whole(folder / "level.csv", to_csv(LEVEL_COLUMNS, level_rows(review))),
-        write_whole(folder / "level_spots.csv", to_csv(LEVEL_SPOT_COLUMNS, level_spot_rows(review))),
-    ]
+    return [write_whole(folder / name, text) for name, text in level_texts(review).items()]
 
 
 def to_csv(columns: Iterable[str], rows: Sequence[Mapping[str, Any]]) -> str:

@@ -39,6 +39,10 @@ class Board:
         Side of the black square, and the white margin round it.
     lift_mm : float
         Height of its face over the ground below its middle; a board is 3 mm thick, a peg as long as it stands out.
+    lean : tuple of float
+        How far a peg stands from plumb, as slopes along x and y.
+    is_peg : bool
+        Whether it stands on the ground below its middle instead of lying on all that it covers.
     """
 
     number: int
@@ -47,6 +51,8 @@ class Board:
     side_m: float = 0.12
     margin_m: float = 0.02
     lift_mm: float = 3.0
+    lean: tuple[float, float] = (0.0, 0.0)
+    is_peg: bool = False
 
     @property
     def middle_m(self) -> tuple[float, float]:
@@ -98,6 +104,8 @@ def board_face(board: Board, heights: Raster) -> Floats:
     z = heights.smooth_at(x, y) / 1000
     level = np.column_stack([np.ones(x.size), x.ravel(), y.ravel()])
     plane = np.linalg.lstsq(level, z.ravel(), rcond=None)[0]
+    if board.is_peg:
+        plane = np.array([z[3, 3] - np.dot(board.middle_m, board.lean), *board.lean])
     plane[0] += board.lift_mm / 1000
     return np.asarray(plane)
 
@@ -119,17 +127,20 @@ def draw_relief(view: View, sand: Sand, *, seed: int, noise: float = 1.0) -> NDA
     import cv2
 
     light = _ground_light(view, sand)
+    paper = np.zeros(light.shape, bool)
     for board in sand.boards:
-        _lay_board(light, board, sand, view)
+        _lay_board(light, paper, board, sand, view)
     light = np.asarray(cv2.GaussianBlur(light, (0, 0), 0.7 * view.phone.size_px[0] / 2000), np.float32)
     rng = np.random.default_rng([seed, 5])
     spread = np.float32(0.012 * noise) * np.sqrt(light + np.float32(0.01))
     light += spread * rng.standard_normal(light.shape, np.float32)
     code = np.minimum(np.maximum(light * np.float32(4095), 0), 4095).astype(np.uint16)
     tint = linear_of(sand.color) / linear_of(sand.color).mean()
-    steps = (np.arange(4096) / 4095)[:, None] * tint
+    steps = (np.arange(4096) / 4095)[:, None] * np.stack([tint, np.ones(3)])[:, None]
     curve = np.rint(coded_of(steps.astype(np.float32))).astype(np.uint8)
-    return np.stack([curve[:, n][code] for n in range(3)], axis=-1)
+    picture = curve[0][code]
+    picture[paper] = curve[1][code[paper]]
+    return picture
 
 
 def _ground_light(view: View, sand: Sand) -> Plane:
@@ -190,7 +201,7 @@ def _sunlit(sand: Sand) -> Raster:
     return Raster(light.astype(np.float32), heights.x0, heights.y0, heights.cell_m)
 
 
-def _lay_board(light: Plane, board: Board, sand: Sand, view: View) -> None:
+def _lay_board(light: Plane, paper: NDArray[np.bool_], board: Board, sand: Sand, view: View) -> None:
     """Draw a board into the light, in place: four by four lines of sight for each pixel near it."""
     a, b, c = board_face(board, sand.heights)
     low, high = -board.margin_m, board.side_m + board.margin_m
@@ -220,6 +231,7 @@ def _lay_board(light: Plane, board: Board, sand: Sand, view: View) -> None:
     share = on.reshape(shape).mean(axis=(1, 3))
     print_light = (on * np.where(white, _PAPER, _INK)).reshape(shape).mean(axis=(1, 3))
     light[v0:v1, u0:u1] = light[v0:v1, u0:u1] * (1 - share) + print_light
+    paper[v0:v1, u0:u1] |= share > 0.5
 
 
 def _tiled(tile: Plane, x: Plane, y: Plane, wave_mm: float) -> Plane:

@@ -26,9 +26,9 @@
     });
   });
   if (window.matchMedia("(min-width: 60.01rem)").matches) {
-    document.querySelectorAll("details.wide").forEach(function (details) { details.open = true; });
+    document.querySelectorAll("details.wide, details.screen").forEach(function (details) { details.open = true; });
   }
   window.addEventListener("beforeprint", function () {
-    document.querySelectorAll("details").forEach(function (details) { details.open = true; });
+    document.querySelectorAll("details.wide, details.plan").forEach(function (details) { details.open = true; });
   });
 })();
