@@ -78,7 +78,7 @@ CONSTANTS: dict[str, tuple[tuple[str, str], ...]] = {
         ("level.surface.ERROR_SPREAD", "log standard deviation of the factor on the reading errors"),
         ("level.cutfill.STRAIGHTEDGE_M", "length of the straightedge [m]"),
         ("level.cutfill.LEAST_DEEPEST_MM", "a spot is so deep somewhere, at least [mm]"),
-        ("level.cutfill.DEEPEST_SE", "and so many standard errors of the surface"),
+        ("level.cutfill.DEEPEST_SE", "and that many standard errors of the surface"),
         ("level.remeasure.DRAWS", "times the spots are measured again"),
         ("level.remeasure.HIDDEN_SHARE_ERROR", "share of the correction that counts as its standard error"),
         ("level.remeasure.SHAPE_ERROR", "relative standard error of one hollow from its shape between readings"),

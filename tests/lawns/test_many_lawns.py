@@ -68,7 +68,7 @@ def test_a_lawn_of_which_too_old_a_photo_speaks_is_marked(run, lawns):
     }
     assert told["a-usual"]["stale"] and not told["d-unseen"]["stale"]
     said = run("today", lawns, "--as-of", "2026-07-20").out
-    assert "The newest photo is of 1 July." in said or "the newest is of 1 July" in said
+    assert "The newest photo is from 1 July." in said or "the newest is from 1 July" in said
 
 
 def test_several_folders_are_taken_each_lawn_once(run, lawns, tmp_path):

@@ -164,7 +164,8 @@ def test_two_yards_on_1500_square_feet_is_two_passes():
     assert order.barrow_loads == 27 and order.sold == 4
     assert pile_spacing_m(order, area) / 0.3048 == pytest.approx(7.5, abs=0.1)
     lines = " ".join(order_lines(order, units="us", area_m2=area))
-    assert "every 7.5 ft" in lines and "15 to 40 %" in lines
+    assert "every 7.5 ft" in lines and "15 to 40 % looser" in lines
+    assert "have 2.3 cu yd to 2.8 cu yd delivered for it" in lines  # 2 cu yd times 1.15 and 1.4
     assert "One wet scoop weighs 1605 lb, more than the 1280 lb" in lines  # half a yard at 119 lb/ft3
 
 

@@ -1,4 +1,4 @@
-"""The walk round the square, photo by photo: directions against those of the drawn views, and what is still missing."""
+"""The walk around the square, photo by photo: directions against those of the drawn views, and what is missing."""
 
 from __future__ import annotations
 

@@ -16,7 +16,7 @@ from swardmark.lawn.toml import parse_lawn
 from swardmark.level.cutfill import CutFill, cut_and_fill
 from swardmark.level.review import level_review
 from swardmark.measure.covers import measure_covers
-from swardmark.report.level_section import cover_by_depth, level_figures, level_rows
+from swardmark.report.level_section import _judged_depth, cover_by_depth, level_figures, level_rows
 from swardmark.season import season_of
 
 
@@ -75,3 +75,11 @@ def test_the_report_says_whether_deep_sand_grew_in(measured_sample):
     deep, rest = (int(number) for number in re.findall(r"(\d+) %", line))
     assert line.startswith("Cover and level: the 2 spots with over 12 mm of sand stand at ")
     assert deep < rest - 5, "the old dip was buried"
+
+
+@pytest.mark.parametrize(
+    ("behind", "says"), [(16, "So much sand"), (10, None), (4, "as fast as elsewhere"), (-3, "as fast")]
+)
+def test_covers_judge_the_depth_of_the_next_passes(behind, says):
+    told = _judged_depth(behind, "12 mm")
+    assert (says is None and told == []) or says in told[0]

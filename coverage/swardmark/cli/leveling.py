@@ -38,7 +38,7 @@ def level(
     ] = None,
     layings: Annotated[
         int | None,
-        typer.Option(min=8, max=60, help="Print the sheet of so many straightedge places, drawn by lot."),
+        typer.Option(min=8, max=60, help="Print a sheet with this many straightedge places, drawn by lot."),
     ] = None,
     size: Annotated[
         str, typer.Option(metavar="WxL", help="Ground of the sheet, such as 6x8m or 20x26ft.")
@@ -47,6 +47,9 @@ def level(
         str, typer.Option(metavar="X,Y", help="Near left corner of the sheet, in meters from corner mark 0.")
     ] = "0,0",
     seed: Annotated[int, typer.Option(min=0, help="Another number draws other straightedge places.")] = 1,
+    carry: Annotated[
+        bool, typer.Option("--carry", help="Print the sheet for the day of the sand: loads for each square.")
+    ] = False,
     paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
     straightedge: Annotated[
         str | None,
@@ -66,12 +69,13 @@ def level(
     if grid is not None or layings is not None:
         _sheet(lawn, grid, layings, size, at, seed, paper, as_json=as_json, quiet=quiet)
         return
-    _review(lawn, straightedge, as_of, point, as_json=as_json, quiet=quiet)
+    _review(lawn, straightedge, as_of, point, paper if carry else None, as_json=as_json, quiet=quiet)
 
 
 def _review(
-    lawn: Lawn, straightedge: str | None, as_of: str | None, point: str | None, *, as_json: bool, quiet: bool
-) -> None:
+    lawn: Lawn, straightedge: str | None, as_of: str | None, point: str | None, carry: str | None,
+    *, as_json: bool, quiet: bool,
+) -> None:  # fmt: skip
     from swardmark.common.units import parse_length
     from swardmark.level.review import level_review
     from swardmark.level.rows import level_document
@@ -79,6 +83,7 @@ def _review(
     from swardmark.relief.dips import STRAIGHTEDGE_M
     from swardmark.relief.folder import relief_of
     from swardmark.relief.telling import relief_document, relief_sentences
+    from swardmark.sheets.carry_sheet import write_carry_sheet
     from swardmark.words.tables import write_level
 
     edge = None if straightedge is None else parse_length(straightedge, bare="m", where="--straightedge")
@@ -90,6 +95,8 @@ def _review(
     review = level_review(lawn, as_of=until, straightedge_m=edge, more=relief.sources())
     written = [] if review.is_empty else write_level(review, folder=out_folder(lawn.folder))
     written += _relief_maps(relief.sand, lawn)
+    if carry is not None:
+        written.append(write_carry_sheet(review, folder=out_folder(lawn.folder), paper=carry))
     told = relief_sentences(relief, units=lawn.units, straightedge_m=edge or STRAIGHTEDGE_M)
     for line in () if quiet or as_json else (*told, *level_sentences(review), *spot_sentences(review)):
         say(line)

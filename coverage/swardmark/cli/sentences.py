@@ -83,9 +83,7 @@ TODAY_WHY = "{indent}{text}"
 TODAY_AHEAD = "{day}: {do}"
 
 # Taking back.
-CLEARED_MARKS = (
-    "The corners and the day that you gave of {photo} are taken back; it is measured again by its own."
-)
+CLEARED_MARKS = "The corners and the day that you gave for {photo} are removed; the next run uses its own."
 NO_MARKS = "There is nothing marked on {photo}."
 REMOVED = "{photo} is in the bin. Take it back with: swardmark restore {folder} {photo}"
 RESTORED = "{photo} is among the photos again."

@@ -34,7 +34,7 @@ INDENT = "   "
 def today(
     folders: LawnFolders,
     days: Annotated[
-        int, typer.Option("--days", min=0, max=120, help="What falls due on so many days ahead, too.")
+        int, typer.Option("--days", min=0, max=120, help="Also list what falls due in the next N days.")
     ] = 0,
     sheet: Annotated[
         Path | None,

@@ -204,6 +204,11 @@ RELIEF_PLACES_NOTE = "Leaf hides the ground: numbered places look low, without a
 RELIEF_X = "m to the right of corner mark 0"
 RELIEF_Y = "m away from it"
 
+COVER_DEPTH_SLOW = (
+    "So much sand in one pass held the grass back {points:.0f} points here: next season fill such places in passes of "
+    "{depth} or less, and keep leaf tips visible."
+)
+COVER_DEPTH_FINE = "The grass came through it as fast as elsewhere: sand of that depth was not too deep here."
 COVER_BY_DEPTH = (
     "Cover and level: the spot with over {depth} of sand stands at {deep:.0f} % cover, the rest at {rest:.0f} %.",
     "Cover and level: the {count} spots with over {depth} of sand stand at {deep:.0f} % cover, the rest at "

@@ -5,10 +5,10 @@ FAULT_OF_LAWN = "{folder}: an unforeseen fault ({kind}: {error})."
 # What a lawn needs today.
 ONE_NOT_FILLING_IN = "“{part}” is {status} at {cover:.0f} %: look at it."
 MORE_NOT_FILLING_IN = "“{part}” is {status} at {cover:.0f} %, and {more} more: look at them."
-PHOTO_OVERDUE = "Take a photo: the newest is of {last}, the next was due on {due}."
+PHOTO_OVERDUE = "Take a photo: the newest is from {last}, the next was due on {due}."
 NO_PHOTO_YET = "Take the first photo: it was due on {due}."
 NOTHING_DUE = "Nothing is due."
-STALE = "The newest photo is of {last}."
+STALE = "The newest photo is from {last}."
 OF_LAWN = "{need}: {name}{folder}. {sentence}{stale}"
 IN_FOLDER = " in {folder}"
 

@@ -34,7 +34,7 @@ LEVEL_SPOT_COLUMNS = {
     "area_m2": "its area in square meters",
     "deepest_mm": "greatest depth, or height, under the straightedge in millimeters",
     "mean_mm": "mean depth in millimeters",
-    "litres": "volume to fill, or to cut, in litres",
+    "litres": "volume to fill, or to cut, in liters",
     "low_litres": "lower end of its 95 % interval",
     "high_litres": "upper end of its 95 % interval",
 }

@@ -12,7 +12,7 @@ NOT_LEVEL_LITTLE = (
     "Not level yet: 5 of 100 places are more than {high} off under a straightedge of {edge} ({good} is good)."
 )
 FILL = "The low ground takes {litres} of sand in place, {low} to {high} (95 %): {spots}."
-NO_FILL = "No low spot stands out of the reading errors: nothing to fill."
+NO_FILL = "No low spot is deeper than the reading errors: nothing to fill."
 CUT = "{spots} stand out by up to {highest}: take off {litres}. Never add sand there."
 CUT_ONE = "One high spot stands out by up to {highest}: take off {litres}. Never add sand there."
 WHERE_LOW = (

@@ -29,6 +29,7 @@ from swardmark.common.units import (
 from swardmark.lawn.grasses import grass_row
 from swardmark.lawn.toml import Lawn
 from swardmark.relevel import sentences as say
+from swardmark.relevel.causes import LOW
 from swardmark.relevel.order_words import about_volume, lift_caution, money, order_lines
 from swardmark.relevel.plan import RelevelPlan, SpotPlan
 from swardmark.relevel.sand import check_depth, with_receipts, yards_per_1000_sqft
@@ -37,6 +38,8 @@ from swardmark.relevel.spots import whereabouts
 MOSTLY_DELIVERY = 0.5
 MOST_PLACES = 6
 FEW_BAGS = 20
+MOST_SPOT_SHARE = 1 / 3
+"""With more of the ground low than this, a pass over all of it is less work than single spots (our judgment)."""
 """More bags than this are a load of their own (our judgment)."""
 
 
@@ -184,7 +187,28 @@ def _whole_lawn(plan: RelevelPlan) -> tuple[str, ...]:
             trade=say.TRADE.format(yards=yards_per_1000_sqft(depth_mm)) if units == "us" else "",
             both=say.HARDLY_MORE if both == alone else both,
         ),
+        *_worth(plan),
     )
+
+
+def _worth(plan: RelevelPlan) -> tuple[str, ...]:
+    """Answer whether spots or a pass over the whole lawn do more for the money; only where low ground was measured."""
+    low = [spot for spot in plan.spots if spot.cause == LOW and spot.depth_mm is not None]
+    ground = plan.lawn.ground_m2
+    if not low or not ground or plan.lawn_order is None:
+        return ()
+    units, share = plan.lawn.units, min(1.0, sum(spot.finding.area_m2 for spot in low) / ground)
+    template = say.SPOTS_FIRST if share <= MOST_SPOT_SHARE else say.LAWN_FIRST
+    orders = {"spots": plan.spots_order, "lawn": plan.lawn_order}
+    costs = {
+        f"{name}_cost": ""
+        if order.cost is None
+        else say.FOR_COST.format(cost=money(order.cost, order.currency))
+        for name, order in orders.items()
+    }
+    volumes = {name: about_volume(order.volume_m3, units=units) for name, order in orders.items()}
+    depth = format_depth(plan.lawn.sand.pass_depth_mm, units=units)
+    return (template.format(share=100 * share, depth=depth, **volumes, **costs),)
 
 
 def _choice(plan: RelevelPlan) -> tuple[str, ...]:

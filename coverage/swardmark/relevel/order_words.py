@@ -23,7 +23,9 @@ from swardmark.relevel import sentences as say
 from swardmark.relevel.sand import (
     DRY_KG_M3,
     FULL_ROUNDING,
+    LEAST_BULKING,
     LIFT_LIMIT_KG,
+    MOST_BULKING,
     MOST_DEPTH_MM,
     WET_KG_M3,
     SandOrder,
@@ -183,7 +185,7 @@ def _is_small(order: SandOrder) -> bool:
 def _hauled(order: SandOrder, units: Units) -> list[str]:
     if order.sold_as == "bags" or order.scoops < LEAST_SHARE:
         return []
-    lines = [say.BULKING] if order.volume_m3 >= BULK_M3 else []
+    lines = [_bulked(order, units)] if order.volume_m3 >= BULK_M3 else []
     if order.payload_kg is None or order.trips is None:
         return [*lines, say.ASK_PAYLOAD]
     payload, scoop_kg = format_mass(order.payload_kg, units=units), order.scoop_m3 * WET_KG_M3
@@ -192,6 +194,13 @@ def _hauled(order: SandOrder, units: Units) -> list[str]:
     if order.mass_kg[1] >= LEAST_SHARE * order.payload_kg:
         lines.append(say.TRIPS.format(payload=payload, count=order.trips))
     return lines
+
+
+def _bulked(order: SandOrder, units: Units) -> str:
+    """Say what has to be delivered, because damp sand lies loose."""
+    low, high = (_two_figures(order.volume_m3 * times, units) for times in (LEAST_BULKING, MOST_BULKING))
+    least, most = (100 * (times - 1) for times in (LEAST_BULKING, MOST_BULKING))
+    return say.BULKING.format(least=least, most=most, low=low, high=high)
 
 
 def _loads(order: SandOrder, units: Units, area_m2: float | None) -> list[str]:

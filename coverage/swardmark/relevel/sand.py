@@ -40,6 +40,8 @@ LIFT_LIMIT_KG = 23.0
 """NIOSH's limit under ideal conditions, 51 lb (OSHA eTool, Poultry Processing, NIOSH lifting equation)."""
 LOAD_LIMIT_KG = 120.0
 """The most wet sand in a wheelbarrow (our judgment): 2 cu ft in one of 6 cu ft."""
+BULKING, LEAST_BULKING, MOST_BULKING = 1.25, 1.15, 1.40
+"""Damp sand lies 15 to 40 % looser than in place, about a quarter (from memory; no authority gives a figure)."""
 PASS_SLACK = 1.1
 """A tenth more than a pass is not worth another one: tape and rake are no finer."""
 FULL_ROUNDING = 1e-9

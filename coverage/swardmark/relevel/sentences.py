@@ -24,7 +24,10 @@ SCOOP_TOO_HEAVY = (
     "it dumped short, or take half a scoop."
 )
 PILES = "Spread it as a grid: one wheelbarrow load every {spacing} each way."
-BULKING = "Damp sand lies 15 to 40 % looser in the truck than on the lawn: a delivered yard levels less than a yard."
+BULKING = (
+    "Damp sand lies {least:.0f} to {most:.0f} % looser in the truck than on the lawn: have {low} to {high} delivered "
+    "for it."
+)
 COST = "Cost: {cost} for {sold}{delivery}."
 COST_LOOSE = "Bought loose: {cost} for {sold}{delivery}."
 WITH_DELIVERY = ", one delivery in it"
@@ -105,6 +108,14 @@ NONE_NEEDS = "None of them needs sand."
 ALL_SPOTS = "All spots: {order}"
 WHOLE_LAWN = "One pass of {depth} over the whole lawn would take {alone}{trade}, {both} with all spots."
 TRADE = " ({yards:.2f} cu yd on 1000 sq ft)"
+SPOTS_FIRST = (
+    "For the money, fill the spots: they are {share:.0f} % of the ground and take {spots}{spots_cost}; a pass over the "
+    "whole lawn takes {lawn}{lawn_cost}, most of it on ground that is level."
+)
+LAWN_FIRST = (
+    "For the money, go over the whole lawn: low ground is {share:.0f} % of it, so that single spots take {spots}"
+    "{spots_cost} and a pass of {depth} takes {lawn}{lawn_cost}."
+)
 HARDLY_MORE = "hardly more"
 NOW = "In the coming season: {spots}, with {volume} of sand{cost}."
 FOR_COST = " for {cost}"
@@ -121,8 +132,8 @@ WARM_WINDOW = (
 COOL_WINDOW = "in early fall or in spring, with the soil between {low} and {high}"
 OVERSEED = "Overseed the gaps in early fall: {grass} grows in bunches and hardly fills them by itself."
 INTERVAL = (
-    "Wait with the next pass until the grass has grown through the first, about two months, for example early June and "
-    "again in mid-August."
+    "Hold off on the next pass until the grass has grown through the first, about two months, for example early June "
+    "and again in mid-August."
 )
 LOOSE = (
     "1 measured depth lies in no spot and is left out.",

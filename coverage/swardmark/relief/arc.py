@@ -1,4 +1,4 @@
-"""How far the walk round the square has come: from which directions there are photos, and where to stand next.
+"""How far the walk around the square has come: from which directions there are photos, and where to stand next.
 
 Read from the marks alone, a fifth of a second a photo, so that it can be asked after each photo of the sand or of pegs.
 Directions are seen from the middle of the square: 0 straight in front of its near side, positive toward the right hand

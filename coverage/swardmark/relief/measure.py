@@ -90,7 +90,7 @@ def measure_relief(
     Parameters
     ----------
     photos : sequence of Photo
-        Taken on an arc round the square within three minutes, in any order.
+        Taken on an arc around the square within three minutes, in any order.
     side_m : float
         Side of the square in meters.
     straightedge_m : float

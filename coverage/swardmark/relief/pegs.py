@@ -78,7 +78,7 @@ def measure_pegs(
     Parameters
     ----------
     photos : sequence of Photo
-        Taken on an arc round the square within three minutes.
+        Taken on an arc around the square within three minutes.
     side_m : float
         Side of the square in meters.
     marks : sequence of Corners, optional

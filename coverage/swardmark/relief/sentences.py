@@ -6,7 +6,7 @@ Refusal = tuple[str, str]
 
 FEW_PHOTOS: Refusal = (
     "only {photos} photos of the sand",
-    "Take five from an arc round the square, a sidestep of 0.6 m (2 ft) apart, all within {minutes} minutes",
+    "Take five from an arc around the square, a sidestep of 0.6 m (2 ft) apart, all within {minutes} minutes",
 )
 MANY_PHOTOS: Refusal = (
     "{photos} photos in one set; {most} are the most",
@@ -18,7 +18,7 @@ FAR_APART: Refusal = (
 )
 CLOSE_TOGETHER: Refusal = (
     "all photos were taken from nearly one place ({apart:.0f} degrees apart)",
-    "Walk on an arc round the square, a sidestep of 0.6 m (2 ft) between photos",
+    "Walk on an arc around the square, a sidestep of 0.6 m (2 ft) between photos",
 )
 FEW_MARKS: Refusal = ("only {marks} corner marks are seen whole", "Keep all four marks in the picture")
 NO_WHOLE_SQUARE: Refusal = ("no photo shows all four corner marks", "Keep all four marks in the picture")
@@ -96,7 +96,7 @@ SIDES = ("right", "left")
 DEPTHS = ("away", "toward you")
 COMPARED = "{place}: was {before} low, is {after}."
 NO_DAY: Refusal = (
-    "nothing tells the day that the photos were taken",
+    "the photos carry no date",
     "Copy the originals with their dates from the phone",
 )
 

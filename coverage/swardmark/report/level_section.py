@@ -13,6 +13,7 @@ from swardmark.drawing.level_map import CONTOUR_MM, LOAD_STEP_M, level_map, load
 from swardmark.drawing.relief_map import relief_map
 from swardmark.level.telling import litres_text, place_text
 from swardmark.relevel.outlines import fine_ground
+from swardmark.relevel.sand import BULKING
 from swardmark.words.rows import Row
 
 if TYPE_CHECKING:
@@ -24,12 +25,10 @@ if TYPE_CHECKING:
     from swardmark.measure.points import PointReview
     from swardmark.season import Season
 
-BULKING = 1.25
-"""Damp sand lies 15 to 40 % looser than in place: a quarter (from memory; no authority gives one figure)."""
-
-
 DEEP_MM = 12.0
 """Places that took more sand than this in the mean are told apart (half an inch, to the whole millimeter below)."""
+SLOW_POINTS, ALIKE_POINTS = 15.0, 5.0
+"""Deep places so far behind the rest grew through slowly; nearer than this they did not (our judgment)."""
 FINE_POINT_M2 = 1e-4
 LEAST_SEEN_M2 = 0.1
 
@@ -93,7 +92,15 @@ def cover_by_depth(season: Season) -> tuple[str, ...]:
             template = sentences.COVER_BY_DEPTH[0 if len(deep) == 1 else 1]
             depth = format_depth(DEEP_MM, units=season.lawn.units)
             said.append(template.format(count=len(deep), depth=depth, deep=covers[0], rest=covers[1]))
+            said += _judged_depth(covers[1] - covers[0], depth)
     return tuple(said)
+
+
+def _judged_depth(behind_points: float, depth: str) -> list[str]:
+    """Say what the covers mean for the depth of the next passes; nothing where they are neither alike nor apart."""
+    if behind_points >= SLOW_POINTS:
+        return [sentences.COVER_DEPTH_SLOW.format(points=behind_points, depth=depth)]
+    return [sentences.COVER_DEPTH_FINE] if behind_points <= ALIKE_POINTS else []
 
 
 def _covers(place: PointReview, one: CutFill, deep: Sequence[LevelSpot]) -> tuple[float, float] | None:

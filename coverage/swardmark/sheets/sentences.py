@@ -95,6 +95,26 @@ PEGS_MAKING = (
      "The heights of the pegs, the map and the sand go into out/level.csv."),
 )  # fmt: skip
 
+# The sheet that is carried out on the day of the sand.
+CARRY_TITLE = "Sand: what to carry where"
+CARRY_HEAD = "{lawn}, heights of {date} at {point}"
+CARRY_TOTAL = (
+    "The hollows take {place} of sand in place ({low} to {high}); damp and loose that is {loose}: {barrows} "
+    "wheelbarrow loads, or {buckets} buckets. The number in each square of {step} is its share in {many}; one {one} is "
+    "{holds} and weighs up to {mass} wet."
+)
+CARRY_NAMES = {"barrow": ("wheelbarrow load", "wheelbarrow loads"), "bucket": ("bucket", "buckets")}
+CARRY_PILE = "tip the pile here"
+CARRY_X = "{unit} to the right of corner mark 0"
+CARRY_Y = "{unit} away from it"
+CARRY_COLUMNS = ("spot", "its deepest place", "area", "mean (deepest)", "loose sand", "passes")
+CARRY_DEPTH = "{mean} ({deepest})"
+CARRY_PASSES = ("1 pass", "{count} passes")
+CARRY_CARE = "Take care"
+CARRY_TIPS = "Leaf tips must stay visible: what is left of a deep spot waits two months for the next pass."
+CARRY_NOTHING = "no low ground was measured, so there is no sand to carry"
+CARRY_NOTHING_REMEDY = "Measure heights first: swardmark level DIR --grid 0.75m prints the sheet"
+
 # The sheets for heights.
 GRID_RIGHT = "{unit} to the right; you stand here"
 GRID_FAR = "far side ({unit} away on the left)"

@@ -58,7 +58,7 @@ COUNTED = (
     "measured {tool:.0f} % ({points} points)."
 )
 COUNTED_APART = "They differ by more than chance."
-COUNTED_CANNOT_TELL = "{blank} points could not be told."
+COUNTED_CANNOT_TELL = "{blank} points could not be judged."
 COUNTED_EYE_ERROR = "Points shown twice: the eye errs in {error:.0f} %, and the count allows for it."
 COUNTED_STRAIGHT_DOWN = (
     "{photo}, {zone}: counted by eye on a photo taken straight down {cover:.0f} % ({low:.0f} to {high:.0f}), measured "

@@ -68,9 +68,9 @@ SPOT_COLUMNS = {
     "cover_pct": "cover inside it on the last dates, percent",
     "lag_days": "days behind the lawn; empty where it has not caught up",
     "depth_mm": "mean depth below the straightedge, millimeters; empty if it was not measured",
-    "sand_litres": "sand to fill it, litres; 0 unless it is measured and low",
+    "sand_litres": "sand to fill it, liters; 0 unless it is measured and low",
     "passes": "passes it takes",
-    "priority": "1 is worth most per litre of sand",
+    "priority": "1 is worth most per liter of sand",
     "seasons_seen": "seasons in which it was a spot",
     "why": "why it is one, and what speaks against plain sand there",
 }

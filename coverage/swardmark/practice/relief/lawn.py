@@ -112,7 +112,7 @@ Nothing here was photographed. The five pictures in photos/relief/ were drawn by
 sand with two dips and a rise, seen by a phone with a lens that bends, a stabilizer that shifts and a shutter that
 rolls. No such cottage, lawn or keeper exists.
 
-- photos/relief/ is one set of photos, taken from an arc round the marked square within a minute.
+- photos/relief/ is one set of photos, taken from an arc around the marked square within a minute.
 - heights_truth.csv has the drawn heights every 0.1 m, in millimeters, with the ground's fall and crown. Photos do not
   show these two: take a quadratic off before you compare.
 
