@@ -269,7 +269,7 @@ def _full(full_index: Sequence[float], closed: Sequence[float]) -> tuple[float, 
     low, rank, high = _ranks(index, 1 / own**2, (0.25, FULL_RANK, 0.75))
     doubt = 1 / np.sqrt((1 / own**2).mean())
     toward_usual = doubt**2 / (doubt**2 + FULL_SPREAD**2)
-    full = max(LEAST_FULL, rank + toward_usual * (USUAL_FULL - rank))
+    full = max(LEAST_FULL, float(rank + toward_usual * (USUAL_FULL - rank)))
     return full, float(np.hypot(doubt, (high - low) / np.sqrt(len(index)) / full))
 
 
