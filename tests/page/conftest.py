@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import shutil
+import subprocess
+import tarfile
 from pathlib import Path
 
 import pytest
@@ -40,3 +42,28 @@ def browser():
         shown = tool.chromium.launch(executable_path=where, args=list(CHROMIUM_OPTIONS))
         yield shown
         shown.close()
+
+
+AXE = "axe-core@4.10.3"
+
+
+@pytest.fixture(scope="session")
+def axe() -> str:
+    """Return the text of axe.min.js, fetched once by npm into the user's cache; in CI it must be had."""
+    cache = Path(os.environ.get("XDG_CACHE_HOME", Path.home() / ".cache")) / "swardmark-tests"
+    script = cache / AXE / "package" / "axe.min.js"
+    if not script.exists():
+        npm = shutil.which("npm")
+        if npm is None and os.environ.get("CI") != "true":
+            pytest.skip("npm is missing: it fetches axe-core")
+        assert npm is not None, "npm is missing: it fetches axe-core"
+        script.parents[1].mkdir(parents=True, exist_ok=True)
+        args = [npm, "pack", "--silent", AXE, "--pack-destination", str(script.parents[1])]
+        done = subprocess.run(args, capture_output=True, text=True, timeout=120)
+        if done.returncode and os.environ.get("CI") != "true":
+            pytest.skip("npm cannot fetch axe-core")
+        assert done.returncode == 0, done.stderr[-200:]
+        (packed,) = script.parents[1].glob("*.tgz")
+        with tarfile.open(packed) as archive:
+            archive.extractall(script.parents[1], filter="data")
+    return script.read_text(encoding="utf-8")

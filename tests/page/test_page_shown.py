@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from swardmark.lawn.folder import start_lawn
-from swardmark.page.begin import lawn_lines, units_of
+from swardmark.page.begin import units_of
 from swardmark.page.desk import Desk
+from swardmark.page.places.answer import answer
 from swardmark.page.routes import ground_address, picture_address
 from swardmark.page.shown import due_text, photo_points, photo_rows
 
@@ -55,5 +56,5 @@ def test_addresses_hold_any_name():
 
 
 def test_a_new_lawn_is_said_plainly(desk):
-    assert lawn_lines(desk) == ("lawn: other warm-season, square of 1 m.", "No leveling day yet.")
+    assert answer(desk)["sentence"] == "Take the first photo, with the square in view."
     assert due_text(desk) == "Start with a photo from your fixed spot."

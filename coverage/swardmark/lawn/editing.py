@@ -106,7 +106,7 @@ def save_ground(
         _check_laid_out(drafts, laid_out)
         _set_zones(document, [draft for draft in drafts if draft.was not in laid_out], point)
 
-    return _edit_lawn(folder, change, revision)
+    return edit_lawn(folder, change, revision)
 
 
 def confirm(folder: Path, check: str, day: dt.date | None, *, revision: str) -> str:
@@ -121,20 +121,20 @@ def confirm(folder: Path, check: str, day: dt.date | None, *, revision: str) -> 
         else:
             table[check] = day
 
-    return _edit_lawn(folder, change, revision)
+    return edit_lawn(folder, change, revision)
 
 
 def add_reading(folder: Path, values: Mapping[str, object]) -> Path:
     """Add one line to readings.csv, its columns as in that file; raises FileError where a value cannot be."""
-    return _add_line(folder / READINGS_FILE, values, READINGS_COLUMNS, _NEW_READINGS, parse_readings)
+    return add_line(folder / READINGS_FILE, values, READINGS_COLUMNS, _NEW_READINGS, parse_readings)
 
 
 def add_diary_entry(folder: Path, values: Mapping[str, object]) -> Path:
     """Add one line to diary.csv; raises FileError where a value cannot be."""
-    return _add_line(folder / DIARY_FILE, values, DIARY_COLUMNS, DIARY_COLUMNS, parse_diary)
+    return add_line(folder / DIARY_FILE, values, DIARY_COLUMNS, DIARY_COLUMNS, parse_diary)
 
 
-def _edit_lawn(folder: Path, change: Any, revision: str) -> str:
+def edit_lawn(folder: Path, change: Any, revision: str) -> str:
     """Apply a change to lawn.toml's document; the result is checked before anything is written."""
     import tomlkit
 
@@ -239,10 +239,10 @@ def _rounded(outline: Iterable[Sequence[float]]) -> list[list[float]]:
     return [[round(float(x), 3), round(float(y), 3)] for x, y in outline]
 
 
-def _add_line(
+def add_line(
     path: Path, values: Mapping[str, object], known: Iterable[str], new_header: Iterable[str], parse: Any
 ) -> Path:
-    """Add a line below what a table holds; a column that its header lacks is added to the header alone."""
+    """Add a line below what a keeper's table holds; a column that its header lacks is added to the header alone."""
     cells = {name: _cell(name, value) for name, value in values.items() if value not in (None, "")}
     if unknown := set(cells) - set(known):
         raise UsageError(f"no column '{min(unknown)}'", where=path.name)

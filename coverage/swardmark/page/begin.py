@@ -1,4 +1,4 @@
-"""The lawn: four questions begin it; afterward one line says which it is."""
+"""The four questions that begin a lawn."""
 
 from __future__ import annotations
 
@@ -8,13 +8,14 @@ from typing import get_args
 from nicegui import ui
 
 from swardmark.common.errors import SwardmarkError
-from swardmark.common.units import format_length, parse_length
+from swardmark.common.units import parse_length
 from swardmark.lawn.folder import start_lawn
 from swardmark.lawn.toml import Grass
 from swardmark.page import sentences
 from swardmark.page.desk import Desk
+from swardmark.page.elements import Restore
 from swardmark.page.forms import Choice, Field, button, section, tell, words
-from swardmark.words.phrases import day_text
+from swardmark.page.places.plain import plain
 
 US_REGIONS = ("US", "LR", "MM")
 
@@ -53,41 +54,14 @@ def begin_section(desk: Desk, languages: str) -> None:
                     units=shown.value,
                 )
             except SwardmarkError as error:
-                tell(str(error), bad=True)
+                tell(plain(str(error)), bad=True)
                 return
             desk.changed()
             ui.navigate.reload()
 
         button(sentences.BEGIN_BUTTON, begin)
-
-
-class LawnSection:
-    """The section The lawn: the verdict in one sentence, and which lawn this is."""
-
-    def __init__(self, desk: Desk) -> None:
-        self.desk = desk
-        with section("lawn", sentences.THE_LAWN):
-            self.verdict = words("p", "", "sm-verdict")
-            for line in lawn_lines(desk):
-                words("p", line)
-            words("p", sentences.FOLDER.format(folder=desk.folder), "sm-quiet sm-path")
-        self.refresh()
-
-    def refresh(self) -> None:
-        """Show the latest verdict."""
-        season = self.desk.season
-        self.verdict.set_text(season.outlook.first_mow.sentence if season else "")
-        self.verdict.set_visibility(season is not None)
-
-
-def lawn_lines(desk: Desk) -> tuple[str, str]:
-    """Return which lawn this is, in two sentences."""
-    lawn = desk.lawn()
-    side = format_length(lawn.square_side_m, units=lawn.units)
-    leveled = [day_text(day, lawn.units) + f" {day.year}" for day in lawn.leveling_dates]
-    template = sentences.LEVELED if leveled else sentences.NOT_LEVELED
-    said = sentences.LAWN.format(lawn=lawn.name, grass=lawn.grass, side=side)
-    return said, template.format(days=sentences.AND.join(leveled))
+        words("h3", sentences.OR_BRING_BACK)
+        Restore(words=sentences.RESTORE_WORDS)
 
 
 def units_of(languages: str) -> str:

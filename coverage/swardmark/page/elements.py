@@ -22,6 +22,18 @@ class _Own(Element):
             self.update()
 
 
+class Places(_Own, component="js/places.js"):
+    """The names of the places, and which one is shown."""
+
+
+class NoticeList(_Own, component="js/notices.js"):
+    """Lines at the page's foot."""
+
+
+class TodayCard(_Own, component="js/today.js"):
+    """The first screen."""
+
+
 class Intake(_Own, component="js/intake.js"):
     """Taking photos in."""
 
@@ -44,3 +56,19 @@ class Wipe(_Own, component="js/wipe.js"):
 
 class SpotSheet(_Own, component="js/spots.js"):
     """The spots to level on the ground."""
+
+
+class Restore(_Own, component="js/restore.js"):
+    """A lawn that comes back from its zip file."""
+
+
+class CountCard(_Own, component="js/count.js"):
+    """One point to count by eye."""
+
+
+class GridCard(_Own, component="js/grid.js"):
+    """The places of a string grid."""
+
+
+class ProbeCard(_Own, component="js/probe.js"):
+    """Four questions about a place."""

@@ -10,6 +10,9 @@ from nicegui import ui
 from nicegui.element import Element
 from nicegui.elements.mixins.text_element import TextElement
 
+from swardmark.page import sentences
+from swardmark.page.elements import NoticeList
+
 Handler = Callable[[], Awaitable[None] | None]
 
 
@@ -85,6 +88,17 @@ class Field:
         self.value = event.args
 
 
+class TickLine:
+    """One line with a tick before it; `act` is called with whether it is ticked."""
+
+    def __init__(self, text: str, on: bool, act: Callable[[bool], Any]) -> None:
+        with Element("label").classes("sm-tick sm-look"):
+            box = Element("input")
+            box._props.update(type="checkbox", checked=on)
+            words("span", text)
+        box.on("change", lambda event: act(bool(event.args)), js_handler="(e) => emit(e.target.checked)")
+
+
 class Choice:
     """One labeled choice among a few."""
 
@@ -115,15 +129,40 @@ class Choice:
         self.value = event.args
 
 
-def tell(line: str, *, bad: bool = False) -> None:
-    """Show one line at the page's foot for a while; faults stay until they are closed."""
-    ui.notification(
-        line,
-        type="negative" if bad else "positive",
-        timeout=None if bad else 3,
-        close_button=bad,
-        multi_line=True,
-    )
+class Notices:
+    """The lines at the foot of one tab, and what Undo does for each."""
+
+    def __init__(self) -> None:
+        self._undo: dict[int, Handler] = {}
+        self._next = 0
+        self.list = NoticeList(words=sentences.NOTICE_WORDS)
+        self.list.on("undo", self._take_back)
+        _of_client[ui.context.client.id] = self
+        ui.context.client.on_delete(lambda client=ui.context.client: _of_client.pop(client.id, None))
+
+    def push(self, text: str, *, bad: bool, undo: Handler | None) -> None:
+        """Show a line."""
+        self._next += 1
+        if undo is not None:
+            self._undo[self._next] = undo
+        self.list.run_method("push", {"id": self._next, "text": text, "bad": bad, "undo": undo is not None})
+
+    def _take_back(self, event: Any) -> Any:
+        undo = self._undo.pop(int(event.args), None)
+        return undo() if undo is not None else None
+
+
+_of_client: dict[str, Notices] = {}
+
+
+def tell(line: str, *, bad: bool = False, undo: Handler | None = None) -> None:
+    """Show one line at the page's foot for a while, with Undo where there is something to take back.
+
+    Faults stay until they are closed.
+    """
+    notices = _of_client.get(ui.context.client.id)
+    if notices is not None:
+        notices.push(line, bad=bad, undo=undo)
 
 
 def _first(kind: str, value: Any) -> dict[str, Any]:

@@ -12,12 +12,13 @@ from collections.abc import Callable
 from swardmark.common.errors import PhotoRefused
 from swardmark.drawing.ground_view import Window, common_window, look_down
 from swardmark.drawing.pictures import encode, shrink
+from swardmark.lawn.edits.aside import FOLDERS, Where, photos_aside
 from swardmark.lawn.toml import PhotoFile
 from swardmark.page.desk import Desk
 from swardmark.photo.decode import read_photo
 from swardmark.record.store import Entry
 
-SIZES = {"thumb": (360, 40_000), "view": (2000, 900_000)}
+SIZES = {"thumb": (360, 40_000), "first": (1000, 110_000), "view": (2000, 900_000)}
 """Longer side in pixels and the most bytes of each kind of picture."""
 GROUND_BYTES = 250_000
 MOST_KEPT = 300
@@ -55,9 +56,12 @@ class Pictures:
         return self._made(key, lambda: _ground(file, entry, window))
 
     def _file(self, name: str) -> PhotoFile | None:
-        photos = (self._desk.folder / "photos").resolve()
-        found = next((file for file in self._desk.lawn().photos() if file.name == name), None)
-        return found if found is not None and found.path.resolve().is_relative_to(photos) else None
+        first, _, rest = name.partition("/")
+        aside: Where | None = "bin" if first == "bin" else "left_out" if first == "left_out" else None
+        root = (self._desk.folder / (FOLDERS[aside] if aside else "photos")).resolve()
+        files = photos_aside(self._desk.folder, aside) if aside else self._desk.lawn().photos()
+        found = next((file for file in files if file.name == (rest if aside else name)), None)
+        return found if found is not None and found.path.resolve().is_relative_to(root) else None
 
     def _made(self, key: tuple, make: Callable[[], bytes]) -> bytes | None:
         with self._lock:

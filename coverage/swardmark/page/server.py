@@ -24,8 +24,8 @@ from swardmark.page.gate import Gate, Passes
 
 LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
 ICON = (
-    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 32 32"><rect width="32" height="32" rx="6" fill="#E69F00"/>'
-    '<path d="M16 28C15 18 10 12 5 9c7 1 11 6 11 13 0-9 3-15 9-19-4 6-7 13-7 25z" fill="#00664A"/></svg>'
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 32 32"><rect width="32" height="32" rx="6" fill="#E9CF9B"/>'
+    '<path d="M16 28C15 18 10 12 5 9c7 1 11 6 11 13 0-9 3-15 9-19-4 6-7 13-7 25z" fill="#2F6B4F"/></svg>'
 )
 
 
@@ -161,9 +161,11 @@ def _app(desk: Desk) -> Any:
     from swardmark.page.layout import lay_out
     from swardmark.page.pictures import Pictures
     from swardmark.page.routes import add_routes
+    from swardmark.page.sharing.out_routes import add_out_routes
 
     app = FastAPI(openapi_url=None, docs_url=None, redoc_url=None)
     add_routes(app, desk, Pictures(desk))
+    add_out_routes(app, desk)
     lay_out(desk)
     ui.run_with(app, title="swardmark", favicon=ICON, tailwind=False, show_welcome_message=False)
     return app

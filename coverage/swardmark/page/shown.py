@@ -7,27 +7,31 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
+from swardmark.canopy.cover import total_cover
 from swardmark.common.errors import PhotoRefused
 from swardmark.drawing.ground_view import common_window
 from swardmark.drawing.palette import look_of
+from swardmark.lawn.edits.aside import photos_aside
 from swardmark.lawn.toml import MAIN_POINT, Lawn, PhotoFile
 from swardmark.measure.points import PointReview, findings_of
 from swardmark.page import sentences
 from swardmark.page.desk import Desk
-from swardmark.page.routes import ground_address, picture_address
+from swardmark.page.places.plain import plain
+from swardmark.page.routes import MOST_PHOTO_BYTES, ground_address, picture_address
 from swardmark.photo.decode import read_bytes
 from swardmark.photo.findings import Finding
 from swardmark.photo.header import read_header
 from swardmark.record.store import Entry
 from swardmark.relevel.planning import RelevelPlan
 from swardmark.words.phrases import day_text, next_photo_dates
+from swardmark.words.rows import covers_by_photo
 
 DASHES = {"-": "", "--": "6 4", "-.": "8 3 2 3"}
 
 
 def photo_rows(desk: Desk) -> list[dict[str, Any]]:
     """Return a row for each photo of the lawn, the newest first."""
-    lawn = desk.lawn()
+    lawn, units = desk.lawn(), desk.lawn().units
     entries = {entry.name: entry for entry in desk.standing.entries}
     copies = dict(desk.standing.duplicates)
     found = _findings(desk.standing.entries)
@@ -35,7 +39,58 @@ def photo_rows(desk: Desk) -> list[dict[str, Any]]:
         _photo_row(file, entries.get(file.name), copies.get(file.name), desk, found.get(file.name, ()))
         for file in lawn.photos()
     ]
-    return sorted(rows, key=lambda row: (row.pop("when"), row["name"]), reverse=True)
+    rows.sort(key=lambda row: (row["when"], row["name"]), reverse=True)
+    rows += [_aside_row(file, "left_out", "left") for file in photos_aside(desk.folder, "left_out")]
+    rows += [_aside_row(file, "bin", "binned") for file in photos_aside(desk.folder, "bin")]
+    covers = _covers(desk)
+    return [_labeled(row, covers.get(row["name"]), units) for row in rows]
+
+
+def _labeled(row: dict[str, Any], cover: float | None, units: str) -> dict[str, Any]:
+    """Add to a photo's row what the grid says of it."""
+    when = row.pop("when")
+    known = when not in (dt.datetime.min, dt.datetime.max)
+    day = sentences.DATE.format(day=day_text(when.date(), units), year=when.year) if known else ""
+    said = sentences.SAID[row["state"]]
+    words = sentences.COVER_OF_PHOTO.format(cover=cover) if cover is not None and math.isfinite(cover) else ""
+    label = sentences.PHOTO_LABEL.format(day=day or row["name"], said=words or said)
+    signs = {"refused": "!", "left": "–", "binned": "×", "waiting": "…"}
+    sign = signs.get(row["state"], "!" if row["notes"] else "")
+    short, iso = (day_text(when.date(), units), when.date().isoformat()) if known else ("", "")
+    grid = {"day": short, "date": day, "iso": iso, "said": said, "cover": words, "label": label}
+    return row | grid | {"short": sentences.UNDATED, "sign": sign}
+
+
+def _covers(desk: Desk) -> dict[str, float]:
+    """Return the cover of each measured photo over all its parts, percent."""
+    season = desk.season
+    if season is None:
+        return {}
+    found = {}
+    for (_, name), rows in covers_by_photo(season).items():
+        seen = [row.cover for row in rows]
+        found[name] = total_cover(seen, [cover.area_m2 for cover in seen])
+    return found
+
+
+def _aside_row(file: PhotoFile, where: str, state: str) -> dict[str, Any]:
+    view = picture_address("view", f"{where}/{file.name}")
+    return {
+        "name": file.name, "where": where, "point": file.point, "when": dt.datetime.min, "state": state, "from": "",
+        "thumb": picture_address("thumb", f"{where}/{file.name}"), "view": view, "size": None, "corners": None,
+        "found": "", "notes": [], "reason": "", "remedy": "",
+    }  # fmt: skip
+
+
+def intake(desk: Desk) -> dict[str, Any]:
+    """Return what the camera needs: each photo point's first photo, when the next one is due, and the limit."""
+    points = photo_points(desk)
+    return {
+        "ghosts": {point: ghost_address(desk, point) for point in points},
+        "due": due_text(desk),
+        "points": points,
+        "most_mb": MOST_PHOTO_BYTES // 1_000_000,
+    }
 
 
 def refusal_rows(desk: Desk) -> list[tuple[str, str]]:
@@ -186,7 +241,7 @@ def _photo_row(
 ) -> dict[str, Any]:
     version = str(file.path.stat().st_mtime_ns % 10**9)
     row: dict[str, Any] = {
-        "name": file.name, "point": file.point, "when": dt.datetime.max, "state": "waiting", "day": "", "from": "",
+        "name": file.name, "where": "", "point": file.point, "when": dt.datetime.max, "state": "waiting", "from": "",
         "thumb": picture_address("thumb", file.name, version), "view": picture_address("view", file.name, version),
         "size": None, "corners": None, "found": "", "notes": [], "reason": "", "remedy": "",
     }  # fmt: skip
@@ -200,20 +255,20 @@ def _photo_row(
     if entry is None:
         return row
     row |= {
-        "notes": [*(finding.words for finding in found), *entry.facts.notes],
+        "notes": [plain(note) for note in (*(finding.words for finding in found), *entry.facts.notes)],
         "when": entry.taken_at or dt.datetime.min,
     }
     row |= {"size": _size(file, entry), "from": sentences.FROM.get(entry.taken_from, entry.taken_from)}
-    if entry.taken_at is not None:
-        units = desk.season.lawn.units if desk.season else "metric"
-        row["day"] = sentences.DATE.format(
-            day=day_text(entry.taken_at.date(), units), year=entry.taken_at.year
-        )
     if entry.facts.corners_px and row["size"]:
         width, height = row["size"]
         row["corners"] = [[(x + 0.5) / width, (y + 0.5) / height] for x, y in entry.facts.corners_px]
     if not entry.is_measured:
-        return {**row, "state": "refused", "reason": f"{entry.refusal}.", "remedy": f"{entry.remedy}."}
+        return {
+            **row,
+            "state": "refused",
+            "reason": plain(f"{entry.refusal}."),
+            "remedy": plain(f"{entry.remedy}."),
+        }
     return {**row, "state": "measured", "found": sentences.SQUARE_FOUND.format(how=entry.facts.square)}
 
 

@@ -24,39 +24,53 @@ from swardmark.lawn.lock import lawn_lock
 from swardmark.lawn.toml import read_lawn
 from swardmark.measure.covers import lawn_covers, measure_covers
 from swardmark.measure.survey import open_record, survey
+from swardmark.mowing.rows import LawnOutlook
+from swardmark.mowing.today import Known
 from swardmark.record.store import Entry
 from swardmark.report.writing import write_all, write_tables
-from swardmark.season import Season, season_of
+from swardmark.season import Season, known_unseen, season_of
 
 Told = Callable[[int, int, str], None]
 
 
 @dataclass(frozen=True, eq=False)
 class Standing:
-    """How a lawn stands after a measuring run: every photo, and the season or why there is none yet."""
+    """How a lawn stands after a measuring run: every photo, the season or why there is none yet, and what is known.
+
+    The season is that of the newest photo, as the tables and the report have it; `known` is of the day of the run.
+    """
 
     entries: tuple[Entry, ...] = ()
     duplicates: tuple[tuple[str, str], ...] = ()
     season: Season | None = None
+    known: Known | None = None
     fault: str = ""
     measured_at: dt.datetime | None = None
+
+    @property
+    def outlook(self) -> LawnOutlook | None:
+        """The outlook as of the day of the run."""
+        return self.known.outlook if self.known is not None else None
 
 
 def measure_and_write(folder: Path, told: Told) -> Standing:
     """Measure what is new, write the tables, and say how the lawn stands."""
     lawn = read_lawn(folder)
     if not lawn.photos():
-        return Standing()
-    season, fault = None, ""
+        return Standing(known=known_unseen(folder, on=dt.date.today()))
+    season, known, fault, today = None, None, "", dt.date.today()
     with lawn_lock(folder, on_wait=lambda line: told(0, 0, line)), open_record(lawn) as record:
         done = survey(lawn, record, progress=told)
         try:
             season = season_of(lawn_covers(lawn, record, done))
+            new = season.as_of >= today
+            known = (season if new else season_of(lawn_covers(lawn, record, done, as_of=today))).known
         except UsageError as error:
             fault = str(error)
     if season is not None:
         write_tables(season, folder=own_folder(folder, "out"))
-    return Standing(done.entries, done.duplicates, season, fault, dt.datetime.now())
+    known = known or known_unseen(folder, on=today)
+    return Standing(done.entries, done.duplicates, season, known, fault, dt.datetime.now())
 
 
 def write_report(folder: Path, told: Told) -> list[Path]:

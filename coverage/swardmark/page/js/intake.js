@@ -1,37 +1,34 @@
-// Taking photos in: drop, pick, or the phone's camera, beside a ghost of the first photo so that the next is framed alike.
+// Taking photos in: the phone's camera, files, or files dropped anywhere on the page; the first photo helps to frame the next.
 // Each file goes up on its own; nothing is kept in the browser but the files that were not taken yet.
+const two = (n) => String(n).padStart(2, "0");
 export default {
   template: `
-    <div class="sm-intake">
-      <div class="sm-intake-pair">
-        <figure v-if="ghost" class="sm-ghost">
-          <img :src="ghost" :alt="'The first photo from this spot, to frame the next one the same way'" />
-          <figcaption>Frame it like your first photo from this spot.</figcaption>
-        </figure>
-        <div class="sm-drop" :class="{over}" @dragover.prevent="over = true" @dragleave="over = false" @drop.prevent="dropped">
-          <p class="sm-due" v-if="due">{{ due }}</p>
-          <label class="sm-button"><span>Choose photos</span>
-            <input type="file" multiple accept="image/*,.heic,.heif" class="sm-file" data-role="choose" @change="picked" /></label>
-          <label class="sm-button sm-plain"><span>Take a photo</span>
-            <input type="file" accept="image/*" capture="environment" class="sm-file" data-role="take" @change="picked" /></label>
-          <button v-if="canPreview && ghost" class="sm-button sm-plain" @click="openCamera">Camera with your first photo over it</button>
-          <p class="sm-quiet">or drop them here. JPEG, HEIC, PNG, TIFF or WebP, up to {{ most_mb }} MB each.</p>
-          <label class="sm-field" v-if="points.length > 1">Photo point
-            <select v-model="point"><option v-for="p in points" :key="p" :value="p">{{ p }}</option></select></label>
-        </div>
-      </div>
-      <ul class="sm-queue" v-if="queue.length" aria-live="polite">
-        <li v-for="item in queue" :key="item.key" :class="item.state">
-          <span class="sm-name">{{ item.name }}</span>
-          <progress v-if="item.state === 'sending'" :value="item.part" max="1"></progress>
-          <span v-else class="sm-say">{{ item.say }}</span>
+    <div class="sm-intake" :class="{over}">
+      <ul class="sm-queue" v-if="listed.length" aria-live="polite">
+        <li v-for="item in listed" :key="item.key" :class="item.state">
+          <span class="sm-name">{{ item.name }}</span><span class="sm-say">{{ item.say }}</span>
           <form v-if="item.needsDay" class="sm-day" @submit.prevent="again(item)">
             <label>Taken on <input type="date" v-model="item.day" required /></label>
             <button class="sm-button sm-small">Add with this day</button>
           </form>
           <button v-else-if="item.state === 'lost'" class="sm-button sm-small" @click="again(item)">Try again</button>
+          <button v-if="item.state !== 'added'" class="sm-close" aria-label="Close" @click="drop(item)">×</button>
         </li>
       </ul>
+      <p class="sm-due" v-if="due">{{ due }}</p>
+      <div class="sm-intake-row">
+        <label class="sm-button sm-take"><span>Take today’s photo</span>
+          <input type="file" accept="image/*" capture="environment" class="sm-file" data-role="take" @change="picked" /></label>
+        <label class="sm-button sm-plain sm-pick"><span>Choose photos</span>
+          <input type="file" multiple accept="image/*,.heic,.heif" class="sm-file" data-role="choose" @change="picked" /></label>
+      </div>
+      <details class="sm-intake-more"><summary>Other ways to add a photo</summary>
+        <label class="sm-field" v-if="points.length > 1">Photo point
+          <select v-model="point"><option v-for="p in points" :key="p" :value="p">{{ p }}</option></select></label>
+        <button v-if="canPreview && ghost" class="sm-button sm-plain" @click="openCamera">Camera with your first photo over it</button>
+        <p class="sm-quiet">JPEG, HEIC, PNG, TIFF or WebP, up to {{ most_mb }} MB each. You can drop files anywhere on this page.</p>
+        <figure v-if="ghost" class="sm-ghost"><img :src="ghost" loading="lazy" alt="Your first photo from this spot" /><figcaption class="sm-quiet">Frame it like your first photo from this spot.</figcaption></figure>
+      </details>
       <div v-if="camera" class="sm-camera" role="dialog" aria-label="Camera">
         <div class="sm-finder"><video ref="video" playsinline muted></video><img :src="ghost" :style="{opacity: veil}" alt="" /></div>
         <div class="sm-camera-row">
@@ -46,17 +43,33 @@ export default {
     return { queue: [], over: false, point: this.points[0] || "main", running: 0, next: 1, camera: null, veil: 0.4 };
   },
   computed: {
+    listed() { return this.queue.filter((one) => !["waiting", "sending"].includes(one.state)); },
     ghost() { return this.ghosts[this.point] || ""; },
     canPreview() { return window.isSecureContext && !!(navigator.mediaDevices && navigator.mediaDevices.getUserMedia); },
   },
-  beforeUnmount() { this.closeCamera(); },
+  mounted() {
+    this.heard = { dragover: (e) => { e.preventDefault(); this.over = true; }, dragleave: () => { this.over = false; }, drop: this.dropped, "sm-take": () => this.$el.querySelector("[data-role=take]").click() };
+    for (const [kind, act] of Object.entries(this.heard)) window.addEventListener(kind, act);
+  },
+  beforeUnmount() {
+    this.closeCamera();
+    for (const [kind, act] of Object.entries(this.heard)) window.removeEventListener(kind, act);
+  },
   methods: {
     picked(event) { this.take([...event.target.files]); event.target.value = ""; },
-    dropped(event) { this.over = false; this.take([...event.dataTransfer.files]); },
+    dropped(event) { event.preventDefault(); this.over = false; this.take([...event.dataTransfer.files]); },
     take(files) {
       for (const file of files)
         this.queue.push({ key: this.next++, file, name: file.name, part: 0, state: "waiting", say: "waiting", day: "", needsDay: false });
       this.pump();
+    },
+    drop(item) { this.queue = this.queue.filter((one) => one.key !== item.key); },
+    tell(item, more) {
+      const sent = this.queue.filter((one) => !["waiting", "sending"].includes(one.state)).length, all = this.queue.length;
+      const mb = (n) => (n / 1e6).toFixed(1), part = item.file.size ? item.part : 0;
+      const words = `Sending${all > 1 ? ` photo ${sent + 1} of ${all}` : ""}, ${mb(part * item.file.size)} of ${mb(item.file.size)} MB`;
+      const url = (item.url ||= URL.createObjectURL(item.file));
+      window.dispatchEvent(new CustomEvent("sm-sending", { detail: { url, words, part, ...more } }));
     },
     again(item) { Object.assign(item, { state: "waiting", say: "waiting", needsDay: false }); this.pump(); },
     pump() {
@@ -73,22 +86,24 @@ export default {
         Object.assign(item, { state: "refused", say: `larger than ${this.most_mb} MB. Export it as a JPEG.` });
         return Promise.resolve();
       }
-      const query = new URLSearchParams({ name: item.name, point: this.point });
+      this.tell(item);
+      const query = new URLSearchParams({ name: item.name, point: this.point, calm: "1" });
       if (item.day) query.set("date", item.day);
       return new Promise((done) => {
         const ask = new XMLHttpRequest();
         ask.open("PUT", "/photos?" + query);
-        ask.upload.onprogress = (e) => { item.part = e.total ? e.loaded / e.total : 0; };
+        ask.upload.onprogress = (e) => { item.part = e.total ? e.loaded / e.total : 0; this.tell(item); };
         ask.onload = () => { this.answered(item, ask); done(); };
-        ask.onerror = () => { Object.assign(item, { state: "lost", say: "the connection broke; nothing was half kept." }); done(); };
+        ask.onerror = () => { this.tell(item, { words: "" }); Object.assign(item, { state: "lost", say: "the connection broke; nothing was half kept." }); done(); };
         ask.send(item.file);
       });
     },
     answered(item, ask) {
       let said = {};
       try { said = JSON.parse(ask.responseText); } catch { said = { state: "lost", say: ask.responseText || "not taken" }; }
+      this.tell(item, { words: "", added: said.state === "added" });
       Object.assign(item, { state: said.state, say: said.say, needsDay: !!said.needs_day });
-      if (!item.needsDay && said.state) setTimeout(() => { this.queue = this.queue.filter((one) => one.key !== item.key); }, 5000);
+      if (["added", "known"].includes(said.state)) setTimeout(() => this.drop(item), 5000);
     },
     async openCamera() {
       try {
@@ -99,7 +114,7 @@ export default {
         await this.$refs.video.play();
       } catch {
         this.closeCamera();
-        this.$emit("trouble", "The camera cannot be opened here. Use “Take a photo” instead.");
+        this.$emit("trouble", "The camera cannot be opened here. Use “Take today’s photo” instead.");
       }
     },
     closeCamera() { if (this.camera) this.camera.getTracks().forEach((track) => track.stop()); this.camera = null; },
@@ -107,7 +122,7 @@ export default {
       const video = this.$refs.video, canvas = document.createElement("canvas");
       canvas.width = video.videoWidth; canvas.height = video.videoHeight;
       canvas.getContext("2d").drawImage(video, 0, 0);
-      const now = new Date(), two = (n) => String(n).padStart(2, "0");
+      const now = new Date();
       const day = `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
       const clock = `${two(now.getHours())}-${two(now.getMinutes())}-${two(now.getSeconds())}`;
       canvas.toBlob((blob) => this.take([new File([blob], `${day} ${clock}.jpg`, { type: "image/jpeg" })]), "image/jpeg", 0.95);

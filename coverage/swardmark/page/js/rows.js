@@ -4,24 +4,43 @@ export default {
   template: `
     <div>
       <ul class="sm-photos">
-        <li v-for="row in listed" :key="row.name" :class="'sm-photo ' + row.state">
-          <div class="sm-thumb">
-            <img :src="row.thumb" :alt="'Photo ' + row.name" loading="lazy" />
+        <li v-for="row in listed" :key="row.where + row.name" :class="'sm-photo ' + row.state">
+          <button type="button" class="sm-thumb" @click="show(row, $event)" :aria-label="row.label">
+            <img :src="row.thumb" alt="" loading="lazy" />
             <svg v-if="row.corners" viewBox="0 0 1 1" preserveAspectRatio="none" aria-hidden="true">
               <polygon :points="row.corners.map((c) => c.join(',')).join(' ')" class="under" /><polygon :points="row.corners.map((c) => c.join(',')).join(' ')" /></svg>
-          </div>
-          <div class="sm-photo-words">
-            <p class="sm-name">{{ row.name }}</p>
-            <p><strong>{{ row.day }}</strong> <span class="sm-quiet">{{ row.from }}<template v-if="row.point !== 'main'"> · {{ row.point }}</template></span></p>
-            <p v-if="row.state === 'measured'" class="sm-good">{{ row.found }}</p>
-            <p v-if="row.state === 'waiting'" class="sm-quiet">waiting to be measured</p>
-            <p v-if="row.state === 'refused'" class="sm-bad"><strong>Not used:</strong> {{ row.reason }} {{ row.remedy }}</p>
-            <p v-for="note in row.notes" :key="note" class="sm-note">{{ note }}</p>
-            <button v-if="row.size" class="sm-button sm-plain sm-small" @click="open(row)">{{ row.corners ? 'Correct the corners' : 'Mark the corners' }}</button>
-          </div>
+            <span v-if="row.sign" class="sm-sign" aria-hidden="true">{{ row.sign }}</span></button>
+          <p><strong>{{ row.day || row.short }}</strong></p>
+          <p class="sm-quiet" v-if="row.state !== 'refused'">{{ row.cover || row.said }}</p><p class="sm-bad" v-else>{{ row.said }}</p>
         </li>
       </ul>
       <button v-if="rows.length > few && !all" class="sm-button sm-plain" @click="all = true">Show all {{ rows.length }} photos</button>
+      <div v-if="row && !board" class="sm-large" role="dialog" aria-modal="true" :aria-label="row.label" @keydown="turn">
+        <div class="sm-large-inner">
+          <div class="sm-large-head"><button class="sm-button sm-plain" @click="step(1)" :disabled="at0 + 1 >= rows.length" aria-label="Earlier photo">‹</button>
+            <h3>{{ row.date || row.short }}</h3>
+            <button class="sm-button sm-plain" @click="step(-1)" :disabled="at0 < 1" aria-label="Later photo">›</button>
+            <button class="sm-button sm-plain" @click="hide" ref="close">Close</button></div>
+          <div class="sm-large-photo"><img :src="row.view" :alt="row.label" />
+            <svg v-if="row.corners" viewBox="0 0 1 1" preserveAspectRatio="none" aria-hidden="true">
+              <polygon :points="row.corners.map((c) => c.join(',')).join(' ')" class="under" /><polygon :points="row.corners.map((c) => c.join(',')).join(' ')" /></svg></div>
+          <p v-if="row.cover"><strong>{{ row.cover }}</strong></p>
+          <p v-if="row.state === 'measured'" class="sm-good">{{ row.found }}</p>
+          <p v-if="row.state === 'refused'" class="sm-bad"><strong>Not used:</strong> {{ row.reason }} {{ row.remedy }}</p>
+          <p v-if="row.state === 'waiting'" class="sm-quiet">Waiting to be measured.</p>
+          <p v-if="row.state === 'left'" class="sm-quiet">Left out of the measuring.</p>
+          <p v-if="row.state === 'binned'" class="sm-quiet">In the bin.</p>
+          <p v-for="note in row.notes" :key="note" class="sm-note">{{ note }}</p>
+          <p class="sm-quiet">{{ row.name }}<template v-if="row.from"> · day {{ row.from }}</template></p>
+          <div class="sm-acts">
+            <button v-if="row.size && !row.where" class="sm-button sm-plain" @click="open(row)">{{ row.corners ? 'Correct the corners' : 'Mark the corners' }}</button>
+            <button v-if="!row.where" class="sm-button sm-plain" @click="act('left_out')">Leave it out</button>
+            <button v-if="row.where" class="sm-button sm-plain" @click="act('back')">Put it back</button>
+            <button v-if="!row.where" class="sm-button sm-plain" @click="act('bin')">Move to the bin</button>
+          </div>
+          <form v-if="!row.where" class="sm-day" @submit.prevent="$emit('day', { name: row.name, day })"><label>Taken on <input type="date" v-model="day" required /></label><button class="sm-button sm-small">Change the day</button></form>
+        </div>
+      </div>
       <div v-if="board" class="sm-board" role="dialog" aria-modal="true" aria-label="Correct the corners" @keydown.esc="board = null">
         <div class="sm-board-inner">
           <p class="sm-board-say">Drag each ring onto the <strong>outer black corner</strong> of its mark, or onto the frame's corner. Arrow keys and the arrows below move it one pixel.</p>
@@ -49,12 +68,13 @@ export default {
   props: { rows: Array },
   data() {
     return {
-      board: null, corners: [], at: 0, wide: 0, tall: 0, all: false, few: 12, words: WORDS, held: null,
+      board: null, row: null, day: '', from: null, corners: [], at: 0, wide: 0, tall: 0, all: false, few: 12, words: WORDS, held: null,
       nudges: [[-1, 0, "←", "left"], [0, -1, "↑", "up"], [0, 1, "↓", "down"], [1, 0, "→", "right"]],
     };
   },
   computed: {
     listed() { return this.all ? this.rows : this.rows.slice(0, this.few); },
+    at0() { return this.rows.findIndex((one) => one.name === this.row.name && one.where === this.row.where); },
     scale() { return this.wide / this.board.size[0]; },
     shown() { return this.corners.map((c) => c.map((v) => (v + 0.5) * this.scale)); }, // an integer is a pixel's center
     points() { return this.shown.map((c) => c.join(",")).join(" "); },
@@ -69,7 +89,13 @@ export default {
   },
   mounted() { window.addEventListener("resize", this.measure); },
   beforeUnmount() { window.removeEventListener("resize", this.measure); },
+  watch: { rows(now) { if (this.row) { const same = now.find((one) => one.name === this.row.name && one.where === this.row.where); if (same) this.row = same; else this.hide(); } } },
   methods: {
+    show(row, event) { Object.assign(this, { row, day: row.iso, from: event ? event.currentTarget : this.from }); this.$nextTick(() => event && this.$refs.close.focus()); },
+    hide() { this.row = null; if (this.from) this.from.focus(); },
+    step(n) { const next = this.rows[this.at0 + n]; if (next) this.show(next); },
+    turn(event) { const keys = { ArrowLeft: 1, ArrowRight: -1 }; if (event.key === "Escape") this.hide(); else if (event.target.tagName !== "INPUT" && keys[event.key]) this.step(keys[event.key]); },
+    act(what) { this.$emit("aside", { name: this.row.name, where: this.row.where, what }); this.hide(); },
     open(row) {
       const [w, h] = row.size, start = [[0.35, 0.7], [0.65, 0.7], [0.6, 0.45], [0.4, 0.45]];
       this.corners = (row.corners || start).map(([x, y]) => [x * w - (row.corners ? 0.5 : 0), y * h - (row.corners ? 0.5 : 0)]);

@@ -1,0 +1,23 @@
+// Heights below a string: the places of a grid one after the other, one large number at a time.
+export default {
+  template: `
+    <div class="sm-grid">
+      <svg :viewBox="box" class="sm-grid-plan" role="img" :aria-label="words.plan"><circle v-for="p in places" :key="p.number" :cx="p.x" :cy="-p.y" :r="r" :class="{kept: kept[p.number] !== undefined, now: p.number === places[at].number}" /></svg>
+      <form @submit.prevent="keep"><label class="sm-field"><span class="sm-label">{{ places[at].label }}</span>
+        <input ref="field" class="sm-large-number" type="number" step="any" inputmode="decimal" v-model="value" required :aria-describedby="'sm-grid-unit'" /><span id="sm-grid-unit" class="sm-hint-text">{{ words.unit }}</span></label>
+        <div class="sm-acts"><button class="sm-button">{{ words.keep }}</button>
+          <button type="button" class="sm-button sm-plain" @click="move(1)" :disabled="at + 1 >= places.length">{{ words.skip }}</button>
+          <button type="button" class="sm-button sm-plain" @click="move(-1)" :disabled="!at">{{ words.back }}</button></div></form>
+      <p class="sm-quiet" aria-live="polite">{{ Object.keys(kept).length }} / {{ places.length }}</p>
+    </div>`,
+  props: { places: Array, words: Object },
+  data() { return { at: 0, value: "", kept: {} }; },
+  computed: {
+    r() { const p = this.places; return Math.max(0.06, (p[p.length - 1].x - p[0].x) / 60); },
+    box() { const p = this.places, last = p[p.length - 1], m = 3 * this.r; return `${p[0].x - m} ${-last.y - m} ${last.x - p[0].x + 2 * m} ${last.y - p[0].y + 2 * m}`; },
+  },
+  methods: {
+    keep() { const place = this.places[this.at]; this.kept = { ...this.kept, [place.number]: this.value }; this.$emit("kept", { number: place.number, value: String(this.value) }); this.move(1); },
+    move(n) { this.at = Math.min(this.places.length - 1, Math.max(0, this.at + n)); this.value = ""; this.$nextTick(() => this.$refs.field.focus()); },
+  },
+};

@@ -1,0 +1,1 @@
+"""The places of the page: Today, Photos, Zones, Next leveling, Settings and Share."""

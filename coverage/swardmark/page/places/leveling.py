@@ -1,0 +1,139 @@
+"""The place Next leveling: spots and sand, anew with every change of budget or price."""
+
+from __future__ import annotations
+
+import asyncio
+import datetime as dt
+from typing import Any
+
+from nicegui.element import Element
+
+from swardmark.common.errors import SwardmarkError
+from swardmark.common.files import own_folder
+from swardmark.common.units import CUBIC_YARD_M3
+from swardmark.lawn.editing import add_reading
+from swardmark.lawn.readings import READINGS_FILE
+from swardmark.page import shown
+from swardmark.page.desk import Desk
+from swardmark.page.elements import SpotSheet
+from swardmark.page.forms import Field, button, words
+from swardmark.page.places import sentences
+from swardmark.page.places.heights import HeightsPart, ProbePart
+from swardmark.page.places.keeping import keep
+from swardmark.page.places.plain import plain
+from swardmark.relevel.advice import cautions, plan_sentences
+from swardmark.relevel.planning import RelevelPlan, budget_of
+from swardmark.season import Season, relevel_plan_of
+from swardmark.words.rows import spot_words
+from swardmark.words.tables import write_spots
+
+
+class NextPlace:
+    """The place Next leveling: spots and sand, anew with every change of budget or price."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self._shown: Any = None
+        self._turn = 0
+        lawn = desk.lawn()
+        self.us = lawn.units == "us"
+        price = lawn.sand.price_per_m3
+        first = "" if price is None else f"{price * CUBIC_YARD_M3 if self.us else price:.2f}"
+        words("h2", sentences.NEXT)
+        with Element("div").classes("sm-fields"):
+            self.money = Field(sentences.BUDGET, kind="number", on_change=self.recompute)
+            each = sentences.PRICE_YARD if self.us else sentences.PRICE_M3
+            self.price = Field(each, kind="number", value=first, on_change=self.recompute)
+            self.delivery = Field(sentences.DELIVERY, kind="number", on_change=self.recompute)
+            self.whole = Field(sentences.WHOLE_SPOTS, kind="checkbox", value=False, on_change=self.recompute)
+        self.body = Element("div").props('aria-live="polite"')
+        self.probe = Element("div")
+        HeightsPart(desk)
+
+    async def refresh(self) -> None:
+        """Plan anew when the season is another one."""
+        if self._shown is not self.desk.standing:
+            self._shown = self.desk.standing
+            await self.recompute()
+
+    async def recompute(self) -> None:
+        """Plan with the budget and prices as they stand, and write spots.csv."""
+        self._turn += 1
+        turn, season = self._turn, self.desk.season
+        if season is None:
+            self._say(sentences.NO_SPOTS)
+            return
+        try:
+            plan = await asyncio.to_thread(self._plan, season)
+        except SwardmarkError as error:
+            self._say(plain(str(error)))
+            return
+        except ValueError:
+            self._say(sentences.NOT_NUMBERS)
+            return
+        if turn == self._turn:
+            self._show(plan)
+
+    def _plan(self, season: Season) -> RelevelPlan:
+        price = _number(self.price.value)
+        per_m3 = price / CUBIC_YARD_M3 if price is not None and self.us else price
+        money, delivery = _number(self.money.value), _number(self.delivery.value)
+        budget = budget_of(season.lawn, money=money, price_per_m3=per_m3, delivery_price=delivery)
+        plan = relevel_plan_of(season, budget=budget, whole_only=bool(self.whole.value))
+        write_spots(plan, folder=own_folder(self.desk.folder, "out"))
+        return plan
+
+    def _say(self, line: str) -> None:
+        self.body.clear()
+        with self.body:
+            words("p", plain(line), "sm-quiet")
+
+    def _show(self, plan: RelevelPlan) -> None:
+        self.body.clear()
+        with self.body:
+            for line in plan_sentences(plan):
+                words("p", plain(line))
+            for sheet in shown.spot_sheets(self.desk, plan):
+                SpotSheet(**sheet)
+            with Element("ul").classes("sm-spots"):
+                for item in plan.spots:
+                    spot = spot_words(item, plan.lawn)
+                    with Element("li").classes("sm-chosen" if spot.is_chosen else ""):
+                        words("strong", sentences.SPOT.format(number=spot.number))
+                        words("span", plain(spot.area), "sm-number")
+                        words("span", spot.when, "sm-status-word")
+                        words(
+                            "p",
+                            plain(
+                                sentences.SPOT_ABOUT.format(
+                                    where=spot.where, depth=spot.depth, sand=spot.sand
+                                )
+                            ),
+                        )
+                        if item.needs_measuring:
+                            self._depth_form(item.spot.number)
+            for action, text in cautions(plan):
+                words(
+                    "p",
+                    sentences.CAUTION.format(action=f"{action[0].upper()}{action[1:]}", text=text),
+                    "sm-caution",
+                )
+        self.probe.clear()
+        with self.probe:
+            ProbePart(self.desk, plan)
+
+    def _depth_form(self, number: int) -> None:
+        unit = "in" if self.us else "mm"
+        field = Field(sentences.SPOT_DEPTH.format(unit=unit), kind="number")
+
+        def act() -> None:
+            values = {"date": dt.date.today().isoformat(), "spot": str(number), f"dip_{unit}": field.value}
+            said = sentences.DEPTH_KEPT.format(number=number)
+            if field.value:
+                keep(self.desk, [READINGS_FILE], lambda: add_reading(self.desk.folder, values), said)
+
+        button(sentences.KEEP, act, "sm-small")
+
+
+def _number(text: str) -> float | None:
+    return float(text.replace(",", ".")) if str(text).strip() else None

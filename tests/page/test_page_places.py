@@ -1,0 +1,125 @@
+"""The places of the page in a browser with touch: the weekly job, what can be taken back, and who can use it.
+
+axe-core (Deque, https://github.com/dequelabs/axe-core) checks WCAG 2 rules; targets of 44 px are those of WCAG 2.2,
+success criterion 2.5.5. The lawn is the sample lawn with its days moved, so that its newest photo is five days old.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from pathlib import Path
+
+import pytest
+from page_serving import serving
+
+SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
+TODAY = dt.date.today()
+PLACES = ("today", "photos", "zones", "next", "settings", "share")
+WAIT_MS = 30_000
+pytestmark = pytest.mark.slow
+
+
+def lawn_until(folder: Path, newest: dt.date) -> Path:
+    """Copy the sample lawn but its last photo, with the days moved so that the newest photo is of a given day."""
+    photos = sorted((SAMPLE / "photos").iterdir())
+    moved = newest - dt.date.fromisoformat(photos[-2].stem)
+    (folder / "photos").mkdir(parents=True)
+    for photo in photos[:-1]:
+        day = dt.date.fromisoformat(photo.stem) + moved
+        (folder / "photos" / f"{day}.jpg").write_bytes(without_exif(photo))
+    text = (SAMPLE / "lawn.toml").read_text(encoding="utf-8")
+    text = re.sub(r"\d{4}-\d\d-\d\d", lambda day: str(dt.date.fromisoformat(day[0]) + moved), text)
+    (folder / "lawn.toml").write_text(text, encoding="utf-8")
+    return folder
+
+
+def without_exif(photo: Path) -> bytes:
+    """Return a JPEG without its EXIF block (APP1), so that its day is that of its name; no pixel changes."""
+    data = photo.read_bytes()
+    out, at = data[:2], 2
+    while data[at + 1] != 0xDA:
+        length = 2 + int.from_bytes(data[at + 2 : at + 4], "big")
+        out += b"" if data[at + 1] == 0xE1 else data[at : at + length]
+        at += length
+    return out + data[at:]
+
+
+@pytest.fixture(scope="module")
+def lawn(tmp_path_factory):
+    return lawn_until(tmp_path_factory.mktemp("page") / "lawn", TODAY - dt.timedelta(days=5))
+
+
+@pytest.fixture(scope="module")
+def served(lawn):
+    with serving(lawn) as page:
+        yield page
+
+
+@pytest.fixture
+def open_tab(browser, served):
+    """Open tabs that note every console error; none may be left at the end."""
+    faults, rooms = [], []
+
+    def open_it(width: int, height: int = 844, *, scheme: str = "light"):
+        room = browser.new_context(
+            viewport={"width": width, "height": height}, has_touch=width < 1000, color_scheme=scheme,
+            locale="en-GB", reduced_motion="reduce",
+        )  # fmt: skip
+        rooms.append(room)
+        tab = room.new_page()
+        tab.set_default_timeout(WAIT_MS)
+        tab.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
+        tab.on("pageerror", lambda error: faults.append(str(error)))
+        tab.goto(served.address)
+        tab.wait_for_selector(".sm-newest svg")
+        return tab
+
+    yield open_it
+    for room in rooms:
+        room.close()
+    assert faults == []
+
+
+def go(tab, place: str) -> None:
+    tab.evaluate("place => { location.hash = place; }", place)
+    ready = {"today": "#today", "photos": ".sm-photo", "zones": ".sm-sheet", "next": "#next .sm-fields",
+             "settings": "#settings .sm-group", "share": "#share .sm-files"}  # fmt: skip
+    tab.locator(ready[place]).first.wait_for()
+
+
+def unfold(tab) -> None:
+    for fold in tab.locator("#course > details.sm-fold").all():
+        if fold.get_attribute("open") is None:
+            fold.locator("summary").first.click()
+
+
+@pytest.mark.parametrize("width", [360, 390, 768, 1280])
+def test_the_first_screen_holds_the_answer(open_tab, width):
+    tab = open_tab(width)
+    assert tab.title() == "Tern Cottage (drawn)"
+    assert tab.evaluate("document.documentElement.lang") == "en-US"
+    sentence = tab.locator(".sm-sentence")
+    lines = sentence.evaluate("e => Math.round(e.clientHeight / parseFloat(getComputedStyle(e).lineHeight))")
+    assert lines <= 2
+    for part in (".sm-sentence", ".sm-big", ".sm-change", ".sm-newest", ".sm-take", "#sm-card-title"):
+        box = tab.locator(part).first.bounding_box()
+        assert box is not None, part
+        assert box["y"] + box["height"] <= 844, part
+    assert re.search(r"in view is covered", tab.locator(".sm-count").inner_text())
+    assert re.search(r"\d+ → \d+ %, \+\d+ in \d+ days", tab.locator(".sm-change").inner_text())
+    assert tab.locator(".sm-newest path.bare").first.get_attribute("d")
+
+
+@pytest.mark.parametrize("width", [360, 390, 768, 1280])
+def test_every_place_fits_its_screen_and_names_no_file(open_tab, width):
+    tab = open_tab(width)
+    for place in PLACES:
+        go(tab, place)
+        if place == "today":
+            unfold(tab)
+        said = tab.locator(f"#{'course' if place == 'today' else place}").inner_text()
+        assert not re.search(r"\.(toml|csv|sqlite)\b|\[\w+\]|_mm\b", said), place
+        assert tab.evaluate("document.documentElement.scrollWidth") <= width, place
+    card = tab.locator("#today").text_content()
+    assert not re.search(r"\.(toml|csv)\b|\[\w+\]|_mm\b", card)
