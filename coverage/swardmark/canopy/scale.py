@@ -42,9 +42,9 @@ FIRST_SPLIT = 0.08
 USUAL_FULL, LEAST_FULL, FULL_SPREAD = 0.22, 0.10, 0.5
 """Index of full turf where no photo tells; below which a photo's estimate is not followed; and half-width of the range
 of lawns about the usual one, as a share of it. Photographic turf: 0.11 to 0.4."""
-FULL_RANK = 0.6
-"""Rank among the photos' estimates of the one that is believed: above the middle, for thin turf is estimated low; a
-rank, so that one odd photo moves it by one place at most. Each photo weighs by how sure it is."""
+FULL_RANK = 0.5
+"""Rank among the photos' estimates of the one that is believed, each weighed by how sure it is: the middle, so that one
+odd photo moves it by one place at most."""
 USUAL_LIGHT, LIGHT_POWER, LEAN_RANGE = 0.24, 0.6, (0.2, 1.2)
 """Light of leaves over that of the bare ground where no photo shows both; its power by which mixed pixels lean toward
 the ground, and within which range. The power would be 1 if every pixel were mixed; many are all leaf or all ground,
