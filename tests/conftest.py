@@ -13,15 +13,22 @@ from typing import Any
 import pytest
 
 SLOW = (
-    "page", "reliability", "scale", "practice", "docs", "report/test_report_browser.py",
-    "report/test_report_html.py", "report/test_figures.py", "report/test_ground_view.py", "measure/test_unseen_lawn.py",
-    "measure/test_frame_keeping.py", "measure/test_large_photos.py", "measure/test_check.py",
-    "measure/test_odd_photos.py", "measure/test_survey.py", "relevel/test_spots_end_to_end.py",
-    "ground/test_align.py", "ground/test_light_frame.py",
-    "canopy/test_drawn_lawns.py", "cli", "relief", "photo/test_fitness.py",
+    "cli", "docs", "lawns", "page", "practice", "reliability", "relief", "scale", "sheets",
+    "canopy/test_drawn_lawns.py",
+    "forecast/test_recovery.py::test_intervals_hold_their_promise", "forecast/test_verdict.py::test_a_thousand_zones",
+    "ground/test_align.py", "ground/test_light_frame.py", "ground/test_ragged.py", "ground/test_square_side.py",
+    "ground/test_valley.py",
+    "level/test_cutfill.py", "level/test_review.py",
+    "measure/test_check.py", "measure/test_eye.py", "measure/test_frame_keeping.py", "measure/test_large_photos.py",
+    "measure/test_odd_photos.py", "measure/test_public.py", "measure/test_survey.py", "measure/test_unseen_lawn.py",
+    "mowing/test_today.py::test_the_lists_of_every_day",
+    "photo/test_fitness.py",
+    "relevel/test_causes.py::test_no_sand_ever", "relevel/test_spots_end_to_end.py",
+    "report/test_figures.py", "report/test_ground_view.py", "report/test_level_map.py", "report/test_pictures.py",
+    "report/test_report_browser.py", "report/test_report_html.py",
 )  # fmt: skip
-"""Folders and files of tests whose tests draw photos, run programs or drive a browser: `pytest -m "not slow"` leaves
-them out."""
+"""Folders, files and tests that draw photos, run programs, drive a browser or repeat a fit a hundred times:
+`pytest -m "not slow"` leaves them out."""
 SAMPLE = Path(__file__).parents[1] / "sample_images" / "tern_cottage"
 
 
@@ -30,7 +37,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     here = Path(__file__).parent
     for item in items:
         place = item.path.relative_to(here).as_posix()
-        if place.startswith(SLOW):
+        if f"{place}::{item.name}".startswith(SLOW):
             item.add_marker(pytest.mark.slow)
 
 

@@ -282,8 +282,8 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("forecast/timeaxis.py", "(20.0, 24.0, 0.0, 32.0)", "(20.0, 24.0, 0.0, None)", "tests/forecast"),
     Mutant(
         "forecast/status.py",
-        "NOT_FILLING, WATCH, FALLEN = 0.3,",
-        "NOT_FILLING, WATCH, FALLEN = 0.2,",
+        "NOT_FILLING, FALLEN = 0.4,",
+        "NOT_FILLING, FALLEN = 0.2,",
         STATUS_TESTS,
     ),
     Mutant("forecast/status.py", "FLAG_PHOTOS = 4", "FLAG_PHOTOS = 3", STATUS_TESTS),
@@ -294,7 +294,7 @@ MUTANTS: tuple[Mutant, ...] = (
         STATUS_TESTS,
     ),
     Mutant("forecast/weigh.py", "CONFIRM_SHARE = 0.015", "CONFIRM_SHARE = 0.15", STATUS_TESTS),
-    Mutant("forecast/weigh.py", "shared[-1] and bad > 0.5:", "shared[-1] and bad > 0.05:", STATUS_TESTS),
+    Mutant("forecast/weigh.py", "self.trust < 0.5", "self.trust < 0.95", STATUS_TESTS),
     Mutant("forecast/total.py", "known < 0.5 * name.area_m2", "known < 0.05 * name.area_m2", STATUS_TESTS),
     # the first mow
     Mutant(

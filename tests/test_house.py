@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import functools
 import graphlib
 import importlib
 import json
@@ -91,6 +92,11 @@ def module_name(path: Path) -> str:
 MODULES = {module_name(path): path for path in SOURCES}
 
 
+@functools.cache
+def tree_of(path: Path) -> ast.Module:
+    return ast.parse(path.read_text())
+
+
 def imports_of(tree: ast.AST) -> list[tuple[int, str]]:
     """Return (line, module) of all that is imported anywhere below a node, but for imports that only types need."""
     for_types = {
@@ -114,7 +120,7 @@ def imports_of(tree: ast.AST) -> list[tuple[int, str]]:
 def test_no_modules_import_each_other_in_a_circle():
     """Imports inside functions count, too."""
     needs = {
-        name: {to for _, to in imports_of(ast.parse(path.read_text())) if to in MODULES and to != name}
+        name: {to for _, to in imports_of(tree_of(path)) if to in MODULES and to != name}
         for name, path in MODULES.items()
     }
     tuple(graphlib.TopologicalSorter(needs).static_order())
@@ -139,12 +145,12 @@ def test_only_slow_libraries_and_extras_are_imported_inside_functions():
         inside = path.relative_to(ROOT / "coverage/swardmark").as_posix()
         if inside.startswith("cli/") or inside in LATE_FOR_A_REASON:
             continue
-        functions = [node for node in ast.walk(ast.parse(path.read_text())) if isinstance(node, FUNCTION)]
+        functions = [node for node in ast.walk(tree_of(path)) if isinstance(node, FUNCTION)]
+        within = {line for node in functions for line in range(node.lineno, (node.end_lineno or 0) + 1)}
         late += [
             f"{inside}:{line}: {module}"
-            for function in functions
-            for line, module in imports_of(function)
-            if module.partition(".")[0] not in SLOW_OR_EXTRA | OF_ONE_SYSTEM
+            for line, module in imports_of(tree_of(path))
+            if line in within and module.partition(".")[0] not in SLOW_OR_EXTRA | OF_ONE_SYSTEM
         ]
     assert late == []
 

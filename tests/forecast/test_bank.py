@@ -41,7 +41,7 @@ def test_shares_of_the_kinds():
     troubles = [
         kind.prior_share for kind in KINDS if kind.name not in ("as expected", "closes", "partly covered")
     ]
-    assert 0.2 < sum(troubles) < 0.3
+    assert 0.3 < sum(troubles) < 0.45
     # No trouble of the whole lawn can be more frequent than that trouble of a zone.
     share = {kind.name: kind.prior_share for kind in KINDS}
     for state, chance in LAWN_STATES.items():
@@ -67,9 +67,9 @@ def test_covers_are_percentages_and_finite():
 def test_some_members_stall_some_fall_and_most_fill():
     bank = draw_bank("bermudagrass")
     last, best = bank.cover_pct[-1], bank.cover_pct.max(axis=0)
-    assert 0.01 < bank.prior[last < 80].sum() < 0.12
-    assert 0.01 < bank.prior[best - last > 10].sum() < 0.05
-    assert bank.prior[last > 90].sum() > 0.8
+    assert 0.01 < bank.prior[last < 80].sum() < 0.25
+    assert 0.01 < bank.prior[best - last > 10].sum() < 0.12
+    assert bank.prior[last > 90].sum() > 0.7
 
 
 def members_of(kind):

@@ -100,7 +100,7 @@ def test_a_bad_last_photo_is_held_out_until_the_next_confirms_it():
     assert list(bad.held_out) == [False] * 4 + [True]
     assert bad.crossing(90.0).day == pytest.approx(good.crossing(90.0).day, abs=1.0)
     # It may yet be the lawn: so much belief stays with it.
-    assert good.cover(19.0).low95[0] > 60.0 > bad.cover(19.0).low95[0]
+    assert good.cover(19.0).low80[0] > 60.0 > good.cover(19.0).low95[0] > bad.cover(19.0).low95[0]
     confirmed = fit_recovery(DAYS[:6], [*covers[:5], 22.0], bank=BANK)
     assert not confirmed.held_out.any()
     assert confirmed.cover(16.0).median[0] < 40.0

@@ -49,6 +49,8 @@ class Told:
     observed_pct: np.ndarray
     in_time: float
     full_now: float = 0.0
+    history: np.ndarray | None = None
+    before: float = 0.0
 
     @property
     def day(self):
@@ -57,6 +59,9 @@ class Told:
     @property
     def held_out(self):
         return np.zeros(len(self.observed_pct), bool)
+
+    def after(self, photos):
+        return Told(self.observed_pct[:photos], self.before)
 
     def cover(self, day):
         return SimpleNamespace(median=self.observed_pct[-1:])
@@ -73,7 +78,15 @@ class Told:
 
 def status_of(covers, *, expected=80.0, **told):
     recovery = Told(np.array(covers, float), **told)
-    standing = stand(recovery, day=recovery.day, full_pct=90.0, deadline=41.0, expected_pct=expected)
+    standing = stand(
+        recovery,
+        day=recovery.day,
+        full_pct=90.0,
+        deadline=41.0,
+        late_by=70.0,
+        expected_pct=expected,
+        usual_pct=lambda day: expected,
+    )
     return standing.status
 
 
@@ -84,15 +97,21 @@ STEADY, CREEPING = (10, 30, 45, 55), (30, 35, 38, 40)
     ("covers", "in_time", "status"),
     [
         (CREEPING, 0.25, "stalled"),
-        (CREEPING, 0.35, "slow"),
+        (CREEPING, 0.45, "filling in"),
         (STEADY, 0.25, "slow"),
-        (STEADY, 0.50, "slow"),
-        (STEADY, 0.60, "filling in"),
+        (STEADY, 0.35, "slow"),
+        (STEADY, 0.45, "filling in"),
         (CREEPING[:3], 0.05, "filling in"),
     ],
 )
 def test_a_zone_is_flagged_by_its_chance_from_the_fourth_photo_on(covers, in_time, status):
     assert status_of(covers, in_time=in_time) == status
+
+
+@pytest.mark.parametrize(("before", "status"), [(0.3, "slow"), (0.6, "filling in")])
+def test_a_flag_stays_longer_than_it_takes_to_raise_it(before, status):
+    """By the fifth photo the chance is 0.7: too high to raise a flag, too low to drop one that the fourth raised."""
+    assert status_of((*STEADY, 60), in_time=0.7, history=np.zeros(5), before=before) == status
 
 
 @pytest.mark.parametrize(("behind", "status"), [(9.0, "filling in"), (11.0, "slow")])

@@ -122,6 +122,19 @@ def bank_of(
     return CurveBank(cover_of(members, day, row), weight, step_days, season, members, row)
 
 
+def mix_banks(one: CurveBank, other: CurveBank, share: float) -> CurveBank:
+    """Return the members of two banks of one grass and one step, the first with a share of the weight."""
+    assert one.members is not None and other.members is not None
+    prior = np.concatenate([share * one.prior, (1.0 - share) * other.prior])
+    members = Members(
+        np.concatenate([one.members.kind, other.members.kind]),
+        np.concatenate([one.members.family, other.members.family]),
+        np.concatenate([one.members.score, other.members.score], axis=1),
+    )
+    cover = np.concatenate([one.cover_pct, other.cover_pct], axis=1)
+    return CurveBank(cover, prior, one.step_days, one.season_days, members, one.row)
+
+
 def _kinds(u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Return each member's kind and its prior weight."""
     drawn = np.array([kind.drawn_share for kind in p.KINDS])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from swardmark.forecast.status import (
     LEAST_PHOTOS,
     LEAST_POINTS,
     deadline_day,
+    late_day,
     look_for,
     measured_gain,
     stand,
@@ -27,6 +28,7 @@ from swardmark.lawn.toml import Lawn
 
 BAND_AHEAD_DAYS = 28
 LEAST_BAND_DAYS = 42.0
+LATE_AHEAD_DAYS = 21.0
 UNLIKELY = 0.5
 # Zones that may stay as they are or resume, and how likely either must be to be shown.
 FORKED: tuple[Status, ...] = ("stalled", "losing ground")
@@ -44,12 +46,15 @@ class Frame:
     as_of: dt.date
     dry_days: int | None = None
     coarse: bool = False
+    _usual: dict[float, float] = field(default_factory=dict, repr=False)
 
     def usual_cover(self, model_day: float) -> float:
         """Return the median cover of the grass on a day, before any photo [%]."""
-        none = np.zeros(0)
-        prior = Recovery(self.bank, self.bank.prior, none, none, none.astype(bool), 0.0)
-        return float(prior.cover(model_day).median[0])
+        if model_day not in self._usual:
+            none = np.zeros(0)
+            prior = Recovery(self.bank, self.bank.prior, none, none, none.astype(bool), 0.0)
+            self._usual[model_day] = float(prior.cover(model_day).median[0])
+        return self._usual[model_day]
 
 
 @dataclass(frozen=True)
@@ -81,14 +86,23 @@ def judged(name: Name, day: np.ndarray, fit: Recovery, frame: Frame, *, expected
     full = lawn.outlook.full_cover_pct
     today = float(day[~fit.held_out][-1])
     by = max(deadline_day(lawn.grass), today + 7.0)
-    model_by, day28 = (float(d) for d in axis.model_days(np.array([by, 28.0])))
-    state = stand(fit, day=day, full_pct=full, deadline=model_by, expected_pct=expected_pct)
+    late = max(late_day(lawn.grass), today + LATE_AHEAD_DAYS)
+    model_by, model_late, day28 = (float(d) for d in axis.model_days(np.array([by, late, 28.0])))
+    state = stand(
+        fit,
+        day=day,
+        full_pct=full,
+        deadline=model_by,
+        late_by=model_late,
+        expected_pct=expected_pct,
+        usual_pct=frame.usual_cover,
+    )
     mow, chance_mow = _period(fit, lawn.outlook.first_mow_cover_pct, axis)
     filled, chance_full = _period(fit, full, axis)
     courses = _courses(fit, today, frame) if state.status in FORKED else ()
     full_on, full_by = (date_words(day, lawn.units) if day else "" for day in (filled.on, filled.latest))
     chance_by = fit.chance_by(full, axis.model_day(filled.latest)) if filled.latest else chance_full
-    due_on = date_words(axis.zero + dt.timedelta(days=int(by)), lawn.units)
+    due_on, late_on = (date_words(axis.zero + dt.timedelta(days=int(d)), lawn.units) for d in (by, late))
     return ZoneOutlook(
         point=name.point,
         zone=name.zone,
@@ -102,7 +116,15 @@ def judged(name: Name, day: np.ndarray, fit: Recovery, frame: Frame, *, expected
         full_earliest=filled.earliest,
         full_latest=filled.latest,
         chance_full_by_day28=fit.chance_by(full, day28),
-        why=why(state, full_pct=full, full_on=full_on, full_by=full_by, chance_by=chance_by, due_on=due_on),
+        why=why(
+            state,
+            full_pct=full,
+            full_on=full_on,
+            full_by=full_by,
+            chance_by=chance_by,
+            due_on=due_on,
+            late_on=late_on,
+        ),
         look_for=look_for(state.status, units=lawn.units, dry_days=frame.dry_days),
         area_m2=name.area_m2,
         day=tuple(map(float, day)),

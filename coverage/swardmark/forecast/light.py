@@ -156,19 +156,23 @@ def offsets(
     offset, doubt : ndarray, shape (zones + 1, photos)
         Mean [points] and variance over that of usual light, without the zone itself; the last row leaves none out.
     bad : ndarray, shape (photos,)
-        Chance of a bad photo.
+        Chance of a bad photo. That of the newest one is less where the whole lawn may have fallen instead: no later
+        photo confirms or denies it.
     """
     off = left_pct[:, :, None] - GRID_PCT
     log_fit = -0.5 * (freedom + 1.0) * np.log1p(off**2 / (freedom * variance[:, :, None]))
     log_fit = np.concatenate([np.nan_to_num(log_fit), np.zeros((1, *log_fit.shape[1:]))])
     usual = (1.0 - bad_share) * _normal(np.sqrt(LIGHT_VARIANCE))
     bad = bad_share * _normal(p.BAD_PHOTO_SD_PCT)
-    share = log_fit.sum(axis=0) - log_fit + np.log(usual + bad)
+    lawn = (bad_share > 0) * p.LAWN_FALL_SHARE * _normal(p.LAWN_FALL_SD_PCT, -p.LAWN_FALL_PCT)
+    every = np.tile(usual + bad, (left_pct.shape[1], 1))
+    every[-1] += lawn
+    share = log_fit.sum(axis=0) - log_fit + np.log(every)
     share = np.exp(share - share.max(axis=-1, keepdims=True))
     share /= share.sum(axis=-1, keepdims=True)
     mean = share @ GRID_PCT
     spread = share @ GRID_PCT**2 - mean**2
-    return mean, spread / LIGHT_VARIANCE, share[-1] @ (bad / (usual + bad))
+    return mean, spread / LIGHT_VARIANCE, (share[-1] * bad / every).sum(axis=1)
 
 
 def photo_keys(day: np.ndarray) -> np.ndarray:
@@ -176,8 +180,8 @@ def photo_keys(day: np.ndarray) -> np.ndarray:
     return day + 1e-6 * (np.arange(len(day)) - np.searchsorted(day, day))
 
 
-def _normal(sd: float) -> np.ndarray:
-    return np.exp(-0.5 * (GRID_PCT / sd) ** 2) / sd
+def _normal(sd: float, mean: float = 0.0) -> np.ndarray:
+    return np.exp(-0.5 * ((GRID_PCT - mean) / sd) ** 2) / sd
 
 
 def _own_variance(sd: np.ndarray) -> np.ndarray:

@@ -127,7 +127,8 @@ def _zone_row(one: Seen, fit: Recovery, frame: Frame, usual: dict[float, float])
     held = fit.held_out[own]
     if not enough(one.day, held):
         return too_early(name, one.day, one.cover_pct, held)
-    shown = replace(fit, day=fit.day[own], observed_pct=fit.observed_pct[own], held_out=held)
+    history = None if fit.history is None else fit.history[own]
+    shown = replace(fit, day=fit.day[own], observed_pct=fit.observed_pct[own], held_out=held, history=history)
     return judged(name, one.day, shown, frame, expected_pct=usual[float(one.day[~held][-1])])
 
 

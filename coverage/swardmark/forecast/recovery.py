@@ -58,6 +58,10 @@ class Recovery:
         A last photo far outside its band, not used until the next one confirms it.
     surprising : bool
         Whether the last photo lies far outside the band of the earlier ones, held out or not.
+    history : ndarray, shape (photos, members of the thinned shared bank), optional
+        The zone's own weights after each of its photos, for a status with memory.
+    shared : CurveBank, optional
+        The bank that `history` weighs.
     scale_pct : float
         Expected scale of a photo's error [points].
     """
@@ -69,6 +73,21 @@ class Recovery:
     held_out: np.ndarray
     scale_pct: float
     surprising: bool = False
+    history: np.ndarray | None = None
+    shared: CurveBank | None = None
+
+    def after(self, photos: int) -> Recovery:
+        """Return what the zone's own first photos said, roughly: on the thinned bank, in one scale of the error."""
+        assert self.history is not None and self.shared is not None
+        first = slice(0, photos)
+        return Recovery(
+            self.shared,
+            self.history[photos - 1],
+            self.day[first],
+            self.observed_pct[first],
+            np.zeros(photos, dtype=bool),
+            self.scale_pct,
+        )
 
     def cover(self, day: np.ndarray | float) -> Band:
         """Return median, 80 % and 95 % band of the true cover on the given days."""

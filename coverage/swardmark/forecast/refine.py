@@ -28,15 +28,17 @@ SEED = 20240607
 POWERS, MOVES = (1 / 16, 1 / 4, 1.0), (2, 2, 5)
 # Members that must carry the weight under a power before the population starts from the bank.
 START_MEMBERS = 96
+# Zones with fewer members apart than this go on moving.
+APART_MEMBERS, MORE_MOVES = 120, 8
 JUMPS, JITTER, CHANGED_SHARE = (0.9, 0.5, 0.25), 0.02, 0.6
 ZONES_AT_ONCE = 64
 REFINED_STEP_DAYS = 1.0
 
 
 class Target(NamedTuple):
-    """A zone's likelihood: its photos, and parts of which any may hold.
+    """A zone's likelihood: its photos, and the scales of their error, of which any may hold.
 
-    Each part has a scale of the error (its inverse square, `narrow`), a weight of the photos (`power`) and a constant.
+    Each scale has its inverse square, `narrow`, a weight of the photos, `power`, and a constant.
     """
 
     day: np.ndarray
@@ -141,6 +143,16 @@ class _Population:
                 self._resample(zone, power - POWERS[step - 1])
             for move in range(moves):
                 self._move(on, power, JUMPS[move % len(JUMPS)])
+        for move in range(MORE_MOVES):
+            few = np.array([i for i in range(self.zones) if self._apart(i) < APART_MEMBERS], dtype=int)
+            if not len(few):
+                return
+            self._move(few, 1.0, JUMPS[move % len(JUMPS)])
+
+    def _apart(self, zone: int) -> float:
+        """Return how many members are apart: 1 over the sum of squared shares of equal ones."""
+        times = np.unique(self._of(self.log_fit, zone), return_counts=True)[1]
+        return float(self.count**2 / (times @ times))
 
     def _resample(self, zone: int, gain: float) -> None:
         fit = self._of(self.log_fit, zone)

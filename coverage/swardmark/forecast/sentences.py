@@ -8,8 +8,8 @@ STALLED_FLAT = (
     "({gain:+.1f} points a day); the chance of {full:.0f} % by {due_on} is {odds}{weak}."
 )
 STALLED = (
-    "{cover:.0f} % covered on day {day:.0f}, {behind:.0f} points behind the usual pace; at this rate ({gain:+.1f} "
-    "points a day) it is more than six weeks from full, and the chance of {full:.0f} % by {due_on} is {odds}{weak}."
+    "{cover:.0f} % covered on day {day:.0f}, {behind:.0f} points behind the usual pace, {gain:+.1f} points a day; "
+    "even by {late_on} the chance of {full:.0f} % is {late_odds}{weak}."
 )
 SLOW = (
     "{cover:.0f} % covered on day {day:.0f}, {behind:.0f} points behind the usual pace, {gain:+.1f} points a day; "

@@ -72,7 +72,7 @@ def share_states(weight: np.ndarray, bank: CurveBank) -> np.ndarray:
     if bank.members is None or len(weight) < 2:
         return np.ones((len(weight), CELLS))
     ratio, log_prior = _states(bank)
-    evidence = np.log(np.maximum(in_cells(weight, bank) @ ratio, 1e-30))
+    evidence = p.STATE_TEMPER * np.log(np.maximum(in_cells(weight, bank) @ ratio, 1e-30))
     share = evidence.sum(axis=0) - evidence + log_prior
     share = np.exp(share - share.max(axis=1, keepdims=True))
     return np.asarray((share / share.sum(axis=1, keepdims=True)) @ ratio.T)
@@ -83,7 +83,8 @@ def state_chances(weight: np.ndarray, bank: CurveBank) -> dict[str, float]:
     if bank.members is None or not len(weight):
         return {"as usual": 1.0}
     ratio, log_prior = _states(bank)
-    chance = np.log(np.maximum(in_cells(weight, bank) @ ratio, 1e-30)).sum(axis=0) + log_prior
+    evidence = p.STATE_TEMPER * np.log(np.maximum(in_cells(weight, bank) @ ratio, 1e-30))
+    chance = evidence.sum(axis=0) + log_prior
     chance = np.exp(chance - chance.max())
     chance /= chance.sum()
     said = {b.state: float(chance[b.first : b.first + b.begins * b.lengths].sum()) for b in BLOCKS}

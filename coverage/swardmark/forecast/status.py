@@ -4,19 +4,23 @@
     full               more likely than not at the cover that counts as full, and measured within three points of it
     losing ground      more likely than not over ten points below its earlier best, or the last two photos together
                        fifteen points below it (ten, and five for the noise)
-    stalled            not filling in, and more than six weeks from full cover at its present gain
-    slow               not filling in, but gaining; or little more than an even chance of filling in time
+    stalled            not filling in, more than six weeks from full cover at its present gain, and with a chance of it
+                       below 0.45 even by day 60 (bermudagrass)
+    slow               not filling in, but gaining, or likely to be full by then
     filling in         everything else
 
-"Not filling in" is a chance below 0.3 of full cover by the day by which the grass should be full (day 35 for
-bermudagrass, later for slower grasses), with at least four photos. No zone is called slow or stalled while it is less
+"Not filling in" is a chance below 0.4 of full cover by the day by which the grass should be full (day 35 for
+bermudagrass, later for slower grasses), with at least four photos. A status has a memory: it is judged anew from the
+fourth photo to the newest, and to stay takes less than to enter, so that one photo does not raise a flag that the next
+one drops. No zone is called slow or stalled while it is less
 than ten points behind: trials need 10 to 15 points to tell two plots apart (NTEP bermudagrass test bg07, table 6C,
 https://ntep.org/data/bg07/bg07_10-4/bg0710t06c.txt).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -26,18 +30,22 @@ from swardmark.common.phrases import date_words as date_words
 from swardmark.common.phrases import percent as percent
 from swardmark.forecast import sentences
 from swardmark.forecast.recovery import Recovery
-from swardmark.forecast.rows import Status
+from swardmark.forecast.rows import FLAGGED, Status
 
 LEAST_PHOTOS, LEAST_DAYS = 3, 5.0
 FLAG_PHOTOS = 4
-NOT_FILLING, WATCH, FALLEN = 0.3, 0.55, 0.5
+NOT_FILLING, FALLEN = 0.4, 0.5
 LEAST_POINTS = 10.0
 NOISE_PCT, FULL_SLACK_PCT = 5.0, 3.0
-# Of simulated zones called stalled on day 28, 82 % were not full by day 75, and half of those that were not were called
-# so. (With a gain under ten points a fortnight as the rule: 68 % and 38 %.)
-STALLED_DAYS = 42.0
+# What a status needs to stay, less than to enter: so one photo does not raise a flag that the next one drops.
+NOT_FILLING_STAY, FALLEN_STAY, FULL_STAY = 0.95, 0.3, 0.15
+NOT_LATE, NOT_LATE_STAY = 0.45, 0.8
+STALLED_DAYS, STALLED_DAYS_STAY = 42.0, 28.0
+# The memory goes so many photos back.
+MEMORY_PHOTOS = 5
+LEAST_POINTS_STAY, FULL_SLACK_STAY_PCT = 2.0, 8.0
 STALL_FROM_DAY = 14.0
-DEADLINE_PER_T50 = 35.0 / 9.0
+DEADLINE_PER_T50, LATE_PER_T50 = 35.0 / 9.0, 60.0 / 9.0
 LONGEST_DRY_DAYS = 3
 
 
@@ -51,6 +59,7 @@ class Standing:
     gain_pct_per_day: float
     behind_pct: float
     chance_full_in_time: float
+    chance_full_late: float
     best_pct: float
 
 
@@ -63,6 +72,11 @@ def enough(day: np.ndarray, held_out: np.ndarray) -> bool:
 def deadline_day(grass: str) -> float:
     """Return the calendar day by which a grass should be full: 35 for bermudagrass, in proportion for the others."""
     return float(round(DEADLINE_PER_T50 * prior_of(grass).t50_days))
+
+
+def late_day(grass: str) -> float:
+    """Return the calendar day by which even a slow zone is full: 60 for bermudagrass, as `deadline_day`."""
+    return float(round(LATE_PER_T50 * prior_of(grass).t50_days))
 
 
 def measured_gain(day: np.ndarray, cover_pct: np.ndarray) -> float:
@@ -83,9 +97,11 @@ def stand(
     day: np.ndarray,
     full_pct: float,
     deadline: float,
+    late_by: float,
     expected_pct: float,
+    usual_pct: Callable[[float], float],
 ) -> Standing:
-    """Judge one zone.
+    """Judge one zone, from its fourth photo to its newest, so that its status has a memory.
 
     Parameters
     ----------
@@ -97,45 +113,77 @@ def stand(
         The cover that counts as full.
     deadline : float
         The model day by which it should be full.
+    late_by : float
+        The model day by which even a slow zone is full.
     expected_pct : float
         Cover that the zone should have today.
+    usual_pct : callable
+        The usual cover on a model day, for the photos before.
     """
-    used = ~recovery.held_out
-    cover, days, model_days = recovery.observed_pct[used], np.asarray(day)[used], recovery.day[used]
-    now, today = float(model_days[-1]), float(days[-1])
+    used = np.flatnonzero(~recovery.held_out)
+    day = np.asarray(day)
+    before: Status | None = None
+    if recovery.history is not None and len(recovery.history) == len(day):
+        for count in range(max(FLAG_PHOTOS, len(used) - MEMORY_PHOTOS), len(used)):
+            seen = used[:count]
+            then = recovery.after(int(seen[-1]) + 1)
+            usual = usual_pct(float(recovery.day[seen[-1]]))
+            before = _judge(then, day, seen, full_pct, deadline, late_by, usual, before).status
+    return _judge(recovery, day, used, full_pct, deadline, late_by, expected_pct, before)
+
+
+def _judge(
+    recovery: Recovery,
+    day: np.ndarray,
+    used: np.ndarray,
+    full_pct: float,
+    deadline: float,
+    late_by: float,
+    expected_pct: float,
+    before: Status | None,
+) -> Standing:
+    cover, days = recovery.observed_pct[used], day[used]
+    now, today = float(recovery.day[used[-1]]), float(days[-1])
     gain = measured_gain(days, cover)
     behind = expected_pct - float(recovery.cover(now).median[0])
-    chance = recovery.chance_by(full_pct, deadline)
-    status = _status(recovery, now, today, cover, gain, behind, chance, full_pct)
-    return Standing(status, today, float(cover[-1]), gain, behind, chance, float(cover.max()))
+    chance, late = recovery.chance_by(full_pct, deadline), recovery.chance_by(full_pct, late_by)
+    standing = Standing("filling in", today, float(cover[-1]), gain, behind, chance, late, float(cover.max()))
+    return replace(standing, status=_status(recovery, now, cover, standing, full_pct, before))
 
 
 def _status(
-    recovery: Recovery,
-    now: float,
-    today: float,
-    cover: np.ndarray,
-    gain: float,
-    behind: float,
-    chance: float,
-    full_pct: float,
+    recovery: Recovery, now: float, cover: np.ndarray, state: Standing, full_pct: float, before: Status | None
 ) -> Status:
+    """Return the status, given the one before: to stay takes less than to enter."""
+    flagged = before in FLAGGED
     measured = max(cover[-1], cover[-2:].mean())
-    if recovery.chance_above(full_pct, now) >= 0.5 and measured >= full_pct - FULL_SLACK_PCT:
+    slack, least = (FULL_SLACK_STAY_PCT, FULL_STAY) if before == "full" else (FULL_SLACK_PCT, 0.5)
+    if recovery.chance_above(full_pct, now) >= least and measured >= full_pct - slack:
         return "full"
-    if len(cover) < FLAG_PHOTOS or behind < LEAST_POINTS:
+    if len(cover) < FLAG_PHOTOS or state.behind_pct < (LEAST_POINTS_STAY if flagged else LEAST_POINTS):
         return "filling in"
     fallen = cover[:-2].max() - cover[-2:].mean() > LEAST_POINTS + NOISE_PCT
-    if fallen or recovery.chance_fallen(LEAST_POINTS, now) >= FALLEN:
+    if fallen or recovery.chance_fallen(LEAST_POINTS, now) >= (
+        FALLEN_STAY if before == "losing ground" else FALLEN
+    ):
         return "losing ground"
-    if chance < NOT_FILLING:
-        far = full_pct - cover[-1] > STALLED_DAYS * max(gain, 0.0)
-        return "stalled" if far and today >= STALL_FROM_DAY else "slow"
-    return "slow" if chance < WATCH else "filling in"
+    if state.chance_full_in_time < (NOT_FILLING_STAY if flagged else NOT_FILLING):
+        late, days = (NOT_LATE_STAY, STALLED_DAYS_STAY) if before == "stalled" else (NOT_LATE, STALLED_DAYS)
+        far = full_pct - cover[-1] > days * max(state.gain_pct_per_day, 0.0) and state.chance_full_late < late
+        may_stall = before == "stalled" or state.chance_full_in_time < NOT_FILLING
+        return "stalled" if far and may_stall and state.day >= STALL_FROM_DAY else "slow"
+    return "filling in"
 
 
 def why(
-    state: Standing, *, full_pct: float, full_on: str, full_by: str, chance_by: float, due_on: str
+    state: Standing,
+    *,
+    full_pct: float,
+    full_on: str,
+    full_by: str,
+    chance_by: float,
+    due_on: str,
+    late_on: str,
 ) -> str:
     """Return the reason for a status in one sentence.
 
@@ -149,8 +197,8 @@ def why(
         The likely date of full cover and the end of its window in words; empty where there is none.
     chance_by : float
         The chance of full cover by the end of that window.
-    due_on : str
-        The deadline's date in words.
+    due_on, late_on : str
+        The deadline's date in words, and the day by which even a slow zone is full.
     """
     fields = {
         "cover": state.cover_pct,
@@ -163,6 +211,8 @@ def why(
         "full_by": full_by,
         "chance_by": percent(chance_by),
         "due_on": due_on,
+        "late_on": late_on,
+        "late_odds": percent(state.chance_full_late),
         "odds": percent(state.chance_full_in_time),
         "weak": sentences.WEAK_SIGN if state.day < STALL_FROM_DAY else "",
     }

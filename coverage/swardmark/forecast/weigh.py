@@ -21,7 +21,7 @@ from typing import NamedTuple
 import numpy as np
 
 from swardmark.bank import priors as p
-from swardmark.bank.bank import CurveBank
+from swardmark.bank.bank import THIN, CurveBank, mix_banks
 from swardmark.bank.members import FAMILIES
 from swardmark.forecast.growth import GRID, growth_factors, growth_table, share_growth
 from swardmark.forecast.light import Light, photo_keys, shared_light
@@ -33,7 +33,7 @@ from swardmark.forecast.state import CELLS, bank_cells, share_states
 REFINED, ENOUGH_MEMBERS, MANY_ZONES = 320, 256, 200
 CONFIRM_SHARE = 0.015
 CONFIRM_SCALES = 2.5
-SAID_BAD, SAID_SHARE = 0.1, 0.04
+DOUBT_BAD, SAID_BAD, SAID_SHARE = 0.1, 0.05, 0.04
 
 
 def fit_recovery(
@@ -98,23 +98,49 @@ def fit_zones(
     zones = [
         _Zone(bank, one, light) for one, light in zip(series, _lights(series, points, bank), strict=True)
     ]
-    _hold_out_together(zones)
+    _doubt_newest(zones)
     evidence = sum(zone.evidence for zone in zones)
     scale_share = np.exp(evidence - np.max(evidence))
     scale_share /= scale_share.sum()
-    own = np.stack([zone.weight(scale_share) for zone in zones])
-    weights, state, growth = _hear_each_other(own, bank)
     scale = float(scale_share @ np.array(p.ERROR_SCALES_PCT))
+    trust = np.array([zone.trust for zone in zones])
+    belief = _Belief.of(zones, scale_share, newest=True)
+    without = _Belief.of(zones, scale_share, newest=False) if (trust < 1.0).any() else belief
+    weights = trust[:, None] * belief.weight + (1.0 - trust)[:, None] * without.weight
     recoveries = [zone.recovery(weight, scale) for zone, weight in zip(zones, weights, strict=True)]
     if members and bank.members is not None:
         seen = np.array([len(zone.day) > 0 for zone in zones])
-        few = np.flatnonzero(seen & (effective(weights) < ENOUGH_MEMBERS))
+        few = np.flatnonzero(seen & ((effective(weights) < ENOUGH_MEMBERS) | (trust < 1.0)))
         count = members if len(zones) <= MANY_ZONES else members // 2
-        targets = [zones[i].target(scale_share) for i in few]
-        refined = refine(bank, weights[few], targets, state[few], growth[few], count=count)
-        for i, one in zip(few, refined, strict=True):
-            recoveries[i] = replace(recoveries[i], bank=one, weight=one.prior)
+        banks = belief.refined(few, count)
+        torn = few[trust[few] < 1.0]
+        apart = dict(zip(torn, without.refined(torn, count), strict=True))
+        for i, one in zip(few, banks, strict=True):
+            mixed = mix_banks(one, apart[i], float(trust[i])) if i in apart else one
+            recoveries[i] = replace(recoveries[i], bank=mixed, weight=mixed.prior)
     return tuple(recoveries)
+
+
+class _Belief(NamedTuple):
+    """What the zones' photos say, with the newest one that is in doubt or without it, once they heard each other."""
+
+    bank: CurveBank
+    targets: list[Target]
+    weight: np.ndarray
+    state: np.ndarray
+    growth: np.ndarray
+
+    @classmethod
+    def of(cls, zones: Sequence[_Zone], scale_share: np.ndarray, *, newest: bool) -> _Belief:
+        bank = zones[0].bank
+        own = np.stack([zone.weight(scale_share, newest=newest) for zone in zones])
+        targets = [zone.target(scale_share, newest=newest) for zone in zones]
+        return cls(bank, targets, *_hear_each_other(own, bank))
+
+    def refined(self, of: np.ndarray, count: int) -> list[CurveBank]:
+        """Return a bank of its own for some of the zones."""
+        targets = [self.targets[i] for i in of]
+        return refine(self.bank, self.weight[of], targets, self.state[of], self.growth[of], count=count)
 
 
 def effective(weight: np.ndarray) -> np.ndarray:
@@ -167,58 +193,56 @@ class _Zone:
 
     def __init__(self, bank: CurveBank, series: _Series, light: Light) -> None:
         self.bank, self.day, self.cover, self.light = bank, series.day, series.cover, light
-        self.level = self.cover - light.offset_pct
+        self.sd, self.level = series.sd, self.cover - light.offset_pct
         doubt = np.sqrt(1.0 + p.LIGHT_SHARE * (light.doubt - 1.0))
         self.scales = np.maximum(np.array(p.ERROR_SCALES_PCT)[:, None], series.sd) * doubt
         curves = bank.at(self.day) if len(self.day) else np.empty((0, len(bank.prior)), np.float32)
         self.held_out, self.far_out = np.zeros(len(self.day), dtype=bool), False
-        self.surprising, self.share_beyond = False, 1.0
-        self.trust, self.with_last = 1.0, np.zeros(len(self.scales))
+        self.surprising, self.share_beyond, self.trust = False, 1.0, 1.0
         fit = self._log_fit(curves)
+        self.history = self._history(fit[1, :, ::THIN])
         self.share, self.evidence = _weighed(self._log_weight(fit, len(self.day)))
+        self.with_last = self.evidence
+        self.earlier = self.share, self.evidence
         if len(self.day) > 3:
-            self.earlier = self._log_weight(fit, len(self.day) - 1)
-            self.share_beyond = self._share_beyond(curves[-1])
+            earlier = self._log_weight(fit, len(self.day) - 1)
+            self.earlier = _weighed(earlier)
+            self.share_beyond = self._share_beyond(earlier, curves[-1])
             self.far_out = self.share_beyond < CONFIRM_SHARE
 
-    def hold_out(self, bad: float) -> None:
-        """Weigh the bank mostly by the photos before the last one, which is bad with that chance."""
-        self.held_out[-1] = True
-        self.trust = max(1.0 - bad, p.LEAST_TRUST)
-        self.with_last, with_last = self.evidence, self.share
-        self.share, self.evidence = _weighed(self.earlier)
-        self.share = (1.0 - self.trust) * self.share + self.trust * with_last
+    def doubt(self, bad: float) -> None:
+        """Believe the newest photo, as it reads in usual light, only with the chance that it is not a bad one."""
+        self.trust = min(max(1.0 - bad, p.LEAST_TRUST), 1.0)
+        self.held_out[-1] = self.trust < 0.5
+        self.level[-1] = self.cover[-1]
+        self.scales[:, -1] = np.maximum(np.array(p.ERROR_SCALES_PCT), self.sd[-1])
+        fit = self._log_fit(self.bank.at(self.day))
+        self.share, self.with_last = _weighed(self._log_weight(fit, len(self.day)))
+        self.evidence = self.earlier[1] if self.held_out[-1] else self.with_last
 
-    def weight(self, scale_share: np.ndarray) -> np.ndarray:
-        weight = scale_share @ self.share
-        return weight / weight.sum()
+    def weight(self, scale_share: np.ndarray, *, newest: bool) -> np.ndarray:
+        """Return the weights of the members, with or without a newest photo that is in doubt."""
+        weight = scale_share @ (self.share if newest or self.trust == 1.0 else self.earlier[0])
+        return np.asarray(weight / weight.sum())
 
-    def target(self, scale_share: np.ndarray) -> Target:
+    def target(self, scale_share: np.ndarray, *, newest: bool) -> Target:
         """Return what the zone's members are weighed by, for any member."""
-        day, none = self.day, np.zeros((0, len(self.day)))
-        if not len(day):
-            return Target(day, self.level, none, none, np.zeros(0))
-        constant = np.log(np.maximum(scale_share, 1e-30))
-        parts = [self._part(len(day), self.with_last if self.held_out.any() else self.evidence)]
-        if self.held_out.any():
-            parts = [parts[0], self._part(len(day) - 1, self.evidence)]
-        shares = np.log([self.trust, 1.0 - self.trust][: len(parts)])
-        return Target(
-            day,
-            self.level,
-            np.concatenate([1.0 / (p.ERROR_FREEDOM * self.scales**2)] * len(parts)),
-            np.concatenate([power for power, _ in parts]),
-            np.concatenate([constant + said + share for (_, said), share in zip(parts, shares, strict=True)]),
-        )
-
-    def _part(self, count: int, evidence: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Return the weight of the photos, and a constant, for each scale of the error."""
-        photo = np.zeros(len(self.day))
-        photo[:count] = p.TEMPER * p.WEIGHT_PER_DAY ** (self.day[count - 1] - self.day[:count])
-        return np.tile(photo, (len(self.scales), 1)), -(np.log(self.scales) @ photo) - evidence
+        count = len(self.day) - (not newest and self.trust < 1.0)
+        day, scales = self.day[:count], self.scales[:, :count]
+        if not count:
+            return Target(day, self.level, scales, scales, np.zeros(len(scales)))
+        photo = p.TEMPER * p.WEIGHT_PER_DAY ** (day[-1] - day)
+        # Each scale's evidence is taken out again: how likely the scales are is settled over all zones.
+        evidence = self.with_last if count == len(self.day) else self.earlier[1]
+        said = np.log(np.maximum(scale_share, 1e-30)) - np.log(scales) @ photo - evidence
+        narrow = 1.0 / (p.ERROR_FREEDOM * scales**2)
+        return Target(day, self.level[:count], narrow, np.tile(photo, (len(scales), 1)), said)
 
     def recovery(self, weight: np.ndarray, scale: float) -> Recovery:
-        return Recovery(self.bank, weight, self.day, self.cover, self.held_out, scale, self.surprising)
+        return Recovery(
+            self.bank, weight, self.day, self.cover, self.held_out, scale, self.surprising, self.history,
+            self.bank.thinned,
+        )  # fmt: skip
 
     def _log_fit(self, curves: np.ndarray) -> np.ndarray:
         """Log of 1 + r^2 / (freedom scale^2), shape (scales, photos, members)."""
@@ -239,9 +263,21 @@ class _Zone:
         rows = [power @ part[:count] + less for part, less in zip(fit, narrow, strict=True)]
         return self.bank.log_prior + np.stack(rows)
 
-    def _share_beyond(self, last: np.ndarray) -> float:
+    def _history(self, fit: np.ndarray) -> np.ndarray:
+        """Return the weights of the thinned members after each photo, at the middle scale of the error."""
+        said = np.empty_like(fit)
+        total = np.zeros(fit.shape[1], np.float32)
+        for i, one in enumerate(fit):
+            aged = p.WEIGHT_PER_DAY ** (self.day[i] - self.day[i - 1]) if i else 1.0
+            total = np.float32(aged) * total - np.float32(0.5 * (p.ERROR_FREEDOM + 1) * p.TEMPER) * one
+            said[i] = total
+        said += self.bank.log_prior[::THIN]
+        weight = np.exp(said - said.max(axis=1, keepdims=True, initial=-np.inf))
+        return np.asarray(weight / weight.sum(axis=1, keepdims=True))
+
+    def _share_beyond(self, earlier: np.ndarray, last: np.ndarray) -> float:
         """Return how much belief from the earlier photos lies near or beyond the last one."""
-        weight = np.exp(self.earlier - self.earlier.max()).sum(axis=0)
+        weight = np.exp(earlier - earlier.max()).sum(axis=0)
         weight /= weight.sum()
         margin = CONFIRM_SCALES * self.scales[1, -1]
         low = weight @ (last <= self.level[-1] + margin)
@@ -257,8 +293,8 @@ def _weighed(log_weight: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return weight / total.astype(np.float32)[:, None], top[:, 0] + np.log(total)
 
 
-def _hold_out_together(zones: Sequence[_Zone]) -> None:
-    """Hold out the newest photo where it is more likely a bad one than not.
+def _doubt_newest(zones: Sequence[_Zone]) -> None:
+    """Doubt the newest photo as far as it may be a bad one, and hold it out where that is more likely than not.
 
     Zones of one photo tell that together. Those that are alone in theirs cannot: they are held out where the photo lies
     far outside the bands of half of them or more. One zone far out alone is as often a true loss (half of the cases on
@@ -273,8 +309,8 @@ def _hold_out_together(zones: Sequence[_Zone]) -> None:
         zone.surprising = zone.far_out or bad > SAID_BAD
         if not zone.light.shared[-1] and len(shown) == 1:
             zone.surprising |= zone.share_beyond < SAID_SHARE
-        if zone.light.shared[-1] and bad > 0.5:
-            zone.hold_out(bad)
+        if zone.light.shared[-1] and bad > DOUBT_BAD:
+            zone.doubt(bad)
     if 2 * len(far_out) >= len(alone):
         for zone in far_out:
-            zone.hold_out(1.0)
+            zone.doubt(1.0)
