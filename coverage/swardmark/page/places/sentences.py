@@ -127,10 +127,12 @@ GRID_SPACING = "A place every"
 GRID_BEGIN = "Begin with the first place"
 GRID_PLACE = "Place {number}: {right} right, {away} away"
 GRID_UNIT = "Below the string, {unit}"
-GRID_KEPT = "Place {number} kept."
+GRID_KEPT = "{count} heights kept."
 GRID_WORDS = {
     "keep": "Keep, next place",
     "skip": "Skip",
+    "more": "Nine places at least make a surface.",
+    "finish": "Finish: keep all heights",
     "back": "Back",
     "plan": "The places seen from above; those that are read are filled",
 }
