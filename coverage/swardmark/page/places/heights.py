@@ -12,6 +12,7 @@ from swardmark.common.units import FOOT_M, parse_length
 from swardmark.lawn.edits.ground import add_height, add_probe
 from swardmark.lawn.heights import HEIGHTS_FILE
 from swardmark.lawn.toml import LAWN_FILE, MAIN_POINT
+from swardmark.level.cutfill import LEAST_READINGS
 from swardmark.level.places import GridPlace, grid_places
 from swardmark.page.desk import Desk
 from swardmark.page.elements import GridCard, ProbeCard
@@ -20,9 +21,6 @@ from swardmark.page.places import sentences
 from swardmark.page.places.keeping import keep
 from swardmark.page.places.plain import plain
 from swardmark.relevel.planning import RelevelPlan
-
-LEAST_PLACES = 9
-"""Places that a surface needs at least (level/review.py)."""
 
 
 class HeightsPart:
@@ -58,7 +56,7 @@ class HeightsPart:
             card = GridCard(
                 places=[self._place(place) for place in self.places],
                 first={str(number): value for number, value in self._draft().items()},
-                least=LEAST_PLACES,
+                least=LEAST_READINGS,
                 words=sentences.GRID_WORDS | {"unit": unit},
             )
         card.on("kept", self._kept)
