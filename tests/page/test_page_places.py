@@ -216,6 +216,8 @@ def test_what_is_shared_comes_out(open_tab, served, lawn):
     assert (status, headers["content-type"]) == (200, "image/jpeg")
     status, _, headers = served.ask_whole("GET", "/backup.zip")
     assert (status, headers["content-type"]) == (200, "application/zip")
+    status, text, _ = served.ask_whole("GET", "/calendar.ics")
+    assert (status, text.split()[0]) == (200, "BEGIN:VCALENDAR")
     assert served.ask("GET", "/print/a4.pdf")[0] == 200
     assert served.ask("GET", "/print/other.pdf")[0] == 404
 

@@ -201,6 +201,7 @@ REPORT_BUTTON = "Write and download the report"
 PICTURE = "One picture"
 PICTURE_INTRO = "The newest photo, the answer and the curve, without names or place."
 PICTURE_BUTTON = "Download the picture"
+CALENDAR_BUTTON = "Calendar of the days ahead"
 PICTURE_DAYS = "covered, {days} days after the sand"
 PICTURE_AXIS = "days after the sand"
 PRINTED = "To print"
@@ -219,7 +220,6 @@ BACKUP_NAME = "lawn.zip"
 BACKUP_TOO_LARGE = "More than 80 MB: unpack it into an empty folder by hand."
 TABLES = "Tables and calendar"
 FILES = {
-    "lawn.ics": "Calendar of the days ahead",
     "cover.csv": "Cover of every zone in every photo",
     "outlook.csv": "Outlook of every zone",
     "spots.csv": "Spots to level",
