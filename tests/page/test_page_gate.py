@@ -9,9 +9,10 @@ from __future__ import annotations
 import socket
 
 import pytest
-from page_serving import serving
+from page_serving import GOING_THERE, serving
 
-from swardmark.page.gate import MOST_TRIES, Passes, is_own_host
+from swardmark.door.gate import is_own_host, opens_a_page
+from swardmark.door.passes import MOST_TRIES, Passes, Remembered
 
 
 @pytest.fixture(scope="module")
@@ -24,7 +25,7 @@ def home(tmp_path_factory):
 @pytest.fixture(scope="module")
 def lan(tmp_path_factory):
     """A page in the home network."""
-    with serving(tmp_path_factory.mktemp("gate") / "lawn", "--lan") as served:
+    with serving(tmp_path_factory.mktemp("gate") / "lawn", "--lan", "--plain", inside=False) as served:
         yield served
 
 
@@ -33,6 +34,7 @@ def socket_answer(served, *lines: str) -> str:
     ask = [
         "GET /_nicegui_ws/socket.io/?EIO=4&transport=websocket HTTP/1.1", "Upgrade: websocket", "Connection: Upgrade",
         "Sec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==", "Sec-WebSocket-Version: 13", *lines,
+        *([f"Cookie: {served.cookie}"] if served.cookie else []),
     ]  # fmt: skip
     with socket.create_connection(("127.0.0.1", served.port), timeout=10) as link:
         link.sendall(("\r\n".join(ask) + "\r\n\r\n").encode())
@@ -85,7 +87,7 @@ def test_the_page_says_what_it_may_load(home):
 def test_in_the_home_network_nothing_is_answered_without_the_link(lan):
     for path in ("/", "/healthz", "/take/cover.csv", "/picture/thumb/a.jpg", "/_nicegui/3/static/nicegui.js"):
         assert lan.ask("GET", path)[0] == 403, path
-        assert lan.ask("GET", path, Cookie="swardmark_pass=guess")[0] == 403, path
+        assert lan.ask("GET", path, Cookie=f"swardmark_pass_{lan.port}=guess")[0] == 403, path
     assert lan.ask("PUT", "/photos?name=a.jpg", b"x")[0] == 403
     host = f"Host: 127.0.0.1:{lan.port}"
     assert " 403 " in socket_answer(lan, host, f"Origin: http://127.0.0.1:{lan.port}")
@@ -93,26 +95,110 @@ def test_in_the_home_network_nothing_is_answered_without_the_link(lan):
 
 
 def test_the_link_works_once_and_gives_a_cookie_that_no_script_can_read(lan):
-    path = "/enter/" + lan.address.rsplit("/", 1)[1]
-    status, _, headers = lan.ask_whole("GET", path)
+    path = lan.link
+    status, _, headers = lan.ask_whole("GET", path, **GOING_THERE)
     assert (status, headers["location"]) == (303, "/")
     cookie = headers["set-cookie"]
     assert "HttpOnly" in cookie
     assert "SameSite=Lax" in cookie
+    assert "Max-Age" not in cookie
     given = cookie.split(";")[0]
     assert path.rsplit("/", 1)[1] not in given
     assert lan.ask("GET", "/", Cookie=given)[0] == 200
-    assert lan.ask("GET", path)[0] == 403
+    assert lan.ask("GET", path, **GOING_THERE)[0] == 403
     host = f"Host: 127.0.0.1:{lan.port}"
     assert " 101 " in socket_answer(lan, host, f"Origin: http://127.0.0.1:{lan.port}", f"Cookie: {given}")
 
 
-def test_guesses_are_stopped_and_then_even_the_right_link_waits():
+PREVIEWS = [
+    ("HEAD", GOING_THERE), ("OPTIONS", GOING_THERE), ("POST", GOING_THERE), ("GET", {}), ("GET", {"Accept": "*/*"}),
+    ("GET", {**GOING_THERE, "Sec-Purpose": "prefetch"}), ("GET", {**GOING_THERE, "Purpose": "prefetch"}),
+    ("GET", {**GOING_THERE, "Sec-Purpose": "prefetch;prerender"}), ("GET", {**GOING_THERE, "X-Purpose": "preview"}),
+    ("GET", {"Sec-Fetch-Mode": "cors", "Sec-Fetch-Dest": "empty", "Sec-Fetch-Site": "none"}),
+    ("GET", {"Sec-Fetch-Mode": "navigate", "Sec-Fetch-Dest": "iframe", "Sec-Fetch-Site": "none"}),
+    ("GET", {"Accept": "text/html"}), ("GET", {"Upgrade-Insecure-Requests": "1", "Accept": "image/*"}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("method", "headers"), PREVIEWS)
+def test_no_preview_uses_a_link_up(lan, method, headers):
+    link = lan.link
+    assert lan.ask(method, link, **headers)[0] == 403
+    assert lan.link == link
+
+
+def test_a_link_works_in_a_browser_that_says_less_to_a_plain_address(lan):
+    """To http in a home network browsers send no Sec-Fetch headers (the address is not potentially trustworthy)."""
+    headers = {"Upgrade-Insecure-Requests": "1", "Accept": "text/html,application/xhtml+xml"}
+    assert lan.ask("GET", lan.link, **headers)[0] == 303
+    scope = {"type": "http", "method": "GET"}
+    assert opens_a_page(scope, {"upgrade-insecure-requests": "1", "accept": "text/html"})
+    assert not opens_a_page({"type": "websocket"}, {})
+
+
+def test_on_this_machine_too_nobody_gets_in_without_the_link(home):
+    """Another user of the machine can reach 127.0.0.1 as well."""
+    for path in ("/", "/healthz", "/take/lawn.toml", "/_nicegui/3/static/nicegui.js"):
+        assert home.ask("GET", path, Cookie="a=b")[0] == 403
+    host = f"Host: 127.0.0.1:{home.port}"
+    assert (
+        home.ask("PUT", "/photos?name=a.jpg", b"x", Cookie="a=b", Host=host.removeprefix("Host: "))[0] == 403
+    )
+
+
+def test_guesses_are_stopped_by_the_address_that_they_come_from():
     passes = Passes()
     right = passes.token
-    assert all(passes.enter(f"guess {n}") is None for n in range(MOST_TRIES))
-    assert passes.is_stopped()
-    assert passes.enter(right) is None
+    assert all(passes.enter(f"guess {n}", "192.168.1.9") is None for n in range(MOST_TRIES))
+    assert passes.is_stopped("192.168.1.9")
+    assert passes.enter(right, "192.168.1.9") is None
+    assert not passes.is_stopped("192.168.1.8")
+    assert passes.enter(right, "192.168.1.8") is not None
+
+
+def test_no_other_user_of_this_machine_locks_the_keeper_out():
+    passes = Passes()
+    assert all(passes.enter(f"guess {n}", "127.0.0.1") is None for n in range(3 * MOST_TRIES))
+    assert passes.is_stopped("127.0.0.1")
+    assert passes.enter(passes.token, "127.0.0.1") is not None
+
+
+def test_a_remembered_pass_outlives_a_restart_and_can_be_taken_back(run, tmp_path, monkeypatch):
+    lawn, home = tmp_path / "lawn", tmp_path / "home"
+    with serving(lawn, "--remember", home=home) as served:
+        port, cookie = served.port, served.cookie
+        headers = served.ask_whole("GET", served.link, **GOING_THERE)[2]
+        assert f"Max-Age={180 * 24 * 3600}" in headers["set-cookie"]
+    (kept,) = (home / "swardmark").glob("passes.json")
+    assert kept.stat().st_mode & 0o777 == 0o600
+    assert cookie.split("=", 1)[1] not in kept.read_text()
+    value = cookie.split("=", 1)[1]
+    with serving(lawn, "--remember", home=home, inside=False) as served:
+        assert served.ask("GET", "/healthz", Cookie=f"swardmark_pass_{served.port}={value}")[0] == 200
+        assert served.ask("GET", "/healthz", Cookie=f"swardmark_pass_{served.port}={value[:-1]}x")[0] == 403
+        monkeypatch.setenv("XDG_STATE_HOME", str(home))
+        assert run("page", lawn, "--forget").code == 0
+        assert served.ask("GET", "/healthz", Cookie=f"swardmark_pass_{served.port}={value}")[0] == 403
+    with serving(lawn, home=home, inside=False) as served:
+        assert served.ask("GET", "/healthz", Cookie=f"swardmark_pass_{served.port}={value}")[0] == 403
+    assert port
+
+
+def test_remembered_passes_belong_to_one_lawn_and_end(tmp_path, monkeypatch):
+    from swardmark.door import passes as module
+
+    one, other = Remembered(tmp_path / "a", place=tmp_path), Remembered(tmp_path / "b", place=tmp_path)
+    one.add("cookie")
+    assert one.holds("cookie")
+    assert not other.holds("cookie")
+    assert one.forget() == 1
+    assert not one.holds("cookie")
+    one.add("cookie")
+    later = module.time.time() + module.REMEMBER_S + 1
+    monkeypatch.setattr(module.time, "time", lambda: later)
+    assert not one.holds("cookie")
+    (tmp_path / "passes.json").write_text("[1, 2")
+    assert not one.holds("cookie")
 
 
 def test_tokens_are_long_and_new_each_time():

@@ -17,6 +17,7 @@ from page_serving import serving
 from PIL import Image
 
 from swardmark.common.errors import PhotoRefused
+from swardmark.door import uploads
 from swardmark.lawn.folder import start_lawn
 from swardmark.page import routes
 
@@ -130,7 +131,8 @@ def test_a_photo_point_cannot_lead_out_of_the_folder(served, lawn):
 
 
 def test_too_large_is_refused_before_it_is_sent(served):
-    ask = f"PUT /photos?name=a.jpg HTTP/1.1\r\nHost: 127.0.0.1:{served.port}\r\nContent-Length: {{}}\r\n\r\n"
+    own = f"Host: 127.0.0.1:{served.port}\r\nCookie: {served.cookie}\r\nContent-Length: {{}}"
+    ask = f"PUT /photos?name=a.jpg HTTP/1.1\r\n{own}\r\n\r\n"
     for length, status in ((70_000_000, b" 422 "), (10**12, b" 413 ")):
         with socket.create_connection(("127.0.0.1", served.port), timeout=10) as link:
             link.sendall(ask.format(length).encode())
@@ -179,7 +181,8 @@ def test_a_killed_server_leaves_no_half_file_and_goes_on_after(tmp_path):
     data = picture(seed=70, size=(1600, 1200))
     with serving(folder) as page:
         link = socket.create_connection(("127.0.0.1", page.port), timeout=10)
-        ask = f"PUT /photos?name=2026-06-09.jpg HTTP/1.1\r\nHost: 127.0.0.1:{page.port}\r\nContent-Length: {len(data)}"
+        own = f"Host: 127.0.0.1:{page.port}\r\nCookie: {page.cookie}\r\nContent-Length: {len(data)}"
+        ask = f"PUT /photos?name=2026-06-09.jpg HTTP/1.1\r\n{own}"
         link.sendall(f"{ask}\r\n\r\n".encode() + data[: len(data) // 2])
         time.sleep(0.3)
         page.kill()
@@ -202,8 +205,8 @@ def test_a_photo_that_comes_too_slowly_is_refused(monkeypatch):
             yield b"\xff\xd8"
             await asyncio.sleep(60)
 
-    monkeypatch.setattr(routes, "CHUNK_WAIT_S", 0.05)
-    with pytest.raises(PhotoRefused, match="too slowly"):
+    monkeypatch.setattr(uploads, "SILENT_S", 0.05)
+    with pytest.raises(PhotoRefused, match="too slow"):
         asyncio.run(routes._whole_body(Slow(), "a.jpg"))
 
 

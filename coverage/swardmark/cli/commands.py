@@ -83,11 +83,35 @@ def page(
     lan: Annotated[
         bool, typer.Option("--lan", help="Let phones on your own network in, with a one-time link.")
     ] = False,
+    plain: Annotated[
+        bool, typer.Option("--plain", help="With --lan: plain http, without encryption.")
+    ] = False,
+    certificate: Annotated[
+        Path | None,
+        typer.Option("--certificate", metavar="FILE", help="Your own certificate (PEM) for https."),
+    ] = None,
+    key: Annotated[
+        Path | None, typer.Option("--key", metavar="FILE", help="The key of that certificate.")
+    ] = None,
+    remember: Annotated[
+        bool, typer.Option("--remember", help="Let devices that were let in come back after a restart.")
+    ] = False,
+    forget: Annotated[
+        bool, typer.Option("--forget", help="Turn all remembered devices of this lawn away, and end.")
+    ] = False,
     show: Annotated[bool, typer.Option("--open/--no-open", help="Open the page in the browser.")] = True,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> None:
     """Local web page: add photos, mark the square and zones, read the report."""
+    if forget:
+        from swardmark.door.passes import Remembered
+        from swardmark.door.sentences import FORGOTTEN
+
+        gone = Remembered(folder).forget()
+        say(FORGOTTEN, silent=quiet or as_json)
+        document({"forgotten": gone}, wanted=as_json)
+        return
     try:
         for library in ("nicegui", "segno", "tomlkit"):
             if find_spec(library) is None:
@@ -96,7 +120,18 @@ def page(
     except ImportError as error:
         what = f"the page needs more than is installed ({error})"
         raise missing_extra(what, "page", where="page") from None
-    serve(folder, port=port, lan=lan, show=show, quiet=quiet, as_json=as_json)
+    serve(
+        folder,
+        port=port,
+        lan=lan,
+        show=show,
+        quiet=quiet,
+        as_json=as_json,
+        plain=plain,
+        certificate=certificate,
+        key=key,
+        remember=remember,
+    )
 
 
 def practice(

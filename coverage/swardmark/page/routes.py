@@ -12,6 +12,7 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import FileResponse, JSONResponse, PlainTextResponse, Response
 
 from swardmark.common.errors import NoDate, PhotoRefused, SwardmarkError
+from swardmark.door.uploads import UPLOADS, TooLarge, TooSlow
 from swardmark.lawn.folder import Added, safe_name
 from swardmark.lawn.toml import MAIN_POINT
 from swardmark.page import sentences
@@ -22,7 +23,6 @@ from swardmark.photo.header import FIRST_YEAR, kind_of, read_header
 
 MOST_PHOTO_BYTES = 60_000_000
 MOST_PHOTOS = 2000
-CHUNK_WAIT_S, WHOLE_WAIT_S = 20, 600
 AT_ONCE = 3
 DOWNLOADS = {
     "cover.csv": "out", "outlook.csv": "out", "spots.csv": "out", "report.html": "out", "lawn.ics": "out",
@@ -37,8 +37,7 @@ def add_routes(app: FastAPI, desk: Desk, pictures: Pictures) -> None:
 
     @app.put("/photos")
     async def put_photo(request: Request) -> Response:
-        async with places:
-            return await _take_photo(request, desk)
+        return await _take_photo(request, desk, places)
 
     @app.get("/picture/{size}/{name:path}")
     async def picture(size: str, name: str) -> Response:
@@ -60,7 +59,7 @@ def add_routes(app: FastAPI, desk: Desk, pictures: Pictures) -> None:
         return PlainTextResponse("ok")
 
 
-async def _take_photo(request: Request, desk: Desk) -> Response:
+async def _take_photo(request: Request, desk: Desk, places: asyncio.Semaphore) -> Response:
     """Read one photo from the request, whole and within the limits, look at it, and add it to the lawn."""
     name = Path(request.query_params.get("name", "photo").replace("\\", "/")).name[:250] or "photo"
     refused = 200 if request.query_params.get("calm") else 422  # a browser's console calls 422 an error
@@ -75,9 +74,9 @@ async def _take_photo(request: Request, desk: Desk) -> Response:
         date = _day(request.query_params.get("date"), name)
         read_header(data, name=name)
         clean = safe_name(name, kind_of(data) or "JPEG")
-        added = await asyncio.to_thread(
-            desk.add, data, clean, point=request.query_params.get("point", MAIN_POINT), date=date
-        )
+        point = request.query_params.get("point", MAIN_POINT)
+        async with places:
+            added = await asyncio.to_thread(desk.add, data, clean, point=point, date=date)
     except ClientDisconnect:
         return Response(status_code=400)
     except PhotoRefused as refusal:
@@ -93,24 +92,15 @@ async def _take_photo(request: Request, desk: Desk) -> Response:
 
 async def _whole_body(request: Request, name: str) -> bytes:
     """Collect the request's body in memory; too large or too slow is refused before it is whole."""
-    data = bytearray()
-    too_large = PhotoRefused(
-        f"larger than {MOST_PHOTO_BYTES // 1_000_000} MB", where=name, remedy="Export it as a JPEG"
-    )
-    if int(request.headers.get("content-length", "0")) > MOST_PHOTO_BYTES:
-        raise too_large
-    stream = request.stream().__aiter__()
+    large, slow = f"larger than {MOST_PHOTO_BYTES // 1_000_000} MB", "the connection is too slow"
     try:
-        async with asyncio.timeout(WHOLE_WAIT_S):
-            while True:
-                try:
-                    data += await asyncio.wait_for(anext(stream), CHUNK_WAIT_S)
-                except StopAsyncIteration:
-                    return bytes(data)
-                if len(data) > MOST_PHOTO_BYTES:
-                    raise too_large
-    except TimeoutError:
-        raise PhotoRefused("came too slowly", where=name, remedy="Try again closer to the router") from None
+        if int(request.headers.get("content-length", "0")) > MOST_PHOTO_BYTES:
+            raise TooLarge
+        return await UPLOADS.whole(request.stream().__aiter__(), most_bytes=MOST_PHOTO_BYTES)
+    except TooLarge:
+        raise PhotoRefused(large, where=name, remedy="Export it as a JPEG") from None
+    except TooSlow:
+        raise PhotoRefused(slow, where=name, remedy="Try again closer to the router") from None
 
 
 def _answer(added: Added, date: dt.datetime | None) -> dict[str, object]:

@@ -1,12 +1,14 @@
-"""Serving the page: on this machine alone, or with a one-time link in the home network; nothing ever goes further out.
+"""Serving the page: on this machine alone, or in the home network by https; with a one-time link, never further out.
 
 NiceGUI is given a temporary folder for whatever it would store, so that nothing appears beside the keeper's files.
 """
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 import os
+import signal
 import socket
 import sys
 import tempfile
@@ -18,9 +20,11 @@ from pathlib import Path
 from typing import Any
 
 from swardmark.common.errors import UsageError
-from swardmark.page import sentences
+from swardmark.door import sentences
+from swardmark.door.certificate import Certificate, given_certificate, own_certificate
+from swardmark.door.gate import LINK, Gate
+from swardmark.door.passes import Passes, Remembered
 from swardmark.page.desk import Desk
-from swardmark.page.gate import Gate, Passes
 
 LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
 ICON = (
@@ -37,6 +41,10 @@ def serve(
     show: bool = True,
     quiet: bool = False,
     as_json: bool = False,
+    plain: bool = False,
+    certificate: Path | None = None,
+    key: Path | None = None,
+    remember: bool = False,
 ) -> None:
     """Serve the page of a lawn folder until it is stopped with Ctrl-C.
 
@@ -51,7 +59,13 @@ def serve(
     show : bool
         Open the page in the browser.
     quiet, as_json : bool
-        Print nothing, or one JSON line with the address, in place of words.
+        Print nothing, or one JSON line with each link, in place of words.
+    plain : bool
+        In the home network: without encryption.
+    certificate, key : Path, optional
+        The keeper's own certificate and its key, in place of the one that is made here.
+    remember : bool
+        Let devices that were let in come back after a restart.
 
     Raises
     ------
@@ -61,19 +75,23 @@ def serve(
     folder = Path(folder)
     if folder.exists() and not folder.is_dir():
         raise UsageError("is a file, not a folder", where=str(folder), remedy="Choose another name")
+    secure = _certificate(lan=lan, plain=plain, certificate=certificate, key=key)
     listener = _listen(EVERYWHERE if lan else LOOPBACK, port)
     port = listener.getsockname()[1]
-    teller = _Teller(port, lan=lan, quiet=quiet, as_json=as_json)
-    passes = Passes(on_used=teller.next_link) if lan else None
+    teller = _Teller(port, lan=lan, quiet=quiet, as_json=as_json, secure=secure)
+    kept = Remembered(folder) if remember else None
+    passes = Passes(on_used=teller.next_link, remembered=kept)
     with _scratch_storage(), listener:
         desk = Desk(folder.resolve())
         desk.sweep()
-        server = _server(_app(desk), port=port, passes=passes)
-        teller.first(passes.token if passes else None)
+        gate = Gate(_app(desk), port=port, passes=passes, lan=lan, scheme=teller.scheme)
+        server = _server(gate, secure)
+        teller.first(passes.token)
+        if kept is not None:
+            teller.remembered(kept.last_until(), folder)
         if show:
-            threading.Timer(
-                0.8, webbrowser.open, [teller.own_address(passes.token if passes else None)]
-            ).start()
+            threading.Timer(0.8, webbrowser.open, [teller.own_address(passes.token)]).start()
+        _stop_gently(server)
         try:
             server.run(sockets=[listener])
         except KeyboardInterrupt:
@@ -85,34 +103,60 @@ def serve(
 class _Teller:
     """What is said in the terminal: where the page is, and in the home network the link and its code."""
 
-    def __init__(self, port: int, *, lan: bool, quiet: bool, as_json: bool) -> None:
-        self.port, self.lan, self.quiet, self.as_json = port, lan, quiet, as_json
+    def __init__(
+        self, port: int, *, lan: bool, quiet: bool, as_json: bool, secure: Certificate | None
+    ) -> None:
+        self.port, self.lan, self.quiet, self.as_json, self.secure = port, lan, quiet, as_json, secure
         self.address = own_lan_address() if lan else LOOPBACK
+        self.scheme = "https" if secure else "http"
 
-    def own_address(self, token: str | None) -> str:
-        """Return the address for a browser on this machine."""
-        return f"http://{LOOPBACK}:{self.port}/" + (f"enter/{token}" if token else "")
+    def own_address(self, token: str) -> str:
+        """Return the link for a browser on this machine."""
+        return f"{self.scheme}://{LOOPBACK}:{self.port}{LINK}{token}"
 
-    def link(self, token: str | None) -> str:
-        return f"http://{self.address}:{self.port}/" + (f"enter/{token}" if token else "")
+    def link(self, token: str) -> str:
+        return f"{self.scheme}://{self.address}:{self.port}{LINK}{token}"
 
-    def first(self, token: str | None) -> None:
+    def first(self, token: str) -> None:
         """Say where the page is."""
         if self.as_json:
-            print(json.dumps({"address": self.link(token), "port": self.port, "lan": self.lan}), flush=True)
+            self._document(token)
         elif not self.quiet:
             if self.lan:
                 self._code(token, sentences.SCAN_FIRST)
+                self._of_encryption()
             else:
                 print(sentences.PAGE_IS_AT.format(address=self.link(token)), flush=True)
+                print(sentences.LINK_IS_YOURS, flush=True)
             print(sentences.STOP_WITH, flush=True)
 
     def next_link(self, token: str) -> None:
         """Show the next one-time link after one was used."""
-        if not self.quiet and not self.as_json:
+        if self.as_json:
+            self._document(token)
+        elif self.lan and not self.quiet:
             self._code(token, sentences.SCAN_NEXT)
+        elif not self.quiet:
+            print(sentences.PAGE_IS_AT.format(address=self.link(token)), flush=True)
 
-    def _code(self, token: str | None, words: str) -> None:
+    def remembered(self, until: float | None, folder: Path) -> None:
+        """Say that devices may come back."""
+        if until is not None and not self.quiet and not self.as_json:
+            day = dt.date.fromtimestamp(until).isoformat()
+            print(sentences.REMEMBERED.format(day=day, folder=folder), flush=True)
+
+    def _document(self, token: str) -> None:
+        told = {"address": self.link(token), "port": self.port, "lan": self.lan}
+        more = {"fingerprint": self.secure.fingerprint} if self.secure else {}
+        print(json.dumps(told | more), flush=True)
+
+    def _of_encryption(self) -> None:
+        if self.secure is None:
+            print(sentences.NOT_ENCRYPTED, flush=True)
+        elif self.secure.is_own:
+            print(sentences.OWN_CERTIFICATE.format(fingerprint=self.secure.fingerprint), flush=True)
+
+    def _code(self, token: str, words: str) -> None:
         import segno
 
         print(words, flush=True)
@@ -120,6 +164,30 @@ class _Teller:
             segno.make(self.link(token), error="m").terminal(compact=True)
         print(self.link(token), flush=True)
         print(sentences.LINK_ONCE, flush=True)
+
+
+def _certificate(*, lan: bool, plain: bool, certificate: Path | None, key: Path | None) -> Certificate | None:
+    """Return what the page speaks https with; None where it does not."""
+    if (certificate is None) != (key is None):
+        remedy = "Give --certificate FILE and --key FILE"
+        raise UsageError("a certificate needs its key", where="--certificate", remedy=remedy)
+    if certificate is not None and key is not None:
+        return given_certificate(certificate, key)
+    return own_certificate(own_lan_address()) if lan and not plain else None
+
+
+def _stop_gently(server: Any) -> None:
+    """End as with Ctrl-C where the terminal is closed or the process is asked to end, so that nothing is left behind.
+
+    uvicorn stops on SIGTERM and then raises it again; that must find a handler that lets the clean-up go on.
+    """
+
+    def stop(*_: object) -> None:
+        server.should_exit = True
+
+    for name in ("SIGTERM", "SIGHUP"):
+        if hasattr(signal, name) and threading.current_thread() is threading.main_thread():
+            signal.signal(getattr(signal, name), stop)
 
 
 def own_lan_address() -> str:
@@ -171,11 +239,16 @@ def _app(desk: Desk) -> Any:
     return app
 
 
-def _server(app: Any, *, port: int, passes: Passes | None) -> Any:
+def _server(app: Any, secure: Certificate | None) -> Any:
     import uvicorn
 
+    from swardmark.door.pace import PacedProtocol
+
     config = uvicorn.Config(
-        Gate(app, port=port, passes=passes),
+        app,
+        http=PacedProtocol,
+        ssl_certfile=str(secure.certificate) if secure else None,
+        ssl_keyfile=str(secure.key) if secure else None,
         log_level="error",
         access_log=False,
         server_header=False,
@@ -183,6 +256,6 @@ def _server(app: Any, *, port: int, passes: Passes | None) -> Any:
         timeout_keep_alive=30,
         h11_max_incomplete_event_size=32_768,
         ws_max_size=2_000_000,
-        limit_concurrency=200,
+        limit_concurrency=600,
     )
     return uvicorn.Server(config)

@@ -51,6 +51,8 @@ if TYPE_CHECKING:
 
 STATE_SIGNS = {"met": "✓", "not met": "✕", "unknown": "?"}
 MOST_PHOTO_ROWS = 60
+PANEL_IN = 2.9
+"""Width of a small panel, near that at which it is shown, so that its letters keep their size."""
 LEVEL_LINES = 3
 """Sentences on level ground that stand open: the answer, what to fill, what to cut."""
 
@@ -108,7 +110,8 @@ def curves(season: Season) -> dict[str, object]:
         first.append(_plot(sentences.ALL_ZONES, cover_curves(season), alt, wide=True))
     if len(season_means(season)) > 1:
         first.append(_plot(sentences.SEASONS, season_comparison(season), sentences.SEASONS_ALT))
-    panels = [_zone_plot(zone, season) for zone in zones[:MOST_PANELS]] if len(zones) > 1 else []
+    shown = zones[:MOST_PANELS] if len(zones) > 1 else []
+    panels = [_zone_plot(zone, season, width_in=PANEL_IN) for zone in shown]
     signs = diary_key(season)
     return {
         "first": first,
@@ -275,10 +278,10 @@ def _zone_title(zone: ZoneOutlook, season: Season) -> str:
     return template.format(zone=f"{name[0].upper()}{name[1:]}", point=point, status=zone.status)
 
 
-def _zone_plot(zone: ZoneOutlook, season: Season) -> Plot:
+def _zone_plot(zone: ZoneOutlook, season: Season, *, width_in: float = 3.6) -> Plot:
     return _plot(
         _zone_title(zone, season),
-        zone_curve(season, zone),
+        zone_curve(season, zone, width_in=width_in),
         _curve_alt(zone),
         note=f"{zone.why} {zone.ahead}".strip(),
     )

@@ -1,27 +1,26 @@
 """Who may speak to the page: the Gate in front of everything, web sockets and static files included.
 
-On this machine alone: only the addresses 127.0.0.1, ::1 and localhost are answered, so that no outside name that was
-made to point here (DNS rebinding) gets in. In the home network: only numeric addresses, and only with the cookie that
-a one-time link gave. In both: a request that a page of another origin made is refused (the Fetch standard's Origin and
-Sec-Fetch-Site headers).
+On this machine alone only the addresses 127.0.0.1, ::1 and localhost are answered, so that no outside name that was
+made to point here (DNS rebinding) gets in; in the home network only numeric ones. In both only who has the pass that a
+one-time link gave is let in, and a request that a page of another origin made is refused (the Fetch standard's Origin
+and Sec-Fetch-Site headers). Only a browser that goes to a link uses it up: no preview, no prefetch, no other method.
 """
 
 from __future__ import annotations
 
-import hmac
 import ipaddress
-import secrets
-import time
 from collections.abc import Callable, Iterable
 from http.cookies import CookieError, SimpleCookie
 from typing import Any
 
-from swardmark.page import sentences
+from swardmark.door import sentences
+from swardmark.door.passes import Passes
 
-COOKIE = "swardmark_pass"
-MOST_TRIES, TRIES_WINDOW_S = 10, 300
+COOKIE = "swardmark_pass_{port}"
+"""Cookies do not know ports: two pages on one machine would log each other out."""
 MOST_BODY_BYTES = 80_000_000
-MOST_PASSES = 12
+LINK = "/enter/"
+PORTS = {"http": 80, "https": 443}
 HEADERS = (
     (b"content-security-policy",
      b"default-src 'self'; script-src 'self' 'unsafe-inline' 'unsafe-eval'; style-src 'self' 'unsafe-inline'; "
@@ -35,47 +34,6 @@ HEADERS = (
 )  # fmt: skip
 
 
-class Passes:
-    """One-time links and the cookies that they turn into; guesses are counted and stopped.
-
-    Parameters
-    ----------
-    on_used : callable, optional
-        Called with the next link's token when one was used up.
-    """
-
-    def __init__(self, on_used: Callable[[str], None] | None = None) -> None:
-        self.token = secrets.token_urlsafe(24)
-        self._cookies: list[str] = []
-        self._wrong: list[float] = []
-        self._on_used = on_used
-
-    def enter(self, token: str) -> str | None:
-        """Use the one-time token up and return a cookie, or None if it is not the one."""
-        if self.is_stopped():
-            return None
-        if not _same(token, self.token):
-            self._wrong.append(time.monotonic())
-            return None
-        self.token = secrets.token_urlsafe(24)
-        cookie = secrets.token_urlsafe(32)
-        self._cookies = [*self._cookies, cookie][-MOST_PASSES:]
-        if self._on_used is not None:
-            self._on_used(self.token)
-        return cookie
-
-    def is_stopped(self) -> bool:
-        """Whether there were too many wrong guesses of late."""
-        since = time.monotonic() - TRIES_WINDOW_S
-        self._wrong = [moment for moment in self._wrong if moment > since]
-        return len(self._wrong) >= MOST_TRIES
-
-    def is_valid(self, cookie: str) -> bool:
-        """Whether a cookie was given out; takes the same time for every guess."""
-        matches = [_same(cookie, known) for known in self._cookies]
-        return any(matches)
-
-
 class Gate:
     """ASGI middleware in front of the page.
 
@@ -85,12 +43,19 @@ class Gate:
         The page.
     port : int
         The port that a Host header must name.
-    passes : Passes, optional
-        In the home network: what lets a request in. Absent on this machine alone.
+    passes : Passes
+        What lets a request in.
+    lan : bool
+        Whether other machines of the home network are answered too.
+    scheme : str
+        http or https.
     """
 
-    def __init__(self, app: Any, *, port: int, passes: Passes | None = None) -> None:
-        self.app, self.port, self.passes = app, port, passes
+    def __init__(
+        self, app: Any, *, port: int, passes: Passes, lan: bool = False, scheme: str = "http"
+    ) -> None:
+        self.app, self.port, self.passes, self.lan, self.scheme = app, port, passes, lan, scheme
+        self.cookie = COOKIE.format(port=port)
 
     async def __call__(self, scope: Any, receive: Any, send: Any) -> None:
         """Let a request in, or refuse it with the reason."""
@@ -102,9 +67,9 @@ class Gate:
         }
         if refusal := self._refusal(scope, headers):
             await _refuse(scope, send, *refusal)
-        elif self.passes is not None and scope["path"].startswith("/enter/"):
-            await self._enter(scope, send)
-        elif self.passes is not None and not self.passes.is_valid(_cookie(headers)):
+        elif scope["path"].startswith(LINK):
+            await self._enter(scope, headers, send)
+        elif not self.passes.is_valid(_cookie(headers, self.cookie)):
             await _refuse(scope, send, 403, sentences.OPEN_THE_LINK)
         else:
             await self.app(scope, receive, _with_headers(send) if scope["type"] == "http" else send)
@@ -115,12 +80,12 @@ class Gate:
         names = [name.lower() for name, _ in scope["headers"]]
         if names.count(b"host") != 1 or names.count(b"origin") > 1:
             return 400, sentences.ONE_HOST
-        if not is_own_host(host, self.port, numeric=self.passes is not None):
+        if not is_own_host(host, self.port, numeric=self.lan, plain_port=PORTS[self.scheme]):
             return 403, sentences.OTHER_NAME
         origin, is_socket = headers.get("origin"), scope["type"] == "websocket"
         if origin is None and is_socket:
             return 403, sentences.NO_ORIGIN
-        if origin is not None and origin != f"http://{host}":
+        if origin is not None and origin != f"{self.scheme}://{host}":
             return 403, sentences.FROM_ELSEWHERE
         if headers.get("sec-fetch-site", "none") not in ("none", "same-origin"):
             opens_page = headers.get("sec-fetch-dest") == "document" and scope.get("method") == "GET"
@@ -135,29 +100,50 @@ class Gate:
             return 413, sentences.TOO_LARGE.format(megabytes=MOST_BODY_BYTES // 1_000_000)
         return None
 
-    async def _enter(self, scope: Any, send: Any) -> None:
-        assert self.passes is not None
-        if self.passes.is_stopped():
-            await _refuse(scope, send, 429, sentences.WRONG_LINKS)
+    async def _enter(self, scope: Any, headers: dict[str, str], send: Any) -> None:
+        address = scope["client"][0] if scope.get("client") else ""
+        if not opens_a_page(scope, headers):
+            await _refuse(scope, send, 403, sentences.OPEN_IN_BROWSER)
             return
-        cookie = self.passes.enter(scope["path"].removeprefix("/enter/"))
-        if cookie is None or scope["type"] != "http":
-            await _refuse(scope, send, 403, sentences.LINK_USED)
+        cookie = self.passes.enter(scope["path"].removeprefix(LINK), address)
+        if cookie is None:
+            stopped = self.passes.is_stopped(address)
+            await _refuse(
+                scope, send, *((429, sentences.WRONG_LINKS) if stopped else (403, sentences.LINK_USED))
+            )
             return
-        value = f"{COOKIE}={cookie}; Path=/; HttpOnly; SameSite=Lax"
+        value = f"{self.cookie}={cookie}; Path=/; HttpOnly; SameSite=Lax"
+        value += "; Secure" if self.scheme == "https" else ""
+        value += f"; Max-Age={self.passes.lasts_s}" if self.passes.lasts_s else ""
         redirect = [(b"location", b"/"), (b"set-cookie", value.encode()), (b"cache-control", b"no-store")]
         await send({"type": "http.response.start", "status": 303, "headers": [*redirect, *HEADERS]})
         await send({"type": "http.response.body", "body": b""})
 
 
-def is_own_host(host: str, port: int, *, numeric: bool) -> bool:
+def opens_a_page(scope: Any, headers: dict[str, str]) -> bool:
+    """Tell whether a request is a browser going to an address, and not a preview, a prefetch or a program.
+
+    Browsers say so in Sec-Fetch-Mode and Sec-Fetch-Dest (Fetch Metadata Request Headers, W3C), but not to a plain http
+    address in the home network; there Upgrade-Insecure-Requests, which only goes with navigations, says it.
+    """
+    if scope["type"] != "http" or scope["method"] != "GET":
+        return False
+    told = " ".join(headers.get(name, "") for name in ("purpose", "sec-purpose", "x-purpose", "x-moz"))
+    if "prefetch" in told.lower() or "preview" in told.lower() or "prerender" in told.lower():
+        return False
+    if "sec-fetch-mode" in headers or "sec-fetch-dest" in headers:
+        return headers.get("sec-fetch-mode") == "navigate" and headers.get("sec-fetch-dest") == "document"
+    return headers.get("upgrade-insecure-requests") == "1" and "text/html" in headers.get("accept", "")
+
+
+def is_own_host(host: str, port: int, *, numeric: bool, plain_port: int = 80) -> bool:
     """Tell whether a Host header is one that this page answers to.
 
     A numeric address cannot be another site's name that was pointed here, so in the home network every one will do.
     """
     name, _, given = host.rpartition(":") if not host.endswith("]") else (host, "", "")
     if not name:
-        name, given = host, "80"
+        name, given = host, str(plain_port)
     if given != str(port):
         return False
     if name == "localhost":
@@ -169,13 +155,9 @@ def is_own_host(host: str, port: int, *, numeric: bool) -> bool:
     return numeric or address.is_loopback
 
 
-def _same(given: str, known: str) -> bool:
-    return hmac.compare_digest(given.encode("utf-8", "replace"), known.encode())
-
-
-def _cookie(headers: dict[str, str]) -> str:
+def _cookie(headers: dict[str, str], name: str) -> str:
     try:
-        found = SimpleCookie(headers.get("cookie", "")).get(COOKIE)
+        found = SimpleCookie(headers.get("cookie", "")).get(name)
     except CookieError:
         return ""
     return found.value if found else ""

@@ -1,0 +1,1 @@
+"""The page's door: who is let in, over which connection, and for how long anyone may keep it busy."""
