@@ -16,6 +16,7 @@ from pathlib import Path
 
 import cv2
 import numpy as np
+from matplotlib.figure import Figure
 
 from swardmark import write_report
 from swardmark.common.files import write_whole
@@ -28,15 +29,19 @@ from swardmark.drawing.ground_view import (
     on_picture,
     reduced,
 )
+from swardmark.drawing.level_map import level_map
 from swardmark.drawing.maps import relevel_map
-from swardmark.drawing.palette import drawing_style
+from swardmark.drawing.palette import BARE_DARK, BLUE, INK, QUIET, drawing_style
+from swardmark.drawing.palette import SAND as SAND_TONE
 from swardmark.drawing.pictures import FolderPhotos, encode
 from swardmark.drawing.relief_map import relief_map
 from swardmark.lawn.toml import read_lawn
 from swardmark.measure.covers import measure_covers
 from swardmark.relief.folder import relief_of
 from swardmark.season import Season, season_of
+from swardmark.sheets.carry_sheet import write_carry_sheet
 from swardmark.sheets.howto import draw_photo_page
+from swardmark.sheets.pegs import write_pegs
 
 ROOT = Path(__file__).parents[2]
 PICTURES = ROOT / "docs" / "pictures"
@@ -115,7 +120,6 @@ def write_on(picture: np.ndarray, text: str, place: tuple[int, int], size: float
 
 def howto() -> bytes:
     """The drawings of the printed page on how to take the photo, as PNG."""
-    from matplotlib.figure import Figure
     from matplotlib.transforms import Bbox
 
     with drawing_style():
@@ -136,6 +140,49 @@ def sand_map() -> bytes:
         shutil.copytree(SAND, lawn)
         (reading,) = relief_of(read_lawn(lawn)).sand
     return figure_bytes(relief_map(reading.relief), "png")
+
+
+def string_side_view() -> bytes:
+    """A string over ground from the side: what is read at each place of the grid, as PNG."""
+    x = np.linspace(0, 6, 400)
+    ground = (
+        -28 * np.exp(-(((x - 2.4) / 0.7) ** 2))
+        + 9 * np.exp(-(((x - 4.6) / 0.5) ** 2))
+        + 2 * np.sin(3 * x)
+        - 3 * x
+    )
+    places = np.arange(0.375, 6, 0.75)
+    with drawing_style():
+        figure = Figure(figsize=(6.4, 2.5), facecolor="white", layout="constrained")
+        axes = figure.add_subplot()
+        axes.fill_between(x, ground, -70, color=SAND_TONE, alpha=0.45, lw=0)
+        axes.plot(x, ground, color=BARE_DARK, lw=1.4)
+        axes.plot([-0.1, 6.1], [25, 25], color=BLUE, lw=1.6)
+        for end in (-0.1, 6.1):
+            axes.plot([end, end], [-60, 32], color=INK, lw=3, solid_capstyle="butt")
+        for place in places:
+            low = float(np.interp(place, x, ground))
+            axes.annotate(
+                "", (place, low), (place, 25), arrowprops={"arrowstyle": "->", "color": INK, "lw": 0.9}
+            )
+            axes.text(place + 0.05, 4, f"{25 - low:.0f}", fontsize=8, color=INK)
+        axes.text(
+            3.0, 30, "string, set level; read down to the soil in mm", fontsize=8, ha="center", color=BLUE
+        )
+        axes.annotate(
+            "", (places[2], -52), (places[3], -52), arrowprops={"arrowstyle": "<->", "color": QUIET}
+        )
+        axes.text(float(places[2:4].mean()), -64, "0.75 m (2 1/2 ft)", fontsize=8, ha="center", color=QUIET)
+        axes.set(xlim=(-0.2, 6.2), ylim=(-70, 40))
+        axes.axis("off")
+        return figure_bytes(figure, "png")
+
+
+def printed(pdf: Path, page: int) -> np.ndarray:
+    """One page of a PDF as a picture (poppler)."""
+    args = ["pdftoppm", "-r", "80", "-png", "-f", str(page), "-l", str(page), str(pdf)]
+    raw = subprocess.run(args, check=True, capture_output=True).stdout
+    return cv2.imdecode(np.frombuffer(raw, np.uint8), cv2.IMREAD_COLOR)[..., ::-1]
 
 
 def report(season: Season, folder: Path) -> np.ndarray | None:
@@ -165,6 +212,12 @@ def main() -> None:
         write_whole(PICTURES / "relevel.png", figure_bytes(relevel_map(season), "png"))
         write_whole(PICTURES / "howto.png", howto())
         write_whole(PICTURES / "sand-map.png", sand_map())
+        write_whole(PICTURES / "string.png", string_side_view())
+        write_whole(PICTURES / "level-map.png", figure_bytes(level_map(season.level.maps[0]), "png"))
+        carried = write_carry_sheet(season.level, folder=Path(home))
+        write_whole(PICTURES / "carry.webp", encode(printed(carried, 1), most_bytes=90_000))
+        pegs = write_pegs(Path(home) / "pegs.pdf")
+        write_whole(PICTURES / "pegs.webp", encode(printed(pegs, 1), most_bytes=90_000))
         seen = report(season, Path(home))
         if seen is not None:
             write_whole(PICTURES / "report.webp", encode(seen, most_bytes=120_000))

@@ -332,3 +332,27 @@ def test_a_thousand_zones():
     answer = outlook(rows, lawn=lawn(), as_of=ZERO + dt.timedelta(days=28))
     assert len(answer.zones) == 1000
     assert time.perf_counter() - begun < 10.0  # a guard against a blunder; about 1 s on two cores
+
+
+def test_the_end_of_the_season_and_dormancy_are_said_from_the_weather():
+    """Daily means that fall by 0.35 degrees a day, from 24 C on 1 September: under 10 C by 11 October."""
+    zero = dt.date(2026, 9, 1)
+    days = [
+        Temperatures(date=zero + dt.timedelta(days=n), tmin_c=19 - 0.35 * n, tmax_c=29 - 0.35 * n)
+        for n in range(50)
+    ]
+
+    def notes(on, covers):
+        taken = tuple(zero + dt.timedelta(days=n) for n in (3, 10, 17, 24, on))
+        rows = [
+            ZoneSeries("main", name, 5.0, taken, c, tuple(x - 8 for x in c), tuple(x + 8 for x in c))
+            for name, c in (("a", covers), ("b", tuple(x - 4.0 for x in covers)))
+        ]
+        home = lawn(grass="bermudagrass", leveling=(Leveling(date=zero),))
+        known = Weather(tuple(days[: on + 1]), "weather.csv")
+        return " ".join(outlook(rows, lawn=home, as_of=taken[-1], weather=known).notes)
+
+    early = notes(28, (12.0, 30.0, 48.0, 60.0, 66.0))
+    assert "Growth ends about" in early and "until spring" in early and "dormant" not in early
+    late = notes(45, (12.0, 30.0, 48.0, 60.0, 40.0))
+    assert "too cold for growth now" in late and "going dormant, not damage" in late

@@ -31,6 +31,8 @@ from swardmark.lawn.zones import overlaps
 
 STALE_DAYS = 14
 MANY_ZONES = 200
+SEASON_SAID_DAYS, DORMANT_WITHIN_DAYS, DORMANT_PCT = 42, 14, 10.0
+"""The end of growth is said from six weeks before; browning by ten points is dormancy from two weeks before it on."""
 
 
 def forecast(
@@ -73,7 +75,7 @@ def forecast(
     if fit is not None and last is not None:
         reached = fit.chance_above(lawn.outlook.first_mow_cover_pct, axis.model_day(last))
     notes += [note for one in seen for note in one.notes] + lawn_notes + _photo_notes(seen, fits, frame)
-    notes += _overlap_notes(lawn)
+    notes += _overlap_notes(lawn) + _season_notes(zones, whole, frame)
     return LawnForecast(
         zones=tuple(zones),
         whole=whole,
@@ -141,6 +143,23 @@ def _usual_covers(seen: Sequence[Seen], frame: Frame) -> dict[float, float]:
     usual = {day: frame.usual_cover(float(frame.axis.model_days(np.array([day]))[0])) for day in by_day}
     others = {day: float(np.median(covers)) for day, covers in by_day.items() if len(covers) > 2}
     return {day: max(usual[day], others.get(day, 0.0)) for day in by_day}
+
+
+def _season_notes(zones: Sequence[ZoneOutlook], whole: ZoneOutlook, frame: Frame) -> list[str]:
+    """Say when growth ends, where the weather tells, and that browning all over in the cold is dormancy."""
+    ends = frame.axis.growth_ends(frame.as_of)
+    if ends is None or (ends - frame.as_of).days > SEASON_SAID_DAYS:
+        return []
+    notes = []
+    if whole.status != "full":
+        day = date_words(ends, frame.lawn.units)
+        ended = ends == frame.as_of
+        notes.append(sentences.GROWTH_HAS_ENDED if ended else sentences.GROWTH_ENDS.format(day=day))
+    shown = [zone for zone in zones if len(zone.observed_pct) > 2]
+    falls = [max(zone.observed_pct) - zone.observed_pct[-1] > DORMANT_PCT for zone in shown]
+    if shown and all(falls) and (ends - frame.as_of).days <= DORMANT_WITHIN_DAYS:
+        notes.append(sentences.DORMANT)
+    return notes
 
 
 def _without_flagged(

@@ -100,6 +100,12 @@ DOUBTFUL_PHOTO = (
     "The photo of {day} differs from what was expected all over the lawn. "
     "Take another one now, in even light."
 )
+GROWTH_ENDS = "Growth ends about {day}: what is bare then stays bare until spring."
+GROWTH_HAS_ENDED = "It is too cold for growth now: what is bare stays bare until spring."
+DORMANT = (
+    "All zones lose green cover together in cold weather: that is the grass going dormant, not damage. Cover is worth "
+    "measuring again once it greens up."
+)
 OLD_PHOTO = "The newest photo is {days} days old. Take a new one."
 DRY_DAYS = "Days since the last watering or rain in the diary: {days}."
 

@@ -33,6 +33,8 @@ WARM, COOL = (27.0, 33.0, 10.0, None), (20.0, 24.0, 0.0, 32.0)
 DECAY_DAYS = 5.0
 CLIMATE_WINDOW_DAYS = 5
 LONGEST_GAP_DAYS = 7
+# Growth has ended where so many days bring less than this share of their best; our judgment.
+REST_DAYS, REST_RATE = 28, 0.1
 # Warmest at the end of July, and half the way from January to July, as in the middle latitudes (from memory).
 WARMEST_DAY, DAYS_A_YEAR, SWING_C, MOST_SWING_C = 208.0, 365.25, 10.0, 18.0
 
@@ -74,6 +76,19 @@ class TimeAxis:
         if not model_day <= self.reached[-1]:
             return float("inf")
         return float(np.interp(model_day, self.reached, np.arange(len(self.reached))))
+
+    def growth_ends(self, as_of: dt.date) -> dt.date | None:
+        """Return the day on which growth has all but ended, from `as_of` on; None without weather or out of sight.
+
+        From that day on four weeks together bring less than a tenth of the growth of as many good days.
+        """
+        if self.reached is None:
+            return None
+        first = max((as_of - self.zero).days, 0)
+        ahead = self.reached[first:]
+        grown = ahead[REST_DAYS:] - ahead[:-REST_DAYS]
+        at_rest = np.flatnonzero(grown < REST_RATE * REST_DAYS)
+        return as_of + dt.timedelta(days=int(at_rest[0])) if len(at_rest) else None
 
     def date_of(self, model_day: float) -> dt.date | None:
         """Return the date by which a model day is reached, or None if that is not in sight."""

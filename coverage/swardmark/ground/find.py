@@ -11,8 +11,9 @@ from swardmark.common.errors import PhotoRefused
 from swardmark.ground.edges import FloatArray
 from swardmark.ground.frame import find_frame
 from swardmark.ground.marks import find_marks
+from swardmark.ground.ragged import find_ragged
 from swardmark.ground.square import FoundBy, NoSquare, Square
-from swardmark.ground.trust import check_outline
+from swardmark.ground.trust import PRINTED_MARK_MM, check_outline
 
 HAND_ERROR_PX = 3.0
 """How well a hand sets a corner on a screen: common practice, no source."""
@@ -26,6 +27,7 @@ def find_square(
     side_m: float = 1.0,
     focal_px: float | None = None,
     near: FloatArray | None = None,
+    mark_mm: float = PRINTED_MARK_MM,
     name: str = "photo",
 ) -> Square:
     """Find the square by its corner marks, or where there is no mark at all by a plain light frame.
@@ -40,7 +42,9 @@ def find_square(
         Focal length from EXIF; a light frame is judged by it.
     near : ndarray, shape (4, 2), optional
         The square's corners in another photo of the point: searched first, and they tell which corner is which of a
-        frame.
+        frame. Where the first search fails, a tolerant one looks near there for marks that blades have bitten.
+    mark_mm : float
+        Side of a printed black mark, millimeters.
     name : str
         How error lines call the photo.
 
@@ -54,8 +58,13 @@ def find_square(
 
     try:
         return find_marks(rgb, near=near, name=name)
-    except NoSquare:
-        return find_frame(rgb, side_m=side_m, focal_px=focal_px, near=near, name=name)
+    except PhotoRefused as refusal:
+        ragged = None if near is None else find_ragged(rgb, near, mark_share=mark_mm / 1000 / side_m)
+        if ragged is not None:
+            return ragged
+        if not isinstance(refusal, NoSquare):
+            raise
+    return find_frame(rgb, side_m=side_m, focal_px=focal_px, near=near, name=name)
 
 
 def hand_square(rgb: NDArray[np.uint8], corners_px: ArrayLike, *, name: str = "photo") -> Square:

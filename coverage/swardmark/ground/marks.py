@@ -73,7 +73,7 @@ def find_marks(rgb: NDArray[np.uint8], *, near: FloatArray | None = None, name: 
         Too few marks are visible, or they do not lie on a square.
     """
     if near is not None:
-        marks = _search_near(rgb, near)
+        marks = search_near(rgb, near)
         if len(marks) == len(MARK_IDS):
             try:
                 return _choose(rgb, marks, name)
@@ -131,7 +131,7 @@ def square_of_three(marks_px: dict[int, FloatArray], *, name: str = "photo") -> 
     seen = np.concatenate([marks_px[mark] for mark in ids])
 
     def rest(share: float) -> FloatArray:
-        layout = np.concatenate([_laid_mark(mark, share) for mark in ids])
+        layout = np.concatenate([laid_mark(mark, share) for mark in ids])
         return np.asarray(apply(homography(layout, seen), layout) - seen)
 
     remedy = f"Uncover corner mark {hidden}, and lay all marks with their tops to the far side"
@@ -139,7 +139,7 @@ def square_of_three(marks_px: dict[int, FloatArray], *, name: str = "photo") -> 
         share = float(
             minimize_scalar(lambda s: float((rest(s) ** 2).sum()), bounds=MARK_SHARES, method="bounded").x
         )
-        layout = np.concatenate([_laid_mark(mark, share) for mark in ids])
+        layout = np.concatenate([laid_mark(mark, share) for mark in ids])
         missing = UNIT_SQUARE[hidden]
         guesses = np.array([
             apply(homography(np.delete(layout, n, axis=0), np.delete(seen, n, axis=0)), missing) for n in range(12)
@@ -177,6 +177,32 @@ def search_marks(rgb: NDArray[np.uint8], *, more: Container[int] = ()) -> Candid
         if set(found) == set(MARK_IDS) or (scale == 1 and windows is THOROUGH):
             break
     return found
+
+
+def search_near(
+    rgb: NDArray[np.uint8],
+    near: FloatArray,
+    *,
+    side_px: int = NEAR_SIDE_PX,
+    windows: tuple[int, int, int] = QUICK,
+) -> Candidates:
+    """Look for the marks around where the square was, in surroundings reduced to `side_px`."""
+    low, high = near.min(axis=0), near.max(axis=0)
+    margin = NEAR_MARGIN * float((high - low).max())
+    limit = np.array([rgb.shape[1], rgb.shape[0]])
+    x0, y0 = np.clip(low - margin, 0, limit).astype(int)
+    x1, y1 = np.clip(high + margin, 0, limit).astype(int)
+    if min(x1 - x0, y1 - y0) < 32:
+        return {}
+    crop = rgb[y0:y1, x0:x1]
+    found = _detect(crop, min(1.0, side_px / max(crop.shape)), windows)
+    return {mark: [quad + np.array([x0, y0]) for quad in quads] for mark, quads in found.items()}
+
+
+def laid_mark(mark: int, share: float) -> FloatArray:
+    """Corners of an unturned mark in the unit square: top left, top right, bottom right, bottom left."""
+    x, y = UNIT_SQUARE[mark] * (1 - share)
+    return np.array([[x, y + share], [x + share, y + share], [x + share, y], [x, y]])
 
 
 def refine_corners(rgb: NDArray[np.uint8], quads: FloatArray) -> FloatArray:
@@ -261,20 +287,6 @@ def _stacked(marks: dict[int, FloatArray]) -> FloatArray:
     return np.stack([marks[mark] for mark in MARK_IDS])
 
 
-def _search_near(rgb: NDArray[np.uint8], near: FloatArray) -> Candidates:
-    """Look for the marks around where the square was."""
-    low, high = near.min(axis=0), near.max(axis=0)
-    margin = NEAR_MARGIN * float((high - low).max())
-    limit = np.array([rgb.shape[1], rgb.shape[0]])
-    x0, y0 = np.clip(low - margin, 0, limit).astype(int)
-    x1, y1 = np.clip(high + margin, 0, limit).astype(int)
-    if min(x1 - x0, y1 - y0) < 32:
-        return {}
-    crop = rgb[y0:y1, x0:x1]
-    found = _detect(crop, min(1.0, NEAR_SIDE_PX / max(crop.shape)), QUICK)
-    return {mark: [quad + np.array([x0, y0]) for quad in quads] for mark, quads in found.items()}
-
-
 def _detect(
     rgb: NDArray[np.uint8], scale: float, windows: tuple[int, int, int], more: Container[int] = ()
 ) -> Candidates:
@@ -309,12 +321,6 @@ def _detector(windows: tuple[int, int, int]) -> cv2.aruco.ArucoDetector:
 
 def _is_same(one: FloatArray, other: FloatArray) -> bool:
     return bool(np.linalg.norm(one.mean(axis=0) - other.mean(axis=0)) < 0.5 * np.ptp(one, axis=0).max())
-
-
-def _laid_mark(mark: int, share: float) -> FloatArray:
-    """Corners of an unturned mark in the unit square: top left, top right, bottom right, bottom left."""
-    x, y = UNIT_SQUARE[mark] * (1 - share)
-    return np.array([[x, y + share], [x + share, y + share], [x + share, y], [x, y]])
 
 
 def _shortest_edges(marks_px: FloatArray) -> FloatArray:

@@ -37,7 +37,7 @@ GROUND_WEIGHT = 0.7
 GROUND_TO_M = 4.5
 """What is seen farther away than this is a fence or a wall rather than ground: taken for ground, it drew the camera of
 drawn yards aside by up to 19 cm."""
-INDEPENDENT, INDEPENDENT_MOVE = 16, 64
+INDEPENDENT, INDEPENDENT_MOVE = 16, 32
 """Neighboring points err together: no more than this many count as independent. With all six numbers of the camera
 unknown they err together more than where the square holds three: as drawn yards show (tests/benchmarks/frames.py)."""
 REPORT_AT_M = ((0.0, 3.0), (-1.0, 2.5), (1.0, 3.5))
@@ -174,7 +174,8 @@ class Comparison:
         residuals = self._residuals(matrix)
         segment, ground = residuals(*camera(values))
         off, off_ground = np.linalg.norm(segment, axis=1), np.linalg.norm(ground, axis=1)
-        agree, on_ground = off < FITS_PX, off_ground < FITS_PX
+        agree, near_ground = off < FITS_PX, off_ground < FITS_PX
+        on_ground = off_ground * self._trust_as_ground()[:, 0] < FITS_PX
         count, share = int(agree.sum()), float(agree.mean())
         support = float(
             (1 / (1 + (off / FITS_PX) ** 2)).sum() + (1 / (1 + (off_ground / FITS_PX) ** 2)).sum()
@@ -185,7 +186,7 @@ class Comparison:
 
         def kept(values: FloatArray) -> FloatArray:
             segment, ground = residuals(*camera(values))
-            return np.concatenate([segment[agree].ravel(), GROUND_WEIGHT * ground[on_ground].ravel()])
+            return np.concatenate([segment[agree].ravel(), GROUND_WEIGHT * ground[near_ground].ravel()])
 
         most = INDEPENDENT if len(values) > SQUARE_MOVES else INDEPENDENT_MOVE
         share_told, fine = min(1.0, most / count), COARSE_TO_FINE_PX[-1]
@@ -244,17 +245,20 @@ class Comparison:
             counts.append(int((np.linalg.norm(segment, axis=1) < FITS_PX).sum()))
         return counts[0], float(np.mean(counts[1:]))
 
+    def _trust_as_ground(self) -> FloatArray:
+        """Return how far each pair may be taken to lie on the ground, 0.03 to 1, shape (N, 1): less, far away."""
+        with np.errstate(invalid="ignore"):
+            place = self.reference.meters(self.pairs[:, 0]) - self.reference.pose.position_m[:2]
+        away = np.nan_to_num(np.linalg.norm(place, axis=1), nan=1e3)
+        return np.asarray(np.sqrt(1e-3 + 1 / (1 + (away / GROUND_TO_M) ** 8))[:, None])
+
     def _residuals(
         self, matrix: FloatArray
     ) -> Callable[[FloatArray, FloatArray], tuple[FloatArray, FloatArray]]:
         """Return what gives, for a camera, the residuals to segment and ground end, each (N, 2), reduced pixels."""
         unit = max(self.size) / MATCH_SIDE_PX
         segments, below = lines_of_sight(self.reference, self.pairs[:, 0])
-        with np.errstate(invalid="ignore"):
-            place = self.reference.meters(self.pairs[:, 0]) - self.reference.pose.position_m[:2]
-        away = np.nan_to_num(np.linalg.norm(place, axis=1), nan=1e3)
-        trust = np.sqrt(1e-3 + 1 / (1 + (away / GROUND_TO_M) ** 8))[:, None]
-        seen = self.pairs[:, 1]
+        seen, trust = self.pairs[:, 1], self._trust_as_ground()
 
         def residuals(rotation: FloatArray, place: FloatArray) -> tuple[FloatArray, FloatArray]:
             low, high = segments(matrix, rotation, place)

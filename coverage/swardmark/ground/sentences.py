@@ -8,6 +8,10 @@ STAND_THERE = (
     "Stand where the first photo was taken, with the fence, a wall or a path in view, and lay the square back"
 )
 
+RAGGED = (
+    "blades grow over the marks: the square was found by their print as a whole; trim the grass beside them"
+)
+
 SIDE_DIFFERS = (
     "the square's side does not fit its marks: black marks of {mark:.0f} mm make it {by_marks:.2f} m, but {side:.2f} m"
     " is given (areas come out {times:.2g} times as large)"

@@ -13,7 +13,7 @@ import numpy as np
 
 from swardmark.ground.edges import FloatArray
 
-DRAWS, ROUNDS = 192, 2
+DRAWS, ROUNDS = 192, 3
 FREEDOM = 5.0
 WIDER = 1.4
 """The proposal is wider than what it was fitted to, so that nothing of the valley is missed."""

@@ -115,7 +115,7 @@ def locate_square(photo: Photo, task: Task) -> tuple[Square | None, GroundPlane 
         if task.corners_px is not None:
             square = hand_square(photo.rgb, photo.here(task.corners_px), name=photo.name)
         else:
-            square = find_square(photo.rgb, near=near, **known)
+            square = find_square(photo.rgb, near=near, mark_mm=task.mark_mm, **known)
     except NoSquare:
         if task.reference is None:
             raise

@@ -127,7 +127,7 @@ def _draw_page(axes: Axes, one: CutFill, lawn: Lawn) -> None:
     )
     axes.text(MARGIN_MM, height - 24, head, size=10, va="center", color=QUIET)
     step = f"{LOAD_STEP_M[units] / FOOT_M:.0f} ft" if units == "us" else f"{LOAD_STEP_M[units]:g} m"
-    barrow, bucket = (_count(one.fill.litres * BULKING / each.litres) for each in carriers(lawn))
+    barrow, bucket = (_counted(one.fill.litres * BULKING, each) for each in carriers(lawn))
     told = say.CARRY_TOTAL.format(
         barrows=barrow, buckets=bucket, one=names[0], many=names[1], holds=_volume(carrier.litres, units),
         mass=format_mass(carrier.litres * LITRE_M3 * WET_KG_M3, units=units), step=step,
@@ -216,5 +216,6 @@ def _volume(litres: float, units: Units) -> str:
     return about_volume(litres * LITRE_M3, units=units)
 
 
-def _count(loads_: float) -> str:
-    return f"{math.ceil(loads_ - 0.05)}"
+def _counted(litres: float, carrier: Carrier) -> str:
+    count = math.ceil(litres / carrier.litres - 0.05)
+    return f"{count} {say.CARRY_NAMES[carrier.name][count != 1]}"

@@ -99,8 +99,8 @@ PEGS_MAKING = (
 CARRY_TITLE = "Sand: what to carry where"
 CARRY_HEAD = "{lawn}, heights of {date} at {point}"
 CARRY_TOTAL = (
-    "The hollows take {place} of sand in place ({low} to {high}); damp and loose that is {loose}: {barrows} "
-    "wheelbarrow loads, or {buckets} buckets. The number in each square of {step} is its share in {many}; one {one} is "
+    "The hollows take {place} of sand in place ({low} to {high}); damp and loose that is {loose}: {barrows} or "
+    "{buckets}. The number in each square of {step} is its share in {many}; one {one} is "
     "{holds} and weighs up to {mass} wet."
 )
 CARRY_NAMES = {"barrow": ("wheelbarrow load", "wheelbarrow loads"), "bucket": ("bucket", "buckets")}

@@ -146,11 +146,11 @@ def draw_relief(view: View, sand: Sand, *, seed: int, noise: float = 1.0) -> NDA
 def _ground_light(view: View, sand: Sand) -> Plane:
     """Return the light of each pixel from bare ground, shape (rows, cols)."""
     width, height = view.phone.size_px
-    tiles, lit = _grain_tiles(sand.seed), _sunlit(sand)
+    tiles, lit = grain_tiles(sand.seed), _sunlit(sand)
     light = np.empty((height, width), np.float32)
     for top in range(0, height, _STRIP):
         rows = min(_STRIP, height - top)
-        across, along, deep = _sight(view, top, rows)
+        across, along, deep = sight(view, top, rows)
         x0, y0, z0 = (np.float32(value) for value in view.position_m)
         z = np.zeros(across.shape, np.float32)
         for _ in range(_HITS):
@@ -163,12 +163,12 @@ def _ground_light(view: View, sand: Sand) -> Plane:
         shade = np.ones(x.shape, np.float32)
         for tile, wave in zip(tiles, WAVES_MM, strict=True):
             fade = np.exp(np.float32(-_FADE / wave**2) * span_mm * span_mm)
-            shade += np.float32(sand.contrast / 2) * fade * _tiled(tile, x, y, wave)
+            shade += np.float32(sand.contrast / 2) * fade * tiled(tile, x, y, wave)
         light[top : top + rows] = np.float32(_BRIGHT) * shade * lit.smooth_at(x, y)
     return np.maximum(light, 0)
 
 
-def _sight(view: View, top: int, rows: int) -> tuple[Plane, Plane, Plane]:
+def sight(view: View, top: int, rows: int) -> tuple[Plane, Plane, Plane]:
     """Return x per z, y per z, and the span of a pixel in mm per m of height, of a strip's pixels.
 
     All three are smooth: worked out on every eighth pixel and made linear between.
@@ -234,7 +234,8 @@ def _lay_board(light: Plane, paper: NDArray[np.bool_], board: Board, sand: Sand,
     paper[v0:v1, u0:u1] |= share > 0.5
 
 
-def _tiled(tile: Plane, x: Plane, y: Plane, wave_mm: float) -> Plane:
+def tiled(tile: Plane, x: Plane, y: Plane, wave_mm: float) -> Plane:
+    """Return a tile's noise of one wavelength in millimeters at places in meters."""
     import cv2
 
     per_m, turn = 2500 / wave_mm, 0.37 * wave_mm
@@ -245,7 +246,7 @@ def _tiled(tile: Plane, x: Plane, y: Plane, wave_mm: float) -> Plane:
     )
 
 
-def _grain_tiles(seed: int) -> list[Plane]:
+def grain_tiles(seed: int) -> list[Plane]:
     """Return noise of mean 0 and variance 1 for each wave, 2.5 lattice steps long, that repeats without a seam."""
     import cv2
 

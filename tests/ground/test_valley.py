@@ -1,0 +1,104 @@
+"""A flat valley of the fit: points of a fence alone, seen by cameras that are known exactly; no pixel is drawn."""
+
+import numpy as np
+import pytest
+from scipy.stats import multivariate_normal
+
+from swardmark.ground.align import _with_square
+from swardmark.ground.homography import apply
+from swardmark.ground.plane import plane_from_square
+from swardmark.ground.relative import Comparison
+from swardmark.ground.valley import valley
+from swardmark.practice.scene import Camera, Square
+
+HOME = Camera(size_px=(1000, 750), position_m=(0.5, -1.1, 1.6), pitch_deg=33.5)
+FENCE, WRONG = 60, 50
+
+
+def plane_of(camera, square, rng):
+    corners = camera.project(np.column_stack([square.corners_m, np.zeros(4)]))[0]
+    corners = corners + rng.normal(0, 0.15, corners.shape)
+    return plane_from_square(corners, side_m=1.0, size=camera.size_px, focal_px=camera.focal_px)
+
+
+def fence(rng, count=FENCE, low=0.0):
+    """Points of a fence 5 m away, its foot and a strip of 0.2 m before it included."""
+    x, up = rng.uniform(-2.5, 3.5, count), rng.uniform(low, 1.6, count)
+    return np.column_stack(
+        [x, 5.0 - 0.2 * rng.uniform(0, 1, count) * (up < 0.05), np.where(up < 0.05, 0, up)]
+    )
+
+
+def path(rng, count=30):
+    """Points of a path along the lawn, on the ground."""
+    return np.column_stack([rng.uniform(-2.7, -1.75, count), rng.uniform(1.0, 4.8, count), np.zeros(count)])
+
+
+def compared(rng, camera, square, points):
+    """The two photos' points: true ones to half a pixel, and as many wrong ones that lie within reach."""
+    one, other = (view.project(points)[0] for view in (HOME, camera))
+    first = rng.uniform((50, 30), (950, 500), (WRONG, 2))
+    wrong = np.stack([first, first + rng.uniform(-90, 90, (WRONG, 2))], axis=1)
+    pairs = np.concatenate([np.stack([one, other], axis=1) + rng.normal(0, 0.5, (len(points), 2, 2)), wrong])
+    return Comparison(pairs, plane_of(HOME, Square(), rng), camera.size_px)
+
+
+def error_cm(plane, camera):
+    x, y, _ = camera.position_m
+    true = np.array([[x, y + 3.0], [x - 1.0, y + 2.5], [x + 1.0, y + 3.5]])
+    found = plane.meters(apply(camera.ground_homography, true))
+    return 100 * float(np.sqrt(((found - true) ** 2).sum(axis=1).mean()))
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_a_square_that_lies_where_it_lay_is_not_overridden(seed):
+    """The fence fixes turn and shift badly together: moves of centimeters fit as well, by chance a little better."""
+    rng = np.random.default_rng(seed)
+    camera = HOME.shaken(rng, shift_m=0.05, turn_deg=1.0)
+    comparison = compared(rng, camera, Square(), fence(rng))
+    kept = _with_square(comparison, plane_of(camera, Square(), rng), 1.0, "photo")
+    assert kept.moved_m == 0
+    assert error_cm(kept.plane, camera) < 2.5
+
+
+def test_the_error_that_is_said_covers_the_true_one():
+    """Of 20 photos with a square moved at least 18 are off by no more than twice what is said."""
+    holds = 0
+    for seed in range(20):
+        rng = np.random.default_rng([seed, 0])
+        camera = HOME.shaken(rng, shift_m=0.05, turn_deg=1.0)
+        square = Square(
+            shift_m=(rng.uniform(-0.4, 0.4), rng.uniform(0.1, 0.4)), turn_deg=rng.uniform(-10, 10)
+        )
+        comparison = compared(rng, camera, square, np.concatenate([fence(rng), path(rng)]))
+        kept = _with_square(comparison, plane_of(camera, square, rng), 1.0, "photo")
+        holds += max(error_cm(kept.plane, camera), 1.0) <= 2 * max(kept.error_cm, 1.0)
+    assert holds >= 18
+
+
+def test_the_valley_of_a_normal_distribution_is_that_distribution():
+    """Against scipy.stats: mean and covariance of the weighted draws."""
+    covariance = np.array([[1.0, 0.8, 0.0], [0.8, 1.0, 0.3], [0.0, 0.3, 4.0]])
+    middle = np.array([1.0, -2.0, 0.5])
+    truth = multivariate_normal(middle, covariance)
+    draws, weights = valley(lambda values: -truth.logpdf(values), middle + 0.1, 0.2 * np.eye(3))
+    assert weights.sum() == pytest.approx(1)
+    np.testing.assert_allclose(weights @ draws, middle, atol=0.35)
+    off = draws - middle
+    np.testing.assert_allclose(
+        (weights[:, None] * off).T @ off, covariance, atol=0.4 * np.diag(covariance).max()
+    )
+    again, _ = valley(lambda values: -truth.logpdf(values), middle + 0.1, 0.2 * np.eye(3))
+    np.testing.assert_array_equal(again, draws)
+
+
+def test_a_curved_valley_is_followed():
+    """A ridge along a circle: curvature at the optimum says 0.1 across and hides what lies along it."""
+
+    def unlikely(values):
+        radius = np.hypot(values[0], values[1] + 1)
+        return 0.5 * ((radius - 1) / 0.05) ** 2 + 0.5 * (np.arctan2(values[0], values[1] + 1) / 0.6) ** 2
+
+    draws, weights = valley(unlikely, np.zeros(2), np.diag([0.01, 0.0025]))
+    spread = np.sqrt(weights @ draws[:, 0] ** 2)
+    assert 0.35 < spread < 0.7
