@@ -22,7 +22,7 @@ from swardmark.canopy.cover import Cover, zone_cover
 from swardmark.canopy.index import GroundMap
 from swardmark.canopy.scale import leaf_scale, value_counts
 from swardmark.canopy.straight import cover_straight_down, straight_values
-from swardmark.canopy.turf import full_index
+from swardmark.canopy.turf import full_turf
 
 PIXEL_M = 0.001
 """Ground that a pixel of a series is said to see, meters: cells of 200 pixels' side."""
@@ -94,7 +94,7 @@ def series_covers(photos: list[Masked]) -> list[Cover]:
 
 def covers_of_series(maps: list[GroundMap]) -> list[Cover]:
     """Return the cover of whole maps of pure pixels by their one scale."""
-    scale = leaf_scale(sum(map(value_counts, maps)), full_index=[full_index(one) for one in maps])
+    scale = leaf_scale(sum(map(value_counts, maps)), full_index=[full_turf(one).green for one in maps])
     return [zone_cover(one, np.ones(one.values.shape, bool), scale=scale, view_deg=0.0) for one in maps]
 
 

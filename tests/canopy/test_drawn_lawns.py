@@ -59,6 +59,7 @@ def measure(tmp_path):
         scale = leaf_scale(
             value_counts(ground_map),
             full_index=[facts.full_index],
+            closed=[facts.closed],
             leaf_light=[facts.leaf_light],
             footprint_mm=facts.footprint_mm,
         )

@@ -19,6 +19,7 @@ from PIL import Image
 from swardmark.canopy.index import WARMTH, excess_green
 from swardmark.canopy.scale import LEVELS, PURE_DOUBT
 from swardmark.canopy.straight import chroma_noise, cover_straight_down, straight_values
+from swardmark.common.errors import UsageError
 
 with Path(__file__).with_name("photo_pixels.csv").open(newline="") as table:
     PHOTOS = list(csv.DictReader(table))
@@ -223,7 +224,7 @@ def test_nothing_readable_is_not_zero():
 
 @pytest.mark.parametrize("bad", [np.zeros((4, 4)), np.zeros((4, 4, 4), np.uint8), np.zeros((4, 4, 3))])
 def test_other_arrays_are_refused(bad):
-    with pytest.raises(ValueError, match="uint8 of shape"):
+    with pytest.raises(UsageError, match="is no photo"):
         cover_straight_down(bad)
 
 

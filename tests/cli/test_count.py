@@ -16,6 +16,7 @@ from swardmark.measure.count_round import begin_repeat, begin_round, estimate_so
 from swardmark.measure.counting import counted_covers
 from swardmark.measure.covers import measure_covers
 from swardmark.photo.decode import decode
+from swardmark.practice.files import save_photo
 from swardmark.sheets.contact_sheet import crop_at, point_crops
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
@@ -88,9 +89,10 @@ def test_an_eye_that_sees_more_leaf_raises_the_count(lawn, run):
     table = json.loads(run("count", lawn, "--points", "40", "--json").out)["table"]
     fill(Path(table), lambda row: "leaf")
     run("count", lawn, "--filled", table)
-    (one,) = counted_covers(measure_covers(lawn), read_counts(lawn))
+    covers = measure_covers(lawn)
+    (one,) = counted_covers(covers, read_counts(lawn))
     assert one.cover.cover_pct > 97
-    assert one.cover.differs
+    assert covers.points[0].threshold.counted == 40, "and the covers follow them"
 
 
 @pytest.mark.parametrize(
@@ -168,3 +170,52 @@ def test_a_crop_for_the_screen_shows_the_point_where_the_ring_goes():
     y, x = (int(share * 440) for share in (crop.ring_y, crop.ring_x))
     assert picture[y, x, 0] > 200 > 60 > picture[y, x, 1]
     assert 0.02 < crop.ring_radius < 0.1
+
+
+def test_counts_that_differ_beyond_chance_set_the_covers_right_and_everything_says_so(run, lawn):
+    """An eye that sees leaf in every second point that the tool is unsure of, and in a fifth of its ground."""
+    before = measure_covers(lawn)
+    counting = begin_round(before, points=100)
+    rng = np.random.default_rng(1)
+    for number, point in enumerate(counting.points):
+        chance = {"leaf": 1.0, "unsure": 0.95, "ground": 0.3}[point.stratum]
+        keep_answer(lawn, counting, number, "leaf" if rng.random() < chance else "ground")
+    after = measure_covers(lawn)
+    assert (before.points[0].threshold.counted, after.points[0].threshold.counted) == (0, 100)
+    moved = [
+        new.cover.cover_pct - old.cover.cover_pct
+        for old, new in zip(before.covers, after.covers, strict=True)
+    ]
+    assert np.mean(moved) > 0.5
+    narrower = [
+        (new.cover.high_pct - new.cover.low_pct) <= (old.cover.high_pct - old.cover.low_pct) + 0.5
+        for old, new in zip(before.covers, after.covers, strict=True)
+        if 20 < old.cover.cover_pct < 80
+    ]
+    assert np.mean(narrower) > 0.8
+    line = "fitted to 100 points counted by eye"
+    assert line in run("measure", lawn).out
+    assert line in run("count", lawn, "--again").out
+    run("report", lawn)
+    assert line in (lawn / "out" / "report.html").read_text()
+
+
+def test_a_photo_taken_straight_down_is_counted_beside_the_zone_of_that_day(run, lawn, tmp_path):
+    covers = measure_covers(lawn)
+    row = covers.covers[-1]
+    rgb = np.full((300, 400, 3), (196, 180, 150), np.uint8)
+    rgb[:, :200] = 70, 130, 40
+    picture = tmp_path / "down.jpg"
+    save_photo(picture, rgb, taken_at=row.taken_at, focal35_mm=26.0)
+    table = json.loads(
+        run("count", lawn, "--straight-down", picture, "--zone", row.zone, "--points", "60", "--json").out
+    )["table"]
+    fill(Path(table), lambda point: "leaf" if float(point["x_px"]) < 200 else "ground")
+    counted = json.loads(run("count", lawn, "--filled", table, "--json").out)["counted"]
+    (one,) = counted
+    assert one["is_straight_down"] and one["photo"] == row.photo and one["zone"] == row.zone
+    assert one["low_pct"] <= 50 <= one["high_pct"]
+    assert one["tool_pct"] == pytest.approx(row.cover.cover_pct, abs=0.01)
+    assert "taken straight down" in run("count", lawn, "--filled", table).out
+    done = run("count", lawn, "--straight-down", picture, "--zone", "the moon")
+    assert done.code == 2 and "the moon" in done.err and len(done.err.splitlines()) == 1

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -123,3 +124,117 @@ def test_every_place_fits_its_screen_and_names_no_file(open_tab, width):
         assert tab.evaluate("document.documentElement.scrollWidth") <= width, place
     card = tab.locator("#today").text_content()
     assert not re.search(r"\.(toml|csv)\b|\[\w+\]|_mm\b", card)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [390, 1280])
+def test_axe_finds_nothing(open_tab, axe, width, scheme):
+    tab = open_tab(width, scheme=scheme)
+    tab.evaluate(axe)
+    for place in (*PLACES, "large"):
+        go(tab, "photos" if place == "large" else place)
+        if place == "large":
+            tab.locator(".sm-thumb").first.click()
+        if place == "today":
+            unfold(tab)
+        found = tab.evaluate("async () => (await axe.run()).violations.map(v => [v.id, v.nodes[0].html])")
+        assert found == [], place
+
+
+def test_targets_are_large_enough_for_a_thumb(open_tab):
+    tab = open_tab(390)
+    small = """() => [...document.querySelectorAll('button, a, select, summary, input:not(.sm-file)')].filter((e) => {
+        const own = e.closest('label') || e, box = own.getBoundingClientRect();
+        return e.checkVisibility() && box.width > 0 && (box.height < 43.5 || box.width < 43.5); })
+        .map((e) => e.outerHTML.slice(0, 120))"""
+    for place in PLACES:
+        go(tab, place)
+        if place == "today":
+            unfold(tab)
+        assert [html for html in tab.evaluate(small) if "sm-wipe-range" not in html] == [], place
+
+
+def test_a_setting_is_kept_and_taken_back(open_tab, lawn):
+    tab, before = open_tab(390), (lawn / "lawn.toml").read_bytes()
+    go(tab, "settings")
+    field = tab.get_by_label("Height of the first cut")
+    field.fill("22")
+    field.press("Tab")
+    tab.get_by_text("Height of the first cut: kept.").wait_for()
+    now = tomllib.loads((lawn / "lawn.toml").read_text())
+    assert now["mowing"]["target_height_mm"] == 22
+    tab.locator(".sm-notice").get_by_role("button", name="Undo").click()
+    tab.get_by_text("Taken back.").wait_for()
+    assert (lawn / "lawn.toml").read_bytes() == before
+    soon_value(tab, "Height of the first cut", "20")
+
+
+def soon_value(tab, label: str, value: str) -> None:
+    from playwright.sync_api import expect
+
+    expect(tab.get_by_label(label)).to_have_value(value, timeout=WAIT_MS)
+
+
+def test_a_photo_is_left_out_and_comes_back(open_tab, lawn):
+    tab = open_tab(390)
+    go(tab, "photos")
+    name = sorted(path.name for path in (lawn / "photos").iterdir())[-1]
+    tab.locator(".sm-thumb").first.click()
+    tab.get_by_role("button", name="Leave it out").click()
+    tab.get_by_text("The photo is left out.").wait_for()
+    assert (lawn / "left_out" / name).is_file()
+    assert not (lawn / "photos" / name).exists()
+    tab.locator(".sm-photo.left").wait_for()
+    tab.locator(".sm-notice").get_by_role("button", name="Undo").click()
+    tab.locator(".sm-photo.left").wait_for(state="detached")
+    assert (lawn / "photos" / name).is_file()
+    tab.wait_for_function("!document.querySelector('.sm-bar-words')")
+
+
+def test_a_line_of_the_card_is_ticked_and_taken_back(open_tab, lawn):
+    tab = open_tab(390)
+    tick = tab.locator(".sm-card li > .sm-tick input").first
+    tick.check()
+    tab.get_by_text("Noted in the diary.").wait_for()
+    assert len((lawn / "diary.csv").read_text().splitlines()) == 2
+    tab.locator(".sm-notice").get_by_role("button", name="Undo").click()
+    tab.get_by_text("Taken back.").wait_for()
+    assert not (lawn / "diary.csv").exists()
+    tab.wait_for_function("!document.querySelector('.sm-bar-words')")
+
+
+def test_a_refused_photo_is_said_without_a_console_error(open_tab):
+    tab = open_tab(390)
+    tab.locator("[data-role=choose]").set_input_files(
+        {"name": "not a photo.jpg", "mimeType": "image/jpeg", "buffer": b"GIF89a, but not whole"}
+    )
+    tab.locator(".sm-queue .refused").wait_for()
+
+
+def test_what_is_shared_comes_out(open_tab, served, lawn):
+    status, _, headers = served.ask_whole("GET", "/share.jpg")
+    assert (status, headers["content-type"]) == (200, "image/jpeg")
+    status, _, headers = served.ask_whole("GET", "/backup.zip")
+    assert (status, headers["content-type"]) == (200, "application/zip")
+    status, text, _ = served.ask_whole("GET", "/calendar.ics")
+    assert (status, text.split()[0]) == (200, "BEGIN:VCALENDAR")
+    assert served.ask("GET", "/print/a4.pdf")[0] == 200
+    assert served.ask("GET", "/print/other.pdf")[0] == 404
+
+
+def test_the_weekly_job_is_two_taps_and_the_answer_changes_in_place(open_tab, lawn):
+    """The last test of the module: it adds today's photo."""
+    tab, taps = open_tab(390), 0
+    before = tab.locator(".sm-big").inner_text()
+    photo = without_exif(sorted((SAMPLE / "photos").iterdir())[-1])
+    with tab.expect_file_chooser() as chooser:
+        tab.locator(".sm-take").tap()
+        taps += 1
+    assert chooser.value.element.get_attribute("capture") == "environment"
+    chooser.value.set_files({"name": f"{TODAY}.jpg", "mimeType": "image/jpeg", "buffer": photo})
+    tab.locator(".sm-newest img").wait_for()
+    tab.locator(".sm-bar-words", has_text=re.compile("Sending|Measuring")).wait_for()
+    tab.wait_for_function("old => document.querySelector('.sm-big').innerText !== old", arg=before)
+    tab.locator(".sm-change", has_text="in 5 days").wait_for()
+    assert taps <= 2
+    assert (lawn / "photos" / f"{TODAY}.jpg").read_bytes() == photo

@@ -21,7 +21,7 @@ gaps among the leaves of closed turf count with the turf.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -39,15 +39,17 @@ LOWEST, HIGHEST = 0.05, 0.13
 """Limits of the midpoint: photographic grounds and turf do not overlap outside them."""
 FIRST_SPLIT = 0.08
 """Where the two classes are told apart at first: the middle of the usual ones."""
-USUAL_FULL, LEAST_FULL = 0.22, 0.15
-"""Index of full turf where no photo tells, and below which a photo's estimate is not followed."""
-FULL_RANK = 0.6
-"""Rank among the photos' estimates of the one that is believed: above the middle, for thin turf is estimated low; a
-rank, so that one odd photo moves it by one place at most."""
-USUAL_LIGHT, LIGHT_LEAN, LEAN_RANGE = 0.24, 1.75, (0.2, 1.2)
-"""Light of leaves over that of the bare ground where no photo shows both; how much of it, and within which range, mixed
-pixels lean toward the ground by. 1 would do if every pixel were mixed; many are all leaf or all ground. Measured
-together with the slant step (tests/benchmarks/accuracy.py)."""
+USUAL_FULL, LEAST_FULL, FULL_SPREAD = 0.22, 0.10, 0.5
+"""Index of full turf where no photo tells; below which a photo's estimate is not followed; and half-width of the range
+of lawns about the usual one, as a share of it. Photographic turf: 0.11 to 0.4."""
+FULL_RANK = 0.5
+"""Rank among the photos' estimates of the one that is believed, each weighed by how sure it is: the middle, so that one
+odd photo moves it by one place at most."""
+USUAL_LIGHT, LIGHT_POWER, LEAN_RANGE = 0.24, 0.6, (0.2, 1.2)
+"""Light of leaves over that of the bare ground where no photo shows both; its power by which mixed pixels lean toward
+the ground, and within which range. The power would be 1 if every pixel were mixed; many are all leaf or all ground,
+where light makes no difference, which is a power of 0. Measured together with the slant step on drawn lawns and on
+yards of photographic turf (tests/benchmarks/accuracy.py)."""
 BLADE_MM = 2.5
 """Width of a blade: a pixel that sees so much ground is mixed, a smaller one by that much less."""
 BEYOND = (-0.2, 1.2)
@@ -55,6 +57,9 @@ BEYOND = (-0.2, 1.2)
 BARE_DOUBT, FULL_DOUBT, PURE_DOUBT = 0.006, 0.10, 0.025
 """Half-width of the range in which the right ends lie for nearly all lawns: bare as an index, full as a share of the
 way from bare to full; and that of the midpoint of pure pixels, as an index."""
+OPEN_DOUBT, DOUBT_FALL = 0.25, 0.5
+"""Half-width for full where a photo shows no closed turf, so that it was extrapolated from thin turf; and how fast it
+falls to `FULL_DOUBT` with the closed share of the ground: the few cells that close first are the greenest."""
 SMOOTHING_LEVELS = 3.0
 
 LEVELS = INDEX_LOW + INDEX_STEP * np.arange(256 - FIRST_VALUE)
@@ -71,7 +76,7 @@ class LeafScale:
     low, high : float
         The range in which the right one probably lies; it widens the interval of every cover.
     source : str
-        "photos", "usual values" or "keeper".
+        "photos", "usual values", "keeper" or "counts".
     bare, full : float
         Index of bare ground and of full turf.
     mixed : float
@@ -80,6 +85,10 @@ class LeafScale:
         How much darker leaves are than ground in mixed pixels; 1 is equally bright.
     full_doubt : float
         Half-width of the range of the right `full`, as a share of the way from bare to full.
+    bare_doubt : float
+        Half-width of the range of the right `bare`, as an index.
+    counted : int
+        Points counted by eye to which the scale was re-fitted; 0 where the photos alone gave it.
     """
 
     value: float
@@ -91,6 +100,8 @@ class LeafScale:
     mixed: float = 1.0
     lean: float = 1.0
     full_doubt: float = FULL_DOUBT
+    bare_doubt: float = BARE_DOUBT
+    counted: int = 0
 
     def leaf_shares(self, turn: float = 0.0) -> NDArray[np.float64]:
         """Return the leaf share of map values 2..255, shape (254,): 0 bare, 1 full, and somewhat beyond both.
@@ -100,7 +111,7 @@ class LeafScale:
         half_range = (self.high - self.low) / 2
         if self.mixed <= 0 or self.full - self.bare < INDEX_STEP:
             return np.asarray(self.value + turn * half_range + 1e-9 < LEVELS, float)
-        bare = self.bare + turn * BARE_DOUBT
+        bare = self.bare + turn * self.bare_doubt
         full = self.full + turn * self.full_doubt * (self.full - self.bare)
         half, value = self.lean / (1 + self.lean), self.value + turn * half_range
         below, above = (value - bare) / half, (full - value) / (1 - half)
@@ -109,6 +120,36 @@ class LeafScale:
         low, high = BEYOND[0] * self.mixed, 1 + (BEYOND[1] - 1) * self.mixed
         way = np.clip(way, low, high)
         return np.asarray(way / (way + self.lean * (1 - way)))
+
+    def moved(
+        self,
+        bare_turn: float,
+        full_turn: float,
+        *,
+        doubts: tuple[float, float] = (1.0, 1.0),
+        counted: int = 0,
+    ) -> LeafScale:
+        """Return the scale with its ends moved, 1 being the end of the range in which the right one probably lies.
+
+        `doubts` are the shares of the ranges of bare and full that are left; `counted` points told all that.
+        """
+        half = self.lean / (1 + self.lean)
+        of_full = self.full_doubt * (self.full - self.bare)
+        ranges = np.array([(1 - half) * self.bare_doubt, half * of_full]) * self.mixed
+        ranges += (1 - self.mixed) * PURE_DOUBT / 2
+        value, left = self.value + float(ranges @ (bare_turn, full_turn)), float(ranges @ doubts)
+        return replace(
+            self,
+            value=round(value, 4),
+            low=value - left,
+            high=value + left,
+            source="counts",
+            bare=self.bare + bare_turn * self.bare_doubt,
+            full=self.full + full_turn * of_full,
+            bare_doubt=doubts[0] * self.bare_doubt,
+            full_doubt=doubts[1] * self.full_doubt,
+            counted=counted,
+        )
 
 
 def value_counts(ground_map: GroundMap) -> NDArray[np.int64]:
@@ -120,6 +161,7 @@ def leaf_scale(
     counts: ArrayLike,
     *,
     full_index: Sequence[float] = (),
+    closed: Sequence[float] = (),
     leaf_light: Sequence[float] = (),
     footprint_mm: float = 0.0,
     setting: float | str = "auto",
@@ -131,7 +173,9 @@ def leaf_scale(
     counts : array_like of int, shape (256,)
         Counts of map values, as from `pooled_counts`; values 0 and 1 are left out.
     full_index : sequence of float
-        Index of full turf in each photo, as from `turf.full_index`; NaN is left out.
+        Index of full turf in each photo, as from `turf.full_turf`; NaN is left out.
+    closed : sequence of float
+        Share of the ground that is closed turf in each photo, 0..1, as from there; where none is given, or NaN, all.
     leaf_light : sequence of float
         Light of the leaves over that of the bare ground in each photo, as from `turf.leaf_light`; NaN is left out.
     footprint_mm : float
@@ -141,21 +185,21 @@ def leaf_scale(
     """
     histogram = np.asarray(counts, float)[FIRST_VALUE:]
     mixed = float(np.clip(footprint_mm / BLADE_MM, 0, 1))
-    ground, known = _ground_peak(histogram), _known(full_index)
+    ground = _ground_peak(histogram)
     peak = USUAL_GROUND if ground is None else ground
     middle, pure_bare, pure_full = class_middle(histogram)
-    mixed_full, spread = _full(known)
+    mixed_full, doubt_of_full = _full(full_index, closed)
     bare, full = (1 - mixed) * pure_bare + mixed * peak, (1 - mixed) * pure_full + mixed * mixed_full
     full = max(full, bare + INDEX_STEP)
     light = _known(leaf_light)
-    lean = float(np.clip(LIGHT_LEAN * (np.median(light) if len(light) else USUAL_LIGHT), *LEAN_RANGE))
+    lean = float(np.clip((np.median(light) if len(light) else USUAL_LIGHT) ** LIGHT_POWER, *LEAN_RANGE))
     half = lean / (1 + lean)
     value = (1 - mixed) * middle + mixed * (peak + half * (mixed_full - peak))
-    source = "usual values" if ground is None and not len(known) else "photos"
+    source = "usual values" if ground is None and not len(_known(full_index)) else "photos"
     if not isinstance(setting, str):
         shift = float(setting) - value
         bare, full, value, source = bare + shift, full + shift, value + shift, "keeper"
-    full_doubt = float(np.hypot(FULL_DOUBT, spread / max(full - bare, INDEX_STEP)))
+    full_doubt = doubt_of_full * mixed_full / max(full - bare, INDEX_STEP)
     doubt = (1 - mixed) * PURE_DOUBT
     doubt += mixed * ((1 - half) * BARE_DOUBT + half * full_doubt * (mixed_full - peak))
     return LeafScale(
@@ -210,13 +254,33 @@ def _known(values: Sequence[float]) -> NDArray[np.float64]:
     return np.asarray(known[np.isfinite(known)])
 
 
-def _full(known: NDArray[np.float64]) -> tuple[float, float]:
-    """Return the index of full turf, a robust rank over the photos, and how far they differ about it."""
-    if not len(known):
-        return USUAL_FULL, 0.0
-    full = max(LEAST_FULL, float(np.quantile(known, FULL_RANK)))
-    low, high = np.quantile(known, (0.25, 0.75))
-    return full, float(high - low) / np.sqrt(len(known))
+def _full(full_index: Sequence[float], closed: Sequence[float]) -> tuple[float, float]:
+    """Return the index of full turf and its doubt, the half-width of its range as a share of it.
+
+    A robust rank over the photos, each weighed by how sure it is, drawn toward the usual value as far as it is unsure.
+    """
+    index = np.asarray(full_index, float)
+    shares = np.asarray(closed, float) if len(closed) else np.ones(len(index))
+    known = np.isfinite(index)
+    if not known.any():
+        return USUAL_FULL, OPEN_DOUBT
+    index, shares = index[known], np.nan_to_num(shares[known], nan=1.0)
+    own = np.maximum(FULL_DOUBT, OPEN_DOUBT - DOUBT_FALL * shares)
+    low, rank, high = _ranks(index, 1 / own**2, (0.25, FULL_RANK, 0.75))
+    doubt = 1 / np.sqrt((1 / own**2).mean())
+    toward_usual = doubt**2 / (doubt**2 + FULL_SPREAD**2)
+    full = max(LEAST_FULL, float(rank + toward_usual * (USUAL_FULL - rank)))
+    return full, float(np.hypot(doubt, (high - low) / np.sqrt(len(index)) / full))
+
+
+def _ranks(
+    values: NDArray[np.float64], weights: NDArray[np.float64], ranks: Sequence[float]
+) -> NDArray[np.float64]:
+    """Return weighted quantiles, those of `numpy.quantile` where all weights are equal."""
+    order = np.argsort(values)
+    weights = weights[order]
+    before = np.cumsum(weights) - weights
+    return np.asarray(np.interp(np.multiply(ranks, before[-1]), before, values[order]))
 
 
 def _ground_peak(histogram: NDArray[np.float64]) -> float | None:

@@ -11,6 +11,8 @@ cells show how much ground is left, and full turf is extrapolated from them.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -48,7 +50,17 @@ CODED_POWER = 2.2
 """Power by which coded values turn into light, nearly that of sRGB (IEC 61966-2-1)."""
 
 
-def full_index(ground_map: GroundMap, light: NDArray[np.uint8] | None = None) -> float:
+class FullTurf(NamedTuple):
+    """The index of full turf in a photo, and the share of the ground seen that is closed turf, 0..1."""
+
+    green: float
+    closed: float
+
+
+NO_TURF = FullTurf(float("nan"), 0.0)
+
+
+def full_turf(ground_map: GroundMap, light: NDArray[np.uint8] | None = None) -> FullTurf:
     """Return the index of full turf as a photo shows it; NaN where all is bare or hardly anything is readable.
 
     Parameters
@@ -65,24 +77,27 @@ def full_index(ground_map: GroundMap, light: NDArray[np.uint8] | None = None) ->
     is_seen = readable >= LEAST_SEEN * cells.shape[1]
     cells = cells[is_seen]
     if len(cells) < LEAST_CELLS:
-        return float("nan")
+        return NO_TURF
     is_read = cells >= FIRST_VALUE
     points = is_read.sum(axis=1)
     level = np.where(is_read, cells, 0).sum(axis=1, dtype=np.int64) / points - FIRST_VALUE
     index = INDEX_LOW + INDEX_STEP * level
     densest = float(np.quantile(index, DENSEST))
     if densest < LEAST_DENSEST:
-        return float("nan")
+        return NO_TURF
     like_ground = is_read & (cells < byte_of(USUAL_GROUND + GROUND_WAY * (densest - USUAL_GROUND)))
     is_closed = like_ground.sum(axis=1) <= MOST_GROUND * points
     if is_closed.sum() >= LEAST_CELLS:
-        rank = CLOSED_RANK * (1 - CLOSED_FALL * is_closed.mean() ** 2)
+        closed = float(is_closed.mean())
+        rank = CLOSED_RANK * (1 - CLOSED_FALL * closed**2)
         if light is not None:
             is_closed = _lit(is_closed, _cells(light[part], side // EVERY)[is_seen].mean(axis=1))
-        return float(np.quantile(index[is_closed], rank))
+        return FullTurf(float(np.quantile(index[is_closed], rank)), closed)
     dense = index >= np.quantile(index, DENSE)
     gaps = GAPS_PER_POINT * float(like_ground[dense].sum() / points[dense].sum())
-    return USUAL_GROUND + (densest - USUAL_GROUND) / (1 - gaps) if gaps < MOST_GAPS else float("nan")
+    if gaps >= MOST_GAPS:
+        return NO_TURF
+    return FullTurf(USUAL_GROUND + (densest - USUAL_GROUND) / (1 - gaps), 0.0)
 
 
 def leaf_light(colors: NDArray[np.uint8], values: NDArray[np.uint8]) -> float:

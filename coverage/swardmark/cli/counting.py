@@ -24,6 +24,13 @@ Again = Annotated[
     bool, typer.Option("--again", help="Show points that were counted before once more, mixed.")
 ]
 Filled = Annotated[Path | None, typer.Option("--filled", metavar="FILE", help="A table that is filled in.")]
+StraightDown = Annotated[
+    Path | None,
+    typer.Option(
+        metavar="FILE",
+        help="Count a photo of the zone taken straight down that day; it checks the slant step.",
+    ),
+]
 By = Annotated[str, typer.Option(help="Who counts.")]
 
 
@@ -34,6 +41,7 @@ def count(
     points: Points = 100,
     seed: Seed = 1,
     again: Again = False,
+    straight_down: StraightDown = None,
     filled: Filled = None,
     by: By = "",
     as_json: JsonOption = False,
@@ -41,8 +49,10 @@ def count(
 ) -> None:
     """Count points by eye: leaf, ground or cannot tell; writes a contact sheet, reads the filled table."""
     from swardmark.lawn.counts import read_counts
-    from swardmark.measure.count_round import begin_repeat, begin_round
+    from swardmark.measure.count_round import begin_repeat, begin_round, begin_straight_down
     from swardmark.measure.counting import counted_covers
+    from swardmark.photo.decode import read_photo
+    from swardmark.words.counting import counted_words, fitted_lines
 
     silent = quiet or as_json
     covers = covers_of(folder, silent=silent)
@@ -51,40 +61,23 @@ def count(
         content["added"] = _take_in(folder, filled, by)
         kept = sentences.COUNT_KEPT.format(answers=content["added"], path=folder / "counts.csv")
         say(kept, silent=silent)
+        covers = covers_of(folder, silent=True)
     else:
-        known = read_counts(folder)
-        counting = (
-            begin_repeat(covers, known, photo=photo)
-            if again
-            else begin_round(covers, photo=photo, zone=zone, points=points, seed=seed)
-        )
-        sheets, table = _write_sheets(folder, counting)
+        drawn: dict[str, Any] = {"photo": photo, "zone": zone, "points": points, "seed": seed}
+        if straight_down is not None:
+            picture = read_photo(straight_down)
+            counting = begin_straight_down(covers, picture, **drawn)
+        else:
+            known = read_counts(folder) if again else ()
+            counting = begin_repeat(covers, known, photo=photo) if again else begin_round(covers, **drawn)
+            picture = read_photo(folder / "photos" / counting.photo)
+        sheets, table = _write_sheets(folder, counting, picture.rgb)
         content |= {"sheets": [str(path) for path in sheets], "table": str(table)}
         say(_how_to(sheets, table, folder), silent=silent)
     estimates = counted_covers(covers, read_counts(folder))
-    for line in () if silent else map(counted_words, estimates):
-        say(line)
+    for line in (*map(counted_words, estimates), *fitted_lines(covers.points)):
+        say(line, silent=silent)
     document(content | {"counted": [_plain(one) for one in estimates]}, wanted=as_json)
-
-
-def counted_words(one: CountedCover) -> str:
-    """Return what was counted by eye and what the tool measured of the same ground, in words."""
-    cover = one.cover
-    fields = {
-        "photo": one.photo, "zone": one.zone, "cover": cover.cover_pct, "low": cover.low_pct, "high": cover.high_pct,
-        "tool": cover.tool_pct, "points": cover.points, "blank": cover.cannot_tell, "error": cover.eye_error_pct,
-    }  # fmt: skip
-    parts = [sentences.COUNTED]
-    parts += [sentences.COUNTED_APART] if cover.differs else []
-    parts += [sentences.COUNTED_CANNOT_TELL] if cover.cannot_tell else []
-    parts += [sentences.COUNTED_EYE_ERROR] if cover.eye_error_pct == cover.eye_error_pct else []
-    return " ".join(parts).format(**fields)
-
-
-def _rows(counting: CountRound) -> list[dict[str, object]]:
-    """Return the lines of the table to fill in, one for each point of a round."""
-    place = {"photo": counting.photo, "point": counting.point, "zone": counting.zone}
-    return [place | vars(point) for point in counting.points]
 
 
 def _take_in(folder: Path, filled: Path, by: str) -> int:
@@ -96,18 +89,17 @@ def _take_in(folder: Path, filled: Path, by: str) -> int:
     return len(counts)
 
 
-def _write_sheets(folder: Path, counting: CountRound) -> tuple[list[Path], Path]:
+def _write_sheets(folder: Path, counting: CountRound, rgb: Any) -> tuple[list[Path], Path]:
     """Write the numbered pages and the table under a name that is not taken: a filled table is never written over."""
     from swardmark.common.files import write_whole
     from swardmark.lawn.counts import sheet_text
-    from swardmark.measure.count_round import places_px
-    from swardmark.photo.decode import read_photo
+    from swardmark.measure.count_round import places_px, sheet_row
     from swardmark.sheets.contact_sheet import contact_sheets
 
-    rgb = read_photo(folder / "photos" / counting.photo).rgb
-    room, stem = out_folder(folder), f"count-{Path(counting.photo).stem}"
+    room, stem = out_folder(folder), f"count-{Path(counting.straight_down or counting.photo).stem}"
+    rows = [sheet_row(counting, n) for n in range(len(counting.points))]
     number = next(n for n in range(1, 10_000) if not (room / f"{stem}-{n}.csv").exists())
-    table = write_whole(room / f"{stem}-{number}.csv", sheet_text(_rows(counting)))
+    table = write_whole(room / f"{stem}-{number}.csv", sheet_text(rows))
     pages = contact_sheets(rgb, places_px(counting))
     names = [room / f"{stem}-{number}-page-{page}.png" for page in range(1, len(pages) + 1)]
     return [write_whole(name, page) for name, page in zip(names, pages, strict=True)], table
@@ -122,4 +114,5 @@ def _how_to(sheets: list[Path], table: Path, folder: Path) -> str:
 def _plain(one: CountedCover) -> dict[str, Any]:
     numbers = {key: value for key, value in vars(one.cover).items() if value == value}
     rounded = {key: round(value, 2) if isinstance(value, float) else value for key, value in numbers.items()}
-    return {"photo": one.photo, "point": one.point, "zone": one.zone, **rounded, "differs": one.cover.differs}
+    where = {"photo": one.photo, "point": one.point, "zone": one.zone}
+    return where | rounded | {"differs": one.cover.differs, "is_straight_down": one.is_straight_down}

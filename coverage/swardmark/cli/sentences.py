@@ -71,13 +71,6 @@ MONEY_BUYS = "{money} buys {bought}, which"
 
 # Count.
 PAGES = "{first} to {last}"
-COUNTED = (
-    "{photo}, {zone}: counted by eye {cover:.0f} % ({low:.0f} to {high:.0f}), "
-    "measured {tool:.0f} % ({points} points)."
-)
-COUNTED_APART = "They differ by more than chance."
-COUNTED_CANNOT_TELL = "{blank} points could not be judged."
-COUNTED_EYE_ERROR = "Points shown twice: the eye errs in {error:.0f} %, and the count allows for it."
 COUNT_HOW_TO = (
     "In each picture of {pages}, look at the ring and write leaf, ground or ? into the column said of {table} (l and g "
     "will do; skip none). Then: swardmark count {folder} --filled {table}"

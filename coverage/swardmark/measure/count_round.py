@@ -17,15 +17,23 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
+from swardmark.canopy.index import FIRST_VALUE
+from swardmark.canopy.scale import leaf_scale
+from swardmark.canopy.straight import straight_values
 from swardmark.common.errors import UsageError
-from swardmark.ground.homography import apply
 from swardmark.lawn.counts import LEAF, SAID, Count, add_counts
-from swardmark.measure.counting import LEAST_TOLD, ShownPoint, points_to_count, tool_mean_of
+from swardmark.measure.counting import LEAST_TOLD, ShownPoint, places_in, points_to_count, tool_mean_of
 from swardmark.measure.covers import LawnCovers
-from swardmark.measure.eye import Answer, EyeCover, count_cover
+from swardmark.measure.eye import Answer, EyeCover, count_cover, draw_points
+from swardmark.photo.decode import Photo
+
+NAN = float("nan")
+MOST_PIXELS = 1_000_000
+"""Of a larger photo taken straight down points are drawn among so many evenly spaced pixels."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +50,8 @@ class CountRound:
         What the tool says of all points of that ground, 0..1.
     is_repeat : bool
         Whether these points were counted before.
+    straight_down : str
+        File name of the photo taken straight down on which the points lie; empty where they lie on the lawn's photo.
     """
 
     photo: str
@@ -50,6 +60,7 @@ class CountRound:
     points: tuple[ShownPoint, ...]
     tool_mean: float
     is_repeat: bool = False
+    straight_down: str = ""
 
 
 def begin_round(
@@ -91,13 +102,70 @@ def begin_repeat(covers: LawnCovers, counts: Sequence[Count], *, photo: str = ""
     first = {one.place: one for one in reversed(own) if (one.photo, one.zone) == (entry.name, zone)}
     kept = [list(first.values())[n] for n in np.random.default_rng(len(counts)).permutation(len(first))]
     places = np.array([(one.x_m, one.y_m) for one in kept], float)
-    pixels = apply(np.reshape(entry.facts.to_photo, (3, 3)), places)
+    pixels = places_in(entry, places)
     shown = (
         ShownPoint(float(x), float(y), float(u), float(v), one.stratum, one.chance)
         for one, (x, y), (u, v) in zip(kept, places, pixels, strict=True)
     )
     mean = tool_mean_of(covers, photo=entry.name, zone=zone)
     return CountRound(entry.name, entry.point, zone, tuple(shown), mean, is_repeat=True)
+
+
+def begin_straight_down(
+    covers: LawnCovers, picture: Photo, *, zone: str, photo: str = "", points: int = 100, seed: int = 1
+) -> CountRound:
+    """Draw points of a photo taken straight down of a zone, whose count checks the slant step of the zone's cover.
+
+    Parameters
+    ----------
+    covers : LawnCovers
+        The measured lawn.
+    picture : Photo
+        The photo taken straight down; it shows ground that is typical of the zone.
+    zone : str
+        The zone.
+    photo : str
+        The lawn's photo to compare with; by default that of the same day in which most of the zone is seen.
+    points : int
+        How many.
+    seed : int
+        The same seed draws the same points.
+
+    Raises
+    ------
+    UsageError
+        No photo of the lawn of that day shows the zone, or too little of the picture is readable.
+    """
+    day = picture.taken_at.date() if picture.taken_at else None
+    rows = [
+        row
+        for row in covers.covers
+        if row.zone == zone
+        and row.cover.points
+        and (row.photo == photo if photo else row.taken_at.date() == day)
+    ]
+    if not rows:
+        on = photo or (str(day) if day else "its day, which is not known")
+        remedy = "Name the lawn's photo with --photo, and the zone with --zone"
+        raise UsageError(f"no photo of {on} shows zone {zone!r}", where=picture.name, remedy=remedy)
+    row = max(rows, key=lambda one: one.cover.area_m2)
+    values = straight_values(picture.rgb)
+    step = max(1, round((values.size / MOST_PIXELS) ** 0.5))
+    some = values[::step, ::step]
+    at_y, at_x = np.nonzero(some >= FIRST_VALUE)
+    if len(at_y) < points:
+        raise UsageError("too dark or too bright to count", where=picture.name, remedy="Take another photo")
+    scale = leaf_scale(np.bincount(values.ravel(), minlength=256))
+    shares = np.concatenate([[0.0, 0.0], scale.leaf_shares()])[some[at_y, at_x]]
+    shown = tuple(
+        ShownPoint(
+            NAN, NAN, float(at_x[draw.at] * step), float(at_y[draw.at] * step), draw.stratum, draw.chance,
+            float(shares[draw.at]),
+        )
+        for draw in draw_points(shares, points=points, seed=seed)
+    )  # fmt: skip
+    mean = float(shares.mean())
+    return CountRound(row.photo, row.point, zone, shown, mean, straight_down=Path(picture.name).name)
 
 
 def places_px(counting: CountRound) -> list[tuple[float, float]]:
@@ -119,12 +187,22 @@ def count_of(counting: CountRound, number: int, said: str, *, by: str = "") -> C
         )
     if said.strip().lower() not in SAID:
         raise UsageError(f"{said!r} is no answer", where="count", remedy="Answer leaf, ground or cannot tell")
+    row = sheet_row(counting, number)
+    return Count(**row, said=said, by=by)
+
+
+def sheet_row(counting: CountRound, number: int) -> dict[str, Any]:
+    """Return what counts.csv holds of a point besides the answer, as it will be read from there."""
     point = counting.points[number]
-    return Count(
-        photo=counting.photo, point=counting.point, zone=counting.zone,
-        x_m=float(f"{point.x_m:.6g}"), y_m=float(f"{point.y_m:.6g}"), stratum=point.stratum, chance=point.chance,
-        said=said, by=by,
-    )  # fmt: skip
+    row: dict[str, Any] = {"photo": counting.photo, "point": counting.point, "zone": counting.zone}
+    row |= {name: _as_kept(value) for name, value in vars(point).items() if name != "tool"}
+    if counting.straight_down:
+        return row | {"x_m": None, "y_m": None, "note": counting.straight_down}
+    return row
+
+
+def _as_kept(value: float | str) -> float | str:
+    return float(f"{value:.6g}") if isinstance(value, float) else value
 
 
 def keep_answer(

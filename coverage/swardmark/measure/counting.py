@@ -7,21 +7,25 @@ cover itself, so that a count of it checks the slant step too.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from swardmark.canopy.counted import CountedGround, fitted_to_counts
 from swardmark.canopy.index import FIRST_VALUE, GroundMap, Window
 from swardmark.common.errors import UsageError
 from swardmark.ground.homography import apply
 from swardmark.lawn.counts import LEAF, Count
 from swardmark.lawn.toml import REST_OF_LAWN, WHOLE_LAWN, Zone
-from swardmark.measure.covers import LawnCovers
 from swardmark.measure.eye import Answer, EyeCover, count_cover, draw_points
-from swardmark.measure.points import PointReview
 from swardmark.measure.zone_points import ZonePoints, zone_points
 from swardmark.record.store import Entry
+
+if TYPE_CHECKING:
+    from swardmark.measure.covers import LawnCovers
+    from swardmark.measure.points import PointReview
 
 LEAST_TOLD = 20
 """Fewer counted points give no estimate worth printing."""
@@ -42,12 +46,17 @@ class ShownPoint:
 
 @dataclass(frozen=True)
 class CountedCover:
-    """The cover of a piece of ground in one photo, counted by eye and measured."""
+    """The cover of a piece of ground in one photo, counted by eye and measured.
+
+    Of a photo taken straight down (`is_straight_down`), the measured cover beside it is that of the whole zone in the
+    photo of the lawn, turned to straight down.
+    """
 
     photo: str
     point: str
     zone: str
     cover: EyeCover
+    is_straight_down: bool = False
 
 
 def points_to_count(
@@ -83,12 +92,17 @@ def points_to_count(
     drawn = draw_points(shares, points=points, seed=seed)
     at = np.array([draw.at for draw in drawn])
     ground = np.column_stack([ground_map.x_m[cols[at]], ground_map.y_m[rows[at]]])
-    pixels = apply(np.reshape(entry.facts.to_photo, (3, 3)), ground)
+    pixels = places_in(entry, ground)
     shown = (
         ShownPoint(float(x), float(y), float(u), float(v), draw.stratum, draw.chance, float(shares[draw.at]))
         for (x, y), (u, v), draw in zip(ground, pixels, drawn, strict=True)
     )
     return entry, tuple(shown)
+
+
+def places_in(entry: Entry, ground: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return where points of the ground, shape (N, 2), lie in a photo, pixels; those just beyond its rim lie on it."""
+    return np.maximum(apply(np.reshape(entry.facts.to_photo, (3, 3)), ground), 0.0)
 
 
 def tool_mean_of(covers: LawnCovers, *, photo: str, zone: str = "") -> float:
@@ -103,35 +117,80 @@ def counted_covers(covers: LawnCovers, counts: Sequence[Count]) -> tuple[Counted
 
     Counts of photos that are not measured (any more) and those with too few answers are left out.
     """
-    groups: dict[tuple[str, str], list[Count]] = {}
-    for count in counts:
-        if not count.is_straight_down:
-            groups.setdefault((count.photo, count.zone), []).append(count)
-    estimates = []
-    for place in covers.points:
-        for number, entry in enumerate(place.entries):
-            for (photo, zone), own in groups.items():
-                if photo == entry.name and (found := _counted(covers, place, number, zone, own)):
-                    estimates.append(found)
-    return tuple(estimates)
+    return tuple(
+        one
+        for place in covers.points
+        for one in (*counted_at(place, counts), *_straight_down(covers, place, counts))
+    )
+
+
+def counted_at(place: PointReview, counts: Sequence[Count]) -> tuple[CountedCover, ...]:
+    """Estimate what was counted on the lawn's own photos at one photo point."""
+    return tuple(
+        CountedCover(place.entries[number].name, place.name, zone or WHOLE_LAWN, cover)
+        for number, zone, cover, _ in _counted(place, counts)
+    )
+
+
+def _straight_down(covers: LawnCovers, place: PointReview, counts: Sequence[Count]) -> list[CountedCover]:
+    """Estimate what was counted on photos taken straight down, by the answers alone, beside the zone's own cover."""
+    found = []
+    for part in place.parts:
+        for row in covers.covers_of(place.name, part.name):
+            own = [c for c in counts if c.is_straight_down and (c.photo, c.zone) == (row.photo, part.name)]
+            answers = [_answer(lines, 0.0) for lines in _by_place(own)]
+            if row.cover.points and sum(answer.leaf is not None for answer in answers) >= LEAST_TOLD:
+                cover = replace(count_cover(answers, tool_mean=0.0), tool_pct=row.cover.cover_pct)
+                found.append(CountedCover(row.photo, place.name, part.name, cover, is_straight_down=True))
+    return found
+
+
+def refitted(place: PointReview, counts: Sequence[Count]) -> PointReview:
+    """Return a photo point with its scale re-fitted to all its counts, where they differ from it beyond chance.
+
+    The keeper's own threshold stays as it is.
+    """
+    if place.threshold.source == "keeper":
+        return place
+    grounds = []
+    for number, _, cover, inside in _counted(place, counts):
+        values = np.bincount(place.maps[number].values[inside], minlength=256)[FIRST_VALUE:]
+        sd = (cover.high_pct - cover.low_pct) / 100 / (2 * 1.96)
+        grounds.append(CountedGround(values, cover.cover_pct / 100, sd, cover.points))
+    return replace(place, threshold=fitted_to_counts(place.threshold, grounds))
 
 
 def _counted(
-    covers: LawnCovers, place: PointReview, number: int, zone: str, counts: Sequence[Count]
-) -> CountedCover | None:
-    ground_map = place.maps[number]
-    inside = _inside(place, ground_map, zone)
-    shares = _leaf_shares(place, ground_map)
+    place: PointReview, counts: Sequence[Count]
+) -> list[tuple[int, str, EyeCover, NDArray[np.bool_]]]:
+    """Return what was counted at a photo point: photo by number, zone, estimate, and where its points lie."""
+    groups: dict[tuple[str, str], list[Count]] = {}
+    for count in counts:
+        if not count.is_straight_down and count.zone in ("", *(part.name for part in place.parts)):
+            groups.setdefault((count.photo, count.zone), []).append(count)
+    found = []
+    for number, entry in enumerate(place.entries):
+        for (photo, zone), own in groups.items():
+            if photo == entry.name:
+                ground_map = place.maps[number]
+                inside = _inside(place, ground_map, zone)
+                answers = _answers(own, _leaf_shares(place, ground_map), inside, ground_map)
+                if sum(answer.leaf is not None for answer in answers) >= LEAST_TOLD:
+                    mean = float(_leaf_shares(place, ground_map)[inside].mean())
+                    found.append((number, zone, count_cover(answers, tool_mean=mean), inside))
+    return found
+
+
+def _answers(
+    counts: Sequence[Count], shares: NDArray[np.float64], inside: NDArray[np.bool_], ground_map: GroundMap
+) -> list[Answer]:
     answers = []
     for lines in _by_place(counts):
         row = round(float(lines[0].y_m or 0) / ground_map.spacing_m) - ground_map.row0
         col = round(float(lines[0].x_m or 0) / ground_map.spacing_m) - ground_map.col0
         if 0 <= row < shares.shape[0] and 0 <= col < shares.shape[1] and inside[row, col]:
             answers.append(_answer(lines, float(shares[row, col])))
-    if sum(answer.leaf is not None for answer in answers) < LEAST_TOLD:
-        return None
-    cover = count_cover(answers, tool_mean=float(shares[inside].mean()))
-    return CountedCover(place.entries[number].name, place.name, zone or WHOLE_LAWN, cover)
+    return answers
 
 
 def _by_place(counts: Sequence[Count]) -> list[list[Count]]:
@@ -184,7 +243,7 @@ def _inside(place: PointReview, ground_map: GroundMap, zone: str) -> NDArray[np.
 
 
 def _leaf_shares(place: PointReview, ground_map: GroundMap) -> NDArray[np.float64]:
-    """Return the leaf share of every point of a map, 0..1; 0 where it was not read."""
+    """Return the leaf share of every point of a map; noise takes it beyond 0 and 1. 0 where it was not read."""
     table = np.zeros(256)
-    table[FIRST_VALUE:] = np.clip(place.threshold.leaf_shares(), 0, 1)
+    table[FIRST_VALUE:] = place.threshold.leaf_shares()
     return np.asarray(table[ground_map.values])

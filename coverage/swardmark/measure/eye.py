@@ -159,7 +159,7 @@ def count_cover(answers: Sequence[Answer], *, tool_mean: float) -> EyeCover:
         cover_pct=100 * float(np.clip(cover, 0, 1)),
         low_pct=100 * low,
         high_pct=100 * high,
-        tool_pct=100 * tool_mean,
+        tool_pct=100 * float(np.clip(tool_mean, 0, 1)),
         points=len(told),
         cannot_tell=len(answers) - len(told),
         eye_error_pct=100 * error,

@@ -61,7 +61,8 @@ def facts_of(
         sharpness=fitness.sharpness if fitness else float("nan"),
         sand_light=fitness.sand_light if fitness else float("nan"),
         map_counts=packed_counts(value_counts(indexed.ground_map)),
-        full_index=indexed.full_index,
+        full_index=indexed.full.green,
+        closed=indexed.full.closed,
         leaf_light=indexed.leaf_light,
         footprint_mm=_typical_footprint_mm(frame.plane, indexed.ground_map),
     )

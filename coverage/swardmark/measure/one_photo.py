@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.canopy.index import NOT_SEEN, GroundMap, Window, index_bytes
-from swardmark.canopy.turf import full_index, leaf_light
+from swardmark.canopy.turf import FullTurf, full_turf, leaf_light
 from swardmark.canopy.white import balance, white_gains
 from swardmark.common.errors import PhotoRefused
 from swardmark.ground.align import Kept, OtherGround, keep_frame
@@ -52,15 +52,15 @@ class IndexedGround:
         Excess green per ground point, the square left out.
     is_balanced : bool
         Whether the square's white balanced the colors.
-    full_index : float
-        Index of full turf as the photo shows it; NaN where it does not.
+    full : FullTurf
+        Index of full turf as the photo shows it, NaN where it does not, and how much of the ground is closed turf.
     leaf_light : float
         Light of the leaves over that of the bare ground; NaN where the photo does not show it.
     """
 
     ground_map: GroundMap
     is_balanced: bool
-    full_index: float
+    full: FullTurf
     leaf_light: float
 
 
@@ -221,7 +221,7 @@ def index_ground(
     light = leaf_light(sampled.colors, values[sampled.seen])
     brightness = np.zeros(values.shape, np.uint8)
     brightness[sampled.seen] = sampled.colors[:, 1]
-    full = full_index(ground_map, brightness)
+    full = full_turf(ground_map, brightness)
     return IndexedGround(ground_map.trimmed(), gains is not None, full, light)
 
 

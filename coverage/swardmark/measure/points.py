@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from bisect import insort
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple, TypeVar
 
 import numpy as np
@@ -14,9 +14,11 @@ from swardmark.canopy.cover import LEAST_SHARE, Cover, speaking_for
 from swardmark.canopy.index import GroundMap
 from swardmark.canopy.scale import BLADE_MM, LeafScale, leaf_scale
 from swardmark.common.crew import ALONE, Threads
+from swardmark.lawn.counts import read_counts
 from swardmark.lawn.toml import REST_OF_LAWN, Lawn, Zone
 from swardmark.measure import sentences
 from swardmark.measure.check import against_history, kept_findings
+from swardmark.measure.counting import CountedCover, counted_at, refitted
 from swardmark.measure.lawn_ground import LawnGround
 from swardmark.measure.odd import CELL_M, OddGround, odd_ground
 from swardmark.measure.zonal import PointNumbers
@@ -64,6 +66,8 @@ class PointReview:
         Whether the zones are the tool's own named patches.
     ground : LawnGround or None
         Which ground is lawn; None where the zones are all that is known.
+    counted : tuple of CountedCover
+        What was counted by eye on its photos, beside what this scale measures.
     """
 
     name: str
@@ -74,6 +78,7 @@ class PointReview:
     zones: tuple[Zone, ...]
     zones_are_patches: bool
     ground: LawnGround | None = None
+    counted: tuple[CountedCover, ...] = ()
 
     @property
     def parts(self) -> tuple[GroundPart, ...]:
@@ -108,17 +113,22 @@ def read_point(
     scale = leaf_scale(
         pooled_counts(entries, record=record.path),
         full_index=[entry.facts.full_index for entry in entries],
+        closed=[entry.facts.closed for entry in entries],
         leaf_light=[entry.facts.leaf_light for entry in entries],
         footprint_mm=_footprint_mm(entries),
         setting=lawn.measure.threshold,
     )
     shown = zones or numbers.patches(side_m)
     ground = numbers.ground(shown, scale, outline_m=lawn.lawn_outline_m, drawn=bool(zones))
+    place = PointReview(point, side_m, tuple(entries), numbers.maps, scale, shown, not zones, ground)
+    counts = [count for count in read_counts(lawn.folder) if count.point == point]
+    if counts:
+        place = refitted(place, counts)
+        place, scale = replace(place, counted=counted_at(place, counts)), place.threshold
     measured = numbers.covers(shown, scale, ground, drawn=bool(zones))
     window, cells = numbers.cells(scale)
     if keep:
         numbers.keep()
-    place = PointReview(point, side_m, tuple(entries), numbers.maps, scale, shown, not zones, ground)
     days = [entry.taken_at.toordinal() for entry in entries if entry.taken_at]
     found = odd_ground(cells, days)
     rest = (

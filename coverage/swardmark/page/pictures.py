@@ -12,13 +12,13 @@ from collections.abc import Callable
 from swardmark.common.errors import PhotoRefused
 from swardmark.drawing.ground_view import Window, common_window, look_down
 from swardmark.drawing.pictures import encode, shrink
-from swardmark.lawn.edits.aside import FOLDERS, Where, photos_aside
+from swardmark.lawn.edits.aside import FOLDERS, photos_aside
 from swardmark.lawn.toml import PhotoFile
 from swardmark.page.desk import Desk
 from swardmark.photo.decode import read_photo
 from swardmark.record.store import Entry
 
-SIZES = {"thumb": (360, 40_000), "first": (1000, 110_000), "view": (2000, 900_000)}
+SIZES = {"thumb": (360, 40_000), "first": (1000, 75_000), "view": (2000, 900_000)}
 """Longer side in pixels and the most bytes of each kind of picture."""
 GROUND_BYTES = 250_000
 MOST_KEPT = 300
@@ -56,12 +56,18 @@ class Pictures:
         return self._made(key, lambda: _ground(file, entry, window))
 
     def _file(self, name: str) -> PhotoFile | None:
-        first, _, rest = name.partition("/")
-        aside: Where | None = "bin" if first == "bin" else "left_out" if first == "left_out" else None
-        root = (self._desk.folder / (FOLDERS[aside] if aside else "photos")).resolve()
-        files = photos_aside(self._desk.folder, aside) if aside else self._desk.lawn().photos()
-        found = next((file for file in files if file.name == (rest if aside else name)), None)
-        return found if found is not None and found.path.resolve().is_relative_to(root) else None
+        """Find a photo by its name; one that was moved since its address was written is found where it is now."""
+        folder, prefixes = self._desk.folder, {f"{where}/": where for where in FOLDERS}
+        prefix = next((prefix for prefix in prefixes if name.startswith(prefix)), "")
+        bare = name.removeprefix(prefix)
+        places = {folder / "photos": self._desk.lawn().photos()}
+        places |= {folder / FOLDERS[where]: photos_aside(folder, where) for where in FOLDERS}
+        asked = folder / (FOLDERS[prefixes[prefix]] if prefix else "photos")
+        for root, files in sorted(places.items(), key=lambda place: place[0] != asked):
+            for file in files:
+                if file.name == bare and file.path.resolve().is_relative_to(root.resolve()):
+                    return file
+        return None
 
     def _made(self, key: tuple, make: Callable[[], bytes]) -> bytes | None:
         with self._lock:

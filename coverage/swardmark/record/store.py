@@ -91,6 +91,8 @@ class PhotoFacts:
         How often the map holds each value, packed; with the two below what the photo point's scale is chosen by.
     full_index, leaf_light : float
         Index of full turf, and light of the leaves over that of the bare ground; NaN where the photo does not show it.
+    closed : float
+        Share of the ground seen that is closed turf, 0..1.
     footprint_mm : float
         How much ground a pixel sees, the median over the map.
     """
@@ -116,6 +118,7 @@ class PhotoFacts:
     sand_light: float = float("nan")
     map_counts: str = ""
     full_index: float = float("nan")
+    closed: float = float("nan")
     leaf_light: float = float("nan")
     footprint_mm: float = float("nan")
 

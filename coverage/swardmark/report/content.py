@@ -32,6 +32,7 @@ from swardmark.relevel import advice
 from swardmark.relief.telling import relief_sentences
 from swardmark.report import level_section
 from swardmark.words.calendar import season_calendar
+from swardmark.words.counting import counted_lines
 from swardmark.words.phrases import (
     day_text,
     next_photo_dates,
@@ -332,6 +333,7 @@ def _sure_lines(season: Season) -> list[str]:
         if point.zones_are_patches:
             template = sentences.PATCHES if alone else sentences.PATCHES_AT
             lines.append(template.format(point=clean(point.name)))
+    lines.extend(counted_lines(season.points))
     lines.append(season.outlook.first_mow.footnote)
     lines.append(sentences.TIME_AXIS.format(method=season.outlook.axis_method))
     return lines

@@ -51,3 +51,24 @@ MOW_TITLE = "First mow window"
 ALARM = "Today on the lawn"
 MOW_CHECKS = "Before you mow:"
 EVENT_TITLE = "{title} ({lawn})"
+
+# Counted by eye.
+COUNTED = (
+    "{photo}, {zone}: counted by eye {cover:.0f} % ({low:.0f} to {high:.0f}), "
+    "measured {tool:.0f} % ({points} points)."
+)
+COUNTED_APART = "They differ by more than chance."
+COUNTED_CANNOT_TELL = "{blank} points could not be judged."
+COUNTED_EYE_ERROR = "Points shown twice: the eye errs in {error:.0f} %, and the count allows for it."
+COUNTED_STRAIGHT_DOWN = (
+    "{photo}, {zone}: counted by eye on a photo taken straight down {cover:.0f} % ({low:.0f} to {high:.0f}), measured "
+    "at a slant {tool:.0f} % ({points} points)."
+)
+FITTED_TO_COUNTS = (
+    "The photos alone differed from the counts by more than chance, so all covers were fitted to {points} points "
+    "counted by eye."
+)
+FITTED_TO_COUNTS_AT = (
+    "At {point} the photos alone differed from the counts by more than chance, so its covers were fitted to {points} "
+    "points counted by eye."
+)

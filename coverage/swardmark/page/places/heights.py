@@ -8,10 +8,11 @@ from typing import Any
 from nicegui.element import Element
 
 from swardmark.common.errors import SwardmarkError
-from swardmark.common.units import FOOT_M, format_length, parse_length
+from swardmark.common.units import FOOT_M, parse_length
 from swardmark.lawn.edits.ground import add_height, add_probe
 from swardmark.lawn.heights import HEIGHTS_FILE
 from swardmark.lawn.toml import LAWN_FILE, MAIN_POINT
+from swardmark.level.cutfill import LEAST_READINGS
 from swardmark.level.places import GridPlace, grid_places
 from swardmark.page.desk import Desk
 from swardmark.page.elements import GridCard, ProbeCard
@@ -54,9 +55,16 @@ class HeightsPart:
         with self.body:
             card = GridCard(
                 places=[self._place(place) for place in self.places],
+                first={str(number): value for number, value in self._draft().items()},
+                least=LEAST_READINGS,
                 words=sentences.GRID_WORDS | {"unit": unit},
             )
         card.on("kept", self._kept)
+        card.on("finish", self._finish)
+
+    def _draft(self) -> dict[int, str]:
+        """Return what was read of this grid and is not written yet; all tabs share it."""
+        return self.desk.heights_draft.setdefault(tuple((p.x_m, p.y_m) for p in self.places), {})
 
     def _place(self, place: GridPlace) -> dict[str, Any]:
         right, away = (_length(one, us=self.us) for one in (place.x_m, place.y_m))
@@ -64,19 +72,26 @@ class HeightsPart:
         return {"number": place.number, "x": place.x_m, "y": place.y_m, "label": label}
 
     def _kept(self, event: Any) -> None:
-        place = next((one for one in self.places if one.number == event.args["number"]), None)
-        if place is None:
-            return
-        values = {
+        self._draft()[int(event.args["number"])] = str(event.args["value"])
+
+    def _finish(self) -> None:
+        """Write all heights of the grid at once: fewer than a surface needs would stop the measuring."""
+        draft = self._draft()
+        read = [(place, draft[place.number]) for place in self.places if place.number in draft]
+
+        def write() -> None:
+            for place, value in read:
+                add_height(self.desk.folder, self._line(place, value))
+
+        if keep(self.desk, [HEIGHTS_FILE], write, sentences.GRID_KEPT.format(count=len(read))):
+            draft.clear()
+            self.body.clear()
+
+    def _line(self, place: GridPlace, value: str) -> dict[str, object]:
+        return {
             "date": dt.date.today().isoformat(), "place": str(place.number), "x_m": place.x_m, "y_m": place.y_m,
-            "drop_in" if self.us else "drop_mm": str(event.args["value"]), "how": "string",
+            "drop_in" if self.us else "drop_mm": value, "how": "string",
         }  # fmt: skip
-        keep(
-            self.desk,
-            [HEIGHTS_FILE],
-            lambda: add_height(self.desk.folder, values),
-            sentences.GRID_KEPT.format(number=place.number),
-        )
 
 
 class ProbePart:
@@ -112,4 +127,4 @@ class ProbePart:
 
 
 def _length(meters: float, *, us: bool) -> str:
-    return f"{meters / FOOT_M:.1f} ft" if us else format_length(meters)
+    return f"{meters / FOOT_M:.1f} ft" if us else f"{meters:.2f} m"

@@ -127,10 +127,12 @@ GRID_SPACING = "A place every"
 GRID_BEGIN = "Begin with the first place"
 GRID_PLACE = "Place {number}: {right} right, {away} away"
 GRID_UNIT = "Below the string, {unit}"
-GRID_KEPT = "Place {number} kept."
+GRID_KEPT = "{count} heights kept."
 GRID_WORDS = {
     "keep": "Keep, next place",
     "skip": "Skip",
+    "more": "Nine places at least make a surface.",
+    "finish": "Finish: keep all heights",
     "back": "Back",
     "plan": "The places seen from above; those that are read are filled",
 }
@@ -199,6 +201,7 @@ REPORT_BUTTON = "Write and download the report"
 PICTURE = "One picture"
 PICTURE_INTRO = "The newest photo, the answer and the curve, without names or place."
 PICTURE_BUTTON = "Download the picture"
+CALENDAR_BUTTON = "Calendar of the days ahead"
 PICTURE_DAYS = "covered, {days} days after the sand"
 PICTURE_AXIS = "days after the sand"
 PRINTED = "To print"
@@ -217,7 +220,6 @@ BACKUP_NAME = "lawn.zip"
 BACKUP_TOO_LARGE = "More than 80 MB: unpack it into an empty folder by hand."
 TABLES = "Tables and calendar"
 FILES = {
-    "lawn.ics": "Calendar of the days ahead",
     "cover.csv": "Cover of every zone in every photo",
     "outlook.csv": "Outlook of every zone",
     "spots.csv": "Spots to level",

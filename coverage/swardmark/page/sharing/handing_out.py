@@ -72,10 +72,10 @@ def picture_to_show(season: Season) -> bytes:
                 rgb, on_picture(outlines_of(season, place, len(place.entries) - 1), to_picture)
             )
             photo.imshow(_three_to_two(drawn), aspect="auto")
-        figure.text(0.05, 0.425, percent_text(season.outlook.whole.cover_pct), size=58, weight="bold", color=LEAF_DARK,
+        figure.text(0.05, 0.415, percent_text(season.outlook.whole.cover_pct), size=58, weight="bold", color=LEAF_DARK,
                     va="center")  # fmt: skip
         days = (season.as_of - season.day_zero).days
-        figure.text(0.30, 0.425, sentences.PICTURE_DAYS.format(days=days), size=19, color=QUIET, va="center")
+        figure.text(0.30, 0.415, sentences.PICTURE_DAYS.format(days=days), size=19, color=QUIET, va="center")
         figure.text(0.05, 0.365, _folded(headline(season.outlook, season.lawn.units)), size=21, weight="bold",
                     color=INK, va="center", linespacing=1.3)  # fmt: skip
         _curve(figure, season)

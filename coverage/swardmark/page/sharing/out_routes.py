@@ -15,6 +15,7 @@ from swardmark.page.places import sentences
 from swardmark.page.places.plain import plain
 from swardmark.page.sharing.coming_back import bring_back
 from swardmark.page.sharing.handing_out import backup_zip, picture_to_show, target_pdf
+from swardmark.words.calendar import season_calendar
 
 MOST_BACKUP_BYTES = 80_000_000
 
@@ -29,6 +30,14 @@ def add_out_routes(app: FastAPI, desk: Desk) -> None:
             return PlainTextResponse(sentences.NO_COURSE, 404)
         data = await asyncio.to_thread(picture_to_show, season)
         return _file(data, "image/jpeg", "lawn.jpg")
+
+    @app.get("/calendar.ics")
+    async def calendar() -> Response:
+        season = desk.season
+        if season is None:
+            return PlainTextResponse(sentences.NO_COURSE, 404)
+        text = await asyncio.to_thread(season_calendar, season)
+        return _file(text.encode(), "text/calendar", "lawn.ics")
 
     @app.get("/print/{paper}")
     async def target(paper: str) -> Response:

@@ -56,6 +56,8 @@ class SharePlace:
         for box in (self.files, self.picture):
             box.clear()
         with self.files:
+            if self.desk.season is not None:
+                link(sentences.CALENDAR_BUTTON, "/calendar.ics")
             for name in there:
                 if name in sentences.FILES:
                     link(sentences.FILES[name], f"/take/{name}")
