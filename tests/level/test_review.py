@@ -180,3 +180,18 @@ def test_no_sentence_is_left_that_nobody_says():
     names = [name for name in vars(sentences) if name.isupper()]
     assert names
     assert not [name for name in names if f"sentences.{name}" not in said]
+
+
+def test_heights_that_make_no_map_yet_are_said_and_stop_nothing(tmp_path):
+    """Half a grid, or one line of it, typed on the page: the season goes on, and the earlier map stays."""
+    (tmp_path / "lawn.toml").write_text(LAWN)
+    whole = "".join(f"2026-05-01,main,{x},{y},{-(x * y)},string,\n" for x in range(4) for y in range(4))
+    begun = "".join(f"2026-06-01,main,{x},0,{-x},string,\n" for x in range(12))
+    head = "date,point,x_m,y_m,height_mm,how,note\n"
+    (tmp_path / "heights.csv").write_text(head + begun)
+    review = level_review(read_lawn(tmp_path))
+    assert review.is_empty and "12 heights of 2026-06-01 make no map yet" in level_sentences(review)[0]
+    (tmp_path / "heights.csv").write_text(head + whole + begun)
+    review = level_review(read_lawn(tmp_path))
+    assert [one.date.isoformat() for one in review.maps] == ["2026-05-01"]
+    assert "make no map yet" in level_sentences(review)[-1]

@@ -18,6 +18,9 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
+from swardmark.common.phrases import plural
 from swardmark.lawn.heights import (
     TILTLESS_HOWS,
     HeightReading,
@@ -27,7 +30,8 @@ from swardmark.lawn.heights import (
 )
 from swardmark.lawn.level_notes import Puddle
 from swardmark.lawn.toml import Lawn
-from swardmark.level.cutfill import CutFill, cut_and_fill
+from swardmark.level import sentences
+from swardmark.level.cutfill import LEAST_READINGS, CutFill, cut_and_fill
 from swardmark.level.ground import Fall
 from swardmark.level.remeasure import NOTHING, Volume
 from swardmark.level.shapes import bowl_volume, puddle_volume
@@ -77,6 +81,8 @@ class LevelReview:
         The newest straightedge day of each photo point.
     hollows : tuple of Hollow
         Hollows measured singly that lie on no map.
+    unfinished : tuple of str
+        Why the heights of a day make no map yet, a sentence for each.
     """
 
     lawn: Lawn
@@ -84,6 +90,7 @@ class LevelReview:
     before: tuple[CutFill, ...]
     layings: tuple[StraightedgeEstimate, ...]
     hollows: tuple[Hollow, ...]
+    unfinished: tuple[str, ...] = ()
 
     @property
     def is_empty(self) -> bool:
@@ -145,19 +152,22 @@ def level_review(
     ------
     FileError
         A line of heights.csv cannot be understood.
-    UsageError
-        The heights of a day make no surface.
     """
     rows = tuple(row for row in read_heights(lawn.folder) if as_of is None or row.date <= as_of)
     heights = [*surface_heights(rows), *(part for part in more if as_of is None or part.date <= as_of)]
     days: dict[str, dict[dt.date, list[Heights]]] = {}
     for part in heights:
         days.setdefault(part.point, {}).setdefault(part.date, []).append(part)
-    maps, before = [], []
+    maps, before, unfinished = [], [], []
     for by_day in days.values():
-        newest, earlier = max(by_day), _day_before(lawn, sorted(by_day))
-        maps.append(_evaluated(by_day[newest], lawn, straightedge_m))
-        if earlier is not None:
+        whole = []
+        for day, parts in sorted(by_day.items()):
+            fault = _makes_no_map(parts)
+            (unfinished.append(fault) if fault else whole.append(day))
+        if not whole:
+            continue
+        maps.append(_evaluated(by_day[whole[-1]], lawn, straightedge_m))
+        if (earlier := _day_before(lawn, whole)) is not None:
             before.append(_evaluated(by_day[earlier], lawn, straightedge_m))
     singles = (*_deepest(rows), *_puddles(p for p in lawn.puddle if as_of is None or p.date <= as_of))
     return LevelReview(
@@ -166,6 +176,7 @@ def level_review(
         before=tuple(before),
         layings=_newest(straightedge_estimates(rows)),
         hollows=tuple(one for one in singles if not _is_mapped(one, maps)),
+        unfinished=tuple(unfinished),
     )
 
 
@@ -178,6 +189,16 @@ def laid_litres(lawn: Lawn, first: dt.date, last: dt.date, area_m2: float) -> fl
         if first < one.date <= last:
             laid += area_m2 * (one.depth_mm or 0.0) if one.sand_m3 is None else 1000 * share * one.sand_m3
     return laid
+
+
+def _makes_no_map(parts: Sequence[Heights]) -> str:
+    """Say why the heights of a day make no map: too few, or all on one line; "" where they do."""
+    places = np.concatenate([np.column_stack([part.x_m, part.y_m]) for part in parts])
+    plane = np.column_stack([np.ones(len(places)), places])
+    if len(places) >= LEAST_READINGS and np.linalg.matrix_rank(plane) == plane.shape[1]:
+        return ""
+    template = plural(len(places), *sentences.NO_MAP_YET)
+    return template.format(count=len(places), day=parts[0].date.isoformat(), least=LEAST_READINGS)
 
 
 def _evaluated(heights: Sequence[Heights], lawn: Lawn, straightedge_m: float | None) -> CutFill:

@@ -95,3 +95,7 @@ LAYINGS_HOW = (
     "5. Type the numbers into {file}, column {column}, and save it as heights.csv in the lawn's folder.",
 )
 WROTE = "Wrote {sheet} to print and {table} to fill in."
+NO_MAP_YET = (
+    "{count} height of {day} makes no map yet: read {least} places at least, in rows 0.5 to 1 m apart both ways.",
+    "{count} heights of {day} make no map yet: read {least} places at least, in rows 0.5 to 1 m apart both ways.",
+)

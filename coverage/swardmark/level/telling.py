@@ -38,7 +38,8 @@ def level_sentences(review: LevelReview) -> tuple[str, ...]:
     units = review.lawn.units
     if review.is_empty:
         grid, size = ("2ft", "20x26ft") if units == "us" else ("0.75m", "6x8m")
-        return (sentences.NOTHING_YET.format(folder=review.lawn.folder, grid=grid, size=size),)
+        nothing = sentences.NOTHING_YET.format(folder=review.lawn.folder, grid=grid, size=size)
+        return review.unfinished or (nothing,)
     return (
         *_verdict(review),
         *_fill(review),
@@ -49,6 +50,7 @@ def level_sentences(review: LevelReview) -> tuple[str, ...]:
         *_hollows(review),
         *(line for one in review.maps for line in (*_fall(one), _readings(one, units))),
         *((sentences.KEEP_FALL,) if review.maps else ()),
+        *review.unfinished,
     )
 
 
