@@ -46,7 +46,6 @@ class Desk:
     trouble: str = ""
     upload_refusals: list[PhotoRefused] = field(default_factory=list)
     version: int = 0
-    heights_draft: dict[tuple, dict[int, str]] = field(default_factory=dict)
     _worker: Worker = field(default_factory=Worker)
     _again: bool = False
     _task: asyncio.Task | None = None

@@ -1,4 +1,4 @@
-"""Removing one line from readings.csv or diary.csv; all other lines stay as the keeper wrote them."""
+"""Removing one line from a table of the keeper's; all other lines stay as the keeper wrote them."""
 
 from __future__ import annotations
 
@@ -8,12 +8,14 @@ from typing import Any
 
 from swardmark.common.errors import UsageError
 from swardmark.common.files import back_up, read_raw, write_whole
+from swardmark.lawn.heights import HEIGHTS_FILE, parse_heights
 from swardmark.lawn.lock import files_lock
 from swardmark.lawn.readings import DIARY_FILE, READINGS_FILE, parse_diary, parse_readings
 
 PARSERS: dict[str, Callable[..., tuple[Any, ...]]] = {
     READINGS_FILE: parse_readings,
     DIARY_FILE: parse_diary,
+    HEIGHTS_FILE: parse_heights,
 }
 
 
@@ -25,8 +27,8 @@ def remove_line(folder: Path, name: str, row: Any) -> None:
     folder : Path
         The lawn folder.
     name : str
-        ``readings.csv`` or ``diary.csv``.
-    row : Reading or DiaryEntry
+        ``readings.csv``, ``diary.csv`` or ``heights.csv``.
+    row : Reading, DiaryEntry or HeightReading
         The row, as it was read.
 
     Raises

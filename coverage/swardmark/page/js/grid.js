@@ -7,19 +7,22 @@ export default {
         <input ref="field" class="sm-large-number" type="number" step="any" inputmode="decimal" v-model="value" required :aria-describedby="'sm-grid-unit'" /><span id="sm-grid-unit" class="sm-hint-text">{{ words.unit }}</span></label>
         <div class="sm-acts"><button class="sm-button">{{ words.keep }}</button>
           <button type="button" class="sm-button sm-plain" @click="move(1)" :disabled="at + 1 >= places.length">{{ words.skip }}</button>
-          <button type="button" class="sm-button sm-plain" @click="move(-1)" :disabled="!at">{{ words.back }}</button></div></form>
+          <button type="button" class="sm-button sm-plain" @click="move(-1)" :disabled="!at">{{ words.back }}</button>
+          <button type="button" class="sm-button sm-plain" @click="undo" :disabled="!typed">{{ words.undo }}</button></div></form>
       <p class="sm-quiet" aria-live="polite">{{ done }} / {{ places.length }}. {{ done < least ? words.more : "" }}</p>
-      <button v-if="done >= least" type="button" class="sm-button" @click="$emit('finish')">{{ words.finish }}</button>
+      <button v-if="done" type="button" class="sm-button" @click="$emit('finish')">{{ words.finish }}</button>
     </div>`,
   props: { places: Array, first: Object, least: Number, words: Object },
-  data() { return { at: 0, value: "", kept: { ...this.first } }; },
+  data() { return { at: 0, value: "", kept: { ...this.first }, typed: 0 }; },
   computed: {
     done() { return Object.keys(this.kept).length; },
     r() { const p = this.places; return Math.max(0.06, (p[p.length - 1].x - p[0].x) / 60); },
     box() { const p = this.places, last = p[p.length - 1], m = 3 * this.r; return `${p[0].x - m} ${-last.y - m} ${last.x - p[0].x + 2 * m} ${last.y - p[0].y + 2 * m}`; },
   },
   methods: {
-    keep() { const place = this.places[this.at]; this.kept = { ...this.kept, [place.number]: this.value }; this.$emit("kept", { number: place.number, value: String(this.value) }); this.move(1); },
+    stand(kept, number) { this.kept = { ...kept }; this.typed -= 1; this.at = this.places.findIndex((p) => p.number === number); this.move(0); },
+    undo() { this.$emit("undo"); },
+    keep() { this.typed += 1; const place = this.places[this.at]; this.kept = { ...this.kept, [place.number]: this.value }; this.$emit("kept", { number: place.number, value: String(this.value) }); this.move(1); },
     move(n) { this.at = Math.min(this.places.length - 1, Math.max(0, this.at + n)); this.value = this.kept[this.places[this.at].number] ?? ""; this.$nextTick(() => this.$refs.field.focus()); },
   },
 };

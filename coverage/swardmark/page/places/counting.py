@@ -19,6 +19,7 @@ from swardmark.page.places import sentences
 from swardmark.page.places.plain import plain
 from swardmark.photo.decode import read_photo
 from swardmark.sheets.contact_sheet import PointCrop, point_crops
+from swardmark.words.counting import counted_lines
 
 if TYPE_CHECKING:
     from swardmark.measure.count_round import CountRound
@@ -37,13 +38,26 @@ class CountPlace:
         self.kept: list[tuple[Change, ...]] = []
         words("h3", sentences.COUNT)
         words("p", sentences.COUNT_INTRO.format(points=POINTS), "sm-quiet")
+        self.counted = Element("ul").classes("sm-lines")
+        self._told: tuple[str, ...] = ()
         self.zone = Choice(sentences.ZONE, self._zones())
         button(sentences.COUNT_BEGIN, self._begin, "sm-plain")
         self.body = Element("div")
 
     def refresh(self) -> None:
-        """Offer the zones as they are now; a round under way goes on."""
+        """Offer the zones as they are now, and say what was counted; a round under way goes on."""
         self.zone.offer(self._zones())
+
+        season = self.desk.season
+        told = counted_lines(season.points) if season is not None else ()
+        if told == self._told:
+            return
+        self._told = told
+        self.counted.clear()
+        with self.counted:
+            for line in told:
+                with Element("li"):
+                    words("span", plain(line))
 
     def _zones(self) -> list[tuple[str, str]]:
         names = dict.fromkeys(zone.name for zone in self.desk.lawn().zone)
@@ -87,6 +101,8 @@ class CountPlace:
         self.said.append(word)
         self.kept.append(changes)
         self.card.show(**self._card())
+        if len(self.said) == len(counting.points):
+            self.desk.measure_soon()
 
     def _undo(self) -> None:
         if not self.kept:

@@ -127,12 +127,14 @@ GRID_SPACING = "A place every"
 GRID_BEGIN = "Begin with the first place"
 GRID_PLACE = "Place {number}: {right} right, {away} away"
 GRID_UNIT = "Below the string, {unit}"
-GRID_KEPT = "{count} heights kept."
+GRID_NO_HEIGHT = "{value} {unit} cannot be a height below a string: {most} {unit} is the most."
+GRID_KEPT = "{count} of {all} heights kept."
 GRID_WORDS = {
     "keep": "Keep, next place",
     "skip": "Skip",
-    "more": "Nine places at least make a surface.",
-    "finish": "Finish: keep all heights",
+    "more": "Each height is kept at once. Nine places at least make a surface.",
+    "finish": "Finish",
+    "undo": "Undo",
     "back": "Back",
     "plan": "The places seen from above; those that are read are filled",
 }
