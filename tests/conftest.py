@@ -34,12 +34,15 @@ SAMPLE = Path(__file__).parents[1] / "sample_images" / "tern_cottage"
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark the slow tests by where they stand."""
+    """Mark the slow tests by where they stand; their files come first, so that both workers end at about one time."""
     here = Path(__file__).parent
+    slow_files = set()
     for item in items:
         place = item.path.relative_to(here).as_posix()
         if f"{place}::{item.name}".startswith(SLOW):
             item.add_marker(pytest.mark.slow)
+            slow_files.add(item.path)
+    items.sort(key=lambda item: item.path not in slow_files)
 
 
 @dataclass(frozen=True)

@@ -126,8 +126,6 @@ def test_one_sand_order_serves_all_and_the_budget_binds_it(run, lawns):
         "relevel", lawns, "--budget", "10", "--price-per-m3", "40", "--delivery", "50", "--json"
     ).document
     assert poor["order"]["volume_m3"] == 0 and "budget reaches none" in poor["advice"][0]
-    unpriced = run("relevel", lawns, "--budget", "10")
-    assert unpriced.code == 2 or "price" in unpriced.err or unpriced.code == 1
 
 
 def test_the_report_holds_every_lawn_once_in_the_order_of_need(run, lawns):

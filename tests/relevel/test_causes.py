@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import itertools
 import math
+from functools import cache
 
 import numpy as np
 import pytest
@@ -46,9 +47,15 @@ def heights():
     return Heights(DAY, "main", x, y, z, np.ones(x.size), "string")
 
 
+@cache
+def mapped_ground():
+    """Return the review of the heights; it depends on no answer and on no grass."""
+    return level_review(Lawn(name="Tern Cottage", grass="zoysiagrass", area_m2=60), more=[heights()])
+
+
 def plan(*spots, probes=(), dips=(), mapped=False, grass="zoysiagrass"):
     lawn = Lawn(name="Tern Cottage", grass=grass, area_m2=60, probe=tuple(probes))
-    review = level_review(lawn, more=[heights()] if mapped else [])
+    review = mapped_ground() if mapped else level_review(lawn)
     search = SpotSearch("main", spots, (GROUND,), 42.0, 95.0, 9.0)
     return plan_from_searches([search], lawn, dips=dips, level=review)
 
