@@ -133,3 +133,14 @@ def test_the_lawn_counts_two_photos_of_a_day_as_its_zones_do():
     assert said.whole.day == (1.0, 4.0, 7.0, 10.0, 10.0)
     assert said.whole.cover_pct == pytest.approx(57.0)
     assert [zone.cover_pct for zone in said.zones] == [55.0, 59.0]
+
+
+@pytest.mark.parametrize(("off", "is_out"), [(-9, False), (-15, False), (-26, True), (15, False), (22, True)])
+def test_a_newest_photo_is_left_out_once_it_is_more_likely_bad_than_good(off, is_out):
+    """In doubt it is believed in part; only beyond even odds is it said to be left out."""
+    days = np.array([0, 3, 6, 9, 12, 16.0])
+    cover = np.array([5, 14, 27, 42, 56, 72.0])
+    cover[-1] += off
+    for fit in fit_zones([days] * 3, [cover, cover + 1, cover - 1], bank=BANK):
+        assert bool(fit.held_out[-1]) is is_out
+        assert not fit.held_out[:-1].any()
