@@ -41,3 +41,13 @@ def test_the_bar_is_green_only_when_nothing_waits(season: Season) -> None:
     assert verdict(season)["waits"]
     assert verdict(with_mow(season, ready=True, parts=PARTS))["waits"]
     assert not verdict(with_mow(season, ready=True, parts=ready))["waits"]
+
+
+def test_full_now_is_not_said_beside_parts_that_are_not_ready(season: Season) -> None:
+    """The mean may be full while a corner is bare."""
+    full = replace(
+        season, outlook=replace(season.outlook, whole=replace(season.outlook.whole, status="full"))
+    )
+    named = {fact.name: fact.value for fact in verdict(with_mow(full, parts=PARTS[:1]))["facts"]}
+    assert named["Lawn full"] == "now"
+    assert "Lawn full" not in {fact.name for fact in verdict(with_mow(full, parts=PARTS))["facts"]}

@@ -12,11 +12,16 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
 from made_season import made_season, renamed
 from PIL import Image
 
+from swardmark.canopy.index import GroundMap
+from swardmark.drawing.bare import outlines_of
 from swardmark.drawing.pictures import FolderPhotos
 from swardmark.drawing.scenes import album_of, scenes
+from swardmark.measure.lawn_ground import LawnGround
+from swardmark.measure.zone_points import ZonePoints
 from swardmark.relevel.planning import PointMaps, relevel_plan
 from swardmark.report.html import render_report, write_report
 from swardmark.season import Season
@@ -191,6 +196,31 @@ def test_the_lawn_outline_bounds_what_is_outlined(season: Season) -> None:
     few = scenes(replace(some, lawn=lawn), FolderPhotos(season.lawn.folder))[0]
     many = scenes(some, FolderPhotos(season.lawn.folder))[0]
     assert len(few.newest.outlines) < len(many.newest.outlines) / 3
+
+
+def test_what_is_taken_for_a_path_has_no_line(season: Season) -> None:
+    """The bare corner is outlined while it counts as lawn, and not where the cover or the plan takes it for a path."""
+    point, some = season.points[0], gated(season, 40)
+    corner = ((1.2, 0.6), (2.0, 0.6), (2.0, 2.0), (1.2, 2.0))
+    last = len(point.entries) - 1
+    assert touching(outlines_of(some, point, last), corner)
+    assert not touching(outlines_of(some, point, last, left_out_m=[corner]), corner)
+    ground_map = point.maps[last]
+    inside = ~rasterised(ground_map, corner)
+    lawn = LawnGround(ZonePoints(ground_map.row0, ground_map.col0, inside), (), 4.0, 1.1)
+    assert not touching(outlines_of(some, replace(point, ground=lawn), last), corner)
+    assert outlines_of(some, replace(point, ground=lawn), last)
+
+
+def rasterised(ground_map: GroundMap, ring: tuple) -> np.ndarray:
+    x, y = np.meshgrid(ground_map.x_m, ground_map.y_m)
+    return shapely.contains_xy(shapely.Polygon(ring), x, y)
+
+
+def touching(outlines: list[np.ndarray], ring: tuple) -> bool:
+    """Tell whether an outline encloses some of the middle of a ring."""
+    middle = shapely.Polygon(ring).buffer(-0.1)
+    return any(shapely.Polygon(one).buffer(0).intersection(middle).area > 0.02 for one in outlines)
 
 
 @pytest.mark.parametrize("name", NASTY)

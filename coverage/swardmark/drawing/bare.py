@@ -8,6 +8,7 @@ between leaves everywhere.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,10 +20,13 @@ from swardmark.canopy.scale import LeafScale
 from swardmark.measure.zonal import view_angles
 
 if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
     from swardmark.measure.points import PointReview
     from swardmark.season import Season
 
 Outline = NDArray[np.float64]
+Ring = Sequence[tuple[float, float]]
 
 HAND_M = 0.05
 """Standard deviation of the window in which the leaf shares are averaged."""
@@ -31,30 +35,44 @@ COARSEN_M = 0.012
 """Outlines are simplified to this, about one point of the map."""
 MOST_BARE = 0.5
 """Where more of the ground in view than this is not covered, nothing is outlined."""
+LEFT_OUT_RIM_M = 0.05
+"""A line around ground that is left out would run this far outside of it: the reach of the window."""
 LEAST_SHARE = 0.25
 """Places with fewer readable points in their window than this are left out."""
 
 
-def outlines_of(season: Season, point: PointReview, number: int) -> list[Outline]:
-    """Outline the ground of one photo that is not covered yet, inside the lawn's outline where the keeper drew one.
+def outlines_of(
+    season: Season, point: PointReview, number: int, *, left_out_m: Sequence[Ring] = ()
+) -> list[Outline]:
+    """Outline the ground of one photo that is not covered yet, of the ground that counts as lawn.
 
-    None where most of the ground in view is not covered yet: then lines tell nothing apart.
+    Parameters
+    ----------
+    season : Season
+        The season.
+    point : PointReview
+        One of its photo points.
+    number : int
+        Which of the photo point's photos.
+    left_out_m : sequence of outlines, optional
+        Ground that the plan takes for a path or a bed, in meters; what the cover leaves out is left out here anyway.
+
+    Returns
+    -------
+    list of ndarray, shape (N, 2)
+        Closed rings in meters; none where most of the ground is not covered yet: then lines tell nothing apart.
     """
     gate = season.lawn.outlook.first_mow_cover_pct / 100
     ground_map = point.maps[number]
     cover = local_cover(ground_map, point.threshold, view_deg=view_angles(ground_map, point.entries[number]))
+    cover[~_is_lawn(point, ground_map)] = np.nan
     known = np.isfinite(cover)
     if not known.any() or (cover[known] < gate).mean() > MOST_BARE:
         return []
     rings = rings_below(cover, ground_map, level=gate)
-    if season.lawn.lawn_outline_m is None:
-        return rings
-    from shapely import Polygon
-
-    lawn = Polygon(season.lawn.lawn_outline_m).buffer(0)
-    parts = [Polygon(ring).buffer(0).intersection(lawn) for ring in rings]
-    flat = [piece for part in parts for piece in getattr(part, "geoms", [part])]
-    return [np.asarray(p.exterior.coords) for p in flat if p.geom_type == "Polygon" and not p.is_empty]
+    if season.lawn.lawn_outline_m is not None:
+        rings = _within(rings, season.lawn.lawn_outline_m)
+    return _without(rings, left_out_m) if left_out_m else rings
 
 
 def rings_below(
@@ -108,3 +126,38 @@ def local_cover(ground_map: GroundMap, scale: LeafScale, *, view_deg: ArrayLike 
     seen = cv2.GaussianBlur(leaf, (0, 0), sigma) / np.maximum(weight, 1e-6)
     known = (weight >= LEAST_SHARE) & (ground_map.values != NOT_SEEN)
     return np.where(known, straight_down(seen, view_deg), np.nan)
+
+
+def _is_lawn(point: PointReview, ground_map: GroundMap) -> NDArray[np.bool_]:
+    """Tell which points of a map count as lawn: all where nothing is known of it."""
+    if point.ground is None:
+        return np.ones(ground_map.values.shape, bool)
+    is_lawn = np.zeros(ground_map.values.shape, bool)
+    rows, cols, inside = point.ground.lawn.part_of(ground_map)
+    is_lawn[rows, cols] = inside
+    return is_lawn
+
+
+def _within(rings: Sequence[Outline], lawn_m: Ring) -> list[Outline]:
+    from shapely import Polygon
+
+    lawn = Polygon(lawn_m).buffer(0)
+    return [
+        corners for ring in rings for corners, _ in _corners_of(Polygon(ring).buffer(0).intersection(lawn))
+    ]
+
+
+def _without(rings: Sequence[Outline], paths_m: Sequence[Ring]) -> list[Outline]:
+    from shapely import Polygon, union_all
+
+    paths = union_all([Polygon(ring).buffer(LEFT_OUT_RIM_M) for ring in paths_m])
+    rest = [pair for ring in rings for pair in _corners_of(Polygon(ring).buffer(0).difference(paths))]
+    return [corners for corners, area_m2 in rest if area_m2 >= LEAST_BARE_M2]
+
+
+def _corners_of(shape: BaseGeometry) -> list[tuple[Outline, float]]:
+    """Return the outline and the area of each polygon of a shape."""
+    pieces = getattr(shape, "geoms", [shape])
+    return [
+        (np.asarray(p.exterior.coords), p.area) for p in pieces if p.geom_type == "Polygon" and not p.is_empty
+    ]

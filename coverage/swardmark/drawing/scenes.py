@@ -131,7 +131,7 @@ def _scene(
         label = labels[entry.point, entry.name]
         strip.append(Frame(_thumb(rgb, entry, label, thumb_bytes), label))
         if number in viewed:
-            rings = outlines_of(season, point, number)
+            rings = _rings(season, point, number)
             frames.append(Frame(_view(rgb, entry, window, rings, label, view_bytes), label))
     newest = _photo(rgb, entry, rings, label, int(PHOTO_BYTES * share))
     newest = replace(newest, marks=_marks(season, point, newest))
@@ -171,10 +171,17 @@ def _page(
 ) -> Page:
     entry = point.entries[number]
     label, rgb = labels[entry.point, entry.name], photos.picture(entry, longest_px=READ_PX)
-    rings = outlines_of(season, point, number)
+    rings = _rings(season, point, number)
     small = replace(window, px_per_m=window.px_per_m * ALBUM_PX / LONGEST_PX)
     taken = _photo(rgb, entry, rings, label, most_bytes, longest_px=ALBUM_PX)
     return Page(taken, _view(rgb, entry, small, rings, label, most_bytes), label)
+
+
+def _rings(season: Season, point: PointReview, number: int) -> list[Outline]:
+    """Outline what is bare on one photo, without what the plan of spots leaves out as a path or a bed."""
+    searches = season.relevel.searches if season.relevel is not None else ()
+    left_out = [ring for search in searches if search.point == point.name for ring in search.left_out_m]
+    return outlines_of(season, point, number, left_out_m=left_out)
 
 
 def _marks(season: Season, point: PointReview, picture: Picture) -> tuple[tuple[float, float, str], ...]:

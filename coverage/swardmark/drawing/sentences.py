@@ -51,8 +51,8 @@ STRAIGHT_DOWN = "The same ground seen straight down"
 SLIDER_LABEL = "Date: move it by mouse, finger or arrow keys"
 SHOW_OUTLINES = "Show the outlines."
 OUTLINE_KEY = (
-    "Line: ground that is less than {gate:.0f} % covered. Paths and beds in view are outlined too unless lawn.toml "
-    "gives the lawn's outline. Where most of the ground is bare there are no lines."
+    "Line: ground that is less than {gate:.0f} % covered. What was taken for a path or a bed has no line. Where most "
+    "of the ground is bare there are no lines."
 )
 SLIDER_LEFT_OUT = "Dates not on the slider, to keep this file small: {count}."
 ALL_PHOTOS = "Every date, large and small"

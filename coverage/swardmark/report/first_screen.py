@@ -104,6 +104,8 @@ def _facts(season: Season) -> Iterator[Fact]:
     whole, units = season.outlook.whole, season.lawn.units
     yield Fact(sentences.FIRST_MOW, _first_mow(season))
     if whole.status == "full":
+        if season.outlook.first_mow.steer_round:
+            return  # the mean is full, but parts are not: "now" beside their list would contradict it
         yield Fact(sentences.LAWN_FULL, sentences.NOW)
     elif whole.full_on is None:
         yield Fact(sentences.LAWN_FULL, sentences.FULL_NOT_IN_SIGHT)
