@@ -76,7 +76,9 @@ def test_photos_chosen_offline_arrive_after_the_tab_was_closed(room, lawn, page_
         held = tab.locator(".sm-held")
         held.get_by_text("2 photos wait in this browser.").wait_for()
         held.locator("summary").click()
-        assert [text.strip() for text in held.locator(".sm-name").all_inner_texts()] == [p.name for p in photos]
+        assert [text.strip() for text in held.locator(".sm-name").all_inner_texts()] == [
+            p.name for p in photos
+        ]
         assert tab.evaluate("document.documentElement.scrollWidth") <= 390
         tab.close()
         assert files_of(lawn) == {}
@@ -110,7 +112,9 @@ def test_a_photo_whose_answer_was_lost_is_not_there_twice(room, lawn, page_photo
         taken = []
 
         def lose_the_answer(route):
-            path = route.request.url.partition(f":{served.port}")[2]  # Playwright hands the body of a file to no one
+            path = route.request.url.partition(f":{served.port}")[
+                2
+            ]  # Playwright hands the body of a file to no one
             taken.append(json.loads(served.ask("PUT", path, page_photos[0].read_bytes())[1]))
             route.abort()
 

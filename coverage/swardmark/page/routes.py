@@ -76,9 +76,7 @@ async def _take_photo(request: Request, desk: Desk, places: asyncio.Semaphore) -
         if not desk.has_lawn:
             raise _NotNow("there is no lawn yet", where=name, remedy="Begin it first")
         if len(desk.lawn().photos()) >= MOST_PHOTOS:
-            raise _NotNow(
-                f"there are {MOST_PHOTOS} photos already", where=name, remedy="Use swardmark add"
-            )
+            raise _NotNow(f"there are {MOST_PHOTOS} photos already", where=name, remedy="Use swardmark add")
         data = await _whole_body(request, name)
         date = _day(request.query_params.get("date"), name)
         read_header(data, name=name)
