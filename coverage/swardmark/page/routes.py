@@ -29,6 +29,11 @@ DOWNLOADS = {
     "readings.csv": "", "diary.csv": "", "lawn.toml": "",
 }  # fmt: skip
 """What can be taken away, and the folder below the lawn's own in which it stands."""
+SCRIPTS = Path(__file__).with_name("js")
+
+
+class _NotNow(PhotoRefused):
+    """A photo that is not taken now, through no fault of its own: the browser keeps it."""
 
 
 def add_routes(app: FastAPI, desk: Desk, pictures: Pictures) -> None:
@@ -38,6 +43,10 @@ def add_routes(app: FastAPI, desk: Desk, pictures: Pictures) -> None:
     @app.put("/photos")
     async def put_photo(request: Request) -> Response:
         return await _take_photo(request, desk, places)
+
+    @app.get("/js/waiting.js")
+    async def waiting_script() -> Response:
+        return FileResponse(SCRIPTS / "waiting.js", headers={"cache-control": "no-cache"})
 
     @app.get("/picture/{size}/{name:path}")
     async def picture(size: str, name: str) -> Response:
@@ -65,11 +74,9 @@ async def _take_photo(request: Request, desk: Desk, places: asyncio.Semaphore) -
     refused = 200 if request.query_params.get("calm") else 422  # a browser's console calls 422 an error
     try:
         if not desk.has_lawn:
-            raise PhotoRefused("there is no lawn yet", where=name, remedy="Begin it first")
+            raise _NotNow("there is no lawn yet", where=name, remedy="Begin it first")
         if len(desk.lawn().photos()) >= MOST_PHOTOS:
-            raise PhotoRefused(
-                f"there are {MOST_PHOTOS} photos already", where=name, remedy="Use swardmark add"
-            )
+            raise _NotNow(f"there are {MOST_PHOTOS} photos already", where=name, remedy="Use swardmark add")
         data = await _whole_body(request, name)
         date = _day(request.query_params.get("date"), name)
         read_header(data, name=name)
@@ -81,9 +88,10 @@ async def _take_photo(request: Request, desk: Desk, places: asyncio.Semaphore) -
         return Response(status_code=400)
     except PhotoRefused as refusal:
         desk.refuse(refusal)
-        return JSONResponse({"state": "refused", "say": _sentence(refusal)}, refused)
+        again = {"again": True} if isinstance(refusal, _NotNow) else {}
+        return JSONResponse({"state": "refused", "say": _sentence(refusal)} | again, refused)
     except SwardmarkError as error:
-        return JSONResponse({"state": "refused", "say": plain(str(error))}, refused)
+        return JSONResponse({"state": "refused", "say": plain(str(error)), "again": True}, refused)
     desk.changed()
     if added.added or (added.known and date is not None):
         desk.measure_soon()
@@ -100,7 +108,7 @@ async def _whole_body(request: Request, name: str) -> bytes:
     except TooLarge:
         raise PhotoRefused(large, where=name, remedy="Export it as a JPEG") from None
     except TooSlow:
-        raise PhotoRefused(slow, where=name, remedy="Try again closer to the router") from None
+        raise _NotNow(slow, where=name, remedy="Try again closer to the router") from None
 
 
 def _answer(added: Added, date: dt.datetime | None) -> dict[str, object]:

@@ -67,6 +67,20 @@ DAY_CHANGED = "its day was changed, as {photo}"
 KNOWN = "already here, as {photo}"
 NO_DATE = "This photo has no date."
 SAY_THE_DAY = "Choose it again and enter the day it was taken"
+WAITS = {
+    "one": "1 photo waits in this browser.",
+    "many": "{count} photos wait in this browser.",
+    "soon": "Sent as soon as the page answers, at the latest when you next open it.",
+    "unkept": "This browser cannot keep it. Leave the page open until it is sent.",
+    "send": "Send now",
+    "discard": "Throw away",
+    "sure": "Throw away for good",
+    "other": {
+        "one": "1 photo waits for {lawn}. Open {lawn} at this address to send it there.",
+        "many": "{count} photos wait for {lawn}. Open {lawn} at this address to send them there.",
+        "here": "Add to this lawn",
+    },
+}
 NO_FILE = "There is no such file yet."
 
 # The list of lawns.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 import math
 from collections.abc import Iterable
 from typing import Any
@@ -90,7 +91,14 @@ def intake(desk: Desk) -> dict[str, Any]:
         "due": due_text(desk),
         "points": points,
         "most_mb": MOST_PHOTO_BYTES // 1_000_000,
+        "lawn": {"key": lawn_key(desk), "name": desk.lawn().name},
+        "waits": sentences.WAITS,
     }
+
+
+def lawn_key(desk: Desk) -> str:
+    """Return what tells this lawn's photos from another's that wait in the same browser: a digest of its folder."""
+    return hashlib.sha256(str(desk.folder).encode()).hexdigest()[:16]
 
 
 def refusal_rows(desk: Desk) -> list[tuple[str, str]]:

@@ -1,18 +1,33 @@
 // Taking photos in: the phone's camera, files, or files dropped anywhere on the page; the first photo helps to frame the next.
-// Each file goes up on its own; nothing is kept in the browser but the files that were not taken yet.
+// Each file goes up on its own, and waits in the browser until the page has answered for it (waiting.js).
+import { dropPhoto, isKept, keepPhoto, keptPhotos } from "/js/waiting.js";
+
+const RETRY_MS = 20000, STALLED_MS = 45000;
 const two = (n) => String(n).padStart(2, "0");
 export default {
   template: `
     <div class="sm-intake" :class="{over}">
-      <ul class="sm-queue" v-if="listed.length" aria-live="polite">
+      <ul class="sm-queue" v-if="listed.length || held.length || others.length" aria-live="polite">
+        <li v-if="held.length" class="sm-held">
+          <details><summary>{{ counted(waits, held.length) }}</summary>
+            <ul><li v-for="item in held" :key="item.key"><span class="sm-name">{{ item.name }}</span>
+              <span v-if="!item.id" class="sm-say">{{ waits.unkept }}</span>
+              <button class="sm-button sm-plain sm-small" @click="discard(item)">{{ item.sure ? waits.sure : waits.discard }}</button></li></ul></details>
+          <button class="sm-button sm-small" @click="retry(true)">{{ waits.send }}</button>
+          <p class="sm-say">{{ reason || waits.soon }}</p>
+        </li>
+        <li v-for="group in others" :key="group.lawn" class="sm-held">
+          <p>{{ counted(waits.other, group.records.length).replaceAll("{lawn}", group.name) }}</p>
+          <button class="sm-button sm-small" @click="adopt(group)">{{ waits.other.here }}</button>
+          <button class="sm-button sm-plain sm-small" @click="discardAll(group)">{{ group.sure ? waits.sure : waits.discard }}</button>
+        </li>
         <li v-for="item in listed" :key="item.key" :class="item.state">
           <span class="sm-name">{{ item.name }}</span><span class="sm-say">{{ item.say }}</span>
           <form v-if="item.needsDay" class="sm-day" @submit.prevent="again(item)">
             <label>Taken on <input type="date" v-model="item.day" required /></label>
             <button class="sm-button sm-small">Add with this day</button>
           </form>
-          <button v-else-if="item.state === 'lost'" class="sm-button sm-small" @click="again(item)">Try again</button>
-          <button v-if="item.state !== 'added'" class="sm-close" aria-label="Close" @click="drop(item)">×</button>
+          <button v-if="item.state !== 'added'" class="sm-close" aria-label="Close" @click="close(item)">×</button>
         </li>
       </ul>
       <p class="sm-due" v-if="due">{{ due }}</p>
@@ -38,40 +53,88 @@ export default {
         </div>
       </div>
     </div>`,
-  props: { ghosts: Object, due: String, points: Array, most_mb: Number },
+  props: { ghosts: Object, due: String, points: Array, most_mb: Number, lawn: Object, waits: Object },
   data() {
-    return { queue: [], over: false, point: this.points[0] || "main", running: 0, next: 1, camera: null, veil: 0.4 };
+    return { queue: [], others: [], over: false, point: this.points[0] || "main", running: 0, next: 1, camera: null, veil: 0.4 };
   },
   computed: {
-    listed() { return this.queue.filter((one) => !["waiting", "sending"].includes(one.state)); },
+    listed() { return this.queue.filter((one) => !["keeping", "waiting", "sending", "lost"].includes(one.state)); },
+    held() { return this.queue.filter((one) => one.state === "lost"); },
+    reason() { const told = this.held.find((one) => one.say); return told ? told.say : ""; },
     ghost() { return this.ghosts[this.point] || ""; },
     canPreview() { return window.isSecureContext && !!(navigator.mediaDevices && navigator.mediaDevices.getUserMedia); },
   },
   mounted() {
-    this.heard = { dragover: (e) => { e.preventDefault(); this.over = true; }, dragleave: () => { this.over = false; }, drop: this.dropped, "sm-take": () => this.$el.querySelector("[data-role=take]").click() };
+    this.heard = { dragover: (e) => { e.preventDefault(); this.over = true; }, dragleave: () => { this.over = false; }, drop: this.dropped, "sm-take": () => this.$el.querySelector("[data-role=take]").click(), online: () => this.retry() };
     for (const [kind, act] of Object.entries(this.heard)) window.addEventListener(kind, act);
+    this.clock = setInterval(() => this.retry(), RETRY_MS);
+    this.remember();
   },
   beforeUnmount() {
+    clearInterval(this.clock);
     this.closeCamera();
     for (const [kind, act] of Object.entries(this.heard)) window.removeEventListener(kind, act);
   },
   methods: {
     picked(event) { this.take([...event.target.files]); event.target.value = ""; },
     dropped(event) { event.preventDefault(); this.over = false; this.take([...event.dataTransfer.files]); },
-    take(files) {
-      for (const file of files)
-        this.queue.push({ key: this.next++, file, name: file.name, part: 0, state: "waiting", say: "waiting", day: "", needsDay: false });
+    line(more) {
+      this.queue.push({ key: this.next++, part: 0, state: "waiting", say: "", day: "", needsDay: false, lawn: this.lawn.key, ...more });
+      return this.queue[this.queue.length - 1];
+    },
+    async take(files) {
+      const lines = files.map((file) => this.line({ file, name: file.name, point: this.point, state: "keeping" }));
+      for (const item of lines) { await this.keep(item); item.state = "waiting"; this.pump(); }
+    },
+    async keep(item) {
+      const record = { lawn: this.lawn.key, lawnName: this.lawn.name, file: item.file, name: item.name, point: item.point, day: item.day };
+      if (item.file.size > this.most_mb * 1e6) return;
+      if (item.id) record.id = item.id;
+      try { item.id = await keepPhoto(record); } catch { item.id = 0; } // private window, or no room: it is sent from memory
+    },
+    async remember() {
+      let records = [];
+      try { records = await keptPhotos(); } catch { return; }
+      const groups = new Map();
+      for (const one of records) {
+        if (one.lawn === this.lawn.key) this.line(one);
+        else groups.set(one.lawn, [...(groups.get(one.lawn) || []), one]);
+      }
+      this.others = [...groups].map(([lawn, own]) => ({ lawn, name: own[0].lawnName, records: own, sure: false }));
+      this.pump();
+    },
+    async adopt(group) {
+      this.others = this.others.filter((one) => one !== group);
+      for (const one of group.records) { const item = this.line({ ...one, state: "keeping", point: this.point, lawn: this.lawn.key }); await this.keep(item); item.state = "waiting"; this.pump(); }
+    },
+    async discardAll(group) {
+      if (!group.sure) { group.sure = true; return; }
+      for (const one of group.records) await dropPhoto(one.id);
+      this.others = this.others.filter((one) => one !== group);
+    },
+    discard(item) { if (item.sure) this.close(item); else item.sure = true; },
+    close(item) { this.forget(item); this.drop(item); },
+    forget(item) { if (item.id) dropPhoto(item.id).catch(() => {}); item.id = 0; },
+    counted(words, count) { return count === 1 ? words.one : words.many.replace("{count}", count); },
+    async retry(all = false) {
+      const lost = this.held.filter((one) => all || !one.refused);
+      if (!lost.length) return;
+      try {
+        const answer = await fetch("/healthz", { cache: "no-store" });
+        if (!answer.ok) { const say = await answer.text(); for (const one of lost) one.say = say; return; }
+      } catch { return; }
+      for (const item of lost) Object.assign(item, { state: "waiting", say: "" });
       this.pump();
     },
     drop(item) { this.queue = this.queue.filter((one) => one.key !== item.key); },
     tell(item, more) {
-      const sent = this.queue.filter((one) => !["waiting", "sending"].includes(one.state)).length, all = this.queue.length;
+      const sent = this.queue.filter((one) => !["keeping", "waiting", "sending"].includes(one.state)).length, all = this.queue.length;
       const mb = (n) => (n / 1e6).toFixed(1), part = item.file.size ? item.part : 0;
       const words = `Sending${all > 1 ? ` photo ${sent + 1} of ${all}` : ""}, ${mb(part * item.file.size)} of ${mb(item.file.size)} MB`;
       const url = (item.url ||= URL.createObjectURL(item.file));
       window.dispatchEvent(new CustomEvent("sm-sending", { detail: { url, words, part, ...more } }));
     },
-    again(item) { Object.assign(item, { state: "waiting", say: "waiting", needsDay: false }); this.pump(); },
+    again(item) { Object.assign(item, { state: "waiting", say: "", needsDay: false }); this.pump(); },
     pump() {
       while (this.running < 2) {
         const item = this.queue.find((one) => one.state === "waiting");
@@ -80,29 +143,38 @@ export default {
         this.send(item).finally(() => { this.running -= 1; this.pump(); });
       }
     },
-    send(item) {
-      Object.assign(item, { state: "sending", part: 0 });
+    async send(item) {
+      Object.assign(item, { state: "sending", part: 0, refused: false });
       if (item.file.size > this.most_mb * 1e6) {
         Object.assign(item, { state: "refused", say: `larger than ${this.most_mb} MB. Export it as a JPEG.` });
-        return Promise.resolve();
+        return;
       }
+      if (item.id && !(await isKept(item.id).catch(() => true))) { this.drop(item); return; } // another tab has sent it
       this.tell(item);
-      const query = new URLSearchParams({ name: item.name, point: this.point, calm: "1" });
+      const query = new URLSearchParams({ name: item.name, point: item.point, calm: "1" });
       if (item.day) query.set("date", item.day);
-      return new Promise((done) => {
+      await new Promise((done) => {
         const ask = new XMLHttpRequest();
+        let stalled = 0;
+        const heard = () => { clearTimeout(stalled); stalled = setTimeout(() => ask.abort(), STALLED_MS); };
         ask.open("PUT", "/photos?" + query);
-        ask.upload.onprogress = (e) => { item.part = e.total ? e.loaded / e.total : 0; this.tell(item); };
-        ask.onload = () => { this.answered(item, ask); done(); };
-        ask.onerror = () => { this.tell(item, { words: "" }); Object.assign(item, { state: "lost", say: "the connection broke; nothing was half kept." }); done(); };
+        ask.upload.onprogress = (e) => { heard(); item.part = e.total ? e.loaded / e.total : 0; this.tell(item); };
+        ask.onload = () => this.answered(item, ask);
+        ask.onerror = ask.onabort = () => { this.tell(item, { words: "" }); Object.assign(item, { state: "lost", say: "" }); };
+        ask.onloadend = () => { clearTimeout(stalled); done(); };
+        heard();
         ask.send(item.file);
       });
     },
     answered(item, ask) {
       let said = {};
-      try { said = JSON.parse(ask.responseText); } catch { said = { state: "lost", say: ask.responseText || "not taken" }; }
+      try { said = JSON.parse(ask.responseText); } catch { said = { state: "lost", say: ask.responseText }; } // the gate, or a fault
+      item.refused = ask.status === 500;
       this.tell(item, { words: "", added: said.state === "added" });
-      Object.assign(item, { state: said.state, say: said.say, needsDay: !!said.needs_day });
+      if (said.again) { Object.assign(item, { state: "lost", say: said.say, refused: true }); return; }
+      const asksDay = !!said.needs_day || (said.state === "refused" && !!item.day);
+      if (said.state !== "lost" && !asksDay) this.forget(item);
+      Object.assign(item, { state: said.state, say: said.say, needsDay: asksDay });
       if (["added", "known"].includes(said.state)) setTimeout(() => this.drop(item), 5000);
     },
     async openCamera() {
