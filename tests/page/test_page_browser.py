@@ -15,7 +15,7 @@ import pytest
 from page_serving import serving
 
 ZONE_M = ((1.5, 0.6), (2.1, 0.6), (2.1, 1.8), (1.5, 1.8))
-WAIT_MS = 30_000
+WAIT_MS = 60_000
 
 
 @pytest.fixture

@@ -17,7 +17,7 @@ from page_serving import serving
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
 TODAY = dt.date.today()
 PLACES = ("today", "photos", "zones", "next", "settings", "share")
-WAIT_MS = 30_000
+WAIT_MS = 60_000
 pytestmark = pytest.mark.slow
 
 
