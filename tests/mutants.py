@@ -215,8 +215,8 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("ground/plane.py", "(total - gap, 0)", "(total + gap, 0)", "tests/ground/test_plane.py"),
     Mutant(
         "ground/sampling.py",
-        "away <= min(height",
-        "away >= 0 * min(height",
+        "min(height * float",
+        "max(height * float",
         "tests/ground/test_plane.py",
     ),
     Mutant(
