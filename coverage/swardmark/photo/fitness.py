@@ -80,7 +80,7 @@ def pixel_findings(
     step = max(1, max(rgb.shape[:2]) // SPARSE_PX)
     sparse = every(rgb, step)
     sparse_ground = _region(sparse.shape, rgb.shape, outline_px)
-    colors = sparse[sparse_ground]
+    colors = sparse.reshape(-1, 3).compress(sparse_ground.ravel(), axis=0)
     blur = BLUR.judge(_blur(gray, ground))
     at_most = UNFIT if outline_px is None else FAIR
     smooth = float("nan") if blur.level == UNFIT else _smooth_share(gray, ground)
