@@ -112,4 +112,4 @@ def _colors_within(rgb: Colors, plane: GroundPlane, square: NDArray[np.float64])
     along, down, depth = (row[0] * u + row[1] * v + row[2] for row in plane.to_ground)
     with np.errstate(divide="ignore", invalid="ignore"):
         inside = (abs(along / depth - x) <= half) & (abs(down / depth - y) <= half)
-    return rgb[top : bottom + 1 : step, left : right + 1 : step][inside]
+    return np.asarray(rgb[top : bottom + 1 : step, left : right + 1 : step][inside], np.uint8)

@@ -214,7 +214,7 @@ def _blur(gray: NDArray[np.uint8], ground: Mask) -> float:
         before = cv2.absdiff(lines[:, :-1], lines[:, 1:])
         lost = cv2.subtract(before, cv2.absdiff(mean[:, :-1], mean[:, 1:]))
         total = cv2.sumElems(before)[0]
-        worst.append(1 - cv2.sumElems(cv2.max(lost, 0))[0] / total if total > 0 else float("nan"))
+        worst.append(1 - float(np.maximum(lost, 0).sum()) / total if total > 0 else float("nan"))
     return max(worst)
 
 
