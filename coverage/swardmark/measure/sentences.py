@@ -40,6 +40,9 @@ ELSEWHERE_REMEDY = (
     " square by hand (swardmark mark)"
 )
 
+LATE = "measuring it took longer than {seconds:.0f} s"
+LATE_REMEDY = "Export it again as a plain JPEG, or remove it"
+
 # Notes of cover.csv.
 PATCHES = "zones are named patches"
 NOT_IN_VIEW = "zone not in view"

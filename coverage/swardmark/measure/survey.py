@@ -20,6 +20,7 @@ from pathlib import Path
 
 from swardmark.canopy.index import GroundMap
 from swardmark.common.crew import ALONE, Crew, Source
+from swardmark.common.deadline import Late, within
 from swardmark.common.errors import NoDate, PhotoRefused, PhotoUnread, UsageError
 from swardmark.ground.align import Reference
 from swardmark.ground.trust import PRINTED_MARK_MM
@@ -39,6 +40,9 @@ from swardmark.record.twins import without_twins
 
 MAP_VERSION = 12
 """Raised when the same photo and settings would give another map, or other facts; older ones are measured again."""
+
+LONGEST_S = 120.0
+"""A photo takes a second, on a small computer some; what takes longer than this was made to hold us up."""
 
 Progress = Callable[[int, int, str], None]
 
@@ -151,15 +155,13 @@ def measure_source(source: Source, digest: str, task: Task) -> tuple[Entry, Pack
     entry = _blank(source, digest, task)
     try:
         data = source.read()
-        photo = decode(data, name=source.name, digest=digest, least_side=WORKING_SIDE_PX)
-        entry = replace(entry, taken_at=photo.taken_at, taken_from=photo.taken_from)
-        ground_map, facts = _measured_reduced_or_whole(photo, data, task)
-    except Unplaced as refusal:
-        return replace(entry, refusal=refusal.what, remedy=refusal.remedy, facts=refusal.facts), None
+        return within(LONGEST_S, lambda: _measured_bytes(data, entry, task))
+    except Late:
+        what = sentences.LATE.format(seconds=LONGEST_S)
+        return replace(entry, refusal=what, remedy=sentences.LATE_REMEDY, is_passing=True), None
     except PhotoRefused as refusal:
         passing = isinstance(refusal, PhotoUnread)
         return replace(entry, refusal=refusal.what, remedy=refusal.remedy, is_passing=passing), None
-    return replace(entry, facts=facts), packed(ground_map)
 
 
 @dataclass(frozen=True)
@@ -298,6 +300,19 @@ def _dated(entry: Entry, marks: PhotoMarks | None) -> Entry:
         return replace(entry, taken_at=None, taken_from="unknown")
     refusal = NoDate(Path(entry.name).name, f"{entry.taken_at:%Y-%m-%d}")
     return replace(entry, taken_at=None, taken_from="unknown", refusal=refusal.what, remedy=refusal.remedy)
+
+
+def _measured_bytes(data: bytes, entry: Entry, task: Task) -> tuple[Entry, PackedMap | None]:
+    """Measure a photo that was read."""
+    try:
+        photo = decode(data, name=entry.name, digest=entry.digest, least_side=WORKING_SIDE_PX)
+        entry = replace(entry, taken_at=photo.taken_at, taken_from=photo.taken_from)
+        ground_map, facts = _measured_reduced_or_whole(photo, data, task)
+    except Unplaced as refusal:
+        return replace(entry, refusal=refusal.what, remedy=refusal.remedy, facts=refusal.facts), None
+    except PhotoRefused as refusal:
+        return replace(entry, refusal=refusal.what, remedy=refusal.remedy), None
+    return replace(entry, facts=facts), packed(ground_map)
 
 
 def _measured_reduced_or_whole(photo: Photo, data: bytes, task: Task) -> tuple[GroundMap, PhotoFacts]:

@@ -80,7 +80,7 @@ def _build(desk: Desk, languages: str) -> None:
     ui.page_title(lawn.name)
     _head(lawn.name, share=True)
     Tab(desk)
-    if not desk.standing.entries and lawn.photos():
+    if (desk.trouble or not desk.standing.entries) and lawn.photos():
         desk.measure_soon()
 
 

@@ -1,13 +1,17 @@
 """Pictures for the page: photos encoded anew without EXIF, and the ground seen straight down; kept in memory.
 
-Only photos that lawn.toml's folder lists are looked up, by their exact name, so that no address can lead elsewhere.
+Pictures are made in threads of their own, and those that take seconds in one beside them, so that neither uploads nor
+other pictures wait for them. Only photos that lawn.toml's folder lists are looked up, by their exact name, so that no
+address can lead elsewhere.
 """
 
 from __future__ import annotations
 
-import threading
+import asyncio
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
+from concurrent.futures import Executor, ThreadPoolExecutor
+from typing import Any, TypeVar
 
 from swardmark.common.errors import PhotoRefused
 from swardmark.drawing.ground_view import Window, common_window, look_down
@@ -15,13 +19,15 @@ from swardmark.drawing.pictures import encode, shrink
 from swardmark.lawn.edits.aside import FOLDERS, photos_aside
 from swardmark.lawn.toml import PhotoFile
 from swardmark.page.desk import Desk
-from swardmark.photo.decode import read_photo
+from swardmark.photo.decode import read_bytes, read_photo
+from swardmark.photo.header import read_header
 from swardmark.record.store import Entry
 
 SIZES = {"thumb": (360, 40_000), "first": (1000, 75_000), "view": (2000, 900_000)}
 """Longer side in pixels and the most bytes of each kind of picture."""
 GROUND_BYTES = 250_000
 MOST_KEPT = 300
+T = TypeVar("T")
 
 
 class Pictures:
@@ -30,30 +36,35 @@ class Pictures:
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
         self._kept: OrderedDict[tuple, bytes] = OrderedDict()
-        self._lock = threading.Lock()
-        self._turn = threading.Semaphore(2)
+        self._quick = ThreadPoolExecutor(2, "swardmark-picture")
+        self._slow = ThreadPoolExecutor(1, "swardmark-slow-picture")
 
-    def photo(self, name: str, size: str) -> bytes | None:
+    def close(self) -> None:
+        """End the threads; pictures that are asked for are not made any more."""
+        for threads in (self._quick, self._slow):
+            threads.shutdown(wait=False, cancel_futures=True)
+
+    async def photo(self, name: str, size: str) -> bytes | None:
         """Return a photo of the lawn as WebP; None if there is no such photo or size."""
-        file = self._file(name)
+        file = await self._in_turn(self._quick, self._file, name)
         if file is None or size not in SIZES:
             return None
         longest, most = SIZES[size]
         status = file.path.stat()
         key = ("photo", name, size, status.st_size, status.st_mtime_ns)
-        return self._made(key, lambda: _seen(file, longest, most))
+        return await self._made(key, file, lambda: _seen(file, longest, most))
 
-    def ground(self, point: str, name: str) -> bytes | None:
+    async def ground(self, point: str, name: str) -> bytes | None:
         """Return the ground of a measured photo seen straight down; None if it is not known."""
         season = self._desk.season
         places = [p for p in season.points if p.name == point] if season else []
-        file = self._file(name)
+        file = await self._in_turn(self._quick, self._file, name)
         entry = next((e for p in places for e in p.entries if e.name == name), None)
         if entry is None or file is None:
             return None
         window = common_window(places[0].maps)
         key = ("ground", entry.digest, entry.settings, window)
-        return self._made(key, lambda: _ground(file, entry, window))
+        return await self._made(key, file, lambda: _ground(file, entry, window))
 
     def _file(self, name: str) -> PhotoFile | None:
         """Find a photo by its name; one that was moved since its address was written is found where it is now."""
@@ -69,21 +80,28 @@ class Pictures:
                     return file
         return None
 
-    def _made(self, key: tuple, make: Callable[[], bytes]) -> bytes | None:
-        with self._lock:
-            if key in self._kept:
-                self._kept.move_to_end(key)
-                return self._kept[key]
+    async def _made(self, key: tuple, file: PhotoFile, make: Callable[[], bytes]) -> bytes | None:
+        """Return a picture that is kept, or make it; the event loop alone touches what is kept."""
+        if key in self._kept:
+            self._kept.move_to_end(key)
+            return self._kept[key]
         try:
-            with self._turn:
-                made = make()
+            slow = await self._in_turn(self._quick, _is_laborious, file)
+            made = await self._in_turn(self._slow if slow else self._quick, make)
         except PhotoRefused:
             return None
-        with self._lock:
-            self._kept[key] = made
-            while len(self._kept) > MOST_KEPT:
-                self._kept.popitem(last=False)
+        self._kept[key] = made
+        while len(self._kept) > MOST_KEPT:
+            self._kept.popitem(last=False)
         return made
+
+    @staticmethod
+    def _in_turn(threads: Executor, work: Callable[..., T], *given: Any) -> Awaitable[T]:
+        return asyncio.get_running_loop().run_in_executor(threads, work, *given)
+
+
+def _is_laborious(file: PhotoFile) -> bool:
+    return read_header(read_bytes(file.path), name=file.name).is_laborious
 
 
 def _seen(file: PhotoFile, longest: int, most_bytes: int) -> bytes:

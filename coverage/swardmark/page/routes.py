@@ -50,11 +50,11 @@ def add_routes(app: FastAPI, desk: Desk, pictures: Pictures) -> None:
 
     @app.get("/picture/{size}/{name:path}")
     async def picture(size: str, name: str) -> Response:
-        return _picture(await asyncio.to_thread(pictures.photo, name, size))
+        return _picture(await pictures.photo(name, size))
 
     @app.get("/ground/{point}/{name:path}")
     async def ground(point: str, name: str) -> Response:
-        return _picture(await asyncio.to_thread(pictures.ground, point, name))
+        return _picture(await pictures.ground(point, name))
 
     @app.get("/take/{name}")
     async def take(name: str) -> Response:

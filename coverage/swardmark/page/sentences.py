@@ -38,6 +38,12 @@ RESTORE_WORDS = {
     "lost": "The connection broke, or the file is larger than 80 MB; then unpack it by hand.",
 }
 
+# Measuring that came to no end.
+STOPPED = "measuring stopped halfway"
+STOPPED_REMEDY = "What was measured is kept; reload the page to go on"
+SILENT = "measuring said nothing for {minutes:.0f} minutes and was ended"
+SILENT_REMEDY = "What was measured is kept; remove the photo that was added last, and reload the page"
+
 # Photos.
 FROM = {
     "camera": "from the camera",

@@ -242,22 +242,29 @@ def _of_many(
 
 def _of_one(folder: Path) -> tuple[Any, Callable[[], None]]:
     """Return the page of one lawn, and what ends it."""
+    from swardmark.page.pictures import Pictures
+
     desk = Desk(folder.resolve())
     desk.sweep()
-    return _app(desk), desk.close
+    pictures = Pictures(desk)
+
+    def close() -> None:
+        pictures.close()
+        desk.close()
+
+    return _app(desk, pictures), close
 
 
-def _app(desk: Desk) -> Any:
+def _app(desk: Desk, pictures: Any) -> Any:
     from fastapi import FastAPI
     from nicegui import ui
 
     from swardmark.page.layout import lay_out
-    from swardmark.page.pictures import Pictures
     from swardmark.page.routes import add_routes
     from swardmark.page.sharing.out_routes import add_out_routes
 
     app = FastAPI(openapi_url=None, docs_url=None, redoc_url=None)
-    add_routes(app, desk, Pictures(desk))
+    add_routes(app, desk, pictures)
     add_out_routes(app, desk)
     lay_out(desk)
     ui.run_with(app, title="swardmark", favicon=ICON, tailwind=False, show_welcome_message=False)

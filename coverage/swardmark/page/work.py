@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 import multiprocessing
+import os
 import signal
 import threading
 from collections.abc import Callable
@@ -18,6 +19,7 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
+from swardmark.common.deadline import any_left_behind
 from swardmark.common.errors import SwardmarkError, UsageError
 from swardmark.common.files import own_folder
 from swardmark.lawn.lock import lawn_lock
@@ -26,11 +28,14 @@ from swardmark.measure.covers import lawn_covers, measure_covers
 from swardmark.measure.survey import open_record, survey
 from swardmark.mowing.rows import LawnOutlook
 from swardmark.mowing.today import Known
+from swardmark.page import sentences
 from swardmark.record.store import Entry
 from swardmark.report.writing import write_all, write_tables
 from swardmark.season import Season, known_unseen, season_of
 
 Told = Callable[[int, int, str], None]
+SILENT_S = 900.0
+"""How long a job may say nothing of itself: longer than one photo, a wait for another run, and a report together."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,6 +105,10 @@ class Worker:
             try:
                 pipe.send((job, folder))
                 while True:
+                    if not pipe.poll(SILENT_S):
+                        self.stop()
+                        silent = sentences.SILENT.format(minutes=SILENT_S / 60)
+                        raise UsageError(silent, remedy=sentences.SILENT_REMEDY)
                     kind, value = pipe.recv()
                     if kind == "progress":
                         told(*value)
@@ -109,8 +118,7 @@ class Worker:
                         raise value
             except (EOFError, OSError):
                 self.stop()
-                remedy = "What was measured is kept; press Measure again"
-                raise UsageError("measuring stopped halfway", remedy=remedy) from None
+                raise UsageError(sentences.STOPPED, remedy=sentences.STOPPED_REMEDY) from None
 
     def stop(self) -> None:
         """End the process; a job under way is dropped, what it measured so far is kept."""
@@ -139,9 +147,10 @@ def _work(pipe: Connection) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     cv2.setNumThreads(1)
     with suppress(EOFError, OSError):
-        while True:
+        while not any_left_behind():  # the next job gets a process without it
             job, folder = pipe.recv()
             pipe.send(_result(job, folder, lambda *told: pipe.send(("progress", told))))
+    os._exit(0)  # at once, with whatever thread was left behind
 
 
 def _result(job: Callable[[Path, Told], Any], folder: Path, told: Told) -> tuple[str, Any]:

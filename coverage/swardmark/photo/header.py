@@ -38,6 +38,10 @@ SCAN_MARK = 0xDAFF
 """The two bytes FF DA (ITU-T T.81), read as a little-endian number."""
 MOST_SCANS = 100
 """Cameras write one scan, progressive files some ten; a picture of thousands would be decoded for minutes."""
+MOST_SCANNED_PX = 2_200_000_000
+"""Pixels of all scans together: 20 scans of the largest picture, at most some 13 s of decoding (6 ns a pixel)."""
+LABORIOUS_PX = 300_000_000
+"""From here on a picture may take seconds to decode; a camera's progressive file of 24 megapixels lies below."""
 FULL_FRAME_DIAGONAL_MM = 43.2666
 """Diagonal of the 24 x 36 mm frame that the 35 mm equivalent focal length refers to."""
 FIRST_YEAR = 1990
@@ -71,6 +75,12 @@ class Header:
     taken_from: str
     camera: Camera
     notes: tuple[str, ...]
+    scans: int = 1
+
+    @property
+    def is_laborious(self) -> bool:
+        """Whether its pixels may take seconds to decode."""
+        return self.scans * self.size[0] * self.size[1] > LABORIOUS_PX
 
 
 def read_header(data: bytes, *, name: str) -> Header:
@@ -89,20 +99,21 @@ def read_header(data: bytes, *, name: str) -> Header:
         raise PhotoRefused(
             f"the {kind} is cut off", where=name, remedy="Copy the original from the camera again"
         )
-    if kind == "JPEG" and (scans := _scans(data)) > MOST_SCANS:
-        what = f"a progressive JPEG in {scans} scans, far too many to read"
-        raise PhotoRefused(what, where=name, remedy="Export it again as a plain JPEG")
+    scans = _scans(data) if kind == "JPEG" else 1
+    _check_work(0, scans, name)
     notes: list[str] = []
     image = open_heif(data, name) if kind == "HEIC" else _open(data, name, kind, notes)
     width, height = image.size
     _check_size(width, height, name)
+    _check_work(scans * width * height, scans, name)
     _check_color(image.mode, name)
     if kind in ("PNG", "WebP") and getattr(image, "is_animated", False):
         raise PhotoRefused("an animated picture", where=name, remedy="Send the photo itself")
     orientation, camera, when, source = _exif(image, name, notes)
     if kind in ("TIFF", "HEIC"):
         orientation = 1  # OpenCV turns TIFFs itself, whatever its flags, and libheif HEIC files
-    return Header(kind, (width, height), image.mode, orientation, when, source, camera, tuple(notes))
+    notes_read = tuple(notes)
+    return Header(kind, (width, height), image.mode, orientation, when, source, camera, notes_read, scans)
 
 
 def _scans(data: bytes) -> int:
@@ -207,6 +218,13 @@ def _check_size(width: int, height: int, name: str) -> None:
     if max(width, height) > MOST_SIDE_PX or width * height > MOST_PIXELS:
         remedy = "Export it at 50 megapixels or less"
         raise PhotoRefused(f"the picture has {width} x {height} pixels", where=name, remedy=remedy)
+
+
+def _check_work(pixels: int, scans: int, name: str) -> None:
+    """Refuse a picture whose scans would hold a decoder up."""
+    if scans > MOST_SCANS or pixels > MOST_SCANNED_PX:
+        what = f"a progressive JPEG in {scans} scans, far too many to read"
+        raise PhotoRefused(what, where=name, remedy="Export it again as a plain JPEG")
 
 
 def _check_color(mode: str, name: str) -> None:
