@@ -20,10 +20,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.ground import sentences
-from swardmark.ground.detector import THOROUGH, search_near
-from swardmark.ground.edges import FloatArray, is_convex
+from swardmark.ground.edges import FloatArray, is_convex, refine_corners
 from swardmark.ground.homography import GeometryError, apply, homography, rescaled
-from swardmark.ground.marks import laid_mark, refine_corners
+from swardmark.ground.marks import THOROUGH, laid_mark, search_near
 from swardmark.ground.square import FoundBy, Square
 
 BLUE = 2

@@ -13,19 +13,15 @@ import numpy as np
 from swardmark.common.phrases import plural
 from swardmark.common.text import clean
 from swardmark.common.units import format_cut
-from swardmark.drawing import sentences
+from swardmark.drawing import figures, sentences
 from swardmark.drawing.figures import (
-    CURVES,
     MOST_PANELS,
-    SEASONS,
     Drawn,
     cover_curves,
     figure_bytes,
-    ground_name,
     ordered_zones,
     season_comparison,
     season_means,
-    spots_name,
     zone_curve,
 )
 from swardmark.drawing.maps import ground_map_figure, relevel_map
@@ -111,10 +107,10 @@ def curves(season: Season, drawn: Drawn) -> dict[str, object]:
     first = [_zone_plot(whole if len(zones) > 1 else zones[0], season)]
     if len(zones) > 1:
         alt = sentences.ALL_ZONES_ALT.format(zones=" ".join(_curve_alt(zone) for zone in zones[:8]))
-        address = _svg(drawn.bytes_of(CURVES, "svg", partial(cover_curves, season)))
+        address = _svg(drawn.bytes_of(figures.CURVES, "svg", partial(cover_curves, season)))
         first.append(Plot(sentences.ALL_ZONES, address, alt, wide=True))
     if len(season_means(season)) > 1:
-        address = _svg(drawn.bytes_of(SEASONS, "svg", partial(season_comparison, season)))
+        address = _svg(drawn.bytes_of(figures.SEASONS, "svg", partial(season_comparison, season)))
         first.append(Plot(sentences.SEASONS, address, sentences.SEASONS_ALT))
     shown = zones[:MOST_PANELS] if len(zones) > 1 else []
     panels = [_zone_plot(zone, season, width_in=PANEL_IN) for zone in shown]
@@ -153,7 +149,7 @@ def relevel(season: Season, drawn: Drawn) -> dict[str, object] | None:
     spotted |= {old.point for old in plan.comparison.mended} if plan.comparison else set()
     maps = [
         Plot(_of_point(season, point, sentences.SPOTS_FROM_ABOVE, sentences.SPOTS_FROM_POINT),
-             _svg(drawn.bytes_of(spots_name(season, point.name), "svg", partial(relevel_map, season, point))),
+             _svg(drawn.bytes_of(figures.spots_name(season, point.name), "svg", partial(relevel_map, season, point))),
              sentences.SPOTS_ALT)
         for point in season.points if point.name in spotted
     ]  # fmt: skip
@@ -309,8 +305,8 @@ def _curve_alt(zone: ZoneOutlook) -> str:
     return said
 
 
-def _plot(title: str, figure: Figure, alt: str, *, note: str = "", wide: bool = False) -> Plot:
-    return Plot(title, _svg(figure_bytes(figure, "svg")), alt, note, wide)
+def _plot(title: str, figure: Figure, alt: str, *, note: str = "") -> Plot:
+    return Plot(title, _svg(figure_bytes(figure, "svg")), alt, note)
 
 
 def _svg(data: bytes) -> str:
@@ -323,7 +319,7 @@ def _of_point(season: Season, point: PointReview, alone: str, named: str) -> str
 
 def _ground_plot(season: Season, point: PointReview, drawn: Drawn) -> Plot:
     names = ", ".join(clean(zone.name, most=40) for zone in point.zones[:12])
-    name, draw = ground_name(season, point.name), partial(ground_map_figure, season, point)
+    name, draw = figures.ground_name(season, point.name), partial(ground_map_figure, season, point)
     address = data_address(drawn.bytes_of(name, "png", draw), "image/png")
     title = _of_point(season, point, sentences.WHERE_ZONES_LIE, sentences.ZONES_OF)
     return Plot(title, address, sentences.GROUND_MAP_ALT.format(zones=names))
