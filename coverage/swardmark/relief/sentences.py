@@ -5,7 +5,7 @@ from __future__ import annotations
 Refusal = tuple[str, str]
 
 FEW_PHOTOS: Refusal = (
-    "only {photos} photos of the sand",
+    "too few photos of the sand ({photos})",
     "Take five from an arc around the square, a sidestep of 0.6 m (2 ft) apart, all within {minutes} minutes",
 )
 MANY_PHOTOS: Refusal = (
