@@ -67,7 +67,7 @@ def test_a_photo_is_kept_where_its_set_is_and_one_that_cannot_be_used_is_not(law
     assert other.kept == "" and "differs from the others in pixel size" in other.walk.text
     assert [path.name for path in (lawn / "photos" / "relief").iterdir()] == ["b.jpg"]
     assert len(walk_so_far(main).photos) == 1
-    assert main.photos() == ()
+    assert list(main.photos()) == []
 
 
 def test_a_late_photo_begins_a_new_set_and_a_set_can_be_put_away(lawn):

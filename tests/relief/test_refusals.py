@@ -159,13 +159,13 @@ def test_ground_that_changes_between_photos() -> None:
 def square_marks(*, side: float = 0.12) -> dict[int, np.ndarray]:
     """Return the corners of four marks on a square as a camera straight above sees them, 800 px to a meter."""
     unit = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], float)
-    places = {n: (1 - side) * corner + side * unit for n, corner in enumerate(unit)}
-    return {n: np.array([600.0, 1150.0]) + 800 * quad * [1, -1] for n, quad in places.items()}
+    places = {n: (1 - side) * corner + side * unit[::-1] for n, corner in enumerate(unit)}
+    return {n: np.array([600.0, 1150.0]) + 800 * quad * np.array([1, -1]) for n, quad in places.items()}
 
 
 def test_a_square_that_is_whole_is_laid_true() -> None:
     laid = laid_corners([square_marks()], ["a"], side_m=1.0, width_px=2000)
-    assert laid[0][0] == pytest.approx([0, 0], abs=1e-6) and laid[2][2] == pytest.approx([1, 1], abs=1e-6)
+    assert laid[0][3] == pytest.approx([0, 0], abs=1e-6) and laid[2][1] == pytest.approx([1, 1], abs=1e-6)
 
 
 def test_no_photo_with_all_four_marks() -> None:

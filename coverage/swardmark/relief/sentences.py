@@ -91,9 +91,9 @@ NOT_IN_PHOTOS = (
 PLACES = "Leaf covers about {leaf:.0f} % of the ground, so the photos give no depth and no sand. {places}"
 PROBE = "These places look low; probe them with a straightedge: {where}."
 NOTHING_LOW = "No place looks low."
-PLACE = "{x} {side} and {y} {depth} of corner mark 0"
+PLACE = "{x} to the {side} of corner mark 0 and {y} {depth}"
 SIDES = ("right", "left")
-DEPTHS = ("away", "toward you")
+DEPTHS = ("farther away", "nearer to you")
 COMPARED = "{place}: was {before} low, is {after}."
 NO_DAY: Refusal = (
     "the photos carry no date",

@@ -26,8 +26,8 @@ export default {
       <div class="sm-acts">
         <label v-if="next !== null" class="sm-button"><span>{{ words.take }}</span><input type="file" accept="image/*" capture="environment" class="sm-file" data-role="walk-take" :disabled="!!sending || busy" @change="picked($event, true)" /></label>
         <button v-if="now.can_measure" type="button" class="sm-button" :class="{'sm-plain': next !== null}" :disabled="busy || !!sending" @click="$emit('measure')">{{ busy ? words.measuring : words.measure }}</button>
-        <label class="sm-button sm-plain"><span>{{ words.choose }}</span><input type="file" multiple accept="image/*,.heic,.heif" class="sm-file" data-role="walk-choose" :disabled="!!sending || busy" @change="picked($event, false)" /></label>
-        <button v-if="now.had.length && !busy" type="button" class="sm-button sm-plain" :disabled="!!sending" @click="over" @blur="sure = false">{{ sure ? words.sure : words.over }}</button>
+        <label class="sm-button sm-plain sm-small"><span>{{ words.choose }}</span><input type="file" multiple accept="image/*,.heic,.heif" class="sm-file" data-role="walk-choose" :disabled="!!sending || busy" @change="picked($event, false)" /></label>
+        <button v-if="now.had.length && !busy" type="button" class="sm-button sm-plain sm-small" :disabled="!!sending" @click="over" @blur="sure = false">{{ sure ? words.sure : words.over }}</button>
       </div>
     </div>`,
   props: { walk: Object, points: Array, point: String, busy: Boolean, wanted: Number, words: Object },

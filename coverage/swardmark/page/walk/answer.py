@@ -8,7 +8,15 @@ import numpy as np
 
 from swardmark.common.cautions import DUST_CAUTION
 from swardmark.common.phrases import date_words
-from swardmark.common.units import format_area, format_depth, format_length, format_volume
+from swardmark.common.units import (
+    CUBIC_FOOT_M3,
+    LITRE_M3,
+    US_GALLON_M3,
+    format_area,
+    format_depth,
+    format_length,
+    format_volume,
+)
 from swardmark.lawn.toml import Lawn
 from swardmark.page.walk import sentences
 from swardmark.relief.dips import DEEP_MM, STRAIGHTEDGE_M, Dip
@@ -87,7 +95,7 @@ def _of_sand(sand: list[ReliefReading], lawn: Lawn) -> Answer:
             sentences.DRAG_ONE.format(
                 number=n, gap=format_depth(dip.gap_mm, units=units), sand=_sand(dip.litres, lawn)
             ),
-            _more(dip, lawn, edge),
+            (_place(dip, lawn),),
         )
         for n, dip in enumerate(relief.hollows.dips, start=1)
     ]
@@ -101,20 +109,29 @@ def _of_sand(sand: list[ReliefReading], lawn: Lawn) -> Answer:
                 (sentences.LEVEL_GAP.format(edge=edge, gap=gap, error=error),),
             )
         ]
-    dips = len(relief.hollows.dips)
-    notes = (*changes, *((sentences.AFTER_DRAG,) if dips else ()), sentences.NOT_IN_PHOTOS)
+    dips = relief.hollows.dips
+    notes = (*changes, *_on_dips(dips, lawn), sentences.NOT_IN_PHOTOS)
     return Answer(_of(newest, lawn), tuple(steps), notes, DUST_CAUTION if dips else "", **_map(newest))
 
 
-def _more(dip: Dip, lawn: Lawn, edge: str) -> tuple[str, ...]:
-    said = sentences.DRAG_PLACE.format(
-        place=_upper(place_of(dip, lawn.units)), area=format_area(dip.area_m2, units=lawn.units), edge=edge,
+def _place(dip: Dip, lawn: Lawn) -> str:
+    return sentences.DRAG_PLACE.format(
+        place=_upper(place_of(dip, lawn.units)), area=format_area(dip.area_m2, units=lawn.units),
         low=_sand(dip.low_litres, lawn), high=_sand(dip.high_litres, lawn),
     )  # fmt: skip
-    one_pass = lawn.sand.pass_depth_mm
-    if dip.gap_mm <= 2 * one_pass:
-        return (said,)
-    return said, sentences.TOO_DEEP.format(depth=format_depth(one_pass, units=lawn.units))
+
+
+def _on_dips(dips: tuple[Dip, ...], lawn: Lawn) -> tuple[str, ...]:
+    """Return what is said of all dips together: how they are read, and which are too deep to be filled at once."""
+    if not dips:
+        return ()
+    edge, one_pass = format_length(STRAIGHTEDGE_M, units=lawn.units), lawn.sand.pass_depth_mm
+    said = (sentences.AFTER_DRAG, sentences.LOW_UNDER.format(edge=edge))
+    deep = [str(n) for n, dip in enumerate(dips, start=1) if dip.gap_mm > 2 * one_pass]
+    if not deep:
+        return said
+    depth = format_depth(one_pass, units=lawn.units)
+    return sentences.TOO_DEEP.format(numbers=", ".join(deep), depth=depth), *said
 
 
 def _of_turf(one: ReliefReading, lawn: Lawn) -> Answer:
@@ -153,7 +170,10 @@ def _map(one: ReliefReading) -> dict[str, str]:
 
 
 def _sand(litres: float, lawn: Lawn) -> str:
-    return format_volume(litres / 1000, units=lawn.units)
+    """Return sand to two figures, in gallons where cubic feet are too large for a bucket."""
+    if lawn.units == "us" and litres < CUBIC_FOOT_M3 / LITRE_M3:
+        return sentences.GALLONS.format(gallons=litres * LITRE_M3 / US_GALLON_M3)
+    return format_volume(float(f"{litres:.2g}") * LITRE_M3, units=lawn.units)
 
 
 def _upper(text: str) -> str:

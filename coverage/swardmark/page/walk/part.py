@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import asyncio
 import datetime as dt
+from functools import partial
 from typing import Any
 from urllib.parse import quote
 
+from nicegui import ui
 from nicegui.element import Element
 
 from swardmark.common.errors import SwardmarkError
@@ -22,6 +24,8 @@ from swardmark.page.walk.answer import Answer, answer_of
 from swardmark.page.walk.photos import measure_walks, put_away, review_of, walk_so_far
 from swardmark.relief.arc import STAND_M, WANTED_PHOTOS, ArcSoFar, arc_so_far
 from swardmark.season import known_unseen
+
+TO_ANSWER = "document.querySelector('.sm-walk-answer').scrollIntoView({block: 'start'})"
 
 
 class WalkPart:
@@ -67,12 +71,13 @@ class WalkPart:
     async def _measure(self) -> None:
         self.card.show(busy=True)
         try:
-            self._faults = await self.desk.do(measure_walks, sentences.MEASURING)
+            self._faults = await self.desk.do(partial(measure_walks, point=self.point), sentences.MEASURING)
         except SwardmarkError as error:
             tell(plain(str(error)), bad=True)
         finally:
             self.card.show(busy=False)
         await self.refresh()
+        ui.run_javascript(TO_ANSWER)
         self.desk.measure_soon()
 
     async def _over(self) -> None:

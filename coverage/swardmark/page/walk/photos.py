@@ -14,12 +14,14 @@ from pathlib import Path
 
 from swardmark.common.errors import PhotoRefused
 from swardmark.common.files import move_new, own_folder
+from swardmark.drawing.figures import figure_bytes
+from swardmark.drawing.relief_map import relief_map
 from swardmark.lawn.folder import copy_in
 from swardmark.lawn.lock import files_lock, lawn_lock
 from swardmark.lawn.photos import BIN_FOLDER, MAIN_POINT, RELIEF_FOLDER, PhotoFile, photo_files
 from swardmark.lawn.toml import Lawn, read_lawn
-from swardmark.page.routes import MOST_PHOTOS
 from swardmark.page.walk import sentences
+from swardmark.page.walk.answer import newest_map
 from swardmark.page.work import Told
 from swardmark.photo.decode import decode, digest_of, read_bytes
 from swardmark.photo.header import read_header
@@ -31,6 +33,8 @@ from swardmark.relief.readings import ReliefReview
 from swardmark.relief.refusals import refused
 from swardmark.relief.sentences import NO_DAY
 
+MOST_PHOTOS = 400
+"""In a folder: eighty sets."""
 READ_PX = 2000
 """The marks are found in photos of this many pixels, in a fifth of the time."""
 
@@ -137,12 +141,21 @@ def put_away(lawn: Lawn, *, point: str = MAIN_POINT) -> int:
         return len(newest)
 
 
-def measure_walks(folder: Path, told: Told) -> tuple[str, ...]:
-    """Measure the heights of the ground from all sets; returns what could not be used, a sentence for each."""
+def measure_walks(folder: Path, told: Told, *, point: str = MAIN_POINT) -> tuple[str, ...]:
+    """Measure the heights of the ground from all sets; returns why the newest of a photo point cannot be, if so."""
     lawn = read_lawn(folder)
+    newest = {one.name for one in _newest(lawn, point)}
     with lawn_lock(folder, on_wait=lambda line: told(0, 0, line)):
         review = relief_of(lawn)
-    return tuple(f"{one.what[:1].upper()}{one.what[1:]}. {one.remedy}." for one in review.refusals)
+    own = [one for one in review.refusals if one.where in newest]
+    return tuple(f"{one.what[:1].upper()}{one.what[1:]}. {one.remedy}." for one in own)
+
+
+def draw_map(folder: Path, _told: Told, *, point: str) -> bytes:
+    """Return the newest map of a photo point as PNG; empty if there is none."""
+    lawn = read_lawn(folder)
+    one = newest_map(kept_relief(lawn), point)
+    return b"" if one is None else figure_bytes(relief_map(one.relief, units=lawn.units), "png")
 
 
 def review_of(lawn: Lawn) -> ReliefReview:

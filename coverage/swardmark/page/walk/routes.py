@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import datetime as dt
 from functools import partial
-from pathlib import Path
 
 from fastapi import FastAPI
 from starlette.requests import ClientDisconnect, Request
@@ -13,18 +12,15 @@ from starlette.responses import JSONResponse, PlainTextResponse, Response
 
 from swardmark.common.errors import SwardmarkError
 from swardmark.lawn.folder import safe_name
-from swardmark.lawn.toml import MAIN_POINT, read_lawn
+from swardmark.lawn.toml import MAIN_POINT
 from swardmark.page.desk import Desk
 from swardmark.page.places.plain import plain
 from swardmark.page.routes import name_of, whole_body
 from swardmark.page.shown import photo_points
 from swardmark.page.walk import sentences
-from swardmark.page.walk.answer import newest_map
 from swardmark.page.walk.part import walk_shown
-from swardmark.page.walk.photos import take_photo
-from swardmark.page.work import Told
+from swardmark.page.walk.photos import draw_map, take_photo
 from swardmark.photo.header import is_to_come, kind_of
-from swardmark.relief.folder import kept_relief
 
 
 def add_walk_routes(app: FastAPI, desk: Desk) -> None:
@@ -60,16 +56,6 @@ def add_walk_routes(app: FastAPI, desk: Desk) -> None:
         if not drawn:
             return PlainTextResponse(sentences.NO_MAP, 404)
         return Response(drawn, media_type="image/png", headers={"cache-control": "private, max-age=86400"})
-
-
-def draw_map(folder: Path, _told: Told, *, point: str) -> bytes:
-    """Return the newest map of a photo point as PNG; empty if there is none."""
-    from swardmark.drawing.figures import figure_bytes
-    from swardmark.drawing.relief_map import relief_map
-
-    lawn = read_lawn(folder)
-    one = newest_map(kept_relief(lawn), point)
-    return b"" if one is None else figure_bytes(relief_map(one.relief, units=lawn.units), "png")
 
 
 def _moment(text: str) -> dt.datetime | None:

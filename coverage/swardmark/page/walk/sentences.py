@@ -32,18 +32,18 @@ TOO_MANY_REMEDY = "Move old sets out of the lawn's folder"
 # The answer.
 ANSWER_OF = "{day}, {point}: {photos} photos, {area}"
 DRAG_ONE = "Drag twice across {number}: {gap} low, {sand}."
-DRAG_PLACE = (
-    "{place}, {area}. The gap is what you would see under a straightedge of {edge}; the sand that fills it is {low} to "
-    "{high} (95 %)."
+DRAG_PLACE = "{place}. Ground {area}; sand {low} to {high} (95 %)."
+LOW_UNDER = (
+    "Low is what you would see under a straightedge of {edge}; the sand is what fills the dip in place."
 )
 TOO_DEEP = (
-    "More than one pass of {depth}: fill it to half, let the leaf through, and fill the rest later. "
-    "Leaf tips must stay in sight."
+    "Number {numbers} takes more than two passes of {depth}: fill half of it now, let the leaf through, and fill the "
+    "rest later. Leaf tips must stay in sight."
 )
-WAS = "It was {before} low before you dragged."
 WAS_AND_IS = "{place}: was {before} low, is {after}."
 LEVEL = "Level: no dip of {least} or more."
 LEVEL_GAP = "The largest gap under a straightedge of {edge} is {gap}, each height good to {error} (95 %)."
+GALLONS = "{gallons:.1f} gal"
 AFTER_DRAG = "Then take five new photos: they say what is left."
 PLACES_ONLY = (
     "Leaf hides the ground: {leaf:.0f} % of the view. The photos give places, and neither depth nor sand."
