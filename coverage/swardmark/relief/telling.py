@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from swardmark.common.phrases import date_words
+from swardmark.common.phrases import DateForm, date_words
 from swardmark.common.units import Units, format_area, format_depth, format_length, format_volume
 from swardmark.relief import sentences
 from swardmark.relief.dips import DEEP_MM, STRAIGHTEDGE_M, Dip
@@ -18,13 +18,17 @@ NEAR_MM = 2.0
 
 
 def relief_sentences(
-    review: ReliefReview, *, units: Units = "metric", straightedge_m: float = STRAIGHTEDGE_M
+    review: ReliefReview,
+    *,
+    units: Units = "metric",
+    dates: DateForm = "day month",
+    straightedge_m: float = STRAIGHTEDGE_M,
 ) -> tuple[str, ...]:
     """Say what each set gave, and what dragging again did to the dips of an earlier set of that day."""
     readings = review.sand
-    lines: list[str] = [line for one in review.pegs for line in _peg_lines(one, units)]
+    lines: list[str] = [line for one in review.pegs for line in _peg_lines(one, units, dates)]
     for n, one in enumerate(readings):
-        lines += _one(one, units, straightedge_m)
+        lines += _one(one, units, dates, straightedge_m)
         earlier = [r for r in readings[:n] if r.point == one.point and r.date == one.date]
         if earlier and earlier[-1].relief.is_bare and one.relief.is_bare:
             for dip, now in compared(earlier[-1], one):
@@ -81,7 +85,7 @@ def relief_document(review: ReliefReview) -> list[dict[str, Any]]:
     ] + [_peg_row(one) for one in review.pegs]
 
 
-def _one(one: ReliefReading, units: Units, straightedge_m: float) -> list[str]:
+def _one(one: ReliefReading, units: Units, dates: DateForm, straightedge_m: float) -> list[str]:
     relief, edge = one.relief, format_length(straightedge_m, units=units)
     if not relief.is_bare:
         where = "; ".join(place_of(dip, units) for dip in relief.hollows.dips)
@@ -90,7 +94,7 @@ def _one(one: ReliefReading, units: Units, straightedge_m: float) -> list[str]:
     error = 1.96 * float(np.nanmedian(relief.se_mm))
     lines = [
         sentences.MEASURED.format(
-            date=date_words(one.date, units), point=one.point, area=format_area(relief.area_m2, units=units),
+            date=date_words(one.date, dates), point=one.point, area=format_area(relief.area_m2, units=units),
             photos=len(relief.photos), error=format_depth(error, units=units),
         )
     ]  # fmt: skip
@@ -121,14 +125,14 @@ def _one(one: ReliefReading, units: Units, straightedge_m: float) -> list[str]:
     return lines
 
 
-def _peg_lines(one: PegReading, units: Units) -> list[str]:
+def _peg_lines(one: PegReading, units: Units, dates: DateForm) -> list[str]:
     pegs = one.pegs
     error = 1.96 * float(np.median(pegs.se_mm))
     low, high = float(pegs.height_mm.min()), float(pegs.height_mm.max())
     lowest = int(pegs.height_mm.argmin())
     lines = [
         sentences.PEGS.format(
-            photos=len(pegs.photos), date=date_words(one.date, units), point=one.point, pegs=len(pegs.numbers),
+            photos=len(pegs.photos), date=date_words(one.date, dates), point=one.point, pegs=len(pegs.numbers),
             error=format_depth(error, units=units), low=format_depth(-low, units=units),
             high=format_depth(high, units=units), number=pegs.numbers[lowest],
         )

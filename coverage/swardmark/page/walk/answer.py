@@ -152,13 +152,13 @@ def _of_pegs(one: PegReading, lawn: Lawn) -> Answer:
         high=format_depth(float(pegs.height_mm.max()), units=units),
     )  # fmt: skip
     out = (sentences.PEGS_OUT.format(numbers=", ".join(map(str, pegs.left_out))),) if pegs.left_out else ()
-    of = f"{date_words(one.date, units)}, {one.point}"
+    of = f"{date_words(one.date, lawn.date_form)}, {one.point}"
     return Answer(of, (Step(said, out),), (sentences.NOT_IN_PHOTOS,))
 
 
 def _of(one: ReliefReading, lawn: Lawn) -> str:
     return sentences.ANSWER_OF.format(
-        day=date_words(one.date, lawn.units), point=one.point, photos=len(one.relief.photos),
+        day=date_words(one.date, lawn.date_form), point=one.point, photos=len(one.relief.photos),
         area=format_area(one.relief.area_m2, units=lawn.units),
     )  # fmt: skip
 
