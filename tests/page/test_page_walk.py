@@ -137,5 +137,5 @@ def test_five_photos_on_sand_day_say_where_to_drag(browser, lawn, tmp_path):
         assert (status, answered) == (404, "")
         status, answered = served.ask("PUT", "/walk?name=x.jpg", b"no photo")
         assert json.loads(answered)["state"] == "refused"
-    room.close()
+        room.close()
     assert faults == []
