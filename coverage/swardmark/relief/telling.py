@@ -34,7 +34,7 @@ def relief_sentences(
             for dip, now in compared(earlier[-1], one):
                 lines.append(
                     sentences.COMPARED.format(
-                        place=_place(dip, units), before=format_depth(dip.gap_mm, units=units),
+                        place=place_of(dip, units), before=format_depth(dip.gap_mm, units=units),
                         after=format_depth(now, units=units),
                     )
                 )  # fmt: skip
@@ -48,12 +48,13 @@ def compared(before: ReliefReading, after: ReliefReading) -> list[tuple[Dip, flo
 
     A plane is taken off the difference first: neither set knows its tilt.
     """
-    old, new = before.relief.hollows, after.relief.hollows
-    change = after.relief.height_mm - before.relief.height_mm
+    lattice, later = before.relief.lattice, after.relief.lattice
+    old, new_gap = before.relief.hollows, later.laid_on(lattice, after.relief.hollows.gap_mm)
+    change = later.laid_on(lattice, after.relief.height_mm) - before.relief.height_mm
     known = np.isfinite(change)
     if known.sum() < 100:
         return []
-    places = before.relief.lattice.places_m
+    places = lattice.places_m
     terms = np.dstack([np.ones(known.shape), places])
     lifted = change - terms @ robust_fit(terms[known], change[known])
     found = []
@@ -62,7 +63,7 @@ def compared(before: ReliefReading, after: ReliefReading) -> list[tuple[Dip, flo
         if own.any():
             deepest = own & (old.gap_mm >= np.nanpercentile(old.gap_mm[own], 90))
             raised = float(np.median(lifted[deepest]))
-            now = float(np.nanmax(new.gap_mm[own]))
+            now = float(np.nanmax(new_gap[own]))
             steady = dip.gap_mm if abs(raised) < NEAR_MM and abs(now - dip.gap_mm) < NEAR_MM else now
             found.append((dip, steady))
     return found
@@ -87,7 +88,7 @@ def relief_document(review: ReliefReview) -> list[dict[str, Any]]:
 def _one(one: ReliefReading, units: Units, dates: DateForm, straightedge_m: float) -> list[str]:
     relief, edge = one.relief, format_length(straightedge_m, units=units)
     if not relief.is_bare:
-        where = "; ".join(_place(dip, units) for dip in relief.hollows.dips)
+        where = "; ".join(place_of(dip, units) for dip in relief.hollows.dips)
         places = sentences.PROBE.format(where=where) if where else sentences.NOTHING_LOW
         return [sentences.PLACES.format(leaf=relief.leaf_pct, places=places)]
     error = 1.96 * float(np.nanmedian(relief.se_mm))
@@ -112,7 +113,7 @@ def _one(one: ReliefReading, units: Units, dates: DateForm, straightedge_m: floa
         gap = format_depth(dip.gap_mm, units=units)
         text = sentences.DIP.format(
             number=n,
-            place=_place(dip, units),
+            place=place_of(dip, units),
             gap=gap,
             edge=edge,
             sand=sand,
@@ -160,7 +161,8 @@ def _peg_row(one: PegReading) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _place(dip: Dip, units: Units) -> str:
+def place_of(dip: Dip, units: Units) -> str:
+    """Return where a dip lies, from corner mark 0."""
     return sentences.PLACE.format(
         x=format_length(abs(dip.x_m), units=units), side=sentences.SIDES[dip.x_m < 0],
         y=format_length(abs(dip.y_m), units=units), depth=sentences.DEPTHS[dip.y_m < 0],
