@@ -14,7 +14,7 @@ from swardmark.measure.covers import measure_covers
 from swardmark.page import shown
 from swardmark.page.desk import Desk
 from swardmark.page.work import Standing
-from swardmark.report.content import how_sure
+from swardmark.report.content import _sure_lines
 from swardmark.season import season_of
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
@@ -189,7 +189,7 @@ def test_a_noted_photo_is_said_at_the_terminal_in_the_report_and_on_the_page(law
     assert sum(line in row for row in out.splitlines()) == 1
     season = season_of(measure_covers(lawn))
     assert sum(note.startswith(line) for note in season.outlook.notes) == 1
-    assert sum(said.startswith(line) for said in how_sure(season)["lines"]) == 1
+    assert sum(said.startswith(line) for said in _sure_lines(season)) == 1
     assert any("something may lie here" in note for row in season.covers for note in row.notes)
     desk = Desk(lawn, Standing(entries=season.points[0].entries, season=season))
     rows = {row["name"]: row["notes"] for row in shown.photo_rows(desk)}

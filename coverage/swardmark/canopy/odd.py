@@ -167,6 +167,9 @@ def _parts_low(
     if later:
         after = later[0]
         off = cover[number] - _line(cover, days, before, number, after)
+        if before > 0 and days[after] - days[before - 1] <= 2 * LONGEST_GAP_DAYS:
+            # below the course from the photo before that one too: else it was that one that read high
+            off = np.fmax(off, cover[number] - _line(cover, days, before - 1, number, after))
         off[cover[after] - cover[number] < PART_BACK] = 0.0  # not taken back: the lawn's own
         bend = BEND * (days[number] - days[before]) * (days[after] - days[number])
         least, most_change = PART_BELOW + bend, float(np.nanquantile(change, ELSEWHERE)) - PART_BELOW
@@ -252,8 +255,8 @@ def _things(cover: Floats, before: Floats, back: Floats | None) -> list[Odd]:
             core = labels == label
             if core.sum() * CELL_M**2 >= LEAST_THING_M2:
                 where = core | (_with_rim(core) & partly)
-                known = {"is_sure": back is not None, "expected": np.clip(before + usual, 0, 1)}
-                things.append(Odd("something lies there", float(np.median(off[core])), where, **known))
+                size, behind = float(np.median(off[core])), np.clip(before + usual, 0, 1)
+                things.append(Odd("something lies there", size, where, back is not None, behind))
     return things
 
 

@@ -100,8 +100,10 @@ class OddGround:
 
     def allowed_for(self, cover: Cover, *, photo: int, zone: int) -> tuple[Cover, tuple[str, ...]]:
         """Return a zone's cover as what is odd there lets it be, and the notes that say so."""
-        inside = self._zones[zone] if self._zones else None
-        touching = [odd for odd in self._found[photo] if inside is not None and (odd.where & inside).any()]
+        if not self._zones:
+            return cover, ()
+        inside = self._zones[zone]
+        touching = [odd for odd in self._found[photo] if (odd.where & inside).any()]
         for odd in touching:
             if odd.expected is not None:
                 cover = _with_ground_behind(cover, self._cells[photo], inside, odd.where, odd.expected)
