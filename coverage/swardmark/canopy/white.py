@@ -95,7 +95,7 @@ def _neutral_color(
 
 
 def _colors_within(rgb: Colors, plane: GroundPlane, square: NDArray[np.float64]) -> Colors:
-    """Return the pixels that lie in a square on the ground at least by half, shape (N, 3); of large ones every so many."""
+    """Return the pixels that lie in a square on the ground by half, shape (N, 3); of a large one every so many."""
     x, y, half = square
     outline = plane.pixels(
         [[x - half, y - half], [x + half, y - half], [x + half, y + half], [x - half, y + half]]
