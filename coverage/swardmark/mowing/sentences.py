@@ -34,6 +34,10 @@ NEW_PHOTO = (
     "Enough of the ground should be ready by now: the photo of {day} put the first mow before today. Take a new photo "
     "before you mow."
 )
+COVERED_LONG_AGO = (
+    "Take a new photo before you mow. On {day} enough of the ground was ready ({pct:.0f} % of the {area}); that is too "
+    "long ago to go by."
+)
 MOWED = "The first mow was on {day}{now}."
 MOWED_NOW = "; {cover} now"
 FOOTNOTE = (
