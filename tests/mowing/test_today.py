@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -118,6 +119,26 @@ def test_the_days_ahead_name_each_thing_once_and_nothing_of_every_day():
     assert any(line.date == JUNE and line.do.startswith("Spread") for line in ahead)
     spans = routines(known, 20)
     assert any("drag" in line.key.lower() and (last - line.date).days == 2 for line, last in spans)
+
+
+def test_what_the_mow_waits_for_is_done_before_it():
+    """Working order: look and measure, then mow, then note it."""
+    known = LAWNS["cool"].known(29)
+    assert known.outlook.first_mow.is_due
+    kinds = [line.key for line in today(known).lines]
+    place = {
+        name: next(n for n, kind in enumerate(kinds) if name in kind)
+        for name in ("looks", "first mow", "note")
+    }
+    assert place["looks"] < place["first mow"] < place["note"]
+
+
+def test_an_old_photo_asks_for_a_new_one_before_anything_is_mowed():
+    drawn = LAWNS["cool"].known(29)
+    old = replace(drawn, last_photo=drawn.as_of - dt.timedelta(days=15))
+    assert today(old).lines[0].do.startswith("Take a photo first: the newest is from 24 September")
+    fresh = replace(drawn, last_photo=drawn.as_of - dt.timedelta(days=14))
+    assert "Take a photo first" not in said(fresh)
 
 
 def test_the_future_is_not_known():

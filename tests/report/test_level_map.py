@@ -5,12 +5,16 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
+from itertools import combinations
 
 import numpy as np
 import pytest
 
 from swardmark.drawing.figures import figure_bytes
 from swardmark.drawing.level_map import bucket_text, level_map, load_map, loads
+from swardmark.drawing.maps import relevel_map
+from swardmark.drawing.pictures import FolderPhotos
+from swardmark.drawing.scenes import scenes
 from swardmark.lawn.heights import Heights
 from swardmark.lawn.toml import parse_lawn
 from swardmark.level.cutfill import CutFill, cut_and_fill
@@ -69,9 +73,31 @@ def test_rows_and_figures_speak_of_every_spot():
     assert math.pi * 0.9**2 * 15 == pytest.approx(review.maps[0].fill.litres, rel=0.25)
 
 
-def test_the_report_says_whether_deep_sand_grew_in(measured_sample):
-    season = season_of(measure_covers(measured_sample))
-    (line,) = cover_by_depth(season)
+@pytest.fixture(scope="module")
+def sample_season(measured_sample):
+    return season_of(measure_covers(measured_sample))
+
+
+def test_every_job_on_the_list_stands_on_the_map_and_the_photo(sample_season):
+    """Also the low ground under green turf; and no number hides another."""
+    numbers = {str(item.spot.number) for item in sample_season.relevel.spots}
+    assert any(item.is_green for item in sample_season.relevel.spots)
+    assert numbers <= {text.get_text() for text in relevel_map(sample_season).axes[0].texts}
+    (scene,) = scenes(sample_season, FolderPhotos(sample_season.lawn.folder))
+    assert {number for *_, number in scene.newest.marks} == numbers
+    for (x, y, _), (u, v, _) in combinations(scene.newest.marks, 2):
+        assert math.hypot(x - u, y - v) >= 54, "two circles of radius 27 overlap"
+
+
+def test_the_plan_and_the_verdict_speak_of_the_same_ground(sample_season):
+    """What was taken for a path counts as lawn in neither; each sees its edge a little differently."""
+    (search,) = sample_season.relevel.searches
+    assert search.left_out_m
+    assert search.ground_m2 == pytest.approx(sample_season.outlook.whole.area_m2, rel=0.02)
+
+
+def test_the_report_says_whether_deep_sand_grew_in(sample_season):
+    (line,) = cover_by_depth(sample_season)
     deep, rest = (int(number) for number in re.findall(r"(\d+) %", line))
     assert line.startswith("Cover and level: the 2 spots with over 12 mm of sand stand at ")
     assert deep < rest - 5, "the old dip was buried"

@@ -78,7 +78,7 @@ def relevel_map(season: Season, point: PointReview | None = None) -> Figure:
                 _draw_outline(axes, np.array(old.outline_m), LEAF_DARK, MENDED_DASH)
         _draw_spots(
             axes,
-            [item for item in plan.spots if item.spot.point == place.name and not item.is_green],
+            [item for item in plan.spots if item.spot.point == place.name],
             place.side_m,
         )
         _dress_map(axes, season, unread=unread)
@@ -150,7 +150,8 @@ def _draw_spots(axes: Axes, items: Sequence[SpotPlan], side_m: float) -> None:
     from shapely.ops import nearest_points
 
     for item in items:
-        _draw_outline(axes, np.array(item.spot.outline_m), BARE_DARK, "-" if item.passes_now else (0, (3, 2)))
+        dash = "-" if item.passes_now else (0, (3, 2))
+        _draw_outline(axes, np.array(item.spot.outline_m), _spot_color(item), dash)
     (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
     point_m = (right - left) / (MAP_WIDTH_IN * 72 * AXES_SHARE)
     shapes = [item.spot.polygon for item in items]
@@ -161,8 +162,13 @@ def _draw_spots(axes: Axes, items: Sequence[SpotPlan], side_m: float) -> None:
     for item, shape, (x, y) in zip(items, shapes, places, strict=True):
         if not shape.contains(Point(x, y)):
             foot, _ = nearest_points(shape, Point(x, y))
-            axes.plot([foot.x, x], [foot.y, y], color=BARE_DARK, lw=1)
-        _label(axes, x, y, str(item.spot.number), BARE_DARK, weight="bold", size=10)
+            axes.plot([foot.x, x], [foot.y, y], color=_spot_color(item), lw=1)
+        _label(axes, x, y, str(item.spot.number), _spot_color(item), weight="bold", size=10)
+
+
+def _spot_color(item: SpotPlan) -> str:
+    """Return the color of bare ground, or of low ground where the turf above it is green."""
+    return DEW_DARK if item.is_green else BARE_DARK
 
 
 def _draw_left_out(axes: Axes, ring: np.ndarray) -> None:

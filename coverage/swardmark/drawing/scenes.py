@@ -26,6 +26,7 @@ from swardmark.drawing.ground_view import (
     reduced,
     svg_path,
 )
+from swardmark.drawing.labels import label_places
 from swardmark.drawing.pictures import PhotoSource, data_address, encode, shrink
 from swardmark.measure.points import evenly
 from swardmark.words.phrases import day_text, percent_text
@@ -41,6 +42,8 @@ PHOTO_BYTES, VIEWS_BYTES, VIEW_BYTES, THUMBS_BYTES, THUMB_BYTES = 300_000, 900_0
 """Most bytes of each kind of picture before base64 adds a third; photo points share the sums among them."""
 ALBUM_DAYS, ALBUM_PX, ALBUM_BYTES = (0, 7, 14, 28), 480, 32_000
 """Days of the album, and the longer side and most bytes of each of its pictures."""
+MARK_PX = 58
+"""Room that the number of a spot takes on the newest photo; its circle has a radius of 27."""
 MOST_VIEWS, MOST_THUMBS, MOST_POINTS_WITH_PICTURES = 24, 60, 12
 
 
@@ -188,15 +191,18 @@ def _marks(season: Season, point: PointReview, picture: Picture) -> tuple[tuple[
     """Return where the numbers of the spots stand on a photo point's newest photo."""
     if season.relevel is None or not picture.address:
         return ()
+    from shapely import Polygon, box
+
     facts = point.entries[-1].facts
     to_picture = reduced(facts.to_photo, facts.size, (picture.width, picture.height))
-    marks = []
+    view, shapes = box(0, 0, picture.width, picture.height), {}
     for item in (item for item in season.relevel.spots if item.spot.point == point.name):
-        middle = item.spot.polygon.representative_point()
-        for ((x, y),) in on_picture([[(middle.x, middle.y)]], to_picture):
-            if 0 <= x < picture.width and 0 <= y < picture.height:
-                marks.append((round(float(x)), round(float(y)), str(item.spot.number)))
-    return tuple(marks)
+        for ring in on_picture([item.spot.outline_m], to_picture):
+            shape = Polygon(ring).buffer(0).intersection(view)
+            if not shape.is_empty:
+                shapes[item.spot.number] = max(getattr(shape, "geoms", [shape]), key=lambda part: part.area)
+    places = label_places(list(shapes.values()), width=MARK_PX, height=MARK_PX, view=view.bounds)
+    return tuple((round(x), round(y), str(n)) for n, (x, y) in zip(shapes, places, strict=True))
 
 
 def _photo(

@@ -30,6 +30,7 @@ from swardmark.lawn.weather import Weather
 from swardmark.lawn.zones import overlaps
 
 STALE_DAYS = 14
+"""Cover that was photographed longer ago says little of today's."""
 MANY_ZONES = 200
 SEASON_SAID_DAYS, DORMANT_WITHIN_DAYS, DORMANT_PCT = 42, 14, 10.0
 """The end of growth is said from six weeks before; browning by ten points is dormancy from two weeks before it on."""

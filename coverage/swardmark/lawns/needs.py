@@ -21,8 +21,6 @@ NEEDS: tuple[Need, ...] = get_args(Need)
 """In the order of a day's round: who needs the keeper most comes first."""
 LATE_PHOTO_DAYS = 2
 """A photo that is so many days late is overdue."""
-STALE_DAYS = 14
-"""Cover that was photographed longer ago says little of today's."""
 GROWING: tuple[Phase, ...] = ("keep it moist", "grow in", "first mow", "raise the cut")
 """The phases in which the lawn fills in and photos are asked for."""
 
@@ -72,8 +70,7 @@ def photo_due(known: Known) -> dt.date | None:
 
 def is_stale(known: Known, now: Today) -> bool:
     """Whether the newest photo of a growing lawn is too old to say how it stands today."""
-    last = known.last_photo
-    return now.phase in GROWING and last is not None and (known.as_of - last).days > STALE_DAYS
+    return now.phase in GROWING and known.is_stale
 
 
 def _not_filling_in(known: Known) -> tuple[ZoneOutlook, ...]:

@@ -163,16 +163,18 @@ def _grow_in(known: Known, day: dt.date) -> Iterator[Line]:
 def _first_mow(known: Known, day: dt.date) -> Iterator[Line]:
     zero = known.zero(day)
     assert zero is not None
-    yield from _mow_line(known, day, zero)
-    yield from _photo(known, day, zero)
-    yield from _measure_leaf(known, day, zero)
     mow = known.outlook.first_mow if known.outlook is not None else None
     waits = mow is not None and mow.checks[1].state == "not met"
+    before = [*_photo(known, day, zero), *_measure_leaf(known, day, zero)]
     if mow is not None and day == known.as_of and not waits:
         looks = [check for check in mow.checks if check.look and check.state == "unknown"]
         if looks:
             names = ", ".join(check.name for check in looks)
-            yield _line(day, f"{zero} looks", say.LOOK_AT_GROUND, routine=True, looks=names)
+            before.append(_line(day, f"{zero} looks", say.LOOK_AT_GROUND, routine=True, looks=names))
+    the_mow = list(_mow_line(known, day, zero))
+    now = mow is not None and day == known.as_of and mow.is_due
+    checks_come_first = mow is not None and now and (not mow.ready or known.is_stale)
+    yield from (*before, *the_mow) if checks_come_first else (*the_mow, *before)
     yield from _look_at_parts(known, day)
     if waits:
         yield _water(known, day, often=False)
@@ -261,7 +263,12 @@ def _photo(known: Known, day: dt.date, zero: dt.date) -> Iterator[Line]:
     full = known.outlook is not None and known.outlook.whole.status == "full"
     ahead = max(0, (day - known.as_of).days)
     days = next_photo_days(known.last_photo, zero=zero, as_of=known.as_of, is_full=full, count=2 + ahead // 3)
-    if day in days:
+    if day not in days:
+        return
+    if day == known.as_of and known.is_stale:
+        assert known.last_photo is not None
+        yield _line(day, f"photo {day}", say.PHOTO_STALE, last=date_words(known.last_photo, known.lawn.units))
+    else:
         yield _line(day, f"photo {day}", say.PHOTO)
 
 

@@ -184,6 +184,11 @@ PHOTO = (
     "Every forecast rests on it.",
     "Light overcast or late morning, no dew.",
 )
+PHOTO_STALE = (
+    "Take a photo first: the newest is from {last}, too old to say how the lawn stands today.",
+    "All that is said of the cover rests on it.",
+    "Light overcast or late morning, no dew.",
+)
 FIRST_PHOTO = (
     "Take the first photo when the sand is in, with all four marks in view.",
     "The days are counted from it.",

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from swardmark.forecast.outlook import STALE_DAYS
 from swardmark.lawn.grasses import grass_row
 from swardmark.lawn.readings import DiaryEntry, Reading
 from swardmark.lawn.toml import Lawn
@@ -103,6 +104,11 @@ class Known:
     def noted(self, day: dt.date, *whats: str) -> bool:
         """Whether the diary notes one of these on a day."""
         return any(entry.date == day and entry.what in whats for entry in self.diary)
+
+    @property
+    def is_stale(self) -> bool:
+        """Whether the newest photo is too old to say how the lawn stands today."""
+        return self.last_photo is not None and (self.as_of - self.last_photo).days > STALE_DAYS
 
     @property
     def is_hot(self) -> bool:

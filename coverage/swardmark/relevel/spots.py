@@ -202,9 +202,10 @@ def find_spots(
             found.append(replace(spot, point=point, zone=_zone_of(shape, zones), at_edge=at_edge))
         else:
             left_out.append(corners_of(shape))
+            area -= shape.area
     found.sort(key=lambda spot: (round(spot.y_m, 1), spot.x_m))
     numbered = tuple(replace(spot, number=n) for n, spot in enumerate(found, start=1))
-    return replace(base, spots=numbered, left_out_m=tuple(left_out))
+    return replace(base, spots=numbered, left_out_m=tuple(left_out), ground_m2=max(area, 0.0))
 
 
 def whereabouts(

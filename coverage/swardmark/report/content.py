@@ -238,6 +238,8 @@ def _map_key(plan: RelevelPlan) -> str:
     said = [sentences.KEY_CHOSEN] if plan.chosen else []
     if len(plan.chosen) < len(plan.spots):
         said.append(sentences.KEY_WAITING)
+    if any(item.is_green for item in plan.spots):
+        said.append(sentences.KEY_GREEN)
     if any(search.left_out_m for search in plan.searches):
         said.append(sentences.KEY_LEFT_OUT)
     if plan.comparison and plan.comparison.mended:
