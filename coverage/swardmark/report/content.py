@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,9 +13,10 @@ import numpy as np
 from swardmark.common.phrases import plural
 from swardmark.common.text import clean
 from swardmark.common.units import format_cut
-from swardmark.drawing import sentences
+from swardmark.drawing import figures, sentences
 from swardmark.drawing.figures import (
     MOST_PANELS,
+    Drawn,
     cover_curves,
     figure_bytes,
     ordered_zones,
@@ -33,10 +35,7 @@ from swardmark.relief.telling import relief_sentences
 from swardmark.report import level_section
 from swardmark.words.calendar import season_calendar
 from swardmark.words.counting import counted_lines
-from swardmark.words.phrases import (
-    day_text,
-    next_photo_dates,
-)
+from swardmark.words.phrases import day_text, next_photo_dates
 from swardmark.words.rows import Row, covers_by_photo, photo_row, spot_row, status_row, zone_words
 from swardmark.words.sentences import PHOTO_HEADS, SPOT_HEADS, WITHOUT_FLAGGED, ZONE_HEADS
 from swardmark.words.tables import season_tables
@@ -102,15 +101,17 @@ def what_next(season: Season) -> dict[str, object]:
     }
 
 
-def curves(season: Season) -> dict[str, object]:
+def curves(season: Season, drawn: Drawn) -> dict[str, object]:
     """Return the figures over time."""
     whole, zones = season.outlook.whole, ordered_zones(season)
     first = [_zone_plot(whole if len(zones) > 1 else zones[0], season)]
     if len(zones) > 1:
         alt = sentences.ALL_ZONES_ALT.format(zones=" ".join(_curve_alt(zone) for zone in zones[:8]))
-        first.append(_plot(sentences.ALL_ZONES, cover_curves(season), alt, wide=True))
+        address = _svg(drawn.bytes_of(figures.CURVES, "svg", partial(cover_curves, season)))
+        first.append(Plot(sentences.ALL_ZONES, address, alt, wide=True))
     if len(season_means(season)) > 1:
-        first.append(_plot(sentences.SEASONS, season_comparison(season), sentences.SEASONS_ALT))
+        address = _svg(drawn.bytes_of(figures.SEASONS, "svg", partial(season_comparison, season)))
+        first.append(Plot(sentences.SEASONS, address, sentences.SEASONS_ALT))
     shown = zones[:MOST_PANELS] if len(zones) > 1 else []
     panels = [_zone_plot(zone, season, width_in=PANEL_IN) for zone in shown]
     signs = diary_key(season)
@@ -139,7 +140,7 @@ def status(season: Season) -> dict[str, object]:
     return {"heads": ZONE_HEADS, "rows": rows}
 
 
-def relevel(season: Season) -> dict[str, object] | None:
+def relevel(season: Season, drawn: Drawn) -> dict[str, object] | None:
     """Return the re-level plan; None while it is too early for one."""
     plan = season.relevel
     if plan is None:
@@ -147,8 +148,9 @@ def relevel(season: Season) -> dict[str, object] | None:
     spotted = {item.spot.point for item in plan.spots} | {s.point for s in plan.searches if s.left_out_m}
     spotted |= {old.point for old in plan.comparison.mended} if plan.comparison else set()
     maps = [
-        _plot(_of_point(season, point, sentences.SPOTS_FROM_ABOVE, sentences.SPOTS_FROM_POINT),
-              relevel_map(season, point), sentences.SPOTS_ALT)
+        Plot(_of_point(season, point, sentences.SPOTS_FROM_ABOVE, sentences.SPOTS_FROM_POINT),
+             _svg(drawn.bytes_of(figures.spots_name(season, point.name), "svg", partial(relevel_map, season, point))),
+             sentences.SPOTS_ALT)
         for point in season.points if point.name in spotted
     ]  # fmt: skip
     sentences_of_plan = advice.plan_sentences(plan)
@@ -164,7 +166,7 @@ def relevel(season: Season) -> dict[str, object] | None:
     }
 
 
-def level(season: Season) -> dict[str, object] | None:
+def level(season: Season, drawn: Drawn) -> dict[str, object] | None:
     """Return how level the ground is; None where no height was measured."""
     review = season.level
     if review.is_empty:
@@ -173,8 +175,8 @@ def level(season: Season) -> dict[str, object] | None:
     return {
         "sentences": said[:LEVEL_LINES],
         "more": (*said[LEVEL_LINES:], *level_section.cover_by_depth(season)),
-        "maps": [_plot(title, figure, alt, note=note)
-                 for title, figure, alt, note in level_section.level_figures(review)],
+        "maps": [Plot(title, _svg(drawn.bytes_of(name, "svg", draw)), alt, note)
+                 for name, title, draw, alt, note in level_section.level_figures(review)],
         "heads": sentences.LEVEL_HEADS,
         "spots": level_section.level_rows(review),
     }  # fmt: skip
@@ -208,7 +210,7 @@ def files(season: Season) -> tuple[KeptFile, ...]:
     )
 
 
-def how_sure(season: Season) -> dict[str, object]:
+def how_sure(season: Season, drawn: Drawn) -> dict[str, object]:
     """Return what the figures rest on: zones, threshold, view angle, photos refused and copied."""
     entries = [entry for point in season.points for entry in point.entries]
     groups = covers_by_photo(season)
@@ -229,7 +231,7 @@ def how_sure(season: Season) -> dict[str, object]:
         "copies": [
             sentences.COPY.format(copy=clean(copy), first=clean(first)) for copy, first in season.duplicates
         ],
-        "maps": [_ground_plot(season, point) for point in season.points],
+        "maps": [_ground_plot(season, point, drawn) for point in season.points],
     }
 
 
@@ -303,17 +305,22 @@ def _curve_alt(zone: ZoneOutlook) -> str:
     return said
 
 
-def _plot(title: str, figure: Figure, alt: str, *, note: str = "", wide: bool = False) -> Plot:
-    return Plot(title, data_address(figure_bytes(figure, "svg"), "image/svg+xml"), alt, note, wide)
+def _plot(title: str, figure: Figure, alt: str, *, note: str = "") -> Plot:
+    return Plot(title, _svg(figure_bytes(figure, "svg")), alt, note)
+
+
+def _svg(data: bytes) -> str:
+    return data_address(data, "image/svg+xml")
 
 
 def _of_point(season: Season, point: PointReview, alone: str, named: str) -> str:
     return alone if len(season.points) == 1 else named.format(point=clean(point.name))
 
 
-def _ground_plot(season: Season, point: PointReview) -> Plot:
+def _ground_plot(season: Season, point: PointReview, drawn: Drawn) -> Plot:
     names = ", ".join(clean(zone.name, most=40) for zone in point.zones[:12])
-    address = data_address(figure_bytes(ground_map_figure(season, point), "png"), "image/png")
+    name, draw = figures.ground_name(season, point.name), partial(ground_map_figure, season, point)
+    address = data_address(drawn.bytes_of(name, "png", draw), "image/png")
     title = _of_point(season, point, sentences.WHERE_ZONES_LIE, sentences.ZONES_OF)
     return Plot(title, address, sentences.GROUND_MAP_ALT.format(zones=names))
 
