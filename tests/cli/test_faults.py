@@ -131,6 +131,6 @@ def test_more_zones_and_lines_than_a_lawn_has_are_refused_in_one_line(run, sampl
     assert "2000" in outcome.err
     lawn.write_text(text)
     (sample / "readings.csv").write_text("date,height_mm\n" + "2026-06-10,22\n" * 200_000)
-    outcome = run("measure", sample)
+    outcome = run("outlook", sample)
     assert (outcome.code, len(outcome.err.splitlines())) == (2, 1)
     assert "more than 200,000 lines" in outcome.err

@@ -88,7 +88,7 @@ def shifted(rgb: np.ndarray, row: int, col: int, rows: int = 16) -> np.ndarray:
     """Return a picture whose color is another from one block on."""
     rgb = rgb.astype(int)
     for part in (rgb[row : row + rows, col:], rgb[row + rows :]):
-        part += [9, 0, -6]
+        part += [18, 0, -14]
     return np.clip(rgb, 0, 255).astype(np.uint8)
 
 

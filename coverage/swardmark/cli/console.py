@@ -81,7 +81,9 @@ def open_streams() -> None:
             os.fstat(number)
         except OSError:
             os.open(os.devnull, os.O_RDWR)  # takes the lowest free number, which is this one
-            setattr(sys, name, os.fdopen(os.dup(number), "r" if number == 0 else "w", encoding="utf-8"))
+        if getattr(sys, name) is None:
+            nowhere = os.open(os.devnull, os.O_RDWR)
+            setattr(sys, name, os.fdopen(nowhere, "r" if number == 0 else "w", encoding="utf-8"))
 
 
 def print_rest() -> None:
