@@ -88,7 +88,7 @@ def shifted(rgb: np.ndarray, row: int, col: int, rows: int = 16) -> np.ndarray:
     """Return a picture whose color is another from one block on."""
     rgb = rgb.astype(int)
     for part in (rgb[row : row + rows, col:], rgb[row + rows :]):
-        part += [18, 0, -14]
+        part += [32, 0, -24]
     return np.clip(rgb, 0, 255).astype(np.uint8)
 
 
