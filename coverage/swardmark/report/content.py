@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from swardmark.common.phrases import plural
+from swardmark.common.phrases import date_words, plural
 from swardmark.common.text import clean
 from swardmark.common.units import format_cut
 from swardmark.drawing import figures, sentences
@@ -70,9 +70,7 @@ class Plot:
 
 def head(season: Season) -> dict[str, str]:
     """Return the title line: lawn, grass, day."""
-    units = season.lawn.units
     day = (season.as_of - season.day_zero).days
-    dated = sentences.DATE_AND_YEAR_US if units == "us" else sentences.DATE_AND_YEAR
     counted = (
         sentences.DAY_AFTER_LEVELING if season.lawn.leveled_before(season.as_of) else sentences.DAY_OF_PHOTOS
     )
@@ -80,7 +78,7 @@ def head(season: Season) -> dict[str, str]:
     return {
         "title": clean(season.lawn.name),
         "grass": season.lawn.grass,
-        "as_of": dated.format(day=day_text(season.as_of, units), year=season.as_of.year),
+        "as_of": date_words(season.as_of, season.lawn.date_form, year=True),
         "day": counted.format(day=day),
         "photos": plural(photos, sentences.ONE_PHOTO, sentences.PHOTOS).format(count=photos),
     }
@@ -88,11 +86,11 @@ def head(season: Season) -> dict[str, str]:
 
 def what_next(season: Season) -> dict[str, object]:
     """Return the next photo's day, the checks before the first mow, what to look at, and the mower's caution."""
-    mow, units = season.outlook.first_mow, season.lawn.units
+    mow, form = season.outlook.first_mow, season.lawn.date_form
     first, *later = next_photo_dates(season)
-    days = ", ".join(day_text(day, units) for day in later)
+    days = ", ".join(day_text(day, form) for day in later)
     return {
-        "photo": day_text(first, units),
+        "photo": day_text(first, form),
         "later": sentences.LATER_PHOTOS.format(days=days),
         "checks": () if mow.mowed_on else tuple(_check(check) for check in mow.checks),
         "look": tuple((clean(z.zone), z.look_for) for z in ordered_zones(season) if z.flagged and z.look_for),
@@ -188,7 +186,7 @@ def relief(season: Season) -> dict[str, object] | None:
         return None
     plots = level_section.relief_figures(season)
     return {
-        "sentences": relief_sentences(season.relief, units=season.lawn.units),
+        "sentences": relief_sentences(season.relief, units=season.lawn.units, dates=season.lawn.date_form),
         "maps": [_plot(title, figure, alt, note=note) for title, figure, alt, note in plots],
     }
 
@@ -215,7 +213,7 @@ def how_sure(season: Season, drawn: Drawn) -> dict[str, object]:
     entries = [entry for point in season.points for entry in point.entries]
     groups = covers_by_photo(season)
     rows = [
-        photo_row(entry, groups.get((entry.point, entry.name), ()), units=season.lawn.units)
+        photo_row(entry, groups.get((entry.point, entry.name), ()), dates=season.lawn.date_form)
         for entry in evenly(entries, MOST_PHOTO_ROWS)
     ]
     refused = [
@@ -265,14 +263,17 @@ def _preparation(season: Season) -> tuple[Row, ...]:
         return ()
     heights = {"usual_mm": lawn.mowing.usual_height_mm, "scalp_mm": lawn.mowing.scalp_height_mm}
     steps: Sequence[PreparationStep] = preparation_calendar(coming[0], units=lawn.units, **heights)
-    return tuple(Row((day_text(s.date, lawn.units), s.what, s.caution)) for s in steps)
+    return tuple(Row((day_text(s.date, lawn.date_form), s.what, s.caution)) for s in steps)
 
 
 def _way_back(season: Season) -> tuple[Row, ...]:
     """Return the mowings from the first to the usual height of cut; none while the first cannot be dated."""
     units = season.lawn.units
     steps = season.outlook.way_back
-    return tuple(Row((day_text(s.on, units), *format_cut(s.leaf_mm, s.cut_mm, units=units))) for s in steps)
+    return tuple(
+        Row((day_text(s.on, season.lawn.date_form), *format_cut(s.leaf_mm, s.cut_mm, units=units)))
+        for s in steps
+    )
 
 
 def _zone_title(zone: ZoneOutlook, season: Season) -> str:

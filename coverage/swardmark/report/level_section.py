@@ -64,7 +64,7 @@ def relief_figures(season: Season) -> list[tuple[str, Figure, str, str]]:
     newest = {one.point: one for one in season.relief.sand}
     figures = []
     for one in newest.values():
-        title = sentences.RELIEF_MAP.format(day=date_words(one.date, season.lawn.units))
+        title = sentences.RELIEF_MAP.format(day=date_words(one.date, season.lawn.date_form))
         if len(newest) > 1:
             title = sentences.RELIEF_MAP_OF.format(title=title, point=clean(one.point))
         note = sentences.RELIEF_MAP_NOTE if one.relief.is_bare else sentences.RELIEF_PLACES_NOTE
