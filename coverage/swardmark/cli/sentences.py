@@ -43,6 +43,9 @@ STRAIGHT_DOWN_UNREADABLE = "{photo}: too dark to read"
 REFUSED = "refused  {line}"
 STOPPED = "stopped. What was measured is kept; run the same command to continue."
 NO_MEMORY = "not enough memory. Use fewer --workers, or smaller photos."
+NOT_WRITTEN = (
+    "the system refused ({reason}). Check the free space, and that the folder may be read and written."
+)
 FAULT = (
     "an unforeseen fault ({kind}: {error}). Please report it with what these print: swardmark doctor, and "
     "swardmark --traceback COMMAND"

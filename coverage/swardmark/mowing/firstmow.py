@@ -15,13 +15,13 @@ import numpy as np
 from swardmark.common.cautions import BLADE_CAUTION, FIRST_MOW_CAUTION
 from swardmark.common.phrases import date_words, percent
 from swardmark.common.units import format_area, format_cut, format_depth
-from swardmark.forecast.rows import Period, ZoneOutlook, ZoneSeries
+from swardmark.forecast.rows import BY_LATEST, Period, ZoneOutlook, ZoneSeries
 from swardmark.lawn.grasses import grass_row
 from swardmark.lawn.readings import DiaryEntry, Reading
 from swardmark.lawn.toml import Lawn
 from swardmark.mowing import sentences as say
 from swardmark.mowing.checks import keepers_looks, leaf_height
-from swardmark.mowing.parts import BY_LATEST, enough_ready, lawn_parts, ready_share, whole_interval
+from swardmark.mowing.parts import enough_ready, lawn_parts, ready_share, whole_interval
 from swardmark.mowing.rows import Check, FirstMow, Part
 from swardmark.mowing.third import TIDY_TRIGGER, highest_leaf, is_overdue, lowest_cut
 from swardmark.mowing.wayup import mower_of

@@ -11,7 +11,8 @@ from swardmark.common.text import clean
 from swardmark.common.units import format_area, format_depth
 from swardmark.drawing.bare import outlines_of
 from swardmark.drawing.ground_view import on_picture, reduced, svg_path
-from swardmark.mowing.parts import BY_LATEST, whole_interval
+from swardmark.forecast.rows import BY_LATEST
+from swardmark.mowing.parts import whole_interval
 from swardmark.page.places import sentences
 from swardmark.page.places.plain import plain
 from swardmark.page.routes import picture_address
