@@ -164,6 +164,8 @@ def _parts_low(
     from scipy import ndimage
 
     change = cover[number] - cover[before]
+    if np.isfinite(change).sum() < LEAST_CELLS:
+        return []
     if later:
         after = later[0]
         off = cover[number] - _line(cover, days, before, number, after)
@@ -238,7 +240,7 @@ def _things(cover: Floats, before: Floats, back: Floats | None) -> list[Odd]:
     from scipy import ndimage
 
     change = cover - before
-    if np.isfinite(change).sum() < LEAST_CELLS:
+    if np.isfinite(change).sum() < LEAST_CELLS or (back is not None and not np.isfinite(back).any()):
         return []
     usual = float(np.nanmedian(change))
     off = change - usual
