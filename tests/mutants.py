@@ -215,14 +215,14 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("ground/plane.py", "(total - gap, 0)", "(total + gap, 0)", "tests/ground/test_plane.py"),
     Mutant(
         "ground/sampling.py",
-        "away <= min(height",
-        "away >= 0 * min(height",
+        "min(height * float",
+        "max(height * float",
         "tests/ground/test_plane.py",
     ),
     Mutant(
         "ground/sampling.py",
-        "<= max_footprint_mm",
-        "<= 100 * max_footprint_mm",
+        "fine = plane.footprint_mm(points) <= max_footprint_mm",
+        "fine = plane.footprint_mm(points) <= 100 * max_footprint_mm",
         "tests/ground/test_plane.py",
     ),
     Mutant(

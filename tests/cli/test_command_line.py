@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 import shutil
 
 import pytest
@@ -75,6 +76,24 @@ def test_json_is_one_document_and_quiet_is_silent(run, sample):
     assert run("outlook", sample, "--json").document["outlook"][-1]["zone"] == "whole lawn"
     quiet = run("outlook", sample, "--quiet")
     assert (quiet.code, quiet.out, quiet.err) == (0, "", "")
+
+
+MONTH = re.compile(
+    r"\d (Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)|(Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)\w* \d"
+)
+
+
+def test_dates_are_written_as_the_keeper_wants_them_everywhere(run, sample):
+    """Terminal, lists and report; the tables in files are in the form of ISO 8601 anyway."""
+    settings = sample / "lawn.toml"
+    settings.write_text('dates = "iso"\n' + settings.read_text(encoding="utf-8"), encoding="utf-8")
+    told = [run(command, sample, "--as-of", "2026-07-01").out for command in ("outlook", "today")]
+    told += [run("level", sample).out, run("report", sample, "--as-of", "2026-07-01").out]
+    page = (sample / "out/report.html").read_text(encoding="utf-8")
+    told.append(re.sub(r"<(style|script|svg).*?</\1>|<[^>]*>", "", page, flags=re.DOTALL))
+    for text in told:
+        assert MONTH.findall(text) == []
+        assert "2026-0" in text
 
 
 def test_a_rerun_measures_nothing_and_writes_the_same_bytes(run, unmeasured):

@@ -5,12 +5,13 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 from types import SimpleNamespace
+from typing import get_args
 
 import numpy as np
 import pytest
 
+from swardmark.common.phrases import DateForm, date_words
 from swardmark.forecast.status import (
-    date_words,
     deadline_day,
     enough,
     look_for,
@@ -18,6 +19,7 @@ from swardmark.forecast.status import (
     percent,
     stand,
 )
+from swardmark.lawn.toml import Lawn
 
 
 def test_three_photos_over_five_days_are_enough():
@@ -132,9 +134,18 @@ def test_chances_never_claim_certainty(chance, words):
     assert percent(chance) == words
 
 
-def test_dates_in_both_habits():
-    assert date_words(dt.date(2026, 6, 4), "metric") == "4 June"
-    assert date_words(dt.date(2026, 6, 4), "us") == "June 4"
+def test_dates_in_each_habit():
+    """The short form of ISO 8601 that files use, and the two habits of English."""
+    day = dt.date(2026, 6, 4)
+    said = {form: (date_words(day, form), date_words(day, form, year=True)) for form in get_args(DateForm)}
+    assert said == {
+        "day month": ("4 June", "4 June 2026"),
+        "month day": ("June 4", "June 4, 2026"),
+        "iso": ("2026-06-04", "2026-06-04"),
+    }
+    us = Lawn(name="ours", units="us")
+    assert (Lawn(name="ours").date_form, us.date_form) == ("day month", "month day")
+    assert us.model_copy(update={"dates": "iso"}).date_form == "iso"
 
 
 def test_what_to_look_at_has_the_keepers_units_and_the_dry_days():

@@ -6,18 +6,20 @@ import numpy as np
 import pytest
 
 from swardmark.ground.homography import apply
-from swardmark.ground.plane import camera_matrix, plane_from_square
+from swardmark.ground.plane import camera_matrix, is_measurable, plane_from_square
 from swardmark.ground.sampling import sample
 
 SIZE = (1200, 900)
 FOCAL = 1000.0
 
 
-def plane_seen(height=1.6, pitch_deg=40.0, side_m=1.0):
-    """The plane of a square seen by a level camera that stands 1.2 m before it (pinhole formulas, by hand)."""
-    pitch = np.radians(pitch_deg)
+def plane_seen(height=1.6, pitch_deg=40.0, side_m=1.0, roll_deg=0.0):
+    """The plane of a square seen by a camera that stands 1.2 m before it (pinhole formulas, by hand)."""
+    pitch, roll = np.radians(pitch_deg), np.radians(roll_deg)
     forward, right = np.array([0, np.cos(pitch), -np.sin(pitch)]), np.array([1.0, 0, 0])
-    rotation = np.stack([right, np.cross(forward, right), forward])
+    down = np.cross(forward, right)
+    right, down = right * np.cos(roll) + down * np.sin(roll), down * np.cos(roll) - right * np.sin(roll)
+    rotation = np.stack([right, down, forward])
     corners = side_m * np.array([[0, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0]])
     seen = (corners - np.array([side_m / 2, -1.2, height])) @ rotation.T @ camera_matrix(SIZE, FOCAL).T
     return plane_from_square(seen[:, :2] / seen[:, 2:], side_m=side_m, size=SIZE, focal_px=FOCAL)
@@ -57,3 +59,24 @@ def test_no_pixel_coarser_than_the_limit_is_read():
     rows, cols = np.nonzero(seen)
     ground = np.column_stack([(cols + window[1]) * spacing, (rows + window[0]) * spacing])
     assert 7.5 < plane.footprint_mm(ground).max() <= 8.0
+
+
+@pytest.mark.parametrize("roll_deg", [0.0, 7.0, -90.0])
+def test_each_point_in_view_has_the_pixel_nearest_to_it(roll_deg):
+    """Point by point: what is seen by the limits' own formulas, and the pixel by mapping the point into the photo."""
+    plane = plane_seen(roll_deg=roll_deg)
+    (row0, col0, rows, cols), spacing = (-60, -150, 300, 300), 0.02
+    limits = {"max_view_deg": 70.0, "max_footprint_mm": 8.0}
+    down, right = np.mgrid[: SIZE[1], : SIZE[0]]
+    rgb = np.stack([down // 256, down % 256, right % 256], axis=-1).astype(np.uint8)
+    window = (row0, col0, rows, cols)
+    colors, seen = sample(rgb, plane, window=window, spacing_m=spacing, **limits)
+    x, y = spacing * (col0 + np.arange(cols)), spacing * (row0 + np.arange(rows))
+    points = np.stack(np.meshgrid(x, y), axis=-1)
+    np.testing.assert_array_equal(seen, is_measurable(plane, points, **limits))
+    assert 0 < seen.sum() < seen.size
+    nearest = np.rint(plane.pixels(points[seen])).astype(int)
+    given = np.column_stack([colors[:, 2].astype(int), colors[:, :2] @ np.array([256, 1])])
+    off = np.abs(given - np.column_stack([nearest[:, 0] % 256, nearest[:, 1]]))
+    assert off.max() <= 1, "of two pixels at one distance either"
+    assert (off > 0).mean() < 1e-3

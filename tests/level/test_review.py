@@ -5,8 +5,6 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import json
-import subprocess
-import sys
 from pathlib import Path
 
 import numpy as np
@@ -49,15 +47,10 @@ def folder(tmp_path: Path) -> Path:
     return lawn
 
 
-def run(*args: object) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "swardmark", "level", *map(str, args)]
-    return subprocess.run(command, capture_output=True, text=True)
-
-
-def test_the_document_has_its_frozen_keys_and_the_tables_their_columns(folder):
-    done = run(folder, "--json", "--as-of", "2026-06-01")
-    assert done.returncode == 0, done.stderr
-    document = json.loads(done.stdout)
+def test_the_document_has_its_frozen_keys_and_the_tables_their_columns(run, folder):
+    done = run("level", folder, "--json", "--as-of", "2026-06-01")
+    assert done.code == 0, done.err
+    document = json.loads(done.out)
     assert tuple(document)[1 : 1 + len(FROZEN)] == FROZEN
     assert document["fill_low_litres"] < np.pi * 0.9**2 * 15 < document["fill_high_litres"]
     assert (len(document["low_spots"]), len(document["high_spots"])) == (1, 1)
@@ -73,10 +66,10 @@ def test_the_document_has_its_frozen_keys_and_the_tables_their_columns(folder):
     assert (float(lowest[2]), float(lowest[3])) == pytest.approx((2, 3), abs=0.3)
 
 
-def test_the_text_says_verdict_sand_and_what_the_leveling_did(folder):
-    done = run(folder)
-    assert done.returncode == 0, done.stderr
-    lines = done.stdout.splitlines()
+def test_the_text_says_verdict_sand_and_what_the_leveling_did(run, folder):
+    done = run("level", folder)
+    assert done.code == 0, done.err
+    lines = done.out.splitlines()
     assert lines[0].startswith(("Level enough", "Not level yet"))
     assert any(
         line.startswith("From 20 May 2026 to 10 July 2026 the deviation under 2.4 m went from")
@@ -86,13 +79,13 @@ def test_the_text_says_verdict_sand_and_what_the_leveling_did(folder):
     assert "A fall of 2.0 % toward the far side is taken out and kept." in lines
 
 
-def test_no_heights_yet_is_no_fault(folder):
+def test_no_heights_yet_is_no_fault(run, folder):
     (folder / "heights.csv").unlink()
-    done = run(folder)
-    assert done.returncode == 0
-    assert done.stdout.startswith("No heights yet. Print a sheet with: swardmark level ")
+    done = run("level", folder)
+    assert done.code == 0
+    assert done.out.startswith("No heights yet. Print a sheet with: swardmark level ")
     assert not (folder / "out").exists()
-    document = json.loads(run(folder, "--json").stdout)
+    document = json.loads(run("level", folder, "--json").out)
     assert [document[key] for key in FROZEN] == [None, None, None, None, [], []]
 
 
@@ -107,16 +100,16 @@ def test_no_heights_yet_is_no_fault(folder):
         (("--straightedge", "20m"), "--straightedge: '20m' is no straightedge"),
     ],
 )
-def test_bad_usage_is_one_line(folder, args, said):
-    done = run(folder, *args)
-    assert done.returncode == 2
-    assert said in done.stderr
-    assert len(done.stderr.strip().splitlines()) == 1
+def test_bad_usage_is_one_line(run, folder, args, said):
+    done = run("level", folder, *args)
+    assert done.code == 2
+    assert said in done.err
+    assert len(done.err.strip().splitlines()) == 1
 
 
-def test_a_filled_in_sheet_is_heights_csv_and_is_never_overwritten(folder):
-    done = run(folder, "--grid", "2ft", "--size", "10x12ft", "--paper", "letter")
-    assert done.returncode == 0, done.stderr
+def test_a_filled_in_sheet_is_heights_csv_and_is_never_overwritten(run, folder):
+    done = run("level", folder, "--grid", "2ft", "--size", "10x12ft", "--paper", "letter")
+    assert done.code == 0, done.err
     assert (folder / "out" / "level-grid.pdf").read_bytes().startswith(b"%PDF")
     table = folder / "out" / "heights-grid.csv"
     filled = table.read_text().replace(",string,", ",string,", 1).splitlines()
@@ -128,8 +121,8 @@ def test_a_filled_in_sheet_is_heights_csv_and_is_never_overwritten(folder):
     text = "\n".join([filled[0], *(",".join(row) for row in rows)]) + "\n"
     table.write_text(text)
     (folder / "heights.csv").write_text(text)
-    assert run(folder).returncode == 0
-    assert run(folder, "--grid", "2ft", "--size", "10x12ft").returncode == 0
+    assert run("level", folder).code == 0
+    assert run("level", folder, "--grid", "2ft", "--size", "10x12ft").code == 0
     assert table.read_text() == text
     assert (folder / "out" / "heights-grid-2.csv").exists()
 

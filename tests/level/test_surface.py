@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from swardmark.level.surface import Surface, fit_surface
+from swardmark.lawn.heights import Heights
+from swardmark.level.cutfill import cut_and_fill
+from swardmark.level.joining import joinable
+from swardmark.level.surface import Surface, fit_surface, ground_terms
+
+DAY = dt.date(2026, 6, 3)
 
 
 def grid(step: float, *, width: float = 4.0, length: float = 5.0) -> np.ndarray:
@@ -69,3 +76,56 @@ def test_more_readings_never_widen_the_interval(seed, scale):
 def test_readings_on_a_line_or_too_few_make_no_surface(places):
     with pytest.raises(ValueError, match="no surface"):
         fit_surface(places, np.zeros(len(places)), np.ones(len(places)))
+
+
+def test_photos_that_do_not_know_the_fall_lie_on_a_string_grid_of_a_sloped_lawn():
+    """A lawn that falls by 2 %: a string knows it, pegs have lost it, and photos have lost the crown as well.
+
+    All three of one day give the heights of the lawn, its fall and its hollow; two sources with one plane would not.
+    """
+    rng = np.random.default_rng(21)
+
+    def lawn(x, y):
+        hollow = -18.0 * np.exp(-((x - 1) ** 2 + (y - 1) ** 2) / 0.18)
+        return 20.0 * y + 3.0 * (x - 1) ** 2 + hollow
+
+    def source(how, x, y, *, terms, error):
+        z = lawn(x, y) + 200.0
+        if terms:
+            kept = ground_terms(np.column_stack([x, y]))[:, :terms]
+            z = z - kept @ np.linalg.lstsq(kept, z, rcond=None)[0]
+        spread = np.full(len(x), error)
+        return Heights(DAY, "main", x, y, z + rng.normal(0, error, len(x)), spread, how)
+
+    wide = [a.ravel() for a in np.meshgrid(np.arange(-1.5, 4.1, 0.75), np.arange(-1.5, 4.1, 0.75))]
+    near = [a.ravel() for a in np.meshgrid(np.arange(-0.5, 2.6, 0.15), np.arange(-0.5, 2.6, 0.15))]
+    pegs = [a.ravel() for a in np.meshgrid(np.arange(-0.6, 2.7, 0.6), np.arange(-0.6, 2.7, 0.6))]
+    string = source("string", *wide, terms=0, error=1.5)
+    photos, pegged = (
+        source("photos", *near, terms=6, error=0.5),
+        source("pegs", *pegs, terms=3, error=0.8),
+    )
+    known = cut_and_fill([source("laser", *near, terms=0, error=0.05)]).low[0].deepest_mm
+    for heights in ([string, photos], [photos, string], [photos, pegged, string]):
+        one = cut_and_fill(heights)
+        assert one.measured_fall.percent == pytest.approx(2.0, abs=0.15)
+        (spot,) = one.low
+        assert np.hypot(spot.x_m - 1, spot.y_m - 1) < 0.2
+        assert spot.deepest_mm == pytest.approx(known, abs=3)
+        x, y = np.meshgrid(one.raster.x_m, one.raster.y_m)
+        off = one.height_mm + 20.0 * y - lawn(x, y)
+        off = (off - np.median(off))[np.hypot(x - 1, y - 1) < 1.4]
+        assert np.sqrt((off**2).mean()) < 1.5
+
+
+def test_a_source_that_cannot_be_laid_on_the_others_is_left_out():
+    x, y = (a.ravel() for a in np.meshgrid(np.arange(0, 2.1, 0.2), np.arange(0, 2.1, 0.2)))
+    photos = Heights(DAY, "main", x, y, np.sin(3 * x), np.full(len(x), 0.5), "photos")
+    line = np.arange(0.0, 4.0, 0.4)
+    on_a_line = Heights(DAY, "main", line, line, 5 * line, np.full(10, 2.0), "string")
+    few = Heights(DAY, "main", *np.array([[0.0, 1, 1, 2], [0, 0, 1, 2], [1, 2, 3, 4], [2, 2, 2, 2]]), "laser")
+    for apart in (on_a_line, few):
+        kept, out = joinable([photos, apart])
+        assert ([one.how for one in kept], [one.how for one in out]) == (["photos"], [apart.how])
+    assert joinable([on_a_line, few]) == ([on_a_line, few], [])
+    assert joinable([on_a_line]) == ([on_a_line], [])

@@ -29,7 +29,7 @@ def written(name: str) -> str:
     for number in DAYS:
         known = drawn.known(number)
         now = today(known)
-        text.append(f"Day {number}, {date_words(known.as_of, drawn.lawn.units)}: {now.phase}")
+        text.append(f"Day {number}, {date_words(known.as_of, drawn.lawn.date_form)}: {now.phase}")
         for line in now.lines:
             whole = " | ".join(part for part in (line.do, line.why, line.careful) if part)
             text.append(f"  = {line.do}" if whole in before else f"  - {whole}")

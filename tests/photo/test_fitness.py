@@ -227,7 +227,7 @@ def test_blur_is_the_published_blur_effect(sigma):
         parts.append((before.sum() - np.maximum(0, before - after).sum()) / before.sum())
     whole = [[0, 0], [799, 0], [799, 599], [0, 599]]
     value = found(rgb, outline_px=whole)["blur"].value
-    assert value == pytest.approx(max(parts), abs=1e-4)
+    assert value == pytest.approx(max(parts), abs=5e-4), "of every second line, here of all"
     assert value == pytest.approx(measure.blur_effect(gray, h_size=9, channel_axis=None), abs=0.1)
 
 

@@ -28,24 +28,22 @@ def test_directions_and_stands_are_those_of_the_drawn_views(scene: Scene) -> Non
 
 
 def test_what_is_missing_after_each_photo(scene: Scene) -> None:
-    """The drawn walk goes to the left; after one photo either hand will do."""
+    """The drawn walk begins on the right and goes to the left: past the front."""
     start = arc_so_far([])
     assert (start.next_deg, start.next_m, start.can_measure) == (0.0, (0.5, -1.1), False)
     assert start.text.startswith("Stand about 1.6 m (5 ft)")
     for count in (1, 2, 3, 4):
         now = arc_so_far(scene.photos[:count])
         assert len(now.places_deg) == count
-        step, hand = (arc.STEP_DEG, "right") if count == 1 else (-arc.STEP_DEG, "left")
-        assert now.next_deg == pytest.approx(direction_of(scene, count - 1) + step, abs=3)
-        assert now.text.startswith(f"{count} of 5: go about 0.6 m (2 ft) to your {hand} on the arc")
+        assert now.next_deg == pytest.approx(direction_of(scene, count - 1) - arc.STEP_DEG, abs=3)
+        assert now.text.startswith(f"{count} of 5: go about 0.6 m (2 ft) to your left on the arc")
+        assert len(now.coming_deg) == 5 - count and now.coming_deg[0] == now.next_deg
         assert now.can_measure == (count >= 3) and not now.is_complete
 
 
 def faked(monkeypatch: pytest.MonkeyPatch, photo: Photo, *directions: float) -> arc.ArcSoFar:
     made = iter(directions)
-    monkeypatch.setattr(
-        arc, "_arc_photo", lambda one, _first, _side: arc.ArcPhoto(one.name, next(made), 1.6, 1.6)
-    )
+    monkeypatch.setattr(arc, "arc_photo", lambda one, side_m: arc.ArcPhoto(one.name, next(made), 1.6, 1.6))
     return arc_so_far([photo] * len(directions))
 
 

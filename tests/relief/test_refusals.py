@@ -16,6 +16,7 @@ from swardmark.photo.decode import Photo
 from swardmark.photo.header import Camera
 from swardmark.practice.relief.draw import draw_relief
 from swardmark.relief.gather import check_set, gather, spread_mm
+from swardmark.relief.marks import laid_corners
 from swardmark.relief.measure import measure_relief
 from swardmark.relief.refusals import check_arc, check_fit, check_marks, check_stand, check_ties
 
@@ -30,7 +31,7 @@ def photo(n: int, *, size: tuple[int, int] = (400, 300), seconds: int | None = N
 @pytest.mark.parametrize(
     "photos, says",
     [
-        ([photo(1), photo(2)], "p1.jpg: only 2 photos of the sand. Take five from an arc"),
+        ([photo(1), photo(2)], "p1.jpg: too few photos of the sand (2). Take five from an arc"),
         ([photo(1), photo(2), photo(3, size=(500, 300))], "p3.jpg: differs from the others in pixel size"),
         ([photo(1), photo(2), photo(3, model="other")], "p3.jpg: differs from the others in camera"),
         ([photo(1), photo(2), photo(3, focal=52.0)], "p3.jpg: differs from the others in focal length"),
@@ -153,3 +154,46 @@ def test_ground_that_changes_between_photos() -> None:
     pictures = [draw_relief(view, replace(scene.sand, seed=n), seed=n) for n, view in enumerate(scene.views)]
     with pytest.raises(PhotoRefused, match=r"does not look the same from photo to photo|differ from those"):
         measure_relief(photos_of(pictures))
+
+
+def square_marks(*, side: float = 0.12) -> dict[int, np.ndarray]:
+    """Return the corners of four marks on a square as a camera straight above sees them, 800 px to a meter."""
+    unit = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], float)
+    places = {n: (1 - side) * corner + side * unit[::-1] for n, corner in enumerate(unit)}
+    return {n: np.array([600.0, 1150.0]) + 800 * quad * np.array([1, -1]) for n, quad in places.items()}
+
+
+def test_a_square_that_is_whole_is_laid_true() -> None:
+    laid = laid_corners([square_marks()], ["a"], side_m=1.0, width_px=2000)
+    assert laid[0][3] == pytest.approx([0, 0], abs=1e-6) and laid[2][1] == pytest.approx([1, 1], abs=1e-6)
+
+
+def test_no_photo_with_all_four_marks() -> None:
+    seen = {n: quad for n, quad in square_marks().items() if n != 2}
+    with pytest.raises(PhotoRefused, match=r"a: no photo shows all four corner marks\. Keep all four"):
+        laid_corners([seen], ["a"], side_m=1.0, width_px=2000)
+
+
+def test_marks_that_do_not_stand_on_a_square() -> None:
+    """Two marks on one place, and marks so large that they are none of the square's."""
+    seen = square_marks()
+    doubled = seen | {2: seen[1]}
+    for strange in (doubled, square_marks(side=0.48)):
+        with pytest.raises(
+            PhotoRefused, match=r"a: the corner marks do not stand on a square\. Lay 0 near left"
+        ):
+            laid_corners([strange], ["a"], side_m=1.0, width_px=2000)
+
+
+def test_a_mark_that_is_bent() -> None:
+    """One corner folded up by a third of the mark's side; a board that lies tilted by a tenth still passes."""
+    for share, is_bent in ((0.35, True), (0.04, False)):
+        seen = square_marks()
+        seen[1][3] += share * (seen[1].mean(axis=0) - seen[1][3])
+        if is_bent:
+            with pytest.raises(
+                PhotoRefused, match=r"a: corner mark 1 is bent or covered .*Lay it flat, brush"
+            ):
+                laid_corners([seen], ["a"], side_m=1.0, width_px=2000)
+        else:
+            laid_corners([seen], ["a"], side_m=1.0, width_px=2000)

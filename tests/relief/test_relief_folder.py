@@ -122,7 +122,7 @@ def test_a_set_that_cannot_be_measured_ends_with_its_line_and_exit_code_1(tmp_pa
         (lawn / "photos" / "relief" / f"sand-{n}.jpg").unlink()
     done = CliRunner().invoke(app, ["level", str(lawn), "--json"])
     assert done.exit_code == 1
-    assert "only 2 photos of the sand. Take five from an arc" in done.stderr
+    assert "too few photos of the sand (2). Take five from an arc" in done.stderr
     assert json.loads(done.stdout)["relief"] == []
 
 

@@ -68,7 +68,7 @@ def test_rows_and_figures_speak_of_every_spot():
     assert [row.cells[0] for row in rows] == ["low 1", "high 1"]
     assert rows[0].cells[5].startswith("fill ")
     assert rows[1].cells[5].startswith("take off ")
-    assert [title for title, *_ in level_figures(review)] == ["Heights, and the spots to fill and to cut",
+    assert [title for _, title, *_ in level_figures(review)] == ["Heights, and the spots to fill and to cut",
                                                              "What to carry where"]  # fmt: skip
     assert math.pi * 0.9**2 * 15 == pytest.approx(review.maps[0].fill.litres, rel=0.25)
 

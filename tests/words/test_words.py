@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 from made_season import ZERO
 
-from swardmark.common.phrases import percent
+from swardmark.common.phrases import DateForm, percent
 from swardmark.common.text import clean
 from swardmark.season import Season
 from swardmark.words.phrases import (
@@ -51,17 +51,18 @@ def test_an_overdue_photo_is_due_today(season: Season) -> None:
 
 
 @pytest.mark.parametrize(
-    ("first", "last", "units", "said"),
+    ("first", "last", "form", "said"),
     [
-        (dt.date(2026, 6, 9), dt.date(2026, 6, 14), "metric", "9 to 14 June"),
-        (dt.date(2026, 6, 9), dt.date(2026, 6, 14), "us", "June 9 to 14"),
-        (dt.date(2026, 6, 28), dt.date(2026, 7, 3), "metric", "28 June to 3 July"),
-        (dt.date(2026, 6, 28), dt.date(2026, 6, 28), "metric", "28 June"),
-        (None, dt.date(2026, 6, 28), "metric", ""),
+        (dt.date(2026, 6, 9), dt.date(2026, 6, 14), "day month", "9 to 14 June"),
+        (dt.date(2026, 6, 9), dt.date(2026, 6, 14), "month day", "June 9 to 14"),
+        (dt.date(2026, 6, 28), dt.date(2026, 7, 3), "day month", "28 June to 3 July"),
+        (dt.date(2026, 6, 28), dt.date(2026, 6, 28), "day month", "28 June"),
+        (dt.date(2026, 6, 9), dt.date(2026, 6, 14), "iso", "2026-06-09 to 2026-06-14"),
+        (None, dt.date(2026, 6, 28), "day month", ""),
     ],
 )
-def test_windows(first, last, units: str, said: str) -> None:
-    assert window_text(first, last, units) == said
+def test_windows(first, last, form: DateForm, said: str) -> None:
+    assert window_text(first, last, form) == said
 
 
 def test_chances_never_promise() -> None:
@@ -80,5 +81,5 @@ def test_clean_and_short() -> None:
 @pytest.mark.parametrize(("chance", "said"), [(0.53, ", chance 48 %)"), (0.9, "June)")])
 def test_a_day_that_may_not_come_is_said_with_its_chance(season: Season, chance: float, said: str) -> None:
     zone = next(z for z in season.outlook.zones if z.mow_on and z.mow_earliest != z.mow_latest)
-    assert mow_text(replace(zone, chance_mow=chance), "metric").endswith(said)
-    assert "chance" not in mow_text(replace(zone, chance_mow=float("nan")), "metric")
+    assert mow_text(replace(zone, chance_mow=chance), "day month").endswith(said)
+    assert "chance" not in mow_text(replace(zone, chance_mow=float("nan")), "day month")

@@ -111,7 +111,7 @@ def leaf_light(colors: NDArray[np.uint8], values: NDArray[np.uint8]) -> float:
         Their map values; those that are not readable are left out.
     """
     step = max(1, len(values) // MOST_POINTS)
-    some, brightness = values[::step], colors[::step].sum(axis=1, dtype=np.int64)
+    some, brightness = values[::step], colors[::step] @ np.ones(3, np.float32)
     bare = brightness[(some >= FIRST_VALUE) & (some <= byte_of(SURELY_BARE))]
     leaf = brightness[some > byte_of(SURELY_LEAF)]
     if min(len(bare), len(leaf)) <= LEAST_SHARE * len(some):

@@ -24,6 +24,10 @@ BRIGHTEST = 220
 INK_SHARE = 0.35
 """Points darker than this share of the mark's paper are ink and stray light, whose color says little."""
 LEAST_POINTS = 25
+MARK_RIM = 0.03
+"""Share of a mark's side along its edges that is left out."""
+MOST_ALONG = 60
+"""Pixels across and down that are read of a mark, at most about."""
 LARGEST_GAIN = 1.15
 """More than this on coded values (a third in light) is no camera's mistake but colored paper: cut off here."""
 
@@ -45,7 +49,7 @@ def white_gains(rgb: Colors, plane: GroundPlane, *, side_m: float) -> Gains | No
     tuple of float, or None
         Gains of red, green and blue with a mean near 1; None where fewer than two marks show middle tones.
     """
-    found = [_neutral_color(rgb, plane.pixels(spot)) for spot in _mark_points(side_m)]
+    found = [_neutral_color(rgb, plane, corner) for corner in _mark_squares(side_m)]
     neutral = [color for color in found if color is not None]
     if len(neutral) < 2:
         return None
@@ -67,23 +71,45 @@ def balance(colors: Colors, gains: Gains) -> Colors:
     return balanced
 
 
-def _mark_points(side_m: float) -> list[NDArray[np.float64]]:
-    """Return ground points over each mark's black square, four arrays of shape (N, 2), meters."""
-    step = MARK_M * np.linspace(0.03, 0.97, 60)
-    near = np.stack(np.meshgrid(step, step), axis=-1).reshape(-1, 2)
-    corners = side_m * np.array([[0, 0], [1, 0], [1, 1], [0, 1]])
-    inward = np.array([[1, 1], [-1, 1], [-1, -1], [1, -1]])
-    return [corner + near * turn for corner, turn in zip(corners, inward, strict=True)]
+def _mark_squares(side_m: float) -> NDArray[np.float64]:
+    """Return the middle and the half side of each mark's black square but its rim, shape (4, 3), meters."""
+    corners = np.array([[0, 0], [1, 0], [1, 1], [0, 1]])
+    middles = corners * side_m + (0.5 - corners) * MARK_M
+    return np.column_stack([middles, np.full(4, (0.5 - MARK_RIM) * MARK_M)])
 
 
-def _neutral_color(rgb: Colors, pixels: NDArray[np.float64]) -> NDArray[np.float64] | None:
+def _neutral_color(
+    rgb: Colors, plane: GroundPlane, square: NDArray[np.float64]
+) -> NDArray[np.float64] | None:
     """Return the mean color of a mark's middle tones, or None."""
-    height, width = rgb.shape[:2]
-    inside = ((pixels >= 0) & (pixels <= (width - 1, height - 1))).all(axis=1)
-    if inside.sum() < LEAST_POINTS:
+    colors = _colors_within(rgb, plane, square)
+    if len(colors) < LEAST_POINTS:
         return None
-    x, y = np.rint(pixels[inside]).astype(np.intp).T
-    colors = rgb.reshape(-1, 3)[np.unique(y * width + x)].astype(float)
-    gray = colors.mean(axis=1)
-    middle = (gray > INK_SHARE * np.quantile(gray, 0.95)) & (colors.max(axis=1) <= BRIGHTEST)
-    return colors[middle].mean(axis=0) if middle.sum() >= LEAST_POINTS else None
+    channels = np.ascontiguousarray(colors.T, np.float32)
+    red, green, blue = channels
+    gray = (red + green + blue) / 3
+    middle = (gray > INK_SHARE * np.quantile(gray, 0.95)) & (
+        np.maximum(np.maximum(red, green), blue) <= BRIGHTEST
+    )
+    return channels[:, middle].mean(axis=1, dtype=float) if middle.sum() >= LEAST_POINTS else None
+
+
+def _colors_within(rgb: Colors, plane: GroundPlane, square: NDArray[np.float64]) -> Colors:
+    """Return the pixels whose middles lie within a square on the ground, shape (N, 3); of large ones every so many."""
+    x, y, half = square
+    outline = plane.pixels(
+        [[x - half, y - half], [x + half, y - half], [x + half, y + half], [x - half, y + half]]
+    )
+    if not np.isfinite(outline).all():
+        return np.zeros((0, 3), np.uint8)
+    limit = np.array(rgb.shape[1::-1]) - 1
+    (left, top), (right, bottom) = (
+        np.clip(end, 0, limit).astype(int)
+        for end in (np.ceil(outline.min(axis=0)), np.floor(outline.max(axis=0)))
+    )
+    step = max(1, max(right - left, bottom - top) // MOST_ALONG)
+    u, v = np.arange(left, right + 1, step), np.arange(top, bottom + 1, step)[:, None]
+    along, down, depth = (row[0] * u + row[1] * v + row[2] for row in plane.to_ground)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        inside = (abs(along / depth - x) <= half) & (abs(down / depth - y) <= half)
+    return np.asarray(rgb[top : bottom + 1 : step, left : right + 1 : step][inside], np.uint8)

@@ -97,7 +97,9 @@ def _review(
     written += _relief_maps(relief.sand, lawn)
     if carry is not None:
         written.append(write_carry_sheet(review, folder=out_folder(lawn.folder), paper=carry))
-    told = relief_sentences(relief, units=lawn.units, straightedge_m=edge or STRAIGHTEDGE_M)
+    told = relief_sentences(
+        relief, units=lawn.units, dates=lawn.date_form, straightedge_m=edge or STRAIGHTEDGE_M
+    )
     for line in () if quiet or as_json else (*told, *level_sentences(review), *spot_sentences(review)):
         say(line)
     document(

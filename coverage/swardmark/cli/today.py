@@ -98,12 +98,12 @@ def _ahead(known: Known, days: int) -> tuple[Line, ...]:
 
 
 def _said(known: Known, now: Today, ahead: Sequence[Line]) -> list[str]:
-    units = known.lawn.units
+    form = known.lawn.date_form
     head = sentences.TODAY_HEAD.format(
-        lawn=clean(known.lawn.name), day=date_words(known.as_of, units), phase=now.phase
+        lawn=clean(known.lawn.name), day=date_words(known.as_of, form), phase=now.phase
     )
     coming = [
-        clean_line(sentences.TODAY_AHEAD.format(day=date_words(line.date, units), do=line.do))
+        clean_line(sentences.TODAY_AHEAD.format(day=date_words(line.date, form), do=line.do))
         for line in ahead
     ]
     return [head, *said_lines(now.lines), *coming]

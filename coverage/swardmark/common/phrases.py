@@ -4,16 +4,23 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from typing import Literal
 
 from swardmark.common import sentences
 
 MONTHS = sentences.MONTHS
 
 
-def date_words(day: dt.date, units: str) -> str:
-    """Return a date as the keeper would say it: 14 June, or June 14 with US units."""
-    template = sentences.DATE_US if units == "us" else sentences.DATE
-    return template.format(day=day.day, month=MONTHS[day.month - 1])
+DateForm = Literal["day month", "month day", "iso"]
+"""How dates are written: 14 June, June 14, or 2026-06-14."""
+
+
+def date_words(day: dt.date, form: DateForm, *, year: bool = False) -> str:
+    """Return a date as the keeper would say it: 14 June, June 14 or 2026-06-14; with its year where wanted."""
+    if form == "iso":
+        return day.isoformat()
+    short, long = sentences.DATES[form]
+    return (long if year else short).format(day=day.day, month=MONTHS[day.month - 1], year=day.year)
 
 
 def percent(chance: float) -> str:

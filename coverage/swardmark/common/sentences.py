@@ -4,8 +4,10 @@ MONTHS = (
     "January", "February", "March", "April", "May", "June",
     "July", "August", "September", "October", "November", "December",
 )  # fmt: skip
-DATE = "{day} {month}"
-DATE_US = "{month} {day}"
+DATES = {
+    "day month": ("{day} {month}", "{day} {month} {year}"),
+    "month day": ("{month} {day}", "{month} {day}, {year}"),
+}
 
 CHANCE = "{chance:.0f} %"
 CHANCE_NEXT_TO_NONE = "under 1 %"

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,7 +19,7 @@ from swardmark.common.files import write_whole
 from swardmark.common.text import clean
 from swardmark.drawing import sentences
 from swardmark.drawing.level_map import level_map
-from swardmark.drawing.maps import ground_map_figure, relevel_map
+from swardmark.drawing.maps import first_with_spots, ground_map_figure, relevel_map
 from swardmark.drawing.palette import WHOLE_LOOK, drawing_style, look_of, new_figure, plain_label
 from swardmark.drawing.plotting import (
     draw_bands,
@@ -34,8 +35,11 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from swardmark.forecast.rows import ZoneOutlook
+    from swardmark.level.review import LevelReview
     from swardmark.season import Season
 
+CURVES, SEASONS = "cover-curves", "seasons"
+"""Files of figures that the report shows too."""
 MOST_PANELS = 24
 MOST_LINES = 12
 
@@ -130,28 +134,62 @@ def ordered_zones(season: Season) -> list[ZoneOutlook]:
     return sorted(season.outlook.zones, key=lambda zone: not zone.flagged)
 
 
-def all_figures(season: Season) -> dict[str, Figure]:
-    """Return every figure that the season has data for, by its file name."""
-    figures = {"cover-curves": cover_curves(season), "zone-panels": zone_panels(season)}
+def all_figures(season: Season) -> dict[str, Callable[[], Figure]]:
+    """Return how to draw every figure that the season has data for, by its file name."""
+    figures: dict[str, Callable[[], Figure]] = {
+        CURVES: partial(cover_curves, season),
+        "zone-panels": partial(zone_panels, season),
+    }
     if len(season_means(season)) > 1:
-        figures["seasons"] = season_comparison(season)
+        figures[SEASONS] = partial(season_comparison, season)
     for point in season.points:
-        name = "ground" if len(season.points) == 1 else f"ground-{clean(point.name, most=60)}"
-        figures[name] = ground_map_figure(season, point)
+        figures[ground_name(season, point.name)] = partial(ground_map_figure, season, point)
     if season.relevel is not None and season.relevel.spots:
-        figures["relevel-map"] = relevel_map(season)
+        figures[spots_name(season)] = partial(relevel_map, season)
     for one in season.level.maps:
-        name = "level-map" if len(season.level.maps) == 1 else f"level-map-{clean(one.point, most=60)}"
-        figures[name] = level_map(one, units=season.lawn.units)
+        figures[level_name(season.level, one.point)] = partial(level_map, one, units=season.lawn.units)
     return figures
 
 
-def save_figures(season: Season, folder: Path | str) -> list[Path]:
+def ground_name(season: Season, point: str) -> str:
+    """Return the name of the file that shows the ground of a photo point."""
+    return "ground" if len(season.points) == 1 else f"ground-{clean(point, most=60)}"
+
+
+def spots_name(season: Season, point: str | None = None) -> str:
+    """Return the name of the map of spots of a photo point; by default of the one that the folder of figures shows."""
+    alone = point is None or len(season.points) == 1 or point == first_with_spots(season).name
+    return "relevel-map" if alone else f"relevel-map-{clean(str(point), most=60)}"
+
+
+def level_name(review: LevelReview, point: str) -> str:
+    """Return the name of the file that shows how level the ground of a photo point is."""
+    return "level-map" if len(review.maps) == 1 else f"level-map-{clean(point, most=60)}"
+
+
+class Drawn:
+    """Figures as bytes, each drawn and laid out once for all who show it: the folder of figures and the report."""
+
+    def __init__(self) -> None:
+        self._figures: dict[str, Figure] = {}
+        self._kept: dict[tuple[str, str], bytes] = {}
+
+    def bytes_of(self, name: str, kind: str, draw: Callable[[], Figure]) -> bytes:
+        """Return the figure of that name as "svg" or "png"; `draw` makes it where nobody has asked for it yet."""
+        if (name, kind) not in self._kept:
+            if name not in self._figures:
+                self._figures[name] = draw()
+            self._kept[name, kind] = figure_bytes(self._figures[name], kind)
+        return self._kept[name, kind]
+
+
+def save_figures(season: Season, folder: Path | str, *, drawn: Drawn | None = None) -> list[Path]:
     """Write every figure as SVG and PNG, such as out/figures/cover-curves.svg; returns their paths."""
-    paths = []
-    for name, figure in all_figures(season).items():
+    paths, drawn = [], drawn or Drawn()
+    for name, draw in all_figures(season).items():
         for kind in ("svg", "png"):
-            paths.append(write_whole(Path(folder) / f"{name}.{kind}", figure_bytes(figure, kind)))
+            path = Path(folder) / f"{name}.{kind}"
+            paths.append(write_whole(path, drawn.bytes_of(name, kind, draw)))
     return paths
 
 
@@ -160,8 +198,17 @@ def figure_bytes(figure: Figure, kind: str) -> bytes:
     out = io.BytesIO()
     about: dict[str, Any] = {"Date": None} if kind == "svg" else {}
     with drawing_style():
+        _lay_out(figure)
         figure.savefig(out, format=kind, dpi=150, metadata=about)
     return out.getvalue()
+
+
+def _lay_out(figure: Figure) -> None:
+    """Lay a figure out once; matplotlib would do it again, and draw all of it twice, for each file."""
+    engine = figure.get_layout_engine()
+    if engine is not None:
+        engine.execute(figure)
+        figure.set_layout_engine("none")
 
 
 def _lines_of(season: Season) -> list[ZoneOutlook]:

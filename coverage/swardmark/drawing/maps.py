@@ -61,10 +61,7 @@ def relevel_map(season: Season, point: PointReview | None = None) -> Figure:
     """
     plan = season.relevel
     assert plan is not None
-    points = {item.name: item for item in season.points}
-    place = point or next(
-        (points[s.spot.point] for s in plan.spots if s.spot.point in points), season.points[0]
-    )
+    place = point or first_with_spots(season)
     with drawing_style():
         figure, axes = _map_figure(place)
         unread = _draw_cover(axes, season, place)
@@ -83,6 +80,13 @@ def relevel_map(season: Season, point: PointReview | None = None) -> Figure:
         )
         _dress_map(axes, season, unread=unread)
     return figure
+
+
+def first_with_spots(season: Season) -> PointReview:
+    """Return the photo point of the plan's first spot; the first one where there is none."""
+    points = {item.name: item for item in season.points}
+    spots = season.relevel.spots if season.relevel is not None else ()
+    return next((points[one.spot.point] for one in spots if one.spot.point in points), season.points[0])
 
 
 def _map_figure(point: PointReview) -> tuple[Figure, Axes]:

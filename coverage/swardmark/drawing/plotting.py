@@ -291,5 +291,5 @@ def diary_key(season: Season) -> str:
 
 
 def _tick_label(day: int, season: Season) -> str:
-    date = date_words(season.day_zero + dt.timedelta(days=day), season.lawn.units)
+    date = date_words(season.day_zero + dt.timedelta(days=day), season.lawn.date_form)
     return sentences.TICK.format(date=short_months(date), day=day)

@@ -110,7 +110,7 @@ def date_labels(season: Season) -> dict[tuple[str, str], str]:
         zero = season.lawn.leveled_before(day) or season.day_zero
         seen = [row.cover for row in groups.get((entry.point, entry.name), ())]
         cover = percent_text(total_cover(seen, [cover.area_m2 for cover in seen]))
-        said = {"day": day_text(day, season.lawn.units), "number": (day - zero).days, "cover": cover}
+        said = {"day": day_text(day, season.lawn.date_form), "number": (day - zero).days, "cover": cover}
         labels[entry.point, entry.name] = sentences.PHOTO_LABEL.format(**said)
     return labels
 
@@ -144,7 +144,7 @@ def _scene(
     )
     template = sentences.PICTURES if len(season.points) == 1 else sentences.PICTURES_FROM
     title = template.format(point=clean(point.name))
-    day = day_text(entry.taken_at.date() if entry.taken_at else None, season.lawn.units)
+    day = day_text(entry.taken_at.date() if entry.taken_at else None, season.lawn.date_form)
     gate = season.lawn.outlook.first_mow_cover_pct
     return Scene(
         clean(point.name), title, newest, day, tuple(frames), tuple(strip), len(point.entries) - len(frames),

@@ -2,8 +2,6 @@
 
 # Head and verdict.
 TITLE = "{lawn}: how the lawn grows back"
-DATE_AND_YEAR = "{day} {year}"
-DATE_AND_YEAR_US = "{day}, {year}"
 DAY_AFTER_LEVELING = "day {day} after leveling"
 DAY_OF_PHOTOS = "day {day} of photos"
 ONE_PHOTO = "1 photo"

@@ -100,9 +100,9 @@ def judged(name: Name, day: np.ndarray, fit: Recovery, frame: Frame, *, expected
     mow, chance_mow = _period(fit, lawn.outlook.first_mow_cover_pct, axis)
     filled, chance_full = _period(fit, full, axis)
     courses = _courses(fit, today, frame) if state.status in FORKED else ()
-    full_on, full_by = (date_words(day, lawn.units) if day else "" for day in (filled.on, filled.latest))
+    full_on, full_by = (date_words(day, lawn.date_form) if day else "" for day in (filled.on, filled.latest))
     chance_by = fit.chance_by(full, axis.model_day(filled.latest)) if filled.latest else chance_full
-    due_on, late_on = (date_words(axis.zero + dt.timedelta(days=int(d)), lawn.units) for d in (by, late))
+    due_on, late_on = (date_words(axis.zero + dt.timedelta(days=int(d)), lawn.date_form) for d in (by, late))
     return ZoneOutlook(
         point=name.point,
         zone=name.zone,

@@ -110,7 +110,7 @@ def _day_zero(series: Sequence[ZoneSeries], lawn: Lawn, as_of: dt.date) -> tuple
     if leveled is not None:
         return leveled, []
     first = min((day for one in series for day in one.taken_on if day <= as_of), default=as_of)
-    days = {"day": date_words(as_of, lawn.units), "first": date_words(first, lawn.units)}
+    days = {"day": date_words(as_of, lawn.date_form), "first": date_words(first, lawn.date_form)}
     return first, [sentences.NO_LEVELING_DATE.format(**days)]
 
 
@@ -153,7 +153,7 @@ def _season_notes(zones: Sequence[ZoneOutlook], whole: ZoneOutlook, frame: Frame
         return []
     notes = []
     if whole.status != "full":
-        day = date_words(ends, frame.lawn.units)
+        day = date_words(ends, frame.lawn.date_form)
         ended = ends == frame.as_of
         notes.append(sentences.GROWTH_HAS_ENDED if ended else sentences.GROWTH_ENDS.format(day=day))
     shown = [zone for zone in zones if len(zone.observed_pct) > 2]
@@ -212,16 +212,16 @@ def _photo_notes(seen: Sequence[Seen], fits: Sequence[Recovery], frame: Frame) -
     held = [one for one, fit in zip(seen, fits, strict=True) if fit.held_out.any()]
     if held:
         day = max(one.source.taken_on[-1] for one in held)
-        on = date_words(day, frame.lawn.units)
+        on = date_words(day, frame.lawn.date_form)
         notes.append(sentences.HELD_OUT.format(day=on, held=len(held), zones=len(seen)))
     several = len({one.source.point for one in seen}) > 1
     doubted = [one for one, fit in zip(seen, fits, strict=True) if fit.surprising and not fit.held_out.any()]
     if len(doubted) > 1 and 2 * len(doubted) >= len(seen):
-        on = date_words(max(one.source.taken_on[-1] for one in doubted), frame.lawn.units)
+        on = date_words(max(one.source.taken_on[-1] for one in doubted), frame.lawn.date_form)
         notes.append(sentences.DOUBTFUL_PHOTO.format(day=on))
         doubted = []
     for one in doubted:
-        on = date_words(one.source.taken_on[-1], frame.lawn.units)
+        on = date_words(one.source.taken_on[-1], frame.lawn.date_form)
         notes.append(sentences.SURPRISING.format(zone=called(one.source, several), day=on))
     last = _last_photo(seen)
     if last is not None and (frame.as_of - last).days > STALE_DAYS:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from swardmark.common.errors import PhotoRefused
 from swardmark.ground import sentences
-from swardmark.ground.background import Background, agreeing, background_of, matched
+from swardmark.ground.background import Background, agreeing, background_of, matched, reduced
 from swardmark.ground.edges import FloatArray
 from swardmark.ground.homography import apply
 from swardmark.ground.plane import GroundPlane
@@ -32,8 +32,9 @@ from swardmark.ground.relative import (
 
 MOVED_M, MOVED_DEG = 0.05, 2.0
 """Smaller moves of the square are not told from the error of the comparison."""
-MOST_CHECKED, PLACES, LEAST_OVER_CHANCE = 240, 4, 3
-"""The cheap check: strongest background points, places along each line of sight, and how clear the answer must be."""
+CHECKED, PLACES, LEAST_OVER_CHANCE = (60, 240), 4, 3
+"""The cheap check: strongest background points, more where few do not tell, places along each line of sight, and how
+clear the answer must be."""
 CLEARLY_BETTER = 8.0
 """By how much, in the logarithm of its probability, a move must explain the background better than none: a square lies
 where it lay, and a flat valley of the fit must not override it. Drawn yards: unmoved 5 at most, moved 12 at least."""
@@ -167,14 +168,18 @@ def _turned(corners_px: FloatArray, plane: GroundPlane, turns: int) -> FloatArra
 
 def _lies_as_it_did(rgb: NDArray[np.uint8], reference: Reference, plane: GroundPlane) -> bool:
     """Cheap check that the square has not moved: the background is seen where it then must be, and not beside."""
-    known = Background(reference.background.points[:MOST_CHECKED], reference.background.bits[:MOST_CHECKED])
-    if not len(known.points):
-        return False
-    segments, _ = lines_of_sight(reference.plane, known.points.astype(float))
-    low, high = segments(plane.camera_matrix, plane.rotation, np.array(plane.pose.position_m))
-    places = low + np.linspace(0, 1, PLACES)[:, None, None] ** 2 * (high - low)
-    seen, by_chance = agreeing(rgb, known, places)
-    return seen >= LEAST_MATCHES and seen >= LEAST_OVER_CHANCE * by_chance
+    small = reduced(rgb)
+    for most in CHECKED:
+        known = Background(reference.background.points[:most], reference.background.bits[:most])
+        if not len(known.points):
+            return False
+        segments, _ = lines_of_sight(reference.plane, known.points.astype(float))
+        low, high = segments(plane.camera_matrix, plane.rotation, np.array(plane.pose.position_m))
+        places = low + np.linspace(0, 1, PLACES)[:, None, None] ** 2 * (high - low)
+        seen, by_chance = agreeing(small, known, places)
+        if seen >= LEAST_MATCHES and seen >= LEAST_OVER_CHANCE * by_chance:
+            return True
+    return False
 
 
 def _with_square(comparison: Comparison, plane: GroundPlane, side_m: float, name: str) -> Kept:

@@ -7,6 +7,7 @@ Strecha and Fua 2010, BRIEF, ECCV 778-792). Grass matches nothing from one day t
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -62,6 +63,13 @@ class Background:
         return Background(points, np.frombuffer(data, np.uint8, 32 * count, 8 * count).reshape(count, 32))
 
 
+class Reduced(NamedTuple):
+    """A small, slightly blurred gray copy of a photo, and photo pixels per pixel of it in x and y."""
+
+    gray: NDArray[np.uint8]
+    ratio: FloatArray
+
+
 def background_of(rgb: NDArray[np.uint8], corners_px: FloatArray | None) -> Background:
     """Pick points of the background, spread over the photo, outside the square.
 
@@ -74,7 +82,7 @@ def background_of(rgb: NDArray[np.uint8], corners_px: FloatArray | None) -> Back
     """
     import cv2
 
-    gray, ratio = _reduced(rgb)
+    gray, ratio = reduced(rgb)
     mask = np.full(gray.shape, 255, np.uint8)
     if corners_px is not None:
         center = corners_px.mean(axis=0)
@@ -85,13 +93,13 @@ def background_of(rgb: NDArray[np.uint8], corners_px: FloatArray | None) -> Back
     return Background(np.maximum((places[kept] + 0.5) * ratio - 0.5, 0).astype(np.float32), bits)
 
 
-def agreeing(rgb: NDArray[np.uint8], known: Background, places_px: FloatArray) -> tuple[int, int]:
+def agreeing(small: Reduced, known: Background, places_px: FloatArray) -> tuple[int, int]:
     """Count points of a background that are seen again at the places foretold, and that would be by chance.
 
     Parameters
     ----------
-    rgb : ndarray of uint8, shape (rows, cols, 3)
-        The photo.
+    small : Reduced
+        The photo, reduced.
     known : Background
         Points of the reference photo, N of them.
     places_px : ndarray, shape (K, N, 2)
@@ -102,7 +110,7 @@ def agreeing(rgb: NDArray[np.uint8], known: Background, places_px: FloatArray) -
     seen, by_chance : int
         Points whose descriptor is found there, and found equally far beside.
     """
-    gray, ratio = _reduced(rgb)
+    gray, ratio = small
     there = ((places_px + 0.5) / ratio - 0.5).reshape(-1, 2)
     at, bits = _described(gray, np.concatenate([there, there + BESIDE_PX]))
     point, is_there = at % len(known.points), at < len(there)
@@ -144,7 +152,7 @@ def matched(
     return np.array(pairs, float).reshape(-1, 2, 2)
 
 
-def _reduced(rgb: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], FloatArray]:
+def reduced(rgb: NDArray[np.uint8]) -> Reduced:
     """Return a small, slightly blurred gray copy, and photo pixels per pixel of it in x and y."""
     import cv2
 
@@ -152,7 +160,7 @@ def _reduced(rgb: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], FloatArray]:
     size = (round(rgb.shape[1] * scale), round(rgb.shape[0] * scale))
     small = cv2.resize(rgb, size, interpolation=cv2.INTER_LINEAR) if scale < 1 else np.ascontiguousarray(rgb)
     gray = np.asarray(cv2.GaussianBlur(cv2.cvtColor(small, cv2.COLOR_RGB2GRAY), (0, 0), 1.0), np.uint8)
-    return gray, np.array([rgb.shape[1] / size[0], rgb.shape[0] / size[1]])
+    return Reduced(gray, np.array([rgb.shape[1] / size[0], rgb.shape[0] / size[1]]))
 
 
 def _described(gray: NDArray[np.uint8], places: FloatArray) -> tuple[NDArray[np.intp], NDArray[np.uint8]]:

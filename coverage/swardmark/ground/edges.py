@@ -16,6 +16,10 @@ FloatArray = NDArray[np.float64]
 LEAST_SPREAD_PX = 0.05
 _CODED = np.arange(256) / 255
 _LINEAR = np.where(_CODED <= 0.04045, _CODED / 12.92, ((_CODED + 0.055) / 1.055) ** 2.4).astype(np.float32)
+CROP_MARGIN_PX = 16
+REACH_SHARE, ACROSS_SHARE, REACH_PX = 0.12, 0.25, (1.5, 12.0)
+"""How far from its place an edge is looked for: shares of its length and of the mark's extent across it, whichever is
+less, and at least and at most these pixels. The next edge that turns light outward lies a third inside."""
 WEAK = 0.3
 LEAST_PROFILES = 4
 
@@ -119,11 +123,74 @@ def crossing(one: Edge, two: Edge) -> FloatArray:
     return np.asarray(np.array([c * e - b * f, a * f - c * d]) / determinant)
 
 
+def refine_corners(rgb: NDArray[np.uint8], quads: FloatArray) -> FloatArray:
+    """Move the corners of quads, shape (quads, 4, 2), to the crossings of straight lines fitted to their edges."""
+    strip, shift = _strip_of_crops(rgb, quads)
+    light = linear_light(strip)
+    local = quads - shift
+    for _ in range(2):
+        local = _refined(light, local)
+    return np.asarray(local + shift)
+
+
 def is_convex(corners: FloatArray) -> bool:
     """Whether corners 0..3 run round a convex quad as those of a square seen from above do (y down: turning left)."""
     edges = np.roll(corners, -1, axis=0) - corners
     turns = edges[:, 0] * np.roll(edges[:, 1], -1) - edges[:, 1] * np.roll(edges[:, 0], -1)
     return bool((turns < 0).all())
+
+
+def _strip_of_crops(rgb: NDArray[np.uint8], quads: FloatArray) -> tuple[NDArray[np.uint8], FloatArray]:
+    """Return gray crops around quads below each other, and each quad's shift to them, shape (quads, 1, 2)."""
+
+    low = np.floor(quads.min(axis=1)).astype(int) - CROP_MARGIN_PX
+    width, height = (np.ceil(quads.max(axis=1)).astype(int) + CROP_MARGIN_PX + 1 - low).max(axis=0)
+    crops = [_gray_crop(rgb, int(x), int(y), int(width), int(height)) for x, y in low]
+    down = np.stack([np.zeros(len(low), int), height * np.arange(len(low))], axis=1)
+    return np.concatenate(crops), (low - down)[:, None].astype(float)
+
+
+def _gray_crop(rgb: NDArray[np.uint8], x: int, y: int, width: int, height: int) -> NDArray[np.uint8]:
+    """Cut a gray piece out of the photo; beyond its edges their pixels go on."""
+    import cv2
+
+    left, top, right, bottom = (
+        max(x, 0),
+        max(y, 0),
+        min(x + width, rgb.shape[1]),
+        min(y + height, rgb.shape[0]),
+    )
+    if right <= left or bottom <= top:
+        rows, cols = np.arange(y, y + height), np.arange(x, x + width)
+        piece = rgb[np.ix_(rows.clip(0, rgb.shape[0] - 1), cols.clip(0, rgb.shape[1] - 1))]
+        return np.asarray(cv2.cvtColor(piece, cv2.COLOR_RGB2GRAY), np.uint8)
+    gray = cv2.cvtColor(rgb[top:bottom, left:right], cv2.COLOR_RGB2GRAY)
+    beyond = (top - y, y + height - bottom, left - x, x + width - right)
+    return np.asarray(
+        cv2.copyMakeBorder(gray, *beyond, cv2.BORDER_REPLICATE) if any(beyond) else gray, np.uint8
+    )
+
+
+def _refined(light: NDArray[np.float32], quads: FloatArray) -> FloatArray:
+    center = quads.mean(axis=1, keepdims=True)
+    after = np.roll(quads, -1, axis=1)
+    edges = np.linalg.norm(after - quads, axis=2)
+    ends = np.stack([quads, after], axis=2)
+    outward = ends.sum(axis=2) - center
+    across = ACROSS_SHARE * _extent_across(quads, edges)
+    reach = np.clip(np.minimum(REACH_SHARE * edges, across), *REACH_PX)
+    lines = fit_edges(light, ends.reshape(-1, 2, 2), outward.reshape(-1, 2), reach=reach.ravel())
+    corners = np.array([crossing(lines[n - 1 if n % 4 else n + 3], line) for n, line in enumerate(lines)])
+    corners = corners.reshape(quads.shape)
+    far = np.maximum(3.0, 0.2 * np.minimum(edges, np.roll(edges, 1, axis=1)))
+    return np.where((np.linalg.norm(corners - quads, axis=2) < far)[..., None], corners, quads)
+
+
+def _extent_across(quads: FloatArray, edges: FloatArray) -> FloatArray:
+    """Return how far each mark reaches across each of its edges, shape (quads, 4), pixels: its area over the edge."""
+    one, two = quads[:, 2] - quads[:, 0], quads[:, 3] - quads[:, 1]
+    area = np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0])[:, None] / 2
+    return np.asarray(area / np.maximum(edges, 1e-9))
 
 
 def _turning_places(

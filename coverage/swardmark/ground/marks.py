@@ -13,31 +13,38 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterator
 from itertools import product
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.common.errors import PhotoRefused
-from swardmark.ground.edges import FloatArray, crossing, fit_edges, is_convex, linear_light
+from swardmark.ground.edges import FloatArray, is_convex, refine_corners
 from swardmark.ground.homography import GeometryError, apply, homography
 from swardmark.ground.square import FoundBy, NoSquare, Square
 
 if TYPE_CHECKING:
     import cv2
 
+
+class Look(NamedTuple):
+    """How the detector tells ink from paper: windows of its adaptive threshold, pixels of the reduced copy, and how
+    many 8-bit steps ink must lie below their mean."""
+
+    least: int
+    most: int
+    step: int
+    darker: int
+
+
 MARK_IDS = (0, 1, 2, 3)
-QUICK, THOROUGH = (15, 15, 10), (7, 47, 20)
-"""Windows of the detector's adaptive threshold, least, most and step, in pixels of the reduced copy."""
-SEARCHES = ((1280, QUICK), (1600, THOROUGH), (3200, THOROUGH), (6400, THOROUGH))
+SWIFT, QUICK, THOROUGH = Look(15, 15, 10, darker=20), Look(15, 15, 10, darker=7), Look(7, 47, 20, darker=7)
+"""Few blades of grass are 20 steps darker than what is around them, and outlining them all is what takes the time."""
+SEARCHES = ((960, SWIFT), (1280, QUICK), (1600, THOROUGH), (3200, THOROUGH), (6400, THOROUGH))
 """Longer side to which the photo is reduced for the search, and how; in turn until all four marks are found."""
 NEAR_SIDE_PX = 640
 """Longer side to which the surroundings of the last square are reduced."""
 NEAR_MARGIN = 0.3
-CROP_MARGIN_PX = 16
-REACH_SHARE, ACROSS_SHARE, REACH_PX = 0.12, 0.25, (1.5, 12.0)
-"""How far from its place an edge is looked for: shares of its length and of the mark's extent across it, whichever is
-less, and at least and at most these pixels. The next edge that turns light outward lies a third inside."""
 FAULT_SHARE, FAULT_PX = 0.035, 0.5
 """A mark may differ from a square by this share of its size plus this many pixels."""
 MARK_SHARES = (0.03, 0.4)
@@ -49,6 +56,7 @@ MOST_GUESS_SHARE = 0.006
 UNIT_SQUARE = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], float)
 MOST_ALIKE = 3
 RETAKE = "Photograph the whole square, all four marks flat, dry and in view"
+
 
 Candidates = dict[int, list[FloatArray]]
 
@@ -165,16 +173,17 @@ def square_of_three(marks_px: dict[int, FloatArray], *, name: str = "photo") -> 
 def search_marks(rgb: NDArray[np.uint8], *, more: Container[int] = ()) -> Candidates:
     """Look for the corner marks in the whole photo, coarse first; returns id -> quads, each of shape (4, 2), pixels.
 
-    Where a mark with one of the ids in `more` is seen, the search goes on to the full size for all of them.
+    Where a mark with one of the ids in `more` is seen, the search goes on to the full size for all of them; they may be
+    small, so that the coarsest search is left out.
     """
     found: Candidates = {}
     longer = max(rgb.shape)
-    for side, windows in SEARCHES:
+    for side, look in SEARCHES[1:] if more else SEARCHES:
         scale = min(1.0, side / longer)
-        for mark, quads in _detect(rgb, scale, windows, more).items():
+        for mark, quads in _detect(rgb, scale, look, more).items():
             known = found.setdefault(mark, [])
             known.extend(quad for quad in quads if not any(_is_same(quad, other) for other in known))
-        if set(found) == set(MARK_IDS) or (scale == 1 and windows is THOROUGH):
+        if set(found) == set(MARK_IDS) or (scale == 1 and look is THOROUGH):
             break
     return found
 
@@ -184,7 +193,7 @@ def search_near(
     near: FloatArray,
     *,
     side_px: int = NEAR_SIDE_PX,
-    windows: tuple[int, int, int] = QUICK,
+    look: Look = SWIFT,
 ) -> Candidates:
     """Look for the marks around where the square was, in surroundings reduced to `side_px`."""
     low, high = near.min(axis=0), near.max(axis=0)
@@ -195,7 +204,7 @@ def search_near(
     if min(x1 - x0, y1 - y0) < 32:
         return {}
     crop = rgb[y0:y1, x0:x1]
-    found = _detect(crop, min(1.0, side_px / max(crop.shape)), windows)
+    found = _detect(crop, min(1.0, side_px / max(crop.shape)), look)
     return {mark: [quad + np.array([x0, y0]) for quad in quads] for mark, quads in found.items()}
 
 
@@ -203,53 +212,6 @@ def laid_mark(mark: int, share: float) -> FloatArray:
     """Corners of an unturned mark in the unit square: top left, top right, bottom right, bottom left."""
     x, y = UNIT_SQUARE[mark] * (1 - share)
     return np.array([[x, y + share], [x + share, y + share], [x + share, y], [x, y]])
-
-
-def refine_corners(rgb: NDArray[np.uint8], quads: FloatArray) -> FloatArray:
-    """Move the corners of quads, shape (quads, 4, 2), to the crossings of straight lines fitted to their edges."""
-    strip, shift = _strip_of_crops(rgb, quads)
-    light = linear_light(strip)
-    local = quads - shift
-    for _ in range(2):
-        local = _refined(light, local)
-    return np.asarray(local + shift)
-
-
-def _strip_of_crops(rgb: NDArray[np.uint8], quads: FloatArray) -> tuple[NDArray[np.uint8], FloatArray]:
-    """Return gray crops around quads below each other, and each quad's shift to them, shape (quads, 1, 2)."""
-    import cv2
-
-    low = np.floor(quads.min(axis=1)).astype(int) - CROP_MARGIN_PX
-    width, height = (np.ceil(quads.max(axis=1)).astype(int) + CROP_MARGIN_PX + 1 - low).max(axis=0)
-    crops = []
-    for x, y in low:
-        rows, cols = np.arange(y, y + height), np.arange(x, x + width)
-        inside = np.ix_(rows.clip(0, rgb.shape[0] - 1), cols.clip(0, rgb.shape[1] - 1))
-        crops.append(cv2.cvtColor(rgb[inside], cv2.COLOR_RGB2GRAY))
-    down = np.stack([np.zeros(len(low), int), height * np.arange(len(low))], axis=1)
-    return np.concatenate(crops), (low - down)[:, None].astype(float)
-
-
-def _refined(light: NDArray[np.float32], quads: FloatArray) -> FloatArray:
-    center = quads.mean(axis=1, keepdims=True)
-    after = np.roll(quads, -1, axis=1)
-    edges = np.linalg.norm(after - quads, axis=2)
-    ends = np.stack([quads, after], axis=2)
-    outward = ends.sum(axis=2) - center
-    across = ACROSS_SHARE * _extent_across(quads, edges)
-    reach = np.clip(np.minimum(REACH_SHARE * edges, across), *REACH_PX)
-    lines = fit_edges(light, ends.reshape(-1, 2, 2), outward.reshape(-1, 2), reach=reach.ravel())
-    corners = np.array([crossing(lines[n - 1 if n % 4 else n + 3], line) for n, line in enumerate(lines)])
-    corners = corners.reshape(quads.shape)
-    far = np.maximum(3.0, 0.2 * np.minimum(edges, np.roll(edges, 1, axis=1)))
-    return np.where((np.linalg.norm(corners - quads, axis=2) < far)[..., None], corners, quads)
-
-
-def _extent_across(quads: FloatArray, edges: FloatArray) -> FloatArray:
-    """Return how far each mark reaches across each of its edges, shape (quads, 4), pixels: its area over the edge."""
-    one, two = quads[:, 2] - quads[:, 0], quads[:, 3] - quads[:, 1]
-    area = np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0])[:, None] / 2
-    return np.asarray(area / np.maximum(edges, 1e-9))
 
 
 def _choose(rgb: NDArray[np.uint8], marks: Candidates, name: str) -> Square:
@@ -287,9 +249,7 @@ def _stacked(marks: dict[int, FloatArray]) -> FloatArray:
     return np.stack([marks[mark] for mark in MARK_IDS])
 
 
-def _detect(
-    rgb: NDArray[np.uint8], scale: float, windows: tuple[int, int, int], more: Container[int] = ()
-) -> Candidates:
+def _detect(rgb: NDArray[np.uint8], scale: float, look: Look, more: Container[int] = ()) -> Candidates:
     """Run the detector on a reduced gray copy; quads in the pixels of `rgb`."""
     import cv2
 
@@ -300,7 +260,7 @@ def _detect(
         small = np.asarray(cv2.resize(rgb, size, interpolation=cv2.INTER_LINEAR), np.uint8)
     gray = cv2.cvtColor(np.ascontiguousarray(small), cv2.COLOR_RGB2GRAY)
     ratio = np.array([cols / gray.shape[1], rows / gray.shape[0]])
-    quads, ids, _ = _detector(windows).detectMarkers(gray)
+    quads, ids, _ = _detector(look).detectMarkers(gray)
     found: Candidates = {}
     for quad, mark in zip(quads, [] if ids is None else ids.ravel(), strict=True):
         if int(mark) in MARK_IDS or int(mark) in more:
@@ -308,14 +268,13 @@ def _detect(
     return found
 
 
-def _detector(windows: tuple[int, int, int]) -> cv2.aruco.ArucoDetector:
+def _detector(look: Look) -> cv2.aruco.ArucoDetector:
     import cv2
 
     settings = cv2.aruco.DetectorParameters()
     settings.minMarkerPerimeterRate = 0.02
-    least, most, step = windows
-    settings.adaptiveThreshWinSizeMin, settings.adaptiveThreshWinSizeMax = least, most
-    settings.adaptiveThreshWinSizeStep = step
+    settings.adaptiveThreshWinSizeMin, settings.adaptiveThreshWinSizeMax = look.least, look.most
+    settings.adaptiveThreshWinSizeStep, settings.adaptiveThreshConstant = look.step, look.darker
     return cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_50), settings)
 
 

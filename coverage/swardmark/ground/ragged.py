@@ -20,9 +20,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.ground import sentences
-from swardmark.ground.edges import FloatArray, is_convex
+from swardmark.ground.edges import FloatArray, is_convex, refine_corners
 from swardmark.ground.homography import GeometryError, apply, homography, rescaled
-from swardmark.ground.marks import THOROUGH, laid_mark, refine_corners, search_near
+from swardmark.ground.marks import THOROUGH, laid_mark, search_near
 from swardmark.ground.square import FoundBy, Square
 
 BLUE = 2
@@ -131,7 +131,7 @@ def _seen_near(rgb: NDArray[np.uint8], near: FloatArray, crop: _Crop, share: flo
     """Return the marks that the detector does find about where they were, id -> corners in the crop, shape (4, 2)."""
     found, reach = {}, REACH * float(np.ptp(near, axis=0).max())
     to_photo = homography(UNIT_SQUARE, near)
-    for mark, quads in search_near(rgb, near, side_px=FINE_SIDE_PX, windows=THOROUGH).items():
+    for mark, quads in search_near(rgb, near, side_px=FINE_SIDE_PX, look=THOROUGH).items():
         there = apply(to_photo, laid_mark(mark, share)).mean(axis=0)
         close = [quad for quad in quads if np.linalg.norm(quad.mean(axis=0) - there) < reach]
         if len(close) == 1:

@@ -1,4 +1,8 @@
-"""One sample per point of the ground lattice, read from the photo by the nearest pixel."""
+"""One sample per point of the ground lattice, read from the photo by the nearest pixel.
+
+The lattice is laid on the photo by OpenCV's projective warp. Which of its points are seen is told row by row: along a
+row all limits but the pixels' footprint are straight lines and a circle, so that what is seen lies between two ends.
+"""
 
 from __future__ import annotations
 
@@ -8,11 +12,13 @@ from numpy.typing import NDArray
 from swardmark.ground.homography import FloatArray
 from swardmark.ground.plane import FARTHEST_M, GroundPlane
 
-ROWS_AT_ONCE = 64
-"""Lattice rows that are sampled together: few enough to stay in the processor's cache."""
+ROWS_AT_ONCE = 256
+"""Lattice rows that are sampled together, so that a fine lattice takes little memory."""
 FOOTPRINT_SAFETY = 2.0
 """A pixel at the slant range R of a camera at height h sees at most R^2 / (focal length x h) of ground; within this
 factor of it the exact footprint need not be worked out."""
+FOOTPRINT_EVERY = 8
+"""Beyond that, footprints are worked out at every so many points of a row, and at all between two that differ."""
 
 
 def sample(
@@ -43,31 +49,70 @@ def sample(
         Where a point was read.
     """
     row0, col0, rows, cols = window
+    if not rows or not cols:
+        return np.zeros((0, 3), np.uint8), np.zeros((rows, cols), bool)
     x = np.asarray((col0 + np.arange(cols)) * spacing_m, float)
-    y = np.asarray((row0 + np.arange(rows))[:, None] * spacing_m, float)
-    pixels, seen, colors = rgb.reshape(-1, 3), np.zeros((rows, cols), bool), []
-    for first in range(0, rows, ROWS_AT_ONCE):
-        block = slice(first, first + ROWS_AT_ONCE)
-        seen[block], at = _pixels_seen(plane, x, y[block], max_view_deg, max_footprint_mm)
-        colors.append(pixels.take(at, axis=0))
-    return np.concatenate(colors or [pixels[:0]]), seen
+    y = np.asarray((row0 + np.arange(rows)) * spacing_m, float)
+    seen = _in_view(plane, x, y, max_view_deg)
+    _leave_out_large_footprints(seen, plane, x, y, max_footprint_mm)
+    blocks = [slice(first, min(first + ROWS_AT_ONCE, rows)) for first in range(0, rows, ROWS_AT_ONCE)]
+    colors = [_read(rgb, plane, x, y[block]).compress(seen[block].ravel(), axis=0) for block in blocks]
+    return np.concatenate(colors), seen
 
 
-def _pixels_seen(
-    plane: GroundPlane, x: FloatArray, y: FloatArray, max_view_deg: float, max_footprint_mm: float
-) -> tuple[NDArray[np.bool_], NDArray[np.intp]]:
-    """Tell which points of the lattice x, shape (cols,), by y, shape (rows, 1), are seen, and their pixels' numbers."""
-    (width, height_px), height = plane.size, plane.pose.height_m
-    away = (x - plane.pose.position_m[0]) ** 2 + (y - plane.pose.position_m[1]) ** 2
-    u, v, depth = (row[0] * x + row[1] * y + row[2] for row in plane.to_photo)
-    seen = away <= min(height * float(np.tan(np.radians(max_view_deg))), FARTHEST_M) ** 2
-    seen &= (depth > 0) & (u >= -0.5 * depth) & (u < (width - 0.5) * depth)
-    seen &= (v >= -0.5 * depth) & (v < (height_px - 0.5) * depth)
+def _read(rgb: NDArray[np.uint8], plane: GroundPlane, x: FloatArray, y: FloatArray) -> NDArray[np.uint8]:
+    """Return the nearest pixel at each point of the lattice x by y, shape (len(y) * len(x), 3)."""
+    import cv2
+
+    step = (x[-1] - x[0]) / max(len(x) - 1, 1), (y[-1] - y[0]) / max(len(y) - 1, 1)
+    lattice = np.array([[step[0], 0, x[0]], [0, step[1], y[0]], [0, 0, 1]])
+    flags = cv2.INTER_NEAREST | cv2.WARP_INVERSE_MAP
+    size, edge = (len(x), len(y)), cv2.BORDER_REPLICATE
+    read = cv2.warpPerspective(rgb, plane.to_photo @ lattice, size, flags=flags, borderMode=edge)
+    return np.asarray(read, np.uint8).reshape(-1, 3)
+
+
+def _in_view(plane: GroundPlane, x: FloatArray, y: FloatArray, max_view_deg: float) -> NDArray[np.bool_]:
+    """Tell which points of the lattice x by y lie in the photo, before the camera and steep enough."""
+    (width, height_px), (camera_x, camera_y, height) = plane.size, plane.pose.position_m
+    u, v, depth = plane.to_photo
+    limits = (
+        depth,
+        u + 0.5 * depth,
+        (width - 0.5) * depth - u,
+        v + 0.5 * depth,
+        (height_px - 0.5) * depth - v,
+    )
+    reach = min(height * float(np.tan(np.radians(max_view_deg))), FARTHEST_M)
+    half = np.sqrt(np.maximum(reach**2 - (y - camera_y) ** 2, 0))
+    first, last = np.where(half > 0, camera_x - half, np.inf), camera_x + half
+    for slope, per_y, offset in limits:
+        rest = per_y * y + offset
+        if abs(slope) > 1e-12 * abs(rest).max():
+            end = -rest / slope
+            first, last = (np.maximum(first, end), last) if slope > 0 else (first, np.minimum(last, end))
+        else:
+            first = np.where(rest > 0, first, np.inf)
+    return np.asarray((x >= first[:, None]) & (x <= last[:, None]))
+
+
+def _leave_out_large_footprints(
+    seen: NDArray[np.bool_], plane: GroundPlane, x: FloatArray, y: FloatArray, max_footprint_mm: float
+) -> None:
+    """Take the points whose pixels see too much ground out of those seen, shape (len(y), len(x)), in place."""
+    camera_x, camera_y, height = plane.pose.position_m
     surely_fine = max_footprint_mm / FOOTPRINT_SAFETY / 1000 * plane.pose.focal_px * height - height**2
-    row, col = np.nonzero(seen & (away > surely_fine))
-    if len(row):
-        points = np.stack([x[col], y[row, 0]], axis=-1)
-        seen[row, col] = plane.footprint_mm(points) <= max_footprint_mm
-    scale = 1 / depth[seen]
-    rows, cols = np.rint(v[seen] * scale).astype(np.intp), np.rint(u[seen] * scale).astype(np.intp)
-    return seen, rows * width + cols
+    farthest = np.maximum(abs(x[0] - camera_x), abs(x[-1] - camera_x)) ** 2
+    rows = np.flatnonzero((y - camera_y) ** 2 + farthest > surely_fine)
+    if not len(rows):
+        return
+    spacing = (x[-1] - x[0]) / max(len(x) - 1, 1)
+    some = np.arange(0, len(x) + FOOTPRINT_EVERY, FOOTPRINT_EVERY)
+    points = np.stack(np.broadcast_arrays(x[0] + some * spacing, y[rows, None]), axis=-1)
+    fine = plane.footprint_mm(points) <= max_footprint_mm
+    small = np.repeat(fine[:, :-1], FOOTPRINT_EVERY, axis=1)
+    row, cell = np.nonzero(fine[:, :-1] != fine[:, 1:])
+    col = some[cell][:, None] + np.arange(FOOTPRINT_EVERY)
+    exact = np.stack(np.broadcast_arrays(x[0] + col * spacing, y[rows[row], None]), axis=-1)
+    small[row[:, None], col] = plane.footprint_mm(exact) <= max_footprint_mm
+    seen[rows] &= small[:, : len(x)]

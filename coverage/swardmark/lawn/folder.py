@@ -219,7 +219,8 @@ def add_photos(
                 elif date is None:
                     _check_day(header, path.name)
                 if name is None:
-                    name = _copy(data, path.name, lawn.folder / "photos", point)
+                    place = "" if point == MAIN_POINT else point
+                    name = copy_in(data, path.name, lawn.folder / "photos", place)
                     there.add(name, data)
                     added.append(name)
             if date is not None:
@@ -306,9 +307,16 @@ def _expand(paths: Iterable[Path]) -> Iterable[Path]:
             yield path
 
 
-def _copy(data: bytes, name: str, photos: Path, point: str) -> str:
-    folder = photos if point == MAIN_POINT else photos / point
-    if folder.is_symlink() and not folder.resolve().is_relative_to(photos.resolve()):
+def copy_in(data: bytes, name: str, photos: Path, place: str) -> str:
+    """Write a photo below the photos folder, in the folder `place` there, under a name that is free; returns it.
+
+    Raises
+    ------
+    UsageError
+        The place is a link to outside, or cannot be written.
+    """
+    folder = photos / place
+    if not folder.resolve().is_relative_to(photos.resolve()):
         remedy = "Delete the link, or choose another photo point"
         raise UsageError("is a link to outside the lawn's photos folder", where=str(folder), remedy=remedy)
     clean = Path(safe_name(name, kind_of(data) or "JPEG"))

@@ -17,6 +17,7 @@ from pydantic import BaseModel, Field, ValidationError, ValidationInfo, field_va
 
 from swardmark.common.errors import FileError, UsageError, check_path
 from swardmark.common.files import read_text
+from swardmark.common.phrases import DateForm
 from swardmark.common.text import nearest
 from swardmark.common.units import metric_settings, us_names
 from swardmark.lawn.grasses import SHORT_GRASS_NAMES, WARM_SEASON, Grass, frost_day
@@ -58,6 +59,11 @@ class Lawn(Table):
     )
     units: Literal["metric", "us"] = Field(
         default="metric", description="what reports show; files stay metric"
+    )
+    dates: DateForm | None = Field(
+        default=None,
+        description="how dates are written: `day month` (14 June), `month day` (June 14) or `iso` (2026-06-14); by the "
+        "units where not given",
     )
     square_side_m: float = Field(
         default=1.0,
@@ -180,6 +186,11 @@ class Lawn(Table):
     def zones_of(self, point: str) -> tuple[Zone, ...]:
         """Return the zones that the keeper drew at a photo point, in file order."""
         return tuple(zone for zone in self.zone if zone.point == point)
+
+    @property
+    def date_form(self) -> DateForm:
+        """How dates are written: as the keeper wants it, else by the units."""
+        return self.dates or ("month day" if self.units == "us" else "day month")
 
     @property
     def ground_m2(self) -> float | None:

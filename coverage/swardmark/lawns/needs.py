@@ -81,7 +81,7 @@ def _not_filling_in(known: Known) -> tuple[ZoneOutlook, ...]:
 
 
 def _photo_sentence(known: Known, due: dt.date) -> str:
-    on = date_words(due, known.lawn.units)
+    on = date_words(due, known.lawn.date_form)
     if known.last_photo is None:
         return say.NO_PHOTO_YET.format(due=on)
-    return say.PHOTO_OVERDUE.format(last=date_words(known.last_photo, known.lawn.units), due=on)
+    return say.PHOTO_OVERDUE.format(last=date_words(known.last_photo, known.lawn.date_form), due=on)

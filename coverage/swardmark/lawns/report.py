@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import Any
 
 from swardmark.common.files import write_whole
-from swardmark.common.phrases import date_words
+from swardmark.common.phrases import DateForm, date_words
 from swardmark.common.text import clean
-from swardmark.common.units import Units, format_area
+from swardmark.common.units import format_area
 from swardmark.drawing.pictures import FolderPhotos, PhotoSource, data_address, encode, shrink
 from swardmark.lawns import sentences as say
 from swardmark.lawns.curve import HEIGHT, WIDTH, Course, Curve, course_of, curve_of
@@ -40,7 +40,7 @@ class Card:
     course: Course
     picture: str
     newest: str
-    units: Units
+    dates: DateForm
     calendar: tuple[str, ...]
     spots: LawnSpots | None
 
@@ -61,8 +61,8 @@ def card_of(season: Season, *, photos: PhotoSource | None = None) -> Card:
         parts=tuple(clean(zone.zone, most=40) for zone in season.outlook.zones if zone.flagged),
         course=course_of(whole),
         picture=picture,
-        newest=date_words(entry.taken_at.date(), units) if entry.taken_at else "",
-        units=units,
+        newest=date_words(entry.taken_at.date(), season.lawn.date_form) if entry.taken_at else "",
+        dates=season.lawn.date_form,
         calendar=event_lines(season, own=season.lawn.folder.resolve().name),
         spots=spots_of(season.lawn.folder, season.relevel) if season.relevel is not None else None,
     )
@@ -87,10 +87,10 @@ def write_lawns_report(
     last_day = max((one.more.course.last_day for one in ranked if one.more is not None), default=0.0)
     rows = [_row(number, one, last_day) for number, one in enumerate(ranked, start=1)]
     spots = [one.more.spots for one in ranked if one.more is not None and one.more.spots is not None]
-    units = next((one.more.units for one in ranked if one.more is not None), "metric")
+    form: DateForm = next((one.more.dates for one in ranked if one.more is not None), "day month")
     values = {
         "say": say,
-        "title": say.TITLE.format(count=len(ranked), day=f"{date_words(on, units)} {on.year}"),
+        "title": say.TITLE.format(count=len(ranked), day=date_words(on, form, year=True)),
         "rows": rows,
         "sand": tuple(plan_lines(plan_lawns(spots))) if spots else (),
         "faults": [clean(fault, most=400) for fault in faults],

@@ -171,7 +171,7 @@ def _standing(
 
 
 def _stale_words(known: Known) -> str:
-    return date_words(known.last_photo, known.lawn.units) if known.last_photo is not None else ""
+    return date_words(known.last_photo, known.lawn.date_form) if known.last_photo is not None else ""
 
 
 def _season(folder: Path, on: dt.date | None, photos_url: str | None) -> Season | None:

@@ -20,6 +20,7 @@ from swardmark.common.errors import UsageError
 from swardmark.lawn.heights import HEIGHTS_FILE, Heights
 from swardmark.level.closing import close_under_line, line_cells, open_under_line
 from swardmark.level.ground import Fall, Outline, Raster, fall_of, raster_of
+from swardmark.level.joining import unknown_of
 from swardmark.level.lows import LevelSpot, Rule, find_spots, outline_of
 from swardmark.level.remeasure import Z95, Remeasured, Volume, noise_maps, remeasure
 from swardmark.level.surface import Surface, fit_surface
@@ -108,7 +109,7 @@ def cut_and_fill(
     Parameters
     ----------
     heights : sequence of Heights
-        One or more sources, each above its own datum.
+        One or more sources, each above its own datum. The fall is that of the sources that know it (joining.py).
     straightedge_m : float
         Length of the straight line that the ground is to be level under, in meters.
     fall : Fall, optional
@@ -123,11 +124,13 @@ def cut_and_fill(
     UsageError
         Too few readings, or all on one line.
     """
-    places, height, error, source = _pooled(heights)
+    sources = sorted(heights, key=lambda part: unknown_of(part.how))
+    places, height, error, source = _pooled(sources)
+    unknown = tuple(unknown_of(part.how) for part in sources)
     try:
         if len(height) < LEAST_READINGS:
             raise ValueError
-        surface = fit_surface(places, height, error, source=source)
+        surface = fit_surface(places, height, error, source=source, unknown=unknown)
     except ValueError:
         what = f"{len(height)} heights on {heights[0].date} make no surface"
         remedy = f"Read {LEAST_READINGS} places at least, in rows 0.5 to 1 m apart both ways"

@@ -7,8 +7,9 @@ the leveling between did.
 
 How a source of heights is added: measure `swardmark.lawn.heights.Heights` of one photo point and one day, above any one
 datum, with a `how` of your own and an honest standard error for each height, and hand them to `level_review` as `more`.
-Sources of one point and one day are fitted together, each with its own datum; nothing else needs to know of them. What
-is read below a straightedge is no height above a datum and stays in heights.csv.
+Sources of one point and one day are fitted together, each with its own datum, and with a tilt of its own where it does
+not know the fall (joining.py has what each does not know); nothing else needs to know of them. What is read below a
+straightedge is no height above a datum and stays in heights.csv.
 """
 
 from __future__ import annotations
@@ -33,6 +34,7 @@ from swardmark.lawn.toml import Lawn
 from swardmark.level import sentences
 from swardmark.level.cutfill import LEAST_READINGS, CutFill, cut_and_fill
 from swardmark.level.ground import Fall
+from swardmark.level.joining import joinable
 from swardmark.level.remeasure import NOTHING, Volume
 from swardmark.level.shapes import bowl_volume, puddle_volume
 from swardmark.level.straightedge import StraightedgeEstimate, straightedge_estimates
@@ -162,7 +164,9 @@ def level_review(
     for by_day in days.values():
         whole = []
         for day, parts in sorted(by_day.items()):
-            fault = _makes_no_map(parts)
+            by_day[day], apart = joinable(parts)
+            unfinished += [_not_joined(part) for part in apart]
+            fault = _makes_no_map(by_day[day])
             (unfinished.append(fault) if fault else whole.append(day))
         if not whole:
             continue
@@ -199,6 +203,15 @@ def _makes_no_map(parts: Sequence[Heights]) -> str:
         return ""
     template = plural(len(places), *sentences.NO_MAP_YET)
     return template.format(count=len(places), day=parts[0].date.isoformat(), least=LEAST_READINGS)
+
+
+def _not_joined(part: Heights) -> str:
+    template = plural(len(part.height_mm), *sentences.NOT_JOINED)
+    return template.format(
+        count=len(part.height_mm),
+        how=sentences.HOW_MEASURED.get(part.how, part.how),
+        day=part.date.isoformat(),
+    )
 
 
 def _evaluated(heights: Sequence[Heights], lawn: Lawn, straightedge_m: float | None) -> CutFill:

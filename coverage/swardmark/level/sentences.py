@@ -99,3 +99,16 @@ NO_MAP_YET = (
     "{count} height of {day} makes no map yet: read {least} places at least, in rows 0.5 to 1 m apart both ways.",
     "{count} heights of {day} make no map yet: read {least} places at least, in rows 0.5 to 1 m apart both ways.",
 )
+NOT_JOINED = (
+    "{count} height {how} on {day} is left out: too little to lay it on the others of that day. Read nine at least, in "
+    "rows both ways.",
+    "{count} heights {how} on {day} are left out: too few, or all on a line, to lay them on the others of that day. "
+    "Read nine at least, in rows both ways.",
+)
+HOW_MEASURED = {
+    "string": "below a string",
+    "board": "below a level board",
+    "laser": "by laser",
+    "photos": "from photos",
+    "pegs": "of pegs",
+}

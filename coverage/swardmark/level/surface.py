@@ -4,7 +4,8 @@ Height = plane + smooth ground + reading error. The smooth ground has the Matern
 length scale; each reading has its own standard error, scaled by one factor. Length scale, height of the undulations and
 that factor are those under which each reading is foretold best from all others (leave-one-out predictive density); the
 factor carries a prior about 1, because the errors are known roughly beforehand. With readings of several sources each
-source has its own datum: one more constant of the regression.
+further source has what it does not know of its own: its datum (one more constant of the regression), and a plane or a
+quadratic where the tilt or the crown of the ground is not in it either.
 
 Sources: C. E. Rasmussen and C. K. I. Williams, Gaussian Processes for Machine Learning, 2006, equations 2.23 to 2.26
 (regression), 2.41 to 2.42 (with a plane of unknown coefficients, which is universal kriging), 4.17 (Matern 3/2) and
@@ -31,6 +32,8 @@ ERROR_SPREAD = 0.2
 LEAST_FACTOR = 0.1
 """Readings are never taken for ten times better than they are said to be."""
 CHUNK = 4000
+DATUM, PLANE, QUADRATIC = 1, 3, 6
+"""Terms of the ground that a source of heights does not know, of 1, x, y, x^2, xy, y^2: the first so many."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,6 +54,9 @@ class Surface:
         Their standard deviation in millimeters.
     loo_mm : float
         Root mean square error of foretelling each reading from all others, in millimeters.
+    unknown : tuple of int
+        Terms of the ground that each source does not know: `DATUM`, `PLANE` or `QUADRATIC`. Heights are above the datum
+        of source 0, and the fall is the one that it knows.
     """
 
     places_m: Floats
@@ -60,6 +66,7 @@ class Surface:
     scale_m: float
     spread_mm: float
     loo_mm: float
+    unknown: tuple[int, ...] = (DATUM,)
 
     @property
     def error_mm(self) -> float:
@@ -84,7 +91,7 @@ class Surface:
             places = places_m[part]
             to_readings, basis = (
                 self._covariance_to(places),
-                _columns(places, np.zeros(len(places), int), self._sources),
+                _columns(places, np.zeros(len(places), np.intp), self.unknown),
             )
             left = basis - to_readings @ self._inverse_basis
             mean[part] = to_readings @ (self._projected @ self.height_mm) + basis @ (
@@ -97,10 +104,6 @@ class Surface:
             )
         return mean, np.sqrt(np.maximum(variance, 0.0))
 
-    @property
-    def _sources(self) -> int:
-        return int(self.source.max()) + 1
-
     @cached_property
     def _inverse(self) -> Floats:
         from scipy.linalg import cho_factor, cho_solve
@@ -111,7 +114,7 @@ class Surface:
 
     @cached_property
     def _basis(self) -> Floats:
-        return _columns(self.places_m, self.source, self._sources)
+        return _columns(self.places_m, self.source, self.unknown)
 
     @cached_property
     def _inverse_basis(self) -> Floats:
@@ -140,6 +143,7 @@ def fit_surface(
     se_mm: Floats,
     *,
     source: NDArray[np.intp] | None = None,
+    unknown: tuple[int, ...] | None = None,
     scale_m: float | None = None,
 ) -> Surface:
     """Fit a surface to readings, its length scale chosen by leave-one-out cross-validation.
@@ -152,6 +156,8 @@ def fit_surface(
         Heights and their standard errors in millimeters.
     source : ndarray of int, shape (N,), optional
         Number of the datum that each height is above; one datum by default.
+    unknown : tuple of int, optional
+        Terms of the ground that each source does not know; its datum alone by default.
     scale_m : float, optional
         A length scale to hold, in meters.
 
@@ -161,7 +167,8 @@ def fit_surface(
         Too few readings, or all of them on one line.
     """
     datum = np.zeros(len(places_m), np.intp) if source is None else source
-    basis = _columns(places_m, datum, int(datum.max(initial=0)) + 1)
+    terms = (DATUM,) * (int(datum.max(initial=0)) + 1) if unknown is None else unknown
+    basis = _columns(places_m, datum, terms)
     if len(places_m) < basis.shape[1] + 3 or np.linalg.matrix_rank(basis) < basis.shape[1]:
         raise ValueError("readings on a line, or too few, make no surface")
     kernel = _null_space(basis / se_mm[:, None])
@@ -175,13 +182,19 @@ def fit_surface(
             best = found if best is None or found[0] > best[0] else best
     assert best is not None
     _, scale, spread, factor, loo = best
-    return Surface(places_m, height_mm, se_mm * factor, datum, scale, spread, loo)
+    return Surface(places_m, height_mm, se_mm * factor, datum, scale, spread, loo, terms)
 
 
 def matern32(distance_m: Floats, scale_m: float) -> Floats:
     """Return the Matern correlation of smoothness 3/2 at distances in meters."""
     s = math.sqrt(3) * distance_m / scale_m
     return (1 + s) * np.exp(-s)
+
+
+def ground_terms(places_m: Floats) -> Floats:
+    """Return 1, x, y, x^2, xy, y^2 of places, shape (N, 6)."""
+    x, y = places_m.T
+    return np.column_stack([np.ones(len(x)), x, y, x * x, x * y, y * y])
 
 
 def _tried(
@@ -207,10 +220,11 @@ def _tried(
     return found
 
 
-def _columns(places_m: Floats, source: NDArray[np.intp], sources: int) -> Floats:
-    """Return the columns of the regression: datum, x, y, and one step for each further source."""
-    steps = [(source == n).astype(float) for n in range(1, sources)]
-    return np.column_stack([np.ones(len(places_m)), places_m, *steps])
+def _columns(places_m: Floats, source: NDArray[np.intp], unknown: tuple[int, ...]) -> Floats:
+    """Return the columns of the regression: datum, x, y, and what each further source does not know."""
+    terms = ground_terms(places_m)
+    own = [terms[:, :count] * (source == n)[:, None] for n, count in enumerate(unknown) if n]
+    return np.column_stack([terms[:, :PLANE], *own])
 
 
 def _null_space(columns: Floats) -> Floats:

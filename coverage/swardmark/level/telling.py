@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import math
 from collections.abc import Iterable
 
@@ -17,6 +16,7 @@ from swardmark.common.units import (
     format_volume,
 )
 from swardmark.lawn.heights import TILTLESS_HOWS
+from swardmark.lawn.toml import Lawn
 from swardmark.level import sentences
 from swardmark.level.cutfill import CutFill
 from swardmark.level.ground import Fall
@@ -48,7 +48,7 @@ def level_sentences(review: LevelReview) -> tuple[str, ...]:
         *(line for one in review.before for line in _compared(review, one)),
         *(line for one in review.layings for line in _layings(review, one)),
         *_hollows(review),
-        *(line for one in review.maps for line in (*_fall(one), _readings(one, units))),
+        *(line for one in review.maps for line in (*_fall(one), _readings(one, review.lawn))),
         *((sentences.KEEP_FALL,) if review.maps else ()),
         *review.unfinished,
     )
@@ -177,8 +177,8 @@ def _compared(review: LevelReview, first: CutFill) -> Iterable[str]:
     units = review.lawn.units
     last = next(one for one in review.maps if one.point == first.point)
     yield sentences.BEFORE_AFTER.format(
-        first=_day(first.date, units),
-        last=_day(last.date, units),
+        first=date_words(first.date, review.lawn.date_form, year=True),
+        last=date_words(last.date, review.lawn.date_form, year=True),
         edge=edge_text(last.straightedge_m, units),
         before=format_depth(_rounded(first.deviation_mm[1], units), units=units),
         after=format_depth(_rounded(last.deviation_mm[1], units), units=units),
@@ -200,7 +200,11 @@ def _layings(review: LevelReview, one: StraightedgeEstimate) -> Iterable[str]:
     units, area = review.lawn.units, review.lawn.ground_m2
     gap, low, high = (format_depth(mm, units=units) for mm in (one.gap_mm, one.low_mm, one.high_mm))
     yield sentences.STRAIGHTEDGE.format(
-        layings=one.layings, date=_day(one.date, units), gap=gap, low=low, high=high
+        layings=one.layings,
+        date=date_words(one.date, review.lawn.date_form, year=True),
+        gap=gap,
+        low=low,
+        high=high,
     )
     if area is None:
         yield sentences.NO_AREA
@@ -243,19 +247,16 @@ def _difference(one: Fall, other: Fall) -> float:
     return math.hypot(a - c, b - d) / 10
 
 
-def _readings(one: CutFill, units: Units) -> str:
+def _readings(one: CutFill, lawn: Lawn) -> str:
+    units = lawn.units
     return sentences.READINGS.format(
         readings=one.readings,
-        date=_day(one.date, units),
+        date=date_words(one.date, lawn.date_form, year=True),
         hows=", ".join(one.hows),
         spacing=format_length(one.raster.spacing_m, units=units),
         scale=format_length(one.surface.scale_m, units=units),
         loo=format_depth(one.surface.loo_mm, units=units),
     )
-
-
-def _day(day: dt.date, units: Units) -> str:
-    return f"{date_words(day, units)} {day.year}"
 
 
 def _volume(volume: Volume, units: Units) -> dict[str, str]:

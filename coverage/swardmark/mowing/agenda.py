@@ -82,7 +82,7 @@ def _prepare(known: Known, day: dt.date) -> Iterator[Line]:
     sand_on = known.coming(day)
     assert sand_on is not None
     lawn, left = known.lawn, (sand_on - day).days
-    words = date_words(sand_on, lawn.units)
+    words = date_words(sand_on, lawn.date_form)
     objections = leveling_objections(lawn, sand_on)
     if objections and objections[0].level == "refuse":
         why = objections[0].sentence
@@ -108,11 +108,15 @@ def _prepare(known: Known, day: dt.date) -> Iterator[Line]:
     later = [step for step in steps if step.date > day]
     if later and later[0] == steps[0] and left not in early:
         yield _line(
-            day, f"until {sand_on}", say.BEGIN_LATER, routine=True, when=date_words(later[0].date, lawn.units)
+            day,
+            f"until {sand_on}",
+            say.BEGIN_LATER,
+            routine=True,
+            when=date_words(later[0].date, lawn.date_form),
         )
     elif later and not now and later[0] != steps[0]:
         what = f"{later[0].what[0].lower()}{later[0].what[1:]}"
-        on = date_words(later[0].date, lawn.units)
+        on = date_words(later[0].date, lawn.date_form)
         yield _line(day, f"until {sand_on}", say.NEXT_STEP, routine=True, when=on, what=what)
 
 
@@ -197,13 +201,13 @@ def _raise_cut(known: Known, day: dt.date) -> Iterator[Line]:
     elif steps and steps[-1].on > day:
         coming = next(one for one in steps if one.on > day)
         cut = format_cut(coming.leaf_mm, coming.cut_mm, units=lawn.units)[1]
-        on = date_words(coming.on, lawn.units)
+        on = date_words(coming.on, lawn.date_form)
         triple = say.MOWED_TODAY if known.noted(day, "mowed") else say.MOW_NEXT
         yield _line(day, f"{zero} next mowing", triple, routine=True, when=on, cut=cut)
     elif lawn.mowing.usual_height_mm is None or lawn.mowing.target_height_mm is None:
         yield _line(day, f"{zero} usual", say.SET_USUAL, routine=True)
     else:
-        on = date_words(known.mowed(zero)[-1], lawn.units)
+        on = date_words(known.mowed(zero)[-1], lawn.date_form)
         yield _line(day, f"{zero} note mowing", say.NOTE_MISSED, routine=True, when=on)
     yield from _photo(known, day, zero)
     yield from _look_at_parts(known, day)
@@ -267,7 +271,9 @@ def _photo(known: Known, day: dt.date, zero: dt.date) -> Iterator[Line]:
         return
     if day == known.as_of and known.is_stale:
         assert known.last_photo is not None
-        yield _line(day, f"photo {day}", say.PHOTO_STALE, last=date_words(known.last_photo, known.lawn.units))
+        yield _line(
+            day, f"photo {day}", say.PHOTO_STALE, last=date_words(known.last_photo, known.lawn.date_form)
+        )
     else:
         yield _line(day, f"photo {day}", say.PHOTO)
 

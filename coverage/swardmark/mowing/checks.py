@@ -51,7 +51,7 @@ def _state(
     note = say.NOTE_IT.format(name=name)
     if seen_on is None or seen_on > as_of or (zero and seen_on < zero):
         return "unknown", say.NOT_CONFIRMED.format(note=note)
-    day = date_words(seen_on, lawn.units)
+    day = date_words(seen_on, lawn.date_form)
     if (as_of - seen_on).days > LOOKS_LAST_DAYS[name]:
         return "unknown", say.CONFIRMED_LONG_AGO.format(day=day, note=note)
     return ("met", say.CONFIRMED.format(day=day)) if good else ("not met", say.SOFT.format(day=day))

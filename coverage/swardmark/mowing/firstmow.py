@@ -145,7 +145,7 @@ class _Verdict:
         measured = bool(np.isfinite(self.whole.cover_pct))
         if mowed is not None:
             now = say.MOWED_NOW.format(cover=self.cover) if measured else ""
-            return say.MOWED.format(day=date_words(mowed, self.lawn.units), now=now)
+            return say.MOWED.format(day=date_words(mowed, self.lawn.date_form), now=now)
         if overdue:
             return self._overdue(covered=covered)
         if not self.parts:
@@ -194,16 +194,16 @@ class _Verdict:
         )  # fmt: skip
 
     def _dated(self) -> str:
-        when, units = self.when, self.lawn.units
+        when, form = self.when, self.lawn.date_form
         if when.on is None or when.earliest is None or when.latest is None:
             return say.NO_DATE.format(cover=self.cover, odds=percent(self.chance / BY_LATEST))
         stale = self._stale()
         if stale:
             return say.NEW_PHOTO.format(day=stale)
-        last = date_words(when.latest, units)
+        last = date_words(when.latest, form)
         one_day = when.earliest == when.latest
         window = (say.ON_OR_BY if one_day else say.BETWEEN).format(
-            first=date_words(when.earliest, units), last=last
+            first=date_words(when.earliest, form), last=last
         )
         template = say.WAIT_LIKELY if self.chance >= LIKELY else say.WAIT_MAYBE
         return template.format(cover=self.cover, window=window, odds=percent(self.chance), by=last)
@@ -214,7 +214,7 @@ class _Verdict:
         if self.zero is None or not self.whole.day or not pivots or max(pivots) > self.as_of:
             return ""
         last = self.zero + dt.timedelta(days=int(self.whole.day[-1]))
-        return date_words(last, self.lawn.units) if last < self.as_of else ""
+        return date_words(last, self.lawn.date_form) if last < self.as_of else ""
 
     def _round(self) -> str:
         parts = [part for part in self.parts if not part.ready]

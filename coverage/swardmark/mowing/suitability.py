@@ -129,7 +129,7 @@ def season_names(grass: str, first_frost: str | None = None) -> tuple[str, str]:
 
 def _season(lawn: Lawn, day: dt.date) -> list[Objection]:
     row, frost = grass_row(lawn.grass), lawn.first_frost
-    words = {"day": date_words(day, lawn.units), "grass": said(lawn.grass)}
+    words = {"day": date_words(day, lawn.date_form), "grass": said(lawn.grass)}
     if not in_months(day, row.outer_months.value, first_frost=frost):
         if not row.is_warm and in_months(day, (6, 7, 8), first_frost=frost):
             return [Objection("refuse", say.HOT_MONTH.format(**words))]
@@ -150,8 +150,8 @@ def _frost(lawn: Lawn, day: dt.date) -> list[Objection]:
     days = (frost - day).days
     if days >= 7 * FROST_WEEKS:
         return []
-    shown = date_words(frost, lawn.units)
-    said_day = date_words(day, lawn.units)
+    shown = date_words(frost, lawn.date_form)
+    said_day = date_words(day, lawn.date_form)
     return [Objection("refuse", say.NEAR_FROST.format(day=said_day, weeks=_weeks(days), frost=shown))]
 
 

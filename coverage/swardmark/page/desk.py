@@ -11,6 +11,7 @@ import shutil
 import tempfile
 import threading
 import time
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -20,7 +21,7 @@ from swardmark.lawn.editing import lawn_and_revision
 from swardmark.lawn.folder import Added, add_photos
 from swardmark.lawn.toml import LAWN_FILE, MAIN_POINT, Lawn, read_lawn
 from swardmark.page import sentences
-from swardmark.page.work import Standing, Worker, measure_and_write, write_report
+from swardmark.page.work import Standing, Told, Worker, measure_and_write, write_report
 
 MOST_REFUSALS = 50
 LEFTOVER_AGE_S = 60
@@ -82,6 +83,20 @@ class Desk:
     async def report(self) -> Path:
         """Write the report and return report.html."""
         return await asyncio.to_thread(self._report)
+
+    async def do(self, job: Callable[[Path, Told], Any], what: str) -> Any:
+        """Do a job of the lawn beside the page and return what it returned; `what` says meanwhile what is done."""
+        self.progress = Progress(what)
+        self.changed()
+        try:
+            return await asyncio.to_thread(self.ask, job)
+        finally:
+            self.progress = Progress()
+            self.changed()
+
+    def ask(self, job: Callable[[Path, Told], Any]) -> Any:
+        """Do a short job of the lawn beside the page and return what it returned; blocks."""
+        return self._worker.do(job, self.folder, self._told)
 
     def add(
         self, data: bytes, name: str, *, point: str = MAIN_POINT, date: dt.datetime | None = None

@@ -70,5 +70,9 @@ class GridCard(_Own, component="js/grid.js"):
     """The places of a string grid."""
 
 
+class WalkCard(_Own, component="js/walk.js"):
+    """Five photos on an arc."""
+
+
 class ProbeCard(_Own, component="js/probe.js"):
     """Four questions about a place."""

@@ -70,14 +70,14 @@ def add_routes(app: FastAPI, desk: Desk, pictures: Pictures) -> None:
 
 async def _take_photo(request: Request, desk: Desk, places: asyncio.Semaphore) -> Response:
     """Read one photo from the request, whole and within the limits, look at it, and add it to the lawn."""
-    name = Path(request.query_params.get("name", "photo").replace("\\", "/")).name[:250] or "photo"
+    name = name_of(request)
     refused = 200 if request.query_params.get("calm") else 422  # a browser's console calls 422 an error
     try:
         if not desk.has_lawn:
             raise _NotNow("there is no lawn yet", where=name, remedy="Begin it first")
         if len(desk.lawn().photos()) >= MOST_PHOTOS:
             raise _NotNow(f"there are {MOST_PHOTOS} photos already", where=name, remedy="Use swardmark add")
-        data = await _whole_body(request, name)
+        data = await whole_body(request, name)
         date = _day(request.query_params.get("date"), name)
         read_header(data, name=name)
         clean = safe_name(name, kind_of(data) or "JPEG")
@@ -98,7 +98,12 @@ async def _take_photo(request: Request, desk: Desk, places: asyncio.Semaphore) -
     return JSONResponse(_answer(added, date))
 
 
-async def _whole_body(request: Request, name: str) -> bytes:
+def name_of(request: Request) -> str:
+    """Return what a photo that is sent is called, without folders."""
+    return Path(request.query_params.get("name", "photo").replace("\\", "/")).name[:250] or "photo"
+
+
+async def whole_body(request: Request, name: str) -> bytes:
     """Collect the request's body in memory; too large or too slow is refused before it is whole."""
     large, slow = f"larger than {MOST_PHOTO_BYTES // 1_000_000} MB", "the connection is too slow"
     try:

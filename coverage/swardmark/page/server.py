@@ -262,10 +262,12 @@ def _app(desk: Desk, pictures: Any) -> Any:
     from swardmark.page.layout import lay_out
     from swardmark.page.routes import add_routes
     from swardmark.page.sharing.out_routes import add_out_routes
+    from swardmark.page.walk.routes import add_walk_routes
 
     app = FastAPI(openapi_url=None, docs_url=None, redoc_url=None)
     add_routes(app, desk, pictures)
     add_out_routes(app, desk)
+    add_walk_routes(app, desk)
     lay_out(desk)
     ui.run_with(app, title="swardmark", favicon=ICON, tailwind=False, show_welcome_message=False)
     return app

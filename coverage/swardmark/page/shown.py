@@ -10,6 +10,7 @@ from typing import Any
 
 from swardmark.canopy.cover import total_cover
 from swardmark.common.errors import PhotoRefused
+from swardmark.common.phrases import DateForm
 from swardmark.drawing.ground_view import common_window
 from swardmark.drawing.palette import look_of
 from swardmark.lawn.edits.aside import photos_aside
@@ -32,7 +33,7 @@ DASHES = {"-": "", "--": "6 4", "-.": "8 3 2 3"}
 
 def photo_rows(desk: Desk) -> list[dict[str, Any]]:
     """Return a row for each photo of the lawn, the newest first."""
-    lawn, units = desk.lawn(), desk.lawn().units
+    lawn = desk.lawn()
     entries = {entry.name: entry for entry in desk.standing.entries}
     copies = dict(desk.standing.duplicates)
     found = _findings(desk.standing.entries)
@@ -44,20 +45,20 @@ def photo_rows(desk: Desk) -> list[dict[str, Any]]:
     rows += [_aside_row(file, "left_out", "left") for file in photos_aside(desk.folder, "left_out")]
     rows += [_aside_row(file, "bin", "binned") for file in photos_aside(desk.folder, "bin")]
     covers = _covers(desk)
-    return [_labeled(row, covers.get(row["name"]), units) for row in rows]
+    return [_labeled(row, covers.get(row["name"]), lawn.date_form) for row in rows]
 
 
-def _labeled(row: dict[str, Any], cover: float | None, units: str) -> dict[str, Any]:
+def _labeled(row: dict[str, Any], cover: float | None, form: DateForm) -> dict[str, Any]:
     """Add to a photo's row what the grid says of it."""
     when = row.pop("when")
     known = when not in (dt.datetime.min, dt.datetime.max)
-    day = sentences.DATE.format(day=day_text(when.date(), units), year=when.year) if known else ""
+    day = day_text(when.date(), form, year=True) if known else ""
     said = sentences.SAID[row["state"]]
     words = sentences.COVER_OF_PHOTO.format(cover=cover) if cover is not None and math.isfinite(cover) else ""
     label = sentences.PHOTO_LABEL.format(day=day or row["name"], said=words or said)
     signs = {"refused": "!", "left": "–", "binned": "×", "waiting": "…"}
     sign = signs.get(row["state"], "!" if row["notes"] else "")
-    short, iso = (day_text(when.date(), units), when.date().isoformat()) if known else ("", "")
+    short, iso = (day_text(when.date(), form), when.date().isoformat()) if known else ("", "")
     grid = {"day": short, "date": day, "iso": iso, "said": said, "cover": words, "label": label}
     return row | grid | {"short": sentences.UNDATED, "sign": sign}
 
@@ -112,7 +113,7 @@ def due_text(desk: Desk) -> str:
     if season is None:
         return sentences.FIRST_PHOTO if desk.has_lawn else ""
     day = next_photo_dates(season, count=1)[0]
-    words = day_text(day, season.lawn.units)
+    words = day_text(day, season.lawn.date_form)
     if day <= dt.date.today():
         return sentences.DUE_TODAY.format(day=words)
     return sentences.DUE.format(day=words)
@@ -201,8 +202,9 @@ def curves(desk: Desk) -> dict[str, Any]:
         "lines": lines,
         "mow": season.lawn.outlook.first_mow_cover_pct,
         "marks": marks,
-        "zero": day_text(zero, season.lawn.units),
+        "zero": day_text(zero, season.lawn.date_form),
         "zero_iso": zero.isoformat(),
+        "date_form": season.lawn.date_form,
         "label": sentences.CURVES_LABEL.format(zones=", ".join(row.zone for row in rows)),
     }
 
@@ -214,7 +216,7 @@ def wipe_days(desk: Desk, point: str) -> list[dict[str, str]]:
     mark = str(hash(common_window(place.maps)) % 10**6)
     return [
         {
-            "label": day_text(entry.taken_at.date(), season.lawn.units),
+            "label": day_text(entry.taken_at.date(), season.lawn.date_form),
             "picture": ground_address(point, entry.name, entry.digest[:8] + mark),
         }
         for entry in place.entries

@@ -43,7 +43,8 @@ REDUCED_PX = 800
 """Longer side of the picture on which sharpness and texture are judged: a pixel is then about 3-8 mm of ground."""
 SPARSE_PX = 200
 """Points along the longer side at which colors are read."""
-BLUR_WINDOW = 9
+BLUR_WINDOW, BLUR_EVERY = 9, 2
+"""Neighbors over which the blur effect takes a mean, and which of the rows and columns it is read along."""
 TOO_DARK = 30
 """Brightest channel below which a point counts as unreadable; the same as in the ground map (canopy/index.py)."""
 CLIPPED = 254
@@ -77,9 +78,9 @@ def pixel_findings(
     gray = _reduced(rgb)
     ground = _region(gray.shape, rgb.shape, outline_px)
     step = max(1, max(rgb.shape[:2]) // SPARSE_PX)
-    sparse = np.ascontiguousarray(rgb[::step, ::step])
+    sparse = every(rgb, step)
     sparse_ground = _region(sparse.shape, rgb.shape, outline_px)
-    colors = sparse[sparse_ground]
+    colors = sparse.reshape(-1, 3).compress(sparse_ground.ravel(), axis=0)
     blur = BLUR.judge(_blur(gray, ground))
     at_most = UNFIT if outline_px is None else FAIR
     smooth = float("nan") if blur.level == UNFIT else _smooth_share(gray, ground)
@@ -103,15 +104,23 @@ def one_color_share(rgb: NDArray[np.uint8], outline_px: ArrayLike | None = None)
 
     Shadow and glare without any detail, which count elsewhere, do not count. `outline_px` as in `pixel_findings`.
     """
+    import cv2
+
     step = EVEN_PX // 2
-    colors = np.ascontiguousarray(rgb[::step, ::step]).astype(np.int32)
-    code = (colors[..., 0] << 16) | (colors[..., 1] << 8) | colors[..., 2]
+    colors = every(rgb, step)
+    code = cv2.cvtColor(colors, cv2.COLOR_RGB2RGBA).view(np.uint32)[..., 0]
     here = code[:-2, :-2]
     even = (here == code[2:, :-2]) & (here == code[:-2, 2:]) & (here == code[2:, 2:])
-    brightest = colors.max(axis=2)[:-2, :-2]
-    even &= (brightest >= TOO_DARK) & (brightest < CLIPPED)
     ground = _region(code.shape, rgb.shape, outline_px)[:-2, :-2]
-    return float(even[ground].mean()) if ground.any() else float("nan")
+    if not ground.any():
+        return float("nan")
+    brightest = colors[:-2, :-2][even & ground].max(axis=1)
+    return float(((brightest >= TOO_DARK) & (brightest < CLIPPED)).sum() / ground.sum())
+
+
+def every(rgb: NDArray[np.uint8], step: int) -> NDArray[np.uint8]:
+    """Return every `step`-th pixel along rows and columns, as a picture of its own."""
+    return np.ascontiguousarray(rgb[::step, ::step])
 
 
 def noise_level(rgb: NDArray[np.uint8]) -> float:
@@ -159,13 +168,14 @@ def _reduced(rgb: NDArray[np.uint8]) -> NDArray[np.uint8]:
     """Return the green channel with a longer side of 800 pixels, each the mean of at least two by two photo pixels."""
     import cv2
 
+    green = np.asarray(cv2.extractChannel(rgb, 1), np.uint8)
     scale = REDUCED_PX / max(rgb.shape[:2])
     if scale >= 1:
-        return np.ascontiguousarray(rgb[..., 1])
+        return green
     width, height = (max(1, round(length * scale)) for length in rgb.shape[1::-1])
     if scale < 0.5:
-        rgb = np.asarray(cv2.resize(rgb, (2 * width, 2 * height), interpolation=cv2.INTER_NEAREST))
-    return np.asarray(cv2.resize(cv2.extractChannel(rgb, 1), (width, height), interpolation=cv2.INTER_AREA))
+        green = np.asarray(cv2.resize(green, (2 * width, 2 * height), interpolation=cv2.INTER_NEAREST))
+    return np.asarray(cv2.resize(green, (width, height), interpolation=cv2.INTER_AREA), np.uint8)
 
 
 def _region(shape: tuple[int, ...], full: tuple[int, ...], outline_px: ArrayLike | None) -> Mask:
@@ -196,14 +206,13 @@ def _blur(gray: NDArray[np.uint8], ground: Mask) -> float:
     rows, cols = np.flatnonzero(ground.any(axis=1)), np.flatnonzero(ground.any(axis=0))
     if len(rows) < BLUR_WINDOW or len(cols) < BLUR_WINDOW:
         return float("nan")
-    picture = gray[rows[0] : rows[-1] + 1, cols[0] : cols[-1] + 1].astype(np.float32)
-    left, right = (slice(None), slice(None, -1)), (slice(None), slice(1, None))
-    upper, lower = (slice(None, -1), slice(None)), (slice(1, None), slice(None))
+    picture = gray[rows[0] : rows[-1] + 1, cols[0] : cols[-1] + 1]
     worst = []
-    for one, other, window in ((left, right, (BLUR_WINDOW, 1)), (upper, lower, (1, BLUR_WINDOW))):
-        mean = cv2.blur(picture, window)
-        before = cv2.absdiff(picture[one], picture[other])
-        lost = cv2.subtract(before, cv2.absdiff(mean[one], mean[other]))
+    for lines in (picture[::BLUR_EVERY], picture[:, ::BLUR_EVERY].T):
+        lines = np.ascontiguousarray(lines, np.float32)
+        mean = cv2.blur(lines, (BLUR_WINDOW, 1))
+        before = cv2.absdiff(lines[:, :-1], lines[:, 1:])
+        lost = cv2.subtract(before, cv2.absdiff(mean[:, :-1], mean[:, 1:]))
         total = cv2.sumElems(before)[0]
         worst.append(1 - float(np.maximum(lost, 0).sum()) / total if total > 0 else float("nan"))
     return max(worst)

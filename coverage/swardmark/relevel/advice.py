@@ -253,7 +253,7 @@ def _price(plan: RelevelPlan) -> tuple[str, ...]:
         return ()
     lawn, per_m3 = plan.lawn, receipt.price / receipt.volume_m3
     price = per_m3 * (CUBIC_YARD_M3 if lawn.units == "us" else 1.0)
-    day = f"{date_words(receipt.date, lawn.units)} {receipt.date.year}"
+    day = date_words(receipt.date, lawn.date_form, year=True)
     return (
         say.FROM_RECEIPT.format(day=day, price=money(price, lawn.sand.currency), per=say.PER[lawn.units]),
     )

@@ -7,9 +7,10 @@ of somebody who faces the square.
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 import numpy as np
@@ -17,6 +18,7 @@ import numpy as np
 from swardmark.bundle.camera import Floats, Lens, View, first_view
 from swardmark.common.errors import PhotoRefused
 from swardmark.photo.decode import Photo
+from swardmark.photo.header import Camera
 from swardmark.relief import sentences
 from swardmark.relief.gather import LEAST_PHOTOS, MOST_PHOTOS, difference
 from swardmark.relief.marks import laid_corners, see_marks
@@ -25,6 +27,7 @@ from swardmark.relief.solve import USUAL_FOCAL_SHARE
 
 WANTED_PHOTOS, STEP_DEG, STAND_M = 5, 22.0, 1.6
 """The walk that is asked for: so many photos, so far apart, from so far away."""
+UNKNOWN_CAMERA = Camera()
 SAME_DEG = 8.0
 """Photos nearer to each other than this count as one place."""
 
@@ -43,6 +46,8 @@ class ArcPhoto:
         Camera from the square's middle along the ground, and above it; NaN if not known.
     fault : str
         Why it cannot be used, with what to do; empty for a good one.
+    taken_at, size, camera : datetime or None, tuple of int, Camera or None
+        As of the photo: one set is of one camera and one size.
     """
 
     name: str
@@ -50,6 +55,9 @@ class ArcPhoto:
     distance_m: float = math.nan
     height_m: float = math.nan
     fault: str = ""
+    taken_at: dt.datetime | None = None
+    size: tuple[int, int] = (0, 0)
+    camera: Camera = UNKNOWN_CAMERA
 
 
 @dataclass(frozen=True)
@@ -66,6 +74,8 @@ class ArcSoFar:
         Direction of the next photo; None when nothing is missing.
     next_m : tuple of float or None
         Where to stand for it: x, y in the ground frame, in meters.
+    coming_deg : tuple of float
+        Directions of all photos that are still missing, the next first.
     can_measure : bool
         Whether the set can be measured as it is.
     text : str
@@ -76,6 +86,7 @@ class ArcSoFar:
     places_deg: tuple[float, ...]
     next_deg: float | None
     next_m: tuple[float, float] | None = field(repr=False)
+    coming_deg: tuple[float, ...]
     can_measure: bool
     text: str
 
@@ -85,13 +96,13 @@ class ArcSoFar:
         return self.next_deg is None
 
 
-def arc_so_far(photos: Sequence[Photo], *, side_m: float = 1.0) -> ArcSoFar:
+def arc_so_far(photos: Sequence[Photo | ArcPhoto], *, side_m: float = 1.0) -> ArcSoFar:
     """Say from where photos of the square were taken and where the next is to be taken.
 
     Parameters
     ----------
-    photos : sequence of Photo
-        The photos so far in the order they were taken; none at the beginning.
+    photos : sequence of Photo or ArcPhoto
+        The photos so far in the order they were taken, or what `arc_photo` gave of them; none at the beginning.
     side_m : float
         Side of the square in meters.
 
@@ -100,7 +111,8 @@ def arc_so_far(photos: Sequence[Photo], *, side_m: float = 1.0) -> ArcSoFar:
     ArcSoFar
         A photo that cannot be used is in it with its fault and covers no direction; nothing is raised.
     """
-    found = [_arc_photo(photo, photos[0], side_m) for photo in photos]
+    read = [one if isinstance(one, ArcPhoto) else arc_photo(one, side_m=side_m) for one in photos]
+    found = [_of_one_camera(one, read[0]) for one in read]
     good = [one for one in found if not one.fault]
     places = _places([one.direction_deg for one in good])
     after = _next_deg(places, good[-1].direction_deg if good else 0.0)
@@ -110,7 +122,25 @@ def arc_so_far(photos: Sequence[Photo], *, side_m: float = 1.0) -> ArcSoFar:
     measurable = len(good) >= LEAST_PHOTOS and len(places) >= 2 and max(gaps) <= MOST_STEP_DEG
     stand = None if after is None else _stand(after, side_m)
     told = tuple(round(_wrapped(one), 1) for one in places)
-    return ArcSoFar(tuple(found), told, after, stand, measurable, _text(found, good, places, after))
+    coming = _coming(places, after)
+    return ArcSoFar(tuple(found), told, after, stand, coming, measurable, _text(found, good, places, after))
+
+
+def arc_photo(photo: Photo, *, side_m: float = 1.0) -> ArcPhoto:
+    """Return from where one photo was taken, by its marks; one that cannot be used has its fault. Nothing is raised."""
+    told = ArcPhoto(photo.name, taken_at=photo.taken_at, size=photo.size, camera=photo.camera)
+    middle = np.array([side_m / 2, side_m / 2])
+    try:
+        view = view_of(photo, side_m=side_m)
+        check_stand([view], middle, [photo.name])
+    except PhotoRefused as refusal:
+        return replace(told, fault=f"{refusal.what}. {refusal.remedy}")
+    away: Floats = view.position_m[:2] - middle
+    direction = math.degrees(math.atan2(away[0], -away[1]))
+    return replace(
+        told, direction_deg=round(direction, 1), distance_m=round(math.hypot(*away), 2),
+        height_m=round(float(view.position_m[2]), 2),
+    )  # fmt: skip
 
 
 def view_of(photo: Photo, *, side_m: float) -> View:
@@ -130,22 +160,13 @@ def view_of(photo: Photo, *, side_m: float) -> View:
     return first_view(flat, pixels, lens)
 
 
-def _arc_photo(photo: Photo, first: Photo, side_m: float) -> ArcPhoto:
-    what = difference(first, photo)
-    try:
-        if what:
-            raise PhotoRefused(sentences.MIXED[0].format(what=sentences.WHAT_DIFFERS[what]), where=photo.name,
-                               remedy=sentences.SAME_CAMERA)  # fmt: skip
-        view = view_of(photo, side_m=side_m)
-        middle = np.array([side_m / 2, side_m / 2])
-        check_stand([view], middle, [photo.name])
-    except PhotoRefused as refusal:
-        return ArcPhoto(photo.name, fault=f"{refusal.what}. {refusal.remedy}")
-    away: Floats = view.position_m[:2] - middle
-    direction = math.degrees(math.atan2(away[0], -away[1]))
-    return ArcPhoto(
-        photo.name, round(direction, 1), round(math.hypot(*away), 2), round(float(view.position_m[2]), 2)
-    )
+def _of_one_camera(one: ArcPhoto, first: ArcPhoto) -> ArcPhoto:
+    """Return a photo with its fault if it is not of the first one's camera, zoom and size."""
+    what = difference(first, one)
+    if not what or one.fault:
+        return one
+    said = sentences.MIXED[0].format(what=sentences.WHAT_DIFFERS[what])
+    return replace(one, direction_deg=math.nan, fault=f"{said}. {sentences.SAME_CAMERA}")
 
 
 def _places(directions_deg: Sequence[float]) -> list[float]:
@@ -163,7 +184,10 @@ def _places(directions_deg: Sequence[float]) -> list[float]:
 
 
 def _next_deg(places: Sequence[float], last_deg: float) -> float | None:
-    """Return where a photo is missing: in a gap that is too wide, else beyond the end nearer to the last photo."""
+    """Return where a photo is missing: in a gap that is too wide, else beyond the end nearer to the last photo.
+
+    After the first photo it is asked for toward the front.
+    """
     if not places:
         return 0.0
     gap, left = max(((b - a, a) for a, b in pairwise(places)), default=(0.0, places[0]))
@@ -171,8 +195,22 @@ def _next_deg(places: Sequence[float], last_deg: float) -> float | None:
         return round(_wrapped(left + (gap / 2 if gap <= 2 * MOST_STEP_DEG else STEP_DEG)), 1)
     if len(places) >= WANTED_PHOTOS:
         return None
+    if len(places) == 1:
+        right, left = _wrapped(places[0] + STEP_DEG), _wrapped(places[0] - STEP_DEG)
+        return round(right if abs(right) <= abs(left) else left, 1)
     to_right, to_left = abs(_wrapped(places[-1] - last_deg)), abs(_wrapped(places[0] - last_deg))
     return round(_wrapped(places[-1] + STEP_DEG if to_right <= to_left else places[0] - STEP_DEG), 1)
+
+
+def _coming(places: Sequence[float], after: float | None) -> tuple[float, ...]:
+    """Return the directions that will be asked for one after the other if each photo is taken where it is asked for."""
+    coming: list[float] = []
+    have = list(places)
+    while after is not None and len(coming) < MOST_PHOTOS:
+        coming.append(after)
+        have = _places([*have, after])
+        after = _next_deg(have, after)
+    return tuple(coming)
 
 
 def _text(

@@ -5,10 +5,12 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Protocol, TypeVar
 
 import numpy as np
 
 from swardmark.photo.decode import Photo
+from swardmark.photo.header import Camera
 from swardmark.relief.refusals import refused
 from swardmark.relief.sentences import FEW_PHOTOS, MANY_PHOTOS, MIXED, WHAT_DIFFERS
 
@@ -17,15 +19,45 @@ MOST_MINUTES = 3
 SAME_ZOOM = 0.02
 
 
-def gather(photos: Sequence[Photo]) -> list[list[Photo]]:
-    """Return sets of photos in order of time: a pause of three minutes begins a new one; undated ones are one set."""
+class Timed(Protocol):
+    """A photo, or what is known of one, with the time at which it was taken."""
+
+    @property
+    def name(self) -> str:
+        """Its name."""
+
+    @property
+    def taken_at(self) -> dt.datetime | None:
+        """When it was taken."""
+
+
+class Shot(Protocol):
+    """A photo, or what is known of one, with its size and camera."""
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Width and height in pixels."""
+
+    @property
+    def camera(self) -> Camera:
+        """What it was taken with."""
+
+
+T = TypeVar("T", bound=Timed)
+
+
+def gather(photos: Sequence[T]) -> list[list[T]]:
+    """Return sets of photos in order of time, each of three minutes at most; undated ones are one set.
+
+    A photo that comes later begins a new set: meanwhile light and ground are others.
+    """
     dated = sorted(
         (one for one in photos if one.taken_at is not None), key=lambda one: (_time(one), one.name)
     )
     undated = sorted((one for one in photos if one.taken_at is None), key=lambda one: one.name)
-    sets: list[list[Photo]] = []
+    sets: list[list[T]] = []
     for photo in dated:
-        if sets and _time(photo) - _time(sets[-1][-1]) <= dt.timedelta(minutes=MOST_MINUTES):
+        if sets and _time(photo) - _time(sets[-1][0]) <= dt.timedelta(minutes=MOST_MINUTES):
             sets[-1].append(photo)
         else:
             sets.append([photo])
@@ -59,7 +91,7 @@ def check_set(photos: Sequence[Photo]) -> list[Photo]:
     return [_landscape(one) if mixed else one for one in chosen]
 
 
-def difference(one: Photo, other: Photo) -> str:
+def difference(one: Shot, other: Shot) -> str:
     """Return in what the cameras of two photos differ, a key of `WHAT_DIFFERS`; empty if in nothing."""
     if sorted(one.size) != sorted(other.size):
         return "size"
@@ -77,7 +109,7 @@ def _landscape(photo: Photo) -> Photo:
     return replace(photo, rgb=np.ascontiguousarray(np.rot90(photo.rgb))) if height > width else photo
 
 
-def _time(photo: Photo) -> dt.datetime:
+def _time(photo: Timed) -> dt.datetime:
     return photo.taken_at or dt.datetime.min
 
 

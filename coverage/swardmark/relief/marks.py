@@ -10,8 +10,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from swardmark.bundle.camera import Floats
+from swardmark.ground.edges import refine_corners
 from swardmark.ground.homography import GeometryError, apply, homography
-from swardmark.ground.marks import MARK_IDS, refine_corners, search_marks
+from swardmark.ground.marks import MARK_IDS, search_marks
 from swardmark.photo.decode import Photo
 from swardmark.relief.refusals import refused
 from swardmark.relief.sentences import BENT_MARK, FEW_MARKS, NO_WHOLE_SQUARE, STRANGE_MARKS

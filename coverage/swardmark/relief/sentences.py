@@ -5,7 +5,7 @@ from __future__ import annotations
 Refusal = tuple[str, str]
 
 FEW_PHOTOS: Refusal = (
-    "only {photos} photos of the sand",
+    "too few photos of the sand ({photos})",
     "Take five from an arc around the square, a sidestep of 0.6 m (2 ft) apart, all within {minutes} minutes",
 )
 MANY_PHOTOS: Refusal = (
@@ -91,9 +91,9 @@ NOT_IN_PHOTOS = (
 PLACES = "Leaf covers about {leaf:.0f} % of the ground, so the photos give no depth and no sand. {places}"
 PROBE = "These places look low; probe them with a straightedge: {where}."
 NOTHING_LOW = "No place looks low."
-PLACE = "{x} {side} and {y} {depth} of corner mark 0"
+PLACE = "{x} to the {side} of corner mark 0 and {y} {depth}"
 SIDES = ("right", "left")
-DEPTHS = ("away", "toward you")
+DEPTHS = ("farther away", "nearer to you")
 COMPARED = "{place}: was {before} low, is {after}."
 NO_DAY: Refusal = (
     "the photos carry no date",

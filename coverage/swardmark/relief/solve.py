@@ -104,7 +104,7 @@ def solve(photos: list[Photo], marks: list[Corners], *, side_m: float) -> Solved
     apart = apart_deg(bundle.views, middle)
     check_stand(bundle.views, middle, names)
     check_arc(apart, names)
-    lattice = lattice_round(middle)
+    lattice = lattice_round(middle, np.stack([view.position_m[:2] for view in bundle.views]))
     surface: Floats = np.zeros((lattice.size, lattice.size))
     grays = [smoothed(photo.rgb) for photo in photos]
     count = len(priors.marks_m)

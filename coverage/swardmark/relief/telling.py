@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from swardmark.common.phrases import date_words
+from swardmark.common.phrases import DateForm, date_words
 from swardmark.common.units import Units, format_area, format_depth, format_length, format_volume
 from swardmark.relief import sentences
 from swardmark.relief.dips import DEEP_MM, STRAIGHTEDGE_M, Dip
@@ -18,19 +18,23 @@ NEAR_MM = 2.0
 
 
 def relief_sentences(
-    review: ReliefReview, *, units: Units = "metric", straightedge_m: float = STRAIGHTEDGE_M
+    review: ReliefReview,
+    *,
+    units: Units = "metric",
+    dates: DateForm = "day month",
+    straightedge_m: float = STRAIGHTEDGE_M,
 ) -> tuple[str, ...]:
     """Say what each set gave, and what dragging again did to the dips of an earlier set of that day."""
     readings = review.sand
-    lines: list[str] = [line for one in review.pegs for line in _peg_lines(one, units)]
+    lines: list[str] = [line for one in review.pegs for line in _peg_lines(one, units, dates)]
     for n, one in enumerate(readings):
-        lines += _one(one, units, straightedge_m)
+        lines += _one(one, units, dates, straightedge_m)
         earlier = [r for r in readings[:n] if r.point == one.point and r.date == one.date]
         if earlier and earlier[-1].relief.is_bare and one.relief.is_bare:
             for dip, now in compared(earlier[-1], one):
                 lines.append(
                     sentences.COMPARED.format(
-                        place=_place(dip, units), before=format_depth(dip.gap_mm, units=units),
+                        place=place_of(dip, units), before=format_depth(dip.gap_mm, units=units),
                         after=format_depth(now, units=units),
                     )
                 )  # fmt: skip
@@ -44,12 +48,13 @@ def compared(before: ReliefReading, after: ReliefReading) -> list[tuple[Dip, flo
 
     A plane is taken off the difference first: neither set knows its tilt.
     """
-    old, new = before.relief.hollows, after.relief.hollows
-    change = after.relief.height_mm - before.relief.height_mm
+    lattice, later = before.relief.lattice, after.relief.lattice
+    old, new_gap = before.relief.hollows, later.laid_on(lattice, after.relief.hollows.gap_mm)
+    change = later.laid_on(lattice, after.relief.height_mm) - before.relief.height_mm
     known = np.isfinite(change)
     if known.sum() < 100:
         return []
-    places = before.relief.lattice.places_m
+    places = lattice.places_m
     terms = np.dstack([np.ones(known.shape), places])
     lifted = change - terms @ robust_fit(terms[known], change[known])
     found = []
@@ -58,7 +63,7 @@ def compared(before: ReliefReading, after: ReliefReading) -> list[tuple[Dip, flo
         if own.any():
             deepest = own & (old.gap_mm >= np.nanpercentile(old.gap_mm[own], 90))
             raised = float(np.median(lifted[deepest]))
-            now = float(np.nanmax(new.gap_mm[own]))
+            now = float(np.nanmax(new_gap[own]))
             steady = dip.gap_mm if abs(raised) < NEAR_MM and abs(now - dip.gap_mm) < NEAR_MM else now
             found.append((dip, steady))
     return found
@@ -80,16 +85,16 @@ def relief_document(review: ReliefReview) -> list[dict[str, Any]]:
     ] + [_peg_row(one) for one in review.pegs]
 
 
-def _one(one: ReliefReading, units: Units, straightedge_m: float) -> list[str]:
+def _one(one: ReliefReading, units: Units, dates: DateForm, straightedge_m: float) -> list[str]:
     relief, edge = one.relief, format_length(straightedge_m, units=units)
     if not relief.is_bare:
-        where = "; ".join(_place(dip, units) for dip in relief.hollows.dips)
+        where = "; ".join(place_of(dip, units) for dip in relief.hollows.dips)
         places = sentences.PROBE.format(where=where) if where else sentences.NOTHING_LOW
         return [sentences.PLACES.format(leaf=relief.leaf_pct, places=places)]
     error = 1.96 * float(np.nanmedian(relief.se_mm))
     lines = [
         sentences.MEASURED.format(
-            date=date_words(one.date, units), point=one.point, area=format_area(relief.area_m2, units=units),
+            date=date_words(one.date, dates), point=one.point, area=format_area(relief.area_m2, units=units),
             photos=len(relief.photos), error=format_depth(error, units=units),
         )
     ]  # fmt: skip
@@ -108,7 +113,7 @@ def _one(one: ReliefReading, units: Units, straightedge_m: float) -> list[str]:
         gap = format_depth(dip.gap_mm, units=units)
         text = sentences.DIP.format(
             number=n,
-            place=_place(dip, units),
+            place=place_of(dip, units),
             gap=gap,
             edge=edge,
             sand=sand,
@@ -120,14 +125,14 @@ def _one(one: ReliefReading, units: Units, straightedge_m: float) -> list[str]:
     return lines
 
 
-def _peg_lines(one: PegReading, units: Units) -> list[str]:
+def _peg_lines(one: PegReading, units: Units, dates: DateForm) -> list[str]:
     pegs = one.pegs
     error = 1.96 * float(np.median(pegs.se_mm))
     low, high = float(pegs.height_mm.min()), float(pegs.height_mm.max())
     lowest = int(pegs.height_mm.argmin())
     lines = [
         sentences.PEGS.format(
-            photos=len(pegs.photos), date=date_words(one.date, units), point=one.point, pegs=len(pegs.numbers),
+            photos=len(pegs.photos), date=date_words(one.date, dates), point=one.point, pegs=len(pegs.numbers),
             error=format_depth(error, units=units), low=format_depth(-low, units=units),
             high=format_depth(high, units=units), number=pegs.numbers[lowest],
         )
@@ -156,7 +161,8 @@ def _peg_row(one: PegReading) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _place(dip: Dip, units: Units) -> str:
+def place_of(dip: Dip, units: Units) -> str:
+    """Return where a dip lies, from corner mark 0."""
     return sentences.PLACE.format(
         x=format_length(abs(dip.x_m), units=units), side=sentences.SIDES[dip.x_m < 0],
         y=format_length(abs(dip.y_m), units=units), depth=sentences.DEPTHS[dip.y_m < 0],

@@ -5,16 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from swardmark.common.phrases import plural
+from swardmark.common.phrases import date_words, plural
 from swardmark.common.text import clean
 from swardmark.common.units import format_cut
-from swardmark.drawing import sentences
+from swardmark.drawing import figures, sentences
 from swardmark.drawing.figures import (
     MOST_PANELS,
+    Drawn,
     cover_curves,
     figure_bytes,
     ordered_zones,
@@ -33,10 +35,7 @@ from swardmark.relief.telling import relief_sentences
 from swardmark.report import level_section
 from swardmark.words.calendar import season_calendar
 from swardmark.words.counting import counted_lines
-from swardmark.words.phrases import (
-    day_text,
-    next_photo_dates,
-)
+from swardmark.words.phrases import day_text, next_photo_dates
 from swardmark.words.rows import Row, covers_by_photo, photo_row, spot_row, status_row, zone_words
 from swardmark.words.sentences import PHOTO_HEADS, SPOT_HEADS, WITHOUT_FLAGGED, ZONE_HEADS
 from swardmark.words.tables import season_tables
@@ -71,9 +70,7 @@ class Plot:
 
 def head(season: Season) -> dict[str, str]:
     """Return the title line: lawn, grass, day."""
-    units = season.lawn.units
     day = (season.as_of - season.day_zero).days
-    dated = sentences.DATE_AND_YEAR_US if units == "us" else sentences.DATE_AND_YEAR
     counted = (
         sentences.DAY_AFTER_LEVELING if season.lawn.leveled_before(season.as_of) else sentences.DAY_OF_PHOTOS
     )
@@ -81,7 +78,7 @@ def head(season: Season) -> dict[str, str]:
     return {
         "title": clean(season.lawn.name),
         "grass": season.lawn.grass,
-        "as_of": dated.format(day=day_text(season.as_of, units), year=season.as_of.year),
+        "as_of": date_words(season.as_of, season.lawn.date_form, year=True),
         "day": counted.format(day=day),
         "photos": plural(photos, sentences.ONE_PHOTO, sentences.PHOTOS).format(count=photos),
     }
@@ -89,11 +86,11 @@ def head(season: Season) -> dict[str, str]:
 
 def what_next(season: Season) -> dict[str, object]:
     """Return the next photo's day, the checks before the first mow, what to look at, and the mower's caution."""
-    mow, units = season.outlook.first_mow, season.lawn.units
+    mow, form = season.outlook.first_mow, season.lawn.date_form
     first, *later = next_photo_dates(season)
-    days = ", ".join(day_text(day, units) for day in later)
+    days = ", ".join(day_text(day, form) for day in later)
     return {
-        "photo": day_text(first, units),
+        "photo": day_text(first, form),
         "later": sentences.LATER_PHOTOS.format(days=days),
         "checks": () if mow.mowed_on else tuple(_check(check) for check in mow.checks),
         "look": tuple((clean(z.zone), z.look_for) for z in ordered_zones(season) if z.flagged and z.look_for),
@@ -102,15 +99,17 @@ def what_next(season: Season) -> dict[str, object]:
     }
 
 
-def curves(season: Season) -> dict[str, object]:
+def curves(season: Season, drawn: Drawn) -> dict[str, object]:
     """Return the figures over time."""
     whole, zones = season.outlook.whole, ordered_zones(season)
     first = [_zone_plot(whole if len(zones) > 1 else zones[0], season)]
     if len(zones) > 1:
         alt = sentences.ALL_ZONES_ALT.format(zones=" ".join(_curve_alt(zone) for zone in zones[:8]))
-        first.append(_plot(sentences.ALL_ZONES, cover_curves(season), alt, wide=True))
+        address = _svg(drawn.bytes_of(figures.CURVES, "svg", partial(cover_curves, season)))
+        first.append(Plot(sentences.ALL_ZONES, address, alt, wide=True))
     if len(season_means(season)) > 1:
-        first.append(_plot(sentences.SEASONS, season_comparison(season), sentences.SEASONS_ALT))
+        address = _svg(drawn.bytes_of(figures.SEASONS, "svg", partial(season_comparison, season)))
+        first.append(Plot(sentences.SEASONS, address, sentences.SEASONS_ALT))
     shown = zones[:MOST_PANELS] if len(zones) > 1 else []
     panels = [_zone_plot(zone, season, width_in=PANEL_IN) for zone in shown]
     signs = diary_key(season)
@@ -139,7 +138,7 @@ def status(season: Season) -> dict[str, object]:
     return {"heads": ZONE_HEADS, "rows": rows}
 
 
-def relevel(season: Season) -> dict[str, object] | None:
+def relevel(season: Season, drawn: Drawn) -> dict[str, object] | None:
     """Return the re-level plan; None while it is too early for one."""
     plan = season.relevel
     if plan is None:
@@ -147,8 +146,9 @@ def relevel(season: Season) -> dict[str, object] | None:
     spotted = {item.spot.point for item in plan.spots} | {s.point for s in plan.searches if s.left_out_m}
     spotted |= {old.point for old in plan.comparison.mended} if plan.comparison else set()
     maps = [
-        _plot(_of_point(season, point, sentences.SPOTS_FROM_ABOVE, sentences.SPOTS_FROM_POINT),
-              relevel_map(season, point), sentences.SPOTS_ALT)
+        Plot(_of_point(season, point, sentences.SPOTS_FROM_ABOVE, sentences.SPOTS_FROM_POINT),
+             _svg(drawn.bytes_of(figures.spots_name(season, point.name), "svg", partial(relevel_map, season, point))),
+             sentences.SPOTS_ALT)
         for point in season.points if point.name in spotted
     ]  # fmt: skip
     sentences_of_plan = advice.plan_sentences(plan)
@@ -164,7 +164,7 @@ def relevel(season: Season) -> dict[str, object] | None:
     }
 
 
-def level(season: Season) -> dict[str, object] | None:
+def level(season: Season, drawn: Drawn) -> dict[str, object] | None:
     """Return how level the ground is; None where no height was measured."""
     review = season.level
     if review.is_empty:
@@ -173,8 +173,8 @@ def level(season: Season) -> dict[str, object] | None:
     return {
         "sentences": said[:LEVEL_LINES],
         "more": (*said[LEVEL_LINES:], *level_section.cover_by_depth(season)),
-        "maps": [_plot(title, figure, alt, note=note)
-                 for title, figure, alt, note in level_section.level_figures(review)],
+        "maps": [Plot(title, _svg(drawn.bytes_of(name, "svg", draw)), alt, note)
+                 for name, title, draw, alt, note in level_section.level_figures(review)],
         "heads": sentences.LEVEL_HEADS,
         "spots": level_section.level_rows(review),
     }  # fmt: skip
@@ -186,7 +186,7 @@ def relief(season: Season) -> dict[str, object] | None:
         return None
     plots = level_section.relief_figures(season)
     return {
-        "sentences": relief_sentences(season.relief, units=season.lawn.units),
+        "sentences": relief_sentences(season.relief, units=season.lawn.units, dates=season.lawn.date_form),
         "maps": [_plot(title, figure, alt, note=note) for title, figure, alt, note in plots],
     }
 
@@ -208,12 +208,12 @@ def files(season: Season) -> tuple[KeptFile, ...]:
     )
 
 
-def how_sure(season: Season) -> dict[str, object]:
+def how_sure(season: Season, drawn: Drawn) -> dict[str, object]:
     """Return what the figures rest on: zones, threshold, view angle, photos refused and copied."""
     entries = [entry for point in season.points for entry in point.entries]
     groups = covers_by_photo(season)
     rows = [
-        photo_row(entry, groups.get((entry.point, entry.name), ()), units=season.lawn.units)
+        photo_row(entry, groups.get((entry.point, entry.name), ()), dates=season.lawn.date_form)
         for entry in evenly(entries, MOST_PHOTO_ROWS)
     ]
     refused = [
@@ -229,7 +229,7 @@ def how_sure(season: Season) -> dict[str, object]:
         "copies": [
             sentences.COPY.format(copy=clean(copy), first=clean(first)) for copy, first in season.duplicates
         ],
-        "maps": [_ground_plot(season, point) for point in season.points],
+        "maps": [_ground_plot(season, point, drawn) for point in season.points],
     }
 
 
@@ -263,14 +263,17 @@ def _preparation(season: Season) -> tuple[Row, ...]:
         return ()
     heights = {"usual_mm": lawn.mowing.usual_height_mm, "scalp_mm": lawn.mowing.scalp_height_mm}
     steps: Sequence[PreparationStep] = preparation_calendar(coming[0], units=lawn.units, **heights)
-    return tuple(Row((day_text(s.date, lawn.units), s.what, s.caution)) for s in steps)
+    return tuple(Row((day_text(s.date, lawn.date_form), s.what, s.caution)) for s in steps)
 
 
 def _way_back(season: Season) -> tuple[Row, ...]:
     """Return the mowings from the first to the usual height of cut; none while the first cannot be dated."""
     units = season.lawn.units
     steps = season.outlook.way_back
-    return tuple(Row((day_text(s.on, units), *format_cut(s.leaf_mm, s.cut_mm, units=units))) for s in steps)
+    return tuple(
+        Row((day_text(s.on, season.lawn.date_form), *format_cut(s.leaf_mm, s.cut_mm, units=units)))
+        for s in steps
+    )
 
 
 def _zone_title(zone: ZoneOutlook, season: Season) -> str:
@@ -303,17 +306,22 @@ def _curve_alt(zone: ZoneOutlook) -> str:
     return said
 
 
-def _plot(title: str, figure: Figure, alt: str, *, note: str = "", wide: bool = False) -> Plot:
-    return Plot(title, data_address(figure_bytes(figure, "svg"), "image/svg+xml"), alt, note, wide)
+def _plot(title: str, figure: Figure, alt: str, *, note: str = "") -> Plot:
+    return Plot(title, _svg(figure_bytes(figure, "svg")), alt, note)
+
+
+def _svg(data: bytes) -> str:
+    return data_address(data, "image/svg+xml")
 
 
 def _of_point(season: Season, point: PointReview, alone: str, named: str) -> str:
     return alone if len(season.points) == 1 else named.format(point=clean(point.name))
 
 
-def _ground_plot(season: Season, point: PointReview) -> Plot:
+def _ground_plot(season: Season, point: PointReview, drawn: Drawn) -> Plot:
     names = ", ".join(clean(zone.name, most=40) for zone in point.zones[:12])
-    address = data_address(figure_bytes(ground_map_figure(season, point), "png"), "image/png")
+    name, draw = figures.ground_name(season, point.name), partial(ground_map_figure, season, point)
+    address = data_address(drawn.bytes_of(name, "png", draw), "image/png")
     title = _of_point(season, point, sentences.WHERE_ZONES_LIE, sentences.ZONES_OF)
     return Plot(title, address, sentences.GROUND_MAP_ALT.format(zones=names))
 

@@ -54,7 +54,7 @@ def today(season: Season) -> dict[str, object]:
 
     The sentence of the verdict, which stands above the card, is not said a second time.
     """
-    day, mow = day_text(season.as_of, season.lawn.units), season.outlook.first_mow
+    day, mow = day_text(season.as_of, season.lawn.date_form), season.outlook.first_mow
     lines = [
         (
             sentences.MOW_AS_ABOVE if line.do == mow.sentence else clean(line.do, most=400),
@@ -101,7 +101,7 @@ def _parts(season: Season) -> Iterator[str]:
 
 
 def _facts(season: Season) -> Iterator[Fact]:
-    whole, units = season.outlook.whole, season.lawn.units
+    whole, form = season.outlook.whole, season.lawn.date_form
     yield Fact(sentences.FIRST_MOW, _first_mow(season))
     if whole.status == "full":
         if season.outlook.first_mow.steer_round:
@@ -110,24 +110,24 @@ def _facts(season: Season) -> Iterator[Fact]:
     elif whole.full_on is None:
         yield Fact(sentences.LAWN_FULL, sentences.FULL_NOT_IN_SIGHT)
     else:
-        window = window_text(whole.full_earliest, whole.full_latest, units)
+        window = window_text(whole.full_earliest, whole.full_latest, form)
         yield Fact(
-            sentences.LAWN_FULL, _dated(day_text(whole.full_on, units), window, BY_LATEST * whole.chance_full)
+            sentences.LAWN_FULL, _dated(day_text(whole.full_on, form), window, BY_LATEST * whole.chance_full)
         )
 
 
 def _first_mow(season: Season) -> str:
-    mow, units = season.outlook.first_mow, season.lawn.units
+    mow, form = season.outlook.first_mow, season.lawn.date_form
     if mow.mowed_on is not None:
-        return sentences.MOWED.format(day=day_text(mow.mowed_on, units))
+        return sentences.MOWED.format(day=day_text(mow.mowed_on, form))
     if mow.ready:
         return sentences.READY
     if mow.mow_on is None:
         return sentences.NO_DATE
     if mow.days_to_go == 0:
         return sentences.AFTER_CHECKS
-    window = window_text(mow.mow_earliest, mow.mow_latest, units)
-    return _dated(day_text(mow.mow_on, units), window, mow.chance)
+    window = window_text(mow.mow_earliest, mow.mow_latest, form)
+    return _dated(day_text(mow.mow_on, form), window, mow.chance)
 
 
 def _dated(day: str, window: str, chance: float) -> str:

@@ -13,6 +13,7 @@ from typing import Any
 from swardmark.common.errors import check_argument, check_path
 from swardmark.common.files import write_whole
 from swardmark.drawing import sentences
+from swardmark.drawing.figures import Drawn
 from swardmark.drawing.pictures import FolderPhotos, PhotoSource
 from swardmark.drawing.scenes import scenes
 from swardmark.report import content, first_screen
@@ -22,7 +23,9 @@ REPORT_FILE = "report.html"
 TEMPLATES = Path(__file__).parent / "templates"
 
 
-def write_report(season: Season, *, folder: Path | str, photos: PhotoSource | None = None) -> Path:
+def write_report(
+    season: Season, *, folder: Path | str, photos: PhotoSource | None = None, drawn: Drawn | None = None
+) -> Path:
     """Write report.html into a folder, in one step, and return its path.
 
     Parameters
@@ -34,15 +37,18 @@ def write_report(season: Season, *, folder: Path | str, photos: PhotoSource | No
     photos : PhotoSource, optional
         Where pixels come from; by default the photos of the lawn's folder are read again. A photo that cannot be had
         leaves a line of text in its place.
+    drawn : Drawn, optional
+        Figures that were drawn already.
     """
     check_argument(season, Season, name="season", where="write_report", remedy="Give what season_of returns")
     check_path(folder, name="folder", where="write_report")
     source = photos if photos is not None else FolderPhotos(season.lawn.folder)
-    return write_whole(Path(folder) / REPORT_FILE, render_report(season, photos=source))
+    return write_whole(Path(folder) / REPORT_FILE, render_report(season, photos=source, drawn=drawn))
 
 
-def render_report(season: Season, *, photos: PhotoSource) -> str:
+def render_report(season: Season, *, photos: PhotoSource, drawn: Drawn | None = None) -> str:
     """Return the report as HTML text."""
+    drawn = drawn or Drawn()
     parts = {
         "lawn": season.lawn,
         "head": content.head(season),
@@ -50,12 +56,12 @@ def render_report(season: Season, *, photos: PhotoSource) -> str:
         "today": first_screen.today(season),
         "next": content.what_next(season),
         "scenes": scenes(season, photos),
-        "curves": content.curves(season),
+        "curves": content.curves(season, drawn),
         "status": content.status(season),
-        "level": content.level(season),
+        "level": content.level(season, drawn),
         "relief": content.relief(season),
-        "relevel": content.relevel(season),
-        "sure": content.how_sure(season),
+        "relevel": content.relevel(season, drawn),
+        "sure": content.how_sure(season, drawn),
         "files": content.files(season),
         "say": sentences,
     }

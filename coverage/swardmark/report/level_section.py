@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from typing import TYPE_CHECKING
 
 from swardmark.common.phrases import date_words
 from swardmark.common.text import clean
 from swardmark.common.units import FOOT_M, LITRE_M3, format_area, format_depth, format_volume
 from swardmark.drawing import sentences
+from swardmark.drawing.figures import level_name
 from swardmark.drawing.level_map import CONTOUR_MM, LOAD_STEP_M, level_map, load_map
 from swardmark.drawing.relief_map import relief_map
 from swardmark.level.telling import litres_text, place_text
@@ -33,25 +35,27 @@ FINE_POINT_M2 = 1e-4
 LEAST_SEEN_M2 = 0.1
 
 
-def level_figures(review: LevelReview) -> list[tuple[str, Figure, str, str]]:
-    """Return title, figure, description and note of each map."""
-    units, figures = review.lawn.units, []
+def level_figures(review: LevelReview) -> list[tuple[str, str, Callable[[], Figure], str, str]]:
+    """Return name, title, how to draw it, description and note of each map."""
+    units = review.lawn.units
+    figures: list[tuple[str, str, Callable[[], Figure], str, str]] = []
     for one in review.maps:
-        title = sentences.LEVEL_MAP
+        title, name = sentences.LEVEL_MAP, level_name(review, one.point)
         if len(review.maps) > 1:
             title = sentences.LEVEL_MAP_OF.format(point=clean(one.point))
         step = format_depth(CONTOUR_MM[units], units=units)
         alt = sentences.LEVEL_MAP_ALT.format(low=len(one.low), high=len(one.high))
-        figures.append((title, level_map(one, units=units), alt, sentences.LEVEL_MAP_NOTE.format(step=step)))
+        note = sentences.LEVEL_MAP_NOTE.format(step=step)
+        figures.append((name, title, partial(level_map, one, units=units), alt, note))
         if one.low:
             litres = review.lawn.sand.bucket_litres
-            figure = load_map(one, bucket_litres=litres, bulking=BULKING, units=units)
+            draw = partial(load_map, one, bucket_litres=litres, bulking=BULKING, units=units)
             size = LOAD_STEP_M[units]
             note = sentences.LOAD_MAP_NOTE.format(
                 bucket=bucket_text(litres, units),
                 step=f"{size / FOOT_M:.0f} ft" if units == "us" else f"{size:g} m",
             )
-            figures.append((sentences.LOAD_MAP, figure, sentences.LOAD_MAP_ALT, note))
+            figures.append((f"load-{name}", sentences.LOAD_MAP, draw, sentences.LOAD_MAP_ALT, note))
     return figures
 
 
@@ -60,7 +64,7 @@ def relief_figures(season: Season) -> list[tuple[str, Figure, str, str]]:
     newest = {one.point: one for one in season.relief.sand}
     figures = []
     for one in newest.values():
-        title = sentences.RELIEF_MAP.format(day=date_words(one.date, season.lawn.units))
+        title = sentences.RELIEF_MAP.format(day=date_words(one.date, season.lawn.date_form))
         if len(newest) > 1:
             title = sentences.RELIEF_MAP_OF.format(title=title, point=clean(one.point))
         note = sentences.RELIEF_MAP_NOTE if one.relief.is_bare else sentences.RELIEF_PLACES_NOTE

@@ -17,12 +17,12 @@ if TYPE_CHECKING:
 
 def write_sheet(known: Known, path: Path, *, days: int = 14) -> Path:
     """Write the sheet of a lawn; returns its path."""
-    now, units = today(known), known.lawn.units
+    now, form = today(known), known.lawn.date_form
     values = {
         "lawn": known.lawn.name,
-        "title": sentences.TODAY.format(day=date_words(known.as_of, units), phase=now.phase),
+        "title": sentences.TODAY.format(day=date_words(known.as_of, form), phase=now.phase),
         "lines": now.lines,
-        "ahead": [(date_words(line.date, units), line.do) for line in days_ahead(known, days)],
+        "ahead": [(date_words(line.date, form), line.do) for line in days_ahead(known, days)],
         "say": sentences,
     }
     return write_whole(path, render("today.html.j2", values))

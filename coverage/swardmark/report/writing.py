@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from swardmark.common.files import write_whole
-from swardmark.drawing.figures import save_figures
+from swardmark.drawing.figures import Drawn, save_figures
 from swardmark.drawing.pictures import FolderPhotos, PhotoSource
 from swardmark.drawing.timelapse import timelapse
 from swardmark.report.html import write_report
@@ -35,11 +35,12 @@ def write_all(
     photos : PhotoSource, optional
         Where pixels come from; by default the photos of the lawn's folder are read again.
     """
-    figures = save_figures(season, folder / "figures")
+    drawn = Drawn()
+    figures = save_figures(season, folder / "figures", drawn=drawn)
     photos = photos or FolderPhotos(season.lawn.folder)
     figures.append(timelapse(season, folder / "figures" / "ground.webp", photos=photos))
     if figures_only:
         return figures
-    page = write_report(season, folder=folder, photos=photos)
+    page = write_report(season, folder=folder, photos=photos, drawn=drawn)
     calendar = write_whole(folder / "lawn.ics", season_calendar(season))
     return [page, *write_tables(season, folder=folder), calendar, *figures]

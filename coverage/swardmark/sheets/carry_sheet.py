@@ -123,7 +123,7 @@ def _draw_page(axes: Axes, one: CutFill, lawn: Lawn) -> None:
     names = say.CARRY_NAMES[carrier.name]
     axes.text(MARGIN_MM, height - 15, say.CARRY_TITLE, size=22, weight="bold", va="center")
     head = say.CARRY_HEAD.format(
-        lawn=plain_label(lawn.name), date=date_words(one.date, units), point=one.point
+        lawn=plain_label(lawn.name), date=date_words(one.date, lawn.date_form), point=one.point
     )
     axes.text(MARGIN_MM, height - 24, head, size=10, va="center", color=QUIET)
     step = f"{LOAD_STEP_M[units] / FOOT_M:.0f} ft" if units == "us" else f"{LOAD_STEP_M[units]:g} m"

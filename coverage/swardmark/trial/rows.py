@@ -7,6 +7,8 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from swardmark.common.phrases import DateForm
+
 if TYPE_CHECKING:
     import numpy as np
     import pandas as pd
@@ -152,6 +154,8 @@ class Trial:
         The lawn's name.
     units : str
         What is shown, metric or us.
+    date_form : str
+        How dates are written: day month, month day or iso.
     as_of, day_zero : date
         The season's day, and the leveling that days count from.
     treatments : tuple of str
@@ -174,6 +178,7 @@ class Trial:
 
     lawn: str
     units: str
+    date_form: DateForm
     as_of: dt.date
     day_zero: dt.date
     treatments: tuple[str, ...]

@@ -29,7 +29,7 @@ def trial_lines(trial: Trial) -> list[str]:
             plots=len(trial.plots),
             days=len(trial.days),
         ),
-        sentences.ON_DAY.format(date=date_words(newest.date, trial.units), day=newest.day),
+        sentences.ON_DAY.format(date=date_words(newest.date, trial.date_form), day=newest.day),
         *_aligned([sentences.HEADS, *_rows(trial, newest)]),
         _tested(newest.analysis),
     ]

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from swardmark.common.errors import UsageError, check_argument
-from swardmark.common.phrases import date_words, plural
+from swardmark.common.phrases import DateForm, date_words, plural
 from swardmark.season import Season
 from swardmark.trial import sentences
 from swardmark.trial.analysis import block_analysis
@@ -56,6 +56,7 @@ def trial_of(season: Season) -> Trial:
     return Trial(
         lawn=lawn.name,
         units=lawn.units,
+        date_form=lawn.date_form,
         as_of=season.as_of,
         day_zero=season.day_zero,
         treatments=order,
@@ -70,7 +71,7 @@ def trial_of(season: Season) -> Trial:
 
 
 def _notes(season: Season, plots: Sequence[Plot], days: Sequence[TrialDay], forecast: int) -> list[str]:
-    units, notes = season.lawn.units, []
+    form, notes = season.lawn.date_form, []
     if len({plot.treatment for plot in plots}) == 1:
         notes.append(sentences.ONE_TREATMENT)
     if not any(plot.block for plot in plots):
@@ -82,7 +83,7 @@ def _notes(season: Season, plots: Sequence[Plot], days: Sequence[TrialDay], fore
         notes.append(sentences.NEVER_SEEN.format(plots=_listed(never)))
     some = missing[:, ~missing.all(axis=0)]
     short = [
-        sentences.DAY_MISSING.format(plots=row.sum(), all=len(row), day=date_words(day.date, units))
+        sentences.DAY_MISSING.format(plots=row.sum(), all=len(row), day=date_words(day.date, form))
         for day, row in zip(days, some, strict=True)
         if row.any()
     ]
@@ -96,13 +97,13 @@ def _notes(season: Season, plots: Sequence[Plot], days: Sequence[TrialDay], fore
     others = [zone.name for zone in season.lawn.zone if not zone.treatment]
     if others:
         notes.append(sentences.OTHER_ZONES.format(zones=_listed(others)))
-    notes += _test_notes(days, units)
+    notes += _test_notes(days, form)
     if 0 < forecast < len(plots):
         notes.append(sentences.TOO_EARLY.format(plots=len(plots) - forecast, all=len(plots)))
     return notes
 
 
-def _test_notes(days: Sequence[TrialDay], units: str) -> list[str]:
+def _test_notes(days: Sequence[TrialDay], form: DateForm) -> list[str]:
     """Say on which days the treatments could not be tested, and on which the test is only a guide."""
     several = [day for day in days if len(day.analysis.means) > 1]
     apart = [day for day in several if not day.analysis.connected]
@@ -114,7 +115,7 @@ def _test_notes(days: Sequence[TrialDay], units: str) -> list[str]:
         (sentences.UNLIKE_SPREAD, unlike),
     )
     return [
-        template.format(days=_listed([date_words(day.date, units) for day in those]))
+        template.format(days=_listed([date_words(day.date, form) for day in those]))
         for template, those in kinds
         if those
     ]

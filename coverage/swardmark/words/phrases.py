@@ -6,7 +6,7 @@ import datetime as dt
 import math
 from typing import TYPE_CHECKING
 
-from swardmark.common.phrases import MONTHS, date_words, percent
+from swardmark.common.phrases import MONTHS, DateForm, date_words, percent
 from swardmark.mowing.parts import BY_LATEST
 from swardmark.mowing.photo_days import next_photo_days
 from swardmark.words import sentences
@@ -26,20 +26,20 @@ def next_photo_dates(season: Season, *, count: int = 4) -> tuple[dt.date, ...]:
     return next_photo_days(last, zero=season.day_zero, as_of=season.as_of, is_full=full, count=count)
 
 
-def day_text(day: dt.date | None, units: str) -> str:
-    """Return a day in words, `14 June` or `June 14`, or that it is not known yet."""
-    return sentences.UNKNOWN if day is None else date_words(day, units)
+def day_text(day: dt.date | None, form: DateForm, *, year: bool = False) -> str:
+    """Return a day in words, `14 June`, `June 14` or `2026-06-14`, or that it is not known yet."""
+    return sentences.UNKNOWN if day is None else date_words(day, form, year=year)
 
 
-def window_text(earliest: dt.date | None, latest: dt.date | None, units: str) -> str:
+def window_text(earliest: dt.date | None, latest: dt.date | None, form: DateForm) -> str:
     """Return a window of days, such as `9 to 14 June` or `28 June to 3 July`; one day alone; or "" if unknown."""
     if earliest is None or latest is None:
         return ""
-    first, last = date_words(earliest, units), date_words(latest, units)
+    first, last = date_words(earliest, form), date_words(latest, form)
     if earliest == latest:
         return first
-    if (earliest.year, earliest.month) == (latest.year, latest.month):
-        first, last = (first, str(latest.day)) if units == "us" else (str(earliest.day), last)
+    if form != "iso" and (earliest.year, earliest.month) == (latest.year, latest.month):
+        first, last = (first, str(latest.day)) if form == "month day" else (str(earliest.day), last)
     return sentences.DAYS_FROM_TO.format(first=first, last=last)
 
 
@@ -53,16 +53,16 @@ def gain_text(gain: float) -> str:
     return sentences.GAIN.format(gain=gain) if math.isfinite(gain) else sentences.UNKNOWN
 
 
-def full_text(zone: ZoneOutlook, units: str) -> str:
+def full_text(zone: ZoneOutlook, form: DateForm) -> str:
     """Return the day and window on which a zone is full, or why there is none."""
     if zone.status == "full":
         return sentences.FULL_NOW
-    return _dated(zone, zone.full_on, zone.full_earliest, zone.full_latest, zone.chance_full, units)
+    return _dated(zone, zone.full_on, zone.full_earliest, zone.full_latest, zone.chance_full, form)
 
 
-def mow_text(zone: ZoneOutlook, units: str) -> str:
+def mow_text(zone: ZoneOutlook, form: DateForm) -> str:
     """Return the day and window on which a zone has the cover for the first mow, or why there is none."""
-    return _dated(zone, zone.mow_on, zone.mow_earliest, zone.mow_latest, zone.chance_mow, units)
+    return _dated(zone, zone.mow_on, zone.mow_earliest, zone.mow_latest, zone.chance_mow, form)
 
 
 def _dated(
@@ -71,11 +71,11 @@ def _dated(
     earliest: dt.date | None,
     latest: dt.date | None,
     chance: float,
-    units: str,
+    form: DateForm,
 ) -> str:
     if on is None:
         return sentences.UNKNOWN if zone.status == "too early to say" else sentences.NOT_IN_SIGHT
-    day, window = date_words(on, units), window_text(earliest, latest, units)
+    day, window = date_words(on, form), window_text(earliest, latest, form)
     by_latest = BY_LATEST * chance
     if by_latest < SURE_ENOUGH:
         return sentences.DAY_WITH_CHANCE.format(day=day, window=window, chance=percent(by_latest))

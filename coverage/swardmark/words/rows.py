@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from swardmark.common.phrases import percent
+from swardmark.common.phrases import DateForm, percent
 from swardmark.common.text import clean
 from swardmark.common.units import format_area, format_depth
 from swardmark.lawn.toml import Lawn
@@ -86,8 +86,8 @@ def zone_words(zone: ZoneOutlook, season: Season, *, name: str = "") -> ZoneWord
         sign=SIGNS[zone.status],
         cover=percent_text(zone.cover_pct),
         gain=gain_text(zone.gain_pct_per_day),
-        mow=mow_text(zone, units),
-        full=full_text(zone, units),
+        mow=mow_text(zone, season.lawn.date_form),
+        full=full_text(zone, season.lawn.date_form),
         chance=percent(zone.chance_full_by_day28),
         area=format_area(zone.area_m2, units=units),
         why=f"{zone.why} {zone.ahead}".strip(),
@@ -154,7 +154,7 @@ def covers_by_photo(season: Season) -> dict[tuple[str, str], list[ZoneCover]]:
     return groups
 
 
-def photo_row(entry: Entry, covers: Sequence[ZoneCover], *, units: str) -> Row:
+def photo_row(entry: Entry, covers: Sequence[ZoneCover], *, dates: DateForm) -> Row:
     """Return what the measuring of one photo rests on."""
     seen = [row.cover.view_deg for row in covers if math.isfinite(row.cover.view_deg)]
     assert entry.taken_at is not None
@@ -163,7 +163,7 @@ def photo_row(entry: Entry, covers: Sequence[ZoneCover], *, units: str) -> Row:
         square = sentences.SQUARE_WITH_MISFIT.format(square=square, error=error)
     cells = (
         clean(entry.name, most=60),
-        day_text(entry.taken_at.date(), units),
+        day_text(entry.taken_at.date(), dates),
         entry.taken_from,
         sentences.VIEW.format(degrees=np.mean(seen)) if seen else "",
         percent_text(float(np.mean([row.cover.readable_pct for row in covers]))) if covers else "",

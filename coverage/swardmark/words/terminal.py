@@ -65,7 +65,7 @@ def show_outlook(season: Season, console: Console) -> None:
             _say(console, sentences.LISTED.format(line=line))
         _say(console, mow.caution)
         _say(console, mow.footnote)
-    day = day_text(next_photo_dates(season)[0], season.lawn.units)
+    day = day_text(next_photo_dates(season)[0], season.lawn.date_form)
     _say(console, sentences.NEXT_PHOTO.format(day=day))
 
 
@@ -134,7 +134,7 @@ def _cover_cells(season: LawnCovers, point: str, zone: str, console: Console) ->
         percent_text(last.cover.cover_pct),
         course([row.cover.cover_pct for row in seen], unicode=_knows_unicode(console)),
         sentences.INTERVAL.format(low=last.cover.low_pct, high=last.cover.high_pct),
-        day_text(last.taken_at.date(), units),
+        day_text(last.taken_at.date(), season.lawn.date_form),
         sentences.VIEW.format(degrees=last.cover.view_deg),
         format_area(last.cover.area_m2, units=units),
     )

@@ -24,7 +24,7 @@ export default {
         <em v-for="m in marks.filter((m) => m.day === day)" :key="m.what">{{ m.what }}</em></div>
       <p v-else class="sm-values sm-quiet">Point at a day to read its values.</p>
     </div>`,
-  props: { lines: Array, mow: Number, marks: Array, zero: String, zero_iso: String, label: String },
+  props: { lines: Array, mow: Number, marks: Array, zero: String, zero_iso: String, date_form: String, label: String },
   data() { return { wide: 340, tall: 260, left: 30, day: null, hidden: [] }; },
   computed: {
     visible() { return this.lines.filter((line) => !this.hidden.includes(line.name)); },
@@ -59,7 +59,14 @@ export default {
       const i = line.band.day.findIndex((d) => Math.round(d) === this.day);
       return i < 0 ? "no forecast" : `${line.band.median[i].toFixed(0)} % (${line.band.low80[i].toFixed(0)} to ${line.band.high80[i].toFixed(0)})`;
     },
-    dateOf(day) { const d = new Date(this.zero_iso + "T12:00"); d.setDate(d.getDate() + day); return isNaN(d) ? "" : d.toLocaleDateString(undefined, { day: "numeric", month: "short" }); },
+    dateOf(day) {
+      const d = new Date(this.zero_iso + "T12:00Z");
+      d.setUTCDate(d.getUTCDate() + day);
+      if (isNaN(d)) return "";
+      if (this.date_form === "iso") return d.toISOString().slice(0, 10);
+      const tongue = this.date_form === "month day" ? "en-US" : "en-GB";
+      return d.toLocaleDateString(tongue, { day: "numeric", month: "short", timeZone: "UTC" });
+    },
     toggle(name) { this.hidden = this.hidden.includes(name) ? this.hidden.filter((n) => n !== name) : [...this.hidden, name]; },
   },
 };

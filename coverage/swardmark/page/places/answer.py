@@ -43,7 +43,7 @@ def answer(desk: Desk) -> dict[str, Any]:
         else None,
         "ground": _ground(season),
         "change": change(season),
-        "day": day_text(season.as_of, season.lawn.units),
+        "day": day_text(season.as_of, season.lawn.date_form),
         "notes": [plain(note) for note in season.outlook.notes],
         "photo": _photo(season, chips),
         "chips": [{"number": number, "text": text} for number, text, _, _ in chips],
@@ -139,7 +139,7 @@ def _chips(season: Season) -> list[tuple[int, str, str, str]]:
 
 def _photo(season: Season, chips: list[tuple[int, str, str, str]]) -> dict[str, Any]:
     place = max(season.points, key=lambda point: point.entries[-1].taken_at or dt.datetime.min)
-    entry, units = place.entries[-1], season.lawn.units
+    entry = place.entries[-1]
     assert entry.taken_at is not None
     scale = min(1.0, PICTURE_PX / max(entry.facts.size))
     width, height = (round(side * scale) for side in entry.facts.size)
@@ -151,7 +151,7 @@ def _photo(season: Season, chips: list[tuple[int, str, str, str]]) -> dict[str, 
         if placed:
             x, y = _middle(placed[0], width, height)
             parts.append({"number": number, "path": svg_path([*placed]), "x": x, "y": y})
-    day = day_text(entry.taken_at.date(), units)
+    day = day_text(entry.taken_at.date(), season.lawn.date_form)
     return {
         "src": picture_address("first", entry.name, entry.digest[:8]),
         "width": width,

@@ -47,7 +47,7 @@ def card(known: Known, *, lawn: Lawn, diary: Sequence[DiaryEntry]) -> dict[str, 
     now = today(known)
     lines = [line for line in now.lines if not (_kind(line) == "note mowing" and _has_first_mow(now.lines))]
     return {
-        "title": sentences.CARD.format(day=day_text(known.as_of, lawn.units), phase=now.phase),
+        "title": sentences.CARD.format(day=day_text(known.as_of, lawn.date_form), phase=now.phase),
         "lines": [_line(line, known, lawn, diary) for line in lines],
     }
 
@@ -98,7 +98,7 @@ def looks(lawn: Lawn) -> list[dict[str, Any]]:
     rows = []
     for name, words in sentences.LOOKS.items():
         on = getattr(lawn.confirmed, name)
-        said = sentences.LOOK_ON.format(look=words, day=day_text(on, lawn.units)) if on else words
+        said = sentences.LOOK_ON.format(look=words, day=day_text(on, lawn.date_form)) if on else words
         rows.append({"name": name, "words": said, "on": on is not None})
     return rows
 

@@ -114,12 +114,13 @@ def _setting(name: str, kind: Kind) -> Setting:
 _OPTIONS: dict[str, tuple[tuple[str, str], ...]] = {
     "grass": tuple((name, name) for name in get_args(Grass)),
     "units": tuple(sentences.UNITS.items()),
+    "dates": tuple(sentences.DATES.items()),
     "sand.sold_as": tuple((name, name) for name in ("scoops", "bags", "half yards")),
 }
 GROUPS: dict[str, tuple[Setting, ...]] = {
     "lawn": (
         *_of("", "text", "name"),
-        *_of("", "choice", "grass", "units"),
+        *_of("", "choice", "grass", "units", "dates"),
         *_of("", "side", "square_side_m"),
         *_of("", "area", "area_m2"),
         *_of("", "day", "first_frost"),

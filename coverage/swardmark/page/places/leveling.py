@@ -21,6 +21,7 @@ from swardmark.page.places import sentences
 from swardmark.page.places.heights import HeightsPart, ProbePart
 from swardmark.page.places.keeping import keep
 from swardmark.page.places.plain import plain
+from swardmark.page.walk.part import WalkPart
 from swardmark.relevel.advice import cautions, plan_sentences
 from swardmark.relevel.planning import RelevelPlan, budget_of
 from swardmark.season import Season, relevel_plan_of
@@ -48,10 +49,12 @@ class NextPlace:
             self.whole = Field(sentences.WHOLE_SPOTS, kind="checkbox", value=False, on_change=self.recompute)
         self.body = Element("div").props('aria-live="polite"')
         self.probe = Element("div")
+        self.walk = WalkPart(desk)
         HeightsPart(desk)
 
     async def refresh(self) -> None:
-        """Plan anew when the season is another one."""
+        """Plan anew when the season is another one, and show what the walk around the square has."""
+        await self.walk.refresh()
         if self._shown is not self.desk.standing:
             self._shown = self.desk.standing
             await self.recompute()

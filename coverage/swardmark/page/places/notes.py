@@ -119,12 +119,12 @@ def _show(box: Element, lines: list[tuple[Any, str]], removing: Callable[[Any], 
 
 
 def _diary_words(entry: DiaryEntry, lawn: Lawn) -> str:
-    parts = (day_text(entry.date, lawn.units), entry.what, entry.amount, entry.note)
+    parts = (day_text(entry.date, lawn.date_form), entry.what, entry.amount, entry.note)
     return sentences.JOINED.join(part for part in parts if part)
 
 
 def _reading_words(one: Reading, lawn: Lawn) -> str:
-    parts = [day_text(one.date, lawn.units), one.zone]
+    parts = [day_text(one.date, lawn.date_form), one.zone]
     if one.height_mm is not None:
         parts.append(sentences.LEAF_OF.format(height=format_depth(one.height_mm, units=lawn.units)))
     if one.dip_mm is not None:

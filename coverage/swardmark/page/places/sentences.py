@@ -244,6 +244,7 @@ SETTINGS_INTRO = (
 WITH_UNIT = "{label}, {unit}"
 SETTING_KEPT = "{label}: kept."
 GROUPS = {"lawn": "The lawn", "mowing": "Mowing", "sand": "Sand and money"}
+DATES = {"": "as usual with these units", "day month": "14 June", "month day": "June 14", "iso": "2026-06-14"}
 UNITS = {"metric": "meters and liters", "us": "feet and yards"}
 KEEP = "Keep"
 ADD = "Add"
@@ -260,6 +261,7 @@ SETTINGS = {
     "name": ("Name", ""),
     "grass": ("Grass", ""),
     "units": ("Show lengths and amounts in", ""),
+    "dates": ("Write dates as", ""),
     "square_side_m": (
         "Side of the square",
         "From outer black corner to outer black corner, such as 1 m or 36 in.",

@@ -17,6 +17,7 @@ from swardmark.page.places import sentences
 from swardmark.page.places.answer import answer
 from swardmark.page.places.card import card, done_entry, is_done
 from swardmark.page.places.keeping import keep
+from swardmark.page.walk.part import SandDay
 from swardmark.season import known_unseen
 
 
@@ -33,6 +34,7 @@ class TodayPlace:
                 progress=progress_of(desk),
                 words=sentences.TODAY_WORDS,
             )
+            self.sand_day = SandDay(desk)
         self.body.on("tick", self._tick)
         self.body.on("leaf", self._leaf)
         self.body.on("look", self._look)
@@ -43,6 +45,7 @@ class TodayPlace:
             self._shown = self.desk.standing
             self.body.show(answer=answer(self.desk))
         self.body.show(card=self._card())
+        self.sand_day.refresh()
 
     def show_progress(self) -> None:
         """Show what is under way."""
