@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from swardmark.common.errors import NothingMeasured, check_argument
+from swardmark.forecast.past import PAST_FILE, PastSeason, past_seasons, read_past
 from swardmark.forecast.rows import ZoneSeries
 from swardmark.forecast.total import ground_notes
 from swardmark.lawn.readings import DiaryEntry, Reading, read_diary, read_readings
@@ -163,6 +164,7 @@ def season_of(measured: LawnCovers) -> Season:
         readings=readings,
         diary=diary,
         weather=read_weather(lawn.folder),
+        past=past_known(lawn.folder),
     )
     grounds = [point.ground for point in measured.points if point.ground is not None]
     left_out_m2 = sum(ground.left_out_m2 for ground in grounds)
@@ -203,6 +205,19 @@ def known_unseen(folder: Path | str, *, on: dt.date) -> Known:
         diary=read_diary(folder),
         weather=read_weather(folder),
     )
+
+
+def past_known(folder: Path) -> tuple[PastSeason, ...]:
+    """Return the past seasons of the past.csv of a lawn and of the folder of lawns that it stands in."""
+    own, lawns = (read_past(place / "out" / PAST_FILE) for place in (folder, folder.resolve().parent))
+    return tuple({(row.lawn, row.leveled_on): row for row in (*lawns, *own)}.values())
+
+
+def seasons_seen(measured: LawnCovers) -> tuple[PastSeason, ...]:
+    """Return a lawn's seasons that were seen to their end, the present one among them, as rows of past.csv."""
+    series = zone_series(measured.points, measured.covers)
+    weather = read_weather(measured.lawn.folder)
+    return tuple(past_seasons(series, lawn=measured.lawn, as_of=measured.as_of, weather=weather))
 
 
 def zone_series(points: Sequence[PointReview], covers: Sequence[ZoneCover]) -> list[ZoneSeries]:

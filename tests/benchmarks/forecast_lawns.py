@@ -57,11 +57,17 @@ GRID = np.round(np.arange(0, LAST_DAY + 0.05, 0.1), 1)
 
 
 def simulate_lawn(
-    rng: np.random.Generator, *, foreign: bool, zones: int = 4, mix: str = "all"
+    rng: np.random.Generator,
+    *,
+    foreign: bool,
+    zones: int = 4,
+    mix: str = "all",
+    pace_days: float = 9.0,
+    lawns_apart: float = 0.38,
 ) -> list[SimulatedZone]:
     """Draw one lawn: its zones share pace, weather, photo days and the light of each photo."""
     family = str(rng.choice(FOREIGN[mix] if foreign else FITTED))
-    pace = 9.0 * np.exp(rng.normal(0, 0.38))
+    pace = pace_days * np.exp(rng.normal(0, lawns_apart))
     spell = (rng.uniform(3, 18), rng.uniform(4, 9), rng.uniform(0.05, 0.4))
     day = np.concatenate([[rng.integers(0, 3)], rng.integers(2, 6, size=11)]).cumsum().astype(float)
     light = rng.normal(0, 1.8, len(day))

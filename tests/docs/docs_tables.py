@@ -192,6 +192,7 @@ def _shown(value: Any) -> str:
 COLUMNS = {
     "cover-columns": "words.tables.COVER_COLUMNS",
     "outlook-columns": "words.tables.OUTLOOK_COLUMNS",
+    "past-columns": "forecast.past.PAST_COLUMNS",
     "spot-columns": "words.tables.SPOT_COLUMNS",
     "readings-columns": "lawn.readings.READINGS_COLUMNS",
     "diary-columns": "lawn.readings.DIARY_COLUMNS",

@@ -203,3 +203,17 @@ def test_an_unforeseen_fault_in_one_lawn_stops_no_other(lawns, monkeypatch):
     assert [one.name for one in done] == ["=1+1", "broken", "plot 2", "plot 3"]
     assert [bool(one.fault) for one in done] == [False, True, True, False]
     assert "ZeroDivisionError: odd" in done[2].fault
+
+
+def test_seasons_seen_to_their_end_start_the_forecasts_of_the_other_lawns(run, measured_sample, tmp_path):
+    for name in ("one", "two"):
+        made = shutil.copytree(measured_sample, tmp_path / name)
+        text = (made / "lawn.toml").read_text()  # a quicker grass: its season is over on day 28
+        (made / "lawn.toml").write_text(text.replace('grass = "zoysiagrass"', 'grass = "bermudagrass"'))
+    assert "out/past.csv" in run("measure", tmp_path).out
+    seasons = rows_in(tmp_path / "out/past.csv")
+    assert [(row["lawn"], row["leveled_on"], row["zones"]) for row in seasons] == [
+        ("one", "2026-06-03", "4"),
+        ("two", "2026-06-03", "4"),
+    ]
+    assert "starts from a past season of another lawn" in run("outlook", tmp_path / "one").out

@@ -14,7 +14,8 @@ from PIL import Image
 from swardmark.common.errors import PhotoRefused
 from swardmark.photo.decode import decode
 from swardmark.photo.header import MOST_SCANS
-from swardmark.photo.sentences import STRAY_BYTES
+from swardmark.photo.seam import LEAST_STEP, largest_step
+from swardmark.photo.sentences import SEAM, STRAY_BYTES
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage" / "photos"
 
@@ -81,6 +82,38 @@ def test_a_few_stray_bytes_before_the_end_are_noted_and_more_are_damage(whole, s
     else:
         with pytest.raises(PhotoRefused, match=r"damaged .*\d+ extraneous bytes"):
             decode(data, name="photo.jpg")
+
+
+def shifted(rgb: np.ndarray, row: int, col: int, rows: int = 16) -> np.ndarray:
+    """Return a picture whose color is another from one block on."""
+    rgb = rgb.astype(int)
+    for part in (rgb[row : row + rows, col:], rgb[row + rows :]):
+        part += [32, 0, -24]
+    return np.clip(rgb, 0, 255).astype(np.uint8)
+
+
+@pytest.mark.parametrize("sampling", ["4:2:0", "4:4:4"])
+@pytest.mark.parametrize("col", [0, 640])
+def test_a_picture_whose_rest_has_another_color_is_noted(whole, col, sampling):
+    rgb = decode(whole, name="photo.jpg").rgb
+    for row, expected in ((320, (SEAM,)), (327, ())):
+        out = io.BytesIO()
+        Image.fromarray(shifted(rgb, row, col, 16 if sampling == "4:2:0" else 8)).save(
+            out, "JPEG", quality=92, subsampling=sampling
+        )
+        for least_side in (None, 800):
+            assert decode(out.getvalue(), name="photo.jpg", least_side=least_side).notes == expected
+
+
+def test_no_photograph_has_a_seam():
+    """Photographs of skimage.data, and the sample lawn, cut at several heights."""
+    from skimage import data
+
+    pictures = [data.astronaut(), data.coffee(), data.chelsea(), data.rocket()]
+    pictures += [np.asarray(Image.open(path).convert("RGB")) for path in sorted(SAMPLE.glob("*.jpg"))[::3]]
+    for picture in pictures:
+        for start in range(0, 16, 5):
+            assert largest_step(picture[start:], 16) < LEAST_STEP
 
 
 def test_a_picture_of_thousands_of_scans_is_refused_at_once():

@@ -11,6 +11,7 @@ from kill_runs import small_lawn
 from PIL import Image
 
 from swardmark.common.errors import FileError, UsageError
+from swardmark.ground.plane import apply
 from swardmark.lawn.marks import PhotoMarks, read_marks, write_marks
 from swardmark.lawn.photos import remove_photo, removed_photos, restore_photo
 from swardmark.lawn.toml import parse_lawn
@@ -106,14 +107,34 @@ def test_a_day_that_is_given_to_a_photo_that_is_there_is_said_and_taken_back(run
     assert run("mark", photo).code == 2
 
 
-def test_a_wrong_hand_mark_on_the_first_photo_is_named_where_it_refuses_all_others(lawn):
-    first = photos_of(lawn)[0].name
-    corners = ((300.0, 1100.0), (700.0, 1150.0), (650.0, 700.0), (350.0, 690.0))
-    write_marks(lawn, {first: PhotoMarks(corners_px=corners)})
+def mark_wrongly(lawn) -> str:
+    """Mark a square of 60 cm on the first photo's ground as the square of 1 m; returns the photo's name."""
+    entry = measure_covers(lawn).points[0].entries[0]
+    inner = np.array([[0.2, 0.2], [0.8, 0.2], [0.8, 0.8], [0.2, 0.8]])
+    corners = apply(np.array(entry.facts.to_photo).reshape(3, 3), inner)
+    write_marks(lawn, {entry.name: PhotoMarks(corners_px=tuple(map(tuple, corners.tolist())))})
+    return entry.name
+
+
+def test_a_wrong_hand_mark_on_the_first_of_two_photos_is_named_where_it_refuses_the_other(lawn):
+    photos_of(lawn)[-1].unlink()
+    first = mark_wrongly(lawn)
     covers = measure_covers(lawn)
-    others = [entry for entry in covers.refused if entry.name != first]
-    if others and all(e.name == first for p in covers.points for e in p.entries):
-        assert all(f"swardmark mark {first} --clear" in entry.remedy for entry in others)
+    assert [e.name for p in covers.points for e in p.entries] == [first]
+    (other,) = covers.refused
+    assert f"swardmark mark {first} --clear" in other.remedy
+
+
+def test_a_wrong_hand_mark_is_named_where_the_other_photos_outvote_it(run, lawn):
+    names = [photo.name for photo in photos_of(lawn)]
+    first = mark_wrongly(lawn)
+    covers = measure_covers(lawn)
+    assert [e.name for p in covers.points for e in p.entries] == names[1:]
+    (refused,) = covers.refused
+    assert refused.name == first
+    assert f"swardmark mark {first} --clear" in refused.remedy
+    assert run("mark", lawn / "photos" / first, "--clear").code == 0
+    assert measure_covers(lawn).refused == ()
 
 
 def test_the_blame_is_laid_on_hand_marks_alone():
@@ -129,6 +150,8 @@ def test_the_blame_is_laid_on_hand_marks_alone():
     marks = {"a.jpg": PhotoMarks(corners_px=((1, 1), (2, 1), (2, 2), (1, 2)))}
     blamed = _blaming_marks(rows, {"main": ("a.jpg", None)}, marks)
     assert [("--clear" in one.remedy) for one in blamed] == [False, True, True]
+    lone = _blaming_marks([entry("a.jpg", "no match"), *rows[1:]], {"main": ("b.jpg", None)}, marks)
+    assert [("--clear" in one.remedy) for one in lone] == [True, False, False]
     assert _blaming_marks(rows, {"main": ("a.jpg", None)}, {}) == rows
     assert _blaming_marks([*rows, entry("d.jpg")], {"main": ("a.jpg", None)}, marks) == [
         *rows,

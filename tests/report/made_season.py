@@ -37,6 +37,8 @@ ZONES = {
     ),
     "low corner": (((1.2, 0.6), (2.0, 0.6), (2.0, 2.0), (1.2, 2.0)), (5.0, 6.0, 8.0, 9.0), "stalled"),
 }
+AREAS_M2 = {66.0: 1.68, 9.0: 1.12}
+"""Ground of each zone by its last cover; the whole lawn has both."""
 DIARY = "date,what,amount,note\n2026-06-04,watered,,\n2026-06-08,fed,,\n2026-06-08,rain,5 mm,\n"
 SAND, LEAF, PAPER = (206, 180, 140), (70, 120, 50), (230, 230, 228)
 
@@ -142,7 +144,7 @@ def _zone(
     seen = next((shape[1] for shape in ZONES.values() if shape[1][-1] == cover), (5.5, 11.0, 26.0, cover))
     return ZoneOutlook(
         point, name, "filling in", cover, gain, *window(mow), *window(full), chance, f"{cover:.0f} % on day 12.", "",
-        1.68 if point == "main" else 2.8, tuple(map(float, DAYS)), seen, (False, False, False, name == "low corner"),
+        AREAS_M2.get(cover, 2.8), tuple(map(float, DAYS)), seen, (False, False, False, name == "low corner"),
         _band(seen[-1]), 0.97, chance,
     )  # fmt: skip
 

@@ -136,6 +136,29 @@ LAWN_STATE_SHARE = 0.85
 STATE_TEMPER = 0.6
 
 
+@dataclass(frozen=True)
+class LawnPrior:
+    """What is expected of a lawn as a whole before its first photo; past seasons may say more (forecast/past.py).
+
+    Attributes
+    ----------
+    pace : float
+        Its log pace, in standard deviations of the grass's zones about the grass's half-way day.
+    pace_variance : float
+        Squared standard deviation of that, in the same unit.
+    times : tuple of float
+        How many times likelier each state of `LAWN_STATES` is than on any lawn, in its order, for the lawn and for each
+        of its zones; growth as usual comes last.
+    """
+
+    pace: float = 0.0
+    pace_variance: float = LAWN_PACE_SHARE
+    times: tuple[float, ...] = (1.0,) * (len(LAWN_STATES) + 1)
+
+
+ANY_LAWN = LawnPrior()
+
+
 def prior_of(grass: str) -> GrassPrior:
     """Return the row of a grass; a grass that is not in the table counts as another warm-season one."""
     return GRASSES.get(grass, GRASSES["other warm-season"])

@@ -7,11 +7,12 @@ was written. The commands that need no lawn stand in commands.py, what all comma
 from __future__ import annotations
 
 import datetime as dt
+import os
 import sys
 import traceback
 import warnings
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
@@ -31,6 +32,8 @@ from swardmark.cli.console import (
     fail,
     is_asked,
     moment,
+    open_streams,
+    print_rest,
     quiet_libraries,
     say,
 )
@@ -180,12 +183,17 @@ for command in (
 def main() -> None:
     """Run the command line; every error becomes one line on stderr and an exit code, never a traceback."""
     warnings.simplefilter("ignore")
+    os.environ["MPLBACKEND"] = "agg"  # figures are only ever written to files
+    open_streams()
     quiet_libraries()
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
-        app()
+        try:
+            app()
+        finally:
+            print_rest()
     except SwardmarkError as error:
         fail(str(error))
     except KeyboardInterrupt:
@@ -195,9 +203,19 @@ def main() -> None:
         raise SystemExit(0) from None
     except ImportError as error:
         fail(commands.import_advice(error))
+    except OSError as error:
+        where = (
+            f"{error.strerror or error}: {error.filename}" if error.filename else str(error.strerror or error)
+        )
+        _told(error, sentences.NOT_WRITTEN.format(reason=where))
     except MemoryError:
         fail(sentences.NO_MEMORY)
     except Exception as error:
-        if _asked["traceback"]:
-            traceback.print_exc(file=sys.stderr)
-        fail(sentences.FAULT.format(kind=type(error).__name__, error=error))
+        _told(error, sentences.FAULT.format(kind=type(error).__name__, error=error))
+
+
+def _told(error: Exception, line: str) -> NoReturn:
+    """Print the traceback where it was asked for, then the line, and end."""
+    if _asked["traceback"]:
+        traceback.print_exc(file=sys.stderr)
+    fail(line)

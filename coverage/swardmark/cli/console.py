@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import json
 import os
 import sys
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn, TextIO
 
 import typer
 
@@ -65,9 +66,47 @@ def end_with(refusals: Sequence[str]) -> None:
 
 
 def fail(line: str, code: int = BAD_INPUT) -> NoReturn:
-    """Print one line on stderr and end."""
-    typer.echo(f"swardmark: {one_line(line)}", err=True)
+    """Print one line on stderr, where it takes one, and end."""
+    try:
+        typer.echo(f"swardmark: {one_line(line)}", err=True)
+    except OSError:
+        _give_up(sys.stderr)
     raise SystemExit(code)
+
+
+def open_streams() -> None:
+    """Open what was closed before the start: a file that took the place of stdout would be written into."""
+    for number, name in enumerate(("stdin", "stdout", "stderr")):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)  # takes the lowest free number, which is this one
+        if getattr(sys, name) is None:
+            nowhere = os.open(os.devnull, os.O_RDWR)
+            setattr(sys, name, os.fdopen(nowhere, "r" if number == 0 else "w", encoding="utf-8"))
+
+
+def print_rest() -> None:
+    """Print what stdout still holds.
+
+    Raises
+    ------
+    OSError
+        It takes no more: its disk is full, or its reader gone; what it holds is dropped.
+    """
+    try:
+        sys.stdout.flush()
+    except OSError:
+        _give_up(sys.stdout)
+        raise
+
+
+def _give_up(stream: TextIO) -> None:
+    """Send what a stream still holds nowhere, so that the end of the process does not fail on it again."""
+    with contextlib.suppress(OSError, ValueError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, stream.fileno())
+        os.close(nowhere)
 
 
 def quiet_libraries() -> None:

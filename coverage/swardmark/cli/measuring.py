@@ -32,6 +32,7 @@ from swardmark.common.phrases import plural
 
 if TYPE_CHECKING:
     from swardmark.common.crew import Crew
+    from swardmark.forecast.past import PastSeason
     from swardmark.lawns.cover_table import CombinedTable
     from swardmark.lawns.measuring import LawnDone
     from swardmark.measure.covers import LawnCovers
@@ -88,13 +89,17 @@ def _measure_one(
     folder: Path, table: Path | None, crew: Crew, photos_url: str | None, *, as_json: bool, quiet: bool
 ) -> None:
     from swardmark.lawns.cover_table import CombinedTable
-    from swardmark.words.tables import cover_rows, for_json, write_cover
+    from swardmark.season import seasons_seen
+    from swardmark.words.tables import cover_rows, for_json, write_cover, write_past
     from swardmark.words.terminal import show_covers
 
     combined = CombinedTable(table) if table else None
     files = photos_behind(photos_url)
     covers = covers_of(folder, crew=crew, files=files, silent=quiet or as_json)
     path = write_cover(covers, folder=out_folder(folder))
+    now = covers.lawn.leveled_before(covers.as_of)
+    if now is not None and now != covers.lawn.leveling_dates[0]:
+        write_past((row for row in seasons_seen(covers) if row.leveled_on < now), folder=out_folder(folder))
     if combined is not None:
         with combined:
             combined.add(folder.resolve().name, covers)
@@ -118,15 +123,18 @@ def _measure_many(
 ) -> None:
     from swardmark.lawns.cover_table import CombinedTable
     from swardmark.lawns.measuring import measure_lawns
+    from swardmark.words.tables import write_past
 
     silent = quiet or as_json
     told: list[dict[str, Any]] = []
     refused: list[str] = []
+    past: list[PastSeason] = []
 
     def work(progress: Any) -> None:
         lawns = measure_lawns(folders, **how, on_wait=lambda line: say(line, silent=silent, err=True))
         for number, done in enumerate(lawns, start=1):
             _tell(done, combined, told, refused, silent=silent)
+            past.extend(done.past)
             if progress is not None:
                 progress(number, len(folders), done.name)
 
@@ -139,7 +147,11 @@ def _measure_many(
     template = plural(done, sentences.ONE_LAWN, sentences.LAWNS)
     template = sentences.SOME_LAWNS if done < len(folders) else template
     say(template.format(done=done, all=len(folders), path=combined.path), silent=silent)
-    document({"lawns": told, "table": str(combined.path)}, wanted=as_json)
+    seasons = write_past(past, folder=out_folder(folder))
+    if seasons is not None:
+        say(sentences.PAST_SEASONS.format(count=len(past), path=seasons), silent=silent)
+    kept = {"past": str(seasons) if seasons is not None else None}
+    document({"lawns": told, "table": str(combined.path), **kept}, wanted=as_json)
     end_with(refused)
 
 

@@ -10,6 +10,7 @@ MEASURED_LAWN_REFUSED = "{lawn}: {photos} photos, {now} measured now, {refused} 
 ONE_LAWN = "1 lawn. Wrote {path}"
 LAWNS = "{done} lawns. Wrote {path}"
 SOME_LAWNS = "{done} of {all} lawns. Wrote {path}"
+PAST_SEASONS = "Seasons photographed to their end: {count}, from which the next forecasts start. Wrote {path}"
 ONLY_LAWN_FAILED = "the only lawn could not be measured ({reason})"
 ALL_LAWNS_FAILED = "none of the {all} lawns could be measured ({reason})"
 NO_LAWN_READ = "none of the {all} lawns can be read ({reason})"
@@ -42,6 +43,9 @@ STRAIGHT_DOWN_UNREADABLE = "{photo}: too dark to read"
 REFUSED = "refused  {line}"
 STOPPED = "stopped. What was measured is kept; run the same command to continue."
 NO_MEMORY = "not enough memory. Use fewer --workers, or smaller photos."
+NOT_WRITTEN = (
+    "the system refused ({reason}). Check the free space, and that the folder may be read and written."
+)
 FAULT = (
     "an unforeseen fault ({kind}: {error}). Please report it with what these print: swardmark doctor, and "
     "swardmark --traceback COMMAND"

@@ -83,6 +83,7 @@ _EXAMPLES: dict[Kind, str] = {
     "volume": "1.5m3, 40L, 2yd3 or 10cuft",
     "mass": "700kg, 1.2t or 1500lb",
 }
+MOST_CHARACTERS = 60
 _NUMBER = re.compile(
     r"(?P<whole>[0-9]+)[ -]+(?P<top>[0-9]+)/(?P<bottom>[0-9]+)"
     r"|(?P<top1>[0-9]+)/(?P<bottom1>[0-9]+)"
@@ -205,7 +206,7 @@ def format_mass(kilograms: float, *, units: Units = "metric") -> str:
 def _parse(text: str, kind: Kind, bare: str | None, where: str) -> float:
     clean = " ".join(text.strip().replace("²", "2").replace("³", "3").split())
     match = _NUMBER.match(clean)
-    if match is None:
+    if match is None or len(clean) > MOST_CHARACTERS:
         raise _not_read(text, kind, where)
     unit = clean[match.end() :].strip() or (bare or "")
     if not unit:
@@ -224,7 +225,7 @@ def _parse(text: str, kind: Kind, bare: str | None, where: str) -> float:
 
 def _not_read(text: str, kind: Kind, where: str) -> UsageError:
     return UsageError(
-        f"'{text}' is not a {kind} with its unit", where=where, remedy=f"Write {_EXAMPLES[kind]}"
+        f"'{text:.60}' is not a {kind} with its unit", where=where, remedy=f"Write {_EXAMPLES[kind]}"
     )
 
 

@@ -104,12 +104,14 @@ def scenes(season: Season, photos: PhotoSource) -> tuple[Scene, ...]:
 def date_labels(season: Season) -> dict[tuple[str, str], str]:
     """Return each photo's day and mean cover, `12 June, day 9: 22 % covered`, by photo point and name."""
     groups, labels = covers_by_photo(season), {}
+    areas = {(zone.point, zone.zone): zone.area_m2 for zone in season.outlook.zones}
     for entry in (entry for point in season.points for entry in point.entries):
         assert entry.taken_at is not None
         day = entry.taken_at.date()
         zero = season.lawn.leveled_before(day) or season.day_zero
-        seen = [row.cover for row in groups.get((entry.point, entry.name), ())]
-        cover = percent_text(total_cover(seen, [cover.area_m2 for cover in seen]))
+        seen = groups.get((entry.point, entry.name), ())
+        weights = [areas.get((row.point, row.zone), row.cover.area_m2) for row in seen]
+        cover = percent_text(total_cover([row.cover for row in seen], weights))
         said = {"day": day_text(day, season.lawn.date_form), "number": (day - zero).days, "cover": cover}
         labels[entry.point, entry.name] = sentences.PHOTO_LABEL.format(**said)
     return labels

@@ -28,7 +28,7 @@ PACES = np.linspace(-3.2, 3.2, 17)
 GRID = np.linspace(-5.0, 5.0, 51)
 
 
-def share_growth(weight: np.ndarray, bank: CurveBank) -> np.ndarray:
+def share_growth(weight: np.ndarray, bank: CurveBank, expected: p.LawnPrior = p.ANY_LAWN) -> np.ndarray:
     """Return how likely the other zones make each pace and form of the lawn for a zone, shape (zones, lawns).
 
     Parameters
@@ -37,17 +37,27 @@ def share_growth(weight: np.ndarray, bank: CurveBank) -> np.ndarray:
         Each zone's own weights over the bank; rows sum to 1.
     bank : CurveBank
         One that knows the numbers of its members.
+    expected : LawnPrior, optional
+        What past seasons say of the lawn.
     """
-    ratio, log_prior = _lawns(bank)
-    evidence = np.log(np.maximum(weight.astype(np.float32) @ ratio, 1e-30)).astype(float)
-    others = evidence.sum(axis=0) - evidence + log_prior
+    evidence = _evidence(weight, bank)
+    others = evidence.sum(axis=0) - evidence + _log_prior(expected)
     share = np.exp(others - others.max(axis=1, keepdims=True))
     return np.asarray(share / share.sum(axis=1, keepdims=True))
 
 
+def pace_shown(weight: np.ndarray, bank: CurveBank) -> tuple[float, float]:
+    """Return mean and variance of the lawn's pace as all of its zones show it, under the prior of any lawn."""
+    log_share = _evidence(weight, bank).sum(axis=0) + _log_prior(p.ANY_LAWN)
+    share = np.exp(log_share - log_share.max()).reshape(len(PACES), FAMILIES).sum(axis=1)
+    share /= share.sum()
+    mean = float(share @ PACES)
+    return mean, float(share @ (PACES - mean) ** 2)
+
+
 def growth_factors(share: np.ndarray, bank: CurveBank) -> np.ndarray:
     """Return by how much each member of the bank gains for each zone, shape (zones, members)."""
-    return np.asarray(share.astype(np.float32) @ _lawns(bank)[0].T)
+    return np.asarray(share.astype(np.float32) @ _lawns(bank).T)
 
 
 def growth_table(share: np.ndarray) -> np.ndarray:
@@ -58,12 +68,21 @@ def growth_table(share: np.ndarray) -> np.ndarray:
 
 
 @lru_cache(maxsize=16)
-def _lawns(bank: CurveBank) -> tuple[np.ndarray, np.ndarray]:
-    """Return the members' prior on each lawn over that on all, shape (members, lawns), and the lawns' log prior."""
+def _lawns(bank: CurveBank) -> np.ndarray:
+    """Return the members' prior on each lawn over that on all, shape (members, lawns)."""
     assert bank.members is not None
-    prior = np.exp(-0.5 * PACES**2 / p.LAWN_PACE_SHARE)
-    log_prior = np.log(np.repeat(prior / prior.sum() / FAMILIES, FAMILIES))
-    return _ratio(bank.members.score[PACE], bank.members.family).astype(np.float32), log_prior
+    return _ratio(bank.members.score[PACE], bank.members.family).astype(np.float32)
+
+
+def _log_prior(expected: p.LawnPrior) -> np.ndarray:
+    """Return the log prior of each pace and form of a lawn."""
+    log_prior = np.repeat(-0.5 * (PACES - expected.pace) ** 2 / expected.pace_variance, FAMILIES)
+    return np.asarray(log_prior - np.log(np.exp(log_prior).sum()))
+
+
+def _evidence(weight: np.ndarray, bank: CurveBank) -> np.ndarray:
+    """Return the log evidence of each zone for each lawn, shape (zones, lawns)."""
+    return np.log(np.maximum(weight.astype(np.float32) @ _lawns(bank), 1e-30)).astype(float)
 
 
 def _ratio(pace: np.ndarray, form: np.ndarray) -> np.ndarray:

@@ -11,7 +11,7 @@ from swardmark.bank.bank import CurveBank
 from swardmark.common.phrases import date_words, percent
 from swardmark.forecast import sentences
 from swardmark.forecast.recovery import Recovery
-from swardmark.forecast.rows import Course, ForecastBand, Period, Status, ZoneOutlook
+from swardmark.forecast.rows import BY_LATEST, Course, ForecastBand, Period, Status, ZoneOutlook
 from swardmark.forecast.status import (
     LEAST_DAYS,
     LEAST_PHOTOS,
@@ -101,7 +101,7 @@ def judged(name: Name, day: np.ndarray, fit: Recovery, frame: Frame, *, expected
     filled, chance_full = _period(fit, full, axis)
     courses = _courses(fit, today, frame) if state.status in FORKED else ()
     full_on, full_by = (date_words(day, lawn.date_form) if day else "" for day in (filled.on, filled.latest))
-    chance_by = fit.chance_by(full, axis.model_day(filled.latest)) if filled.latest else chance_full
+    chance_by = BY_LATEST * chance_full if filled.latest else chance_full
     due_on, late_on = (date_words(axis.zero + dt.timedelta(days=int(d)), lawn.date_form) for d in (by, late))
     return ZoneOutlook(
         point=name.point,

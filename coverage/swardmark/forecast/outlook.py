@@ -12,10 +12,12 @@ from dataclasses import replace
 import numpy as np
 
 from swardmark.bank.bank import draw_bank
+from swardmark.bank.priors import LawnPrior
 from swardmark.common.phrases import date_words
 from swardmark.common.units import format_area
 from swardmark.forecast import sentences
 from swardmark.forecast.judge import NAN, Frame, Name, judged, too_early
+from swardmark.forecast.past import PastSeason, expected_of, slower_under
 from swardmark.forecast.recovery import Recovery
 from swardmark.forecast.rows import LawnForecast, ZoneOutlook, ZoneSeries
 from swardmark.forecast.series import Seen, fill_missing, seen_after
@@ -23,7 +25,6 @@ from swardmark.forecast.status import enough, look_for
 from swardmark.forecast.timeaxis import time_axis
 from swardmark.forecast.total import total
 from swardmark.forecast.weigh import fit_zones
-from swardmark.lawn.grasses import grass_row
 from swardmark.lawn.readings import DiaryEntry, days_since_water
 from swardmark.lawn.toml import Lawn
 from swardmark.lawn.weather import Weather
@@ -43,6 +44,7 @@ def forecast(
     as_of: dt.date,
     diary: Sequence[DiaryEntry] = (),
     weather: Weather | None = None,
+    past: Sequence[PastSeason] = (),
 ) -> LawnForecast:
     """Forecast every zone and the lawn from what was known on a day.
 
@@ -56,6 +58,8 @@ def forecast(
         The day of the forecast; later photos, diary lines and temperatures are not read.
     diary, weather : optional
         From diary.csv and weather.csv.
+    past : sequence of PastSeason, optional
+        Past seasons from past.csv; the lawn's own with photos are read from `series`.
     """
     diary = tuple(entry for entry in diary if entry.date <= as_of)
     zero, notes = _day_zero(series, lawn, as_of)
@@ -66,7 +70,8 @@ def forecast(
     frame = Frame(
         lawn, axis, draw_bank(lawn.grass, slower_under(lawn, zero)), as_of, dry_days, len(series) > MANY_ZONES
     )
-    fits = _fits(seen, frame)
+    expected, past_notes = expected_of(lawn, series, past, zero=zero, as_of=as_of, weather=weather)
+    fits = _fits(seen, frame, expected)
     usual = _usual_covers(seen, frame)
     zones = [_zone_row(one, fit, frame, usual) for one, fit in zip(seen, fits, strict=True)]
     zones, lawn_notes = _most_flagged(zones, frame)
@@ -76,7 +81,7 @@ def forecast(
     if fit is not None and last is not None:
         reached = fit.chance_above(lawn.outlook.first_mow_cover_pct, axis.model_day(last))
     notes += [note for one in seen for note in one.notes] + lawn_notes + _photo_notes(seen, fits, frame)
-    notes += _overlap_notes(lawn) + _season_notes(zones, whole, frame)
+    notes += past_notes + _overlap_notes(lawn) + _season_notes(zones, whole, frame)
     return LawnForecast(
         zones=tuple(zones),
         whole=whole,
@@ -94,17 +99,6 @@ def called(zone: ZoneSeries | ZoneOutlook, several_points: bool) -> str:
     return sentences.ZONE_OF_POINT.format(zone=zone.zone, point=zone.point) if several_points else zone.zone
 
 
-def slower_under(lawn: Lawn, zero: dt.date) -> float:
-    """Return how many times later the half-way day comes under the sand of a leveling: 1 up to the depth of a pass.
-
-    As the square root of the depth over the pass that the grass stands (our judgment: no trial of depths over home
-    lawns was found; 25 mm at once gave poorer sod than thin lifts).
-    """
-    depths = [mm for level in lawn.leveling if level.date == zero and (mm := lawn.depth_of(level))]
-    pass_mm = grass_row(lawn.grass).pass_mm.value
-    return round(max(1.0, max(depths, default=0.0) / pass_mm) ** 0.5, 1)
-
-
 def _day_zero(series: Sequence[ZoneSeries], lawn: Lawn, as_of: dt.date) -> tuple[dt.date, list[str]]:
     leveled = lawn.leveled_before(as_of)
     if leveled is not None:
@@ -114,13 +108,15 @@ def _day_zero(series: Sequence[ZoneSeries], lawn: Lawn, as_of: dt.date) -> tuple
     return first, [sentences.NO_LEVELING_DATE.format(**days)]
 
 
-def _fits(seen: Sequence[Seen], frame: Frame) -> tuple[Recovery, ...]:
+def _fits(seen: Sequence[Seen], frame: Frame, expected: LawnPrior) -> tuple[Recovery, ...]:
     filled = fill_missing(seen)
     days = [frame.axis.model_days(one.day) for one in filled]
     covers, sds = [one.cover_pct for one in filled], [one.sd_pct for one in filled]
     points = [one.source.point for one in filled]
     photos = [one.photo for one in filled]
-    return fit_zones(days, covers, bank=frame.bank, sd_pct=sds, points=points, photos=photos)
+    return fit_zones(
+        days, covers, bank=frame.bank, sd_pct=sds, points=points, photos=photos, expected=expected
+    )
 
 
 def _zone_row(one: Seen, fit: Recovery, frame: Frame, usual: dict[float, float]) -> ZoneOutlook:

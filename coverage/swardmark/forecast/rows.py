@@ -11,6 +11,8 @@ from typing import Literal
 
 Status = Literal["filling in", "slow", "stalled", "losing ground", "full", "too early to say"]
 FLAGGED: tuple[Status, ...] = ("slow", "stalled", "losing ground")
+BY_LATEST, BY_MEDIAN = 0.9, 0.5
+"""Of the recoveries that reach a cover, the share that does so by the end of the 80 % window, and by its median."""
 
 
 @dataclass(frozen=True)

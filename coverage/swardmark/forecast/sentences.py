@@ -66,6 +66,11 @@ NO_WATER = " The diary shows no watering or rain for {days} days."
 NO_LEVELING_DATE = (
     "lawn.toml gives no leveling date up to {day}, so days count from the first photo, {first}."
 )
+PAST_OWN_ONE = "The forecast starts from this lawn's season before."
+PAST_OWN = "The forecast starts from this lawn's {own} past seasons."
+PAST_OTHERS_ONE = "The forecast starts from a past season of another lawn (past.csv)."
+PAST_OTHERS = "The forecast starts from {others} past seasons of other lawns (past.csv)."
+PAST_BOTH = "The forecast starts from past seasons: {own} of this lawn, {others} of other lawns (past.csv)."
 MOST_ZONES_BEHIND = (
     "{flagged} of {zones} zones are behind, so look first for one cause across the whole lawn (weather, water, depth "
     "of sand). {check}"

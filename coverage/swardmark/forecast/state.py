@@ -59,7 +59,7 @@ def cells_of(members: Members) -> np.ndarray:
     return cell
 
 
-def share_states(weight: np.ndarray, bank: CurveBank) -> np.ndarray:
+def share_states(weight: np.ndarray, bank: CurveBank, expected: p.LawnPrior = p.ANY_LAWN) -> np.ndarray:
     """Return by how much the other zones make each cell more likely for a zone, shape (zones, cells).
 
     Parameters
@@ -67,22 +67,31 @@ def share_states(weight: np.ndarray, bank: CurveBank) -> np.ndarray:
     weight : ndarray, shape (zones, members)
         Each zone's own weights over the bank; rows sum to 1.
     bank : CurveBank
-        One that knows the numbers of its members; otherwise, and for a zone alone, the factors are 1.
+        One that knows the numbers of its members; otherwise the factors are 1, and for a zone alone that no past season
+        speaks of.
+    expected : LawnPrior, optional
+        What past seasons say of the lawn.
     """
-    if bank.members is None or len(weight) < 2:
+    if bank.members is None or (len(weight) < 2 and expected == p.ANY_LAWN):
         return np.ones((len(weight), CELLS))
-    ratio, log_prior = _states(bank)
+    ratio, (log_prior, times) = _states(bank), _expected(expected.times)
     evidence = p.STATE_TEMPER * np.log(np.maximum(in_cells(weight, bank) @ ratio, 1e-30))
     share = evidence.sum(axis=0) - evidence + log_prior
     share = np.exp(share - share.max(axis=1, keepdims=True))
-    return np.asarray((share / share.sum(axis=1, keepdims=True)) @ ratio.T)
+    return np.asarray((share / share.sum(axis=1, keepdims=True)) @ ratio.T) * times
+
+
+def state_shares(weight: np.ndarray, bank: CurveBank) -> dict[str, float]:
+    """Return the share of zones in each state, from their own weights, without what they say to each other."""
+    cells = in_cells(weight, bank).mean(axis=0)
+    return {b.state: float(cells[b.first : b.first + b.begins * b.lengths].sum()) for b in BLOCKS}
 
 
 def state_chances(weight: np.ndarray, bank: CurveBank) -> dict[str, float]:
     """Return how likely each state of the lawn is, "as usual" among them, from its zones' own weights."""
     if bank.members is None or not len(weight):
         return {"as usual": 1.0}
-    ratio, log_prior = _states(bank)
+    ratio, (log_prior, _) = _states(bank), _expected(p.ANY_LAWN.times)
     evidence = p.STATE_TEMPER * np.log(np.maximum(in_cells(weight, bank) @ ratio, 1e-30))
     chance = evidence.sum(axis=0) + log_prior
     chance = np.exp(chance - chance.max())
@@ -109,27 +118,36 @@ def _one_hot(bank: CurveBank) -> np.ndarray:
 
 
 @lru_cache(maxsize=16)
-def _states(bank: CurveBank) -> tuple[np.ndarray, np.ndarray]:
-    """Return the cells' prior in each state over that on the whole, (cells, states), and the states' log prior."""
+def _states(bank: CurveBank) -> np.ndarray:
+    """Return the cells' prior in each state over that on the whole, shape (cells, states)."""
     cells = np.bincount(bank_cells(bank), weights=bank.prior, minlength=CELLS)
-    near, prior = _near()
-    near = near / np.maximum(cells @ near, 1e-12)
+    near = _near() / np.maximum(cells @ _near(), 1e-12)
     ratio = 1.0 - p.LAWN_STATE_SHARE + p.LAWN_STATE_SHARE * near
     ratio[:, 0] = 1.0
-    return ratio, np.log(prior)
+    return np.asarray(ratio)
+
+
+@lru_cache(maxsize=64)
+def _expected(times: tuple[float, ...]) -> tuple[np.ndarray, np.ndarray]:
+    """Return the log prior of each state of a lawn, and how many times likelier each cell is for a zone."""
+    prior, each = np.zeros(CELLS), np.full(CELLS, times[-1])
+    for block, factor in zip(BLOCKS, times, strict=False):
+        count = block.begins * block.lengths
+        cells = slice(block.first, block.first + count)
+        prior[cells], each[cells] = p.LAWN_STATES[block.state] / count, factor
+    prior[0] = 1.0 - prior.sum()
+    return np.log(prior * each), each
 
 
 @cache
-def _near() -> tuple[np.ndarray, np.ndarray]:
-    """Return how far each cell counts as each state, and the states' prior."""
-    near, prior = np.zeros((CELLS, CELLS)), np.zeros(CELLS)
+def _near() -> np.ndarray:
+    """Return how far each cell counts as each state."""
+    near = np.zeros((CELLS, CELLS))
     for block in BLOCKS:
         count = block.begins * block.lengths
         place = [divmod(i, block.lengths) for i in range(count)]
         for i, (begin, length) in enumerate(place):
-            prior[block.first + i] = p.LAWN_STATES[block.state] / count
             for j, (other, other_length) in enumerate(place):
                 steps = abs(begin - other) + abs(length - other_length)
                 near[block.first + j, block.first + i] = NEXT_CELL**steps if steps < 3 else 0.0
-    prior[0] = 1.0 - prior.sum()
-    return near, prior
+    return near

@@ -71,6 +71,7 @@ def fit_zones(
     sd_pct: Sequence[np.ndarray] | None = None,
     points: Sequence[str] | None = None,
     photos: Sequence[np.ndarray] | None = None,
+    expected: p.LawnPrior = p.ANY_LAWN,
     members: int = REFINED,
 ) -> tuple[Recovery, ...]:
     """Weigh the bank by the photos of each zone, as `fit_recovery` does for one.
@@ -85,6 +86,8 @@ def fit_zones(
         From `draw_bank`.
     points, photos : optional
         Photo point of each zone, one for all where not given; which photos they are (`light.photo_keys`).
+    expected : LawnPrior, optional
+        What past seasons say of the lawn.
     members : int
         How many new members are drawn where few carry the weight; 0 leaves the bank as it is.
     """
@@ -104,8 +107,10 @@ def fit_zones(
     scale_share /= scale_share.sum()
     scale = float(scale_share @ np.array(p.ERROR_SCALES_PCT))
     trust = np.array([zone.trust for zone in zones])
-    belief = _Belief.of(zones, scale_share, newest=True)
-    without = _Belief.of(zones, scale_share, newest=False) if (trust < 1.0).any() else belief
+    belief = _Belief.of(zones, scale_share, expected, newest=True)
+    without = belief
+    if (trust < 1.0).any():
+        without = _Belief.of(zones, scale_share, expected, newest=False)
     weights = trust[:, None] * belief.weight + (1.0 - trust)[:, None] * without.weight
     recoveries = [zone.recovery(weight, scale) for zone, weight in zip(zones, weights, strict=True)]
     if members and bank.members is not None:
@@ -131,11 +136,13 @@ class _Belief(NamedTuple):
     growth: np.ndarray
 
     @classmethod
-    def of(cls, zones: Sequence[_Zone], scale_share: np.ndarray, *, newest: bool) -> _Belief:
+    def of(
+        cls, zones: Sequence[_Zone], scale_share: np.ndarray, expected: p.LawnPrior, *, newest: bool
+    ) -> _Belief:
         bank = zones[0].bank
         own = np.stack([zone.weight(scale_share, newest=newest) for zone in zones])
         targets = [zone.target(scale_share, newest=newest) for zone in zones]
-        return cls(bank, targets, *_hear_each_other(own, bank))
+        return cls(bank, targets, *_hear_each_other(own, bank, expected))
 
     def refined(self, of: np.ndarray, count: int) -> list[CurveBank]:
         """Return a bank of its own for some of the zones."""
@@ -148,14 +155,16 @@ def effective(weight: np.ndarray) -> np.ndarray:
     return np.asarray(weight.sum(axis=1) ** 2 / (weight**2).sum(axis=1))
 
 
-def _hear_each_other(own: np.ndarray, bank: CurveBank) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return the zones' weights after hearing the others' state and growth, and the log factors of both."""
-    if bank.members is None or len(own) < 2:
+def _hear_each_other(
+    own: np.ndarray, bank: CurveBank, expected: p.LawnPrior
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return the zones' weights after hearing the others and the past, and the log factors of state and growth."""
+    if bank.members is None or (len(own) < 2 and expected == p.ANY_LAWN):
         return own, np.zeros((len(own), CELLS)), np.zeros((len(own), len(GRID), FAMILIES))
-    state = share_states(own, bank)
+    state = share_states(own, bank, expected)
     weights = own * state[:, bank_cells(bank)]
     weights /= weights.sum(axis=1, keepdims=True)
-    growth = share_growth(weights, bank)
+    growth = share_growth(weights, bank, expected)
     weights *= growth_factors(growth, bank)
     return weights / weights.sum(axis=1, keepdims=True), np.log(state), growth_table(growth)
 

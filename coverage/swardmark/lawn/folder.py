@@ -234,6 +234,7 @@ def add_photos(
 
 def safe_name(name: str, kind: str) -> str:
     """Return a file name that every system can hold, with the suffix of what the file really is."""
+    name = name.encode("utf-8", "replace").decode()
     stem = (
         re.sub(r'[/\\:*?"<>|\x00-\x1f\x7f]+', "_", Path(name.replace("\\", "/")).stem).strip(" .") or "photo"
     )

@@ -23,6 +23,9 @@ FIRST_DAY, LAST_DAY = dt.date(1900, 1, 1), dt.date(2199, 12, 31)
 """Days outside are slips of the pen, and no day that is counted from them could be right."""
 Day = Annotated[dt.date, Field(ge=FIRST_DAY, le=LAST_DAY)]
 
+MOST_LINES = 200_000
+"""Lines of one table: a reading for each day and zone of a large trial, for years."""
+
 
 class Row(BaseModel):
     """One line of a keeper's table."""
@@ -66,6 +69,9 @@ def table_lines(
         header = _checked_header(next(reader, []), columns, needed, where)
         for cells in reader:
             at = f"{where}:{reader.line_num}"
+            if reader.line_num > MOST_LINES:
+                remedy = "Move lines of earlier seasons into another file"
+                raise FileError(f"more than {MOST_LINES:,} lines", where=at, remedy=remedy)
             if not any(cell.strip() for cell in cells):
                 continue
             if len(cells) > len(header) and any(cell.strip() for cell in cells[len(header) :]):

@@ -47,6 +47,7 @@ __all__ = [
 ]  # fmt: skip
 
 LAWN_FILE = "lawn.toml"
+MOST_ZONES = 2000
 
 
 class Lawn(Table):
@@ -80,7 +81,7 @@ class Lawn(Table):
     leveling: tuple[Leveling, ...] = ()
     point: tuple[PhotoPoint, ...] = ()
     plots: tuple[PlotGrid, ...] = ()
-    zone: tuple[Zone, ...] = Field(default=(), validate_default=True)
+    zone: tuple[Zone, ...] = Field(default=(), max_length=MOST_ZONES, validate_default=True)
     lawn_outline_m: Outline | None = Field(
         default=None,
         description="the whole lawn's outline as `[[x, y], ...]` in meters from the square's corner 0",

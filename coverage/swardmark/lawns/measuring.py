@@ -17,9 +17,11 @@ from swardmark.common.crew import Crew, CrewLost
 from swardmark.common.errors import SwardmarkError
 from swardmark.common.files import own_folder
 from swardmark.common.text import showable
+from swardmark.forecast.past import PastSeason
 from swardmark.lawns import sentences
 from swardmark.measure.covers import LawnCovers, measure_covers
 from swardmark.scale.remote import remote_photos
+from swardmark.season import seasons_seen
 from swardmark.words.tables import write_cover
 
 
@@ -35,12 +37,15 @@ class LawnDone:
         What was measured; None where `fault` says why not.
     table : Path or None
         The lawn's own cover.csv.
+    past : tuple of PastSeason
+        Its seasons that were seen to their end.
     """
 
     folder: Path
     covers: LawnCovers | None = None
     table: Path | None = None
     fault: str = ""
+    past: tuple[PastSeason, ...] = ()
 
     @property
     def name(self) -> str:
@@ -115,7 +120,8 @@ def _measure_one(
     try:
         files = remote_photos(own) if own else None
         covers = measure_covers(folder, crew=crew, files=files, progress=go_on, on_wait=on_wait)
-        return LawnDone(folder, covers, write_cover(covers, folder=own_folder(folder, "out")))
+        table = write_cover(covers, folder=own_folder(folder, "out"))
+        return LawnDone(folder, covers, table, past=seasons_seen(covers))
     except (CrewLost, _StopError):
         raise
     except SwardmarkError as error:

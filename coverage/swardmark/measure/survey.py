@@ -272,15 +272,17 @@ def _blaming_marks(
     references: Mapping[str, tuple[str, Reference]],
     marks: Mapping[str, PhotoMarks],
 ) -> list[Entry]:
-    """Say where corners given by hand on a point's first photo may be why all its other photos are refused."""
+    """Say where corners given by hand may be why their photo, or all photos after a first one, are refused."""
     named = {point: name for point, (name, _) in references.items()}
     by_hand = {point for point, name in named.items() if name in marks and marks[name].corners_px}
     others = [e for e in entries if e.point in by_hand and e.name != named[e.point]]
     failed = {e.point for e in others} - {e.point for e in others if e.is_measured}
+    blamed = {e.name: named[e.point] for e in entries if e.point in failed}
+    blamed |= {name: name for name, given in marks.items() if given.corners_px}
     return [
-        replace(entry, remedy=sentences.OR_CLEAR.format(remedy=entry.remedy, photo=named[entry.point]))
-        if entry.point in failed and not entry.is_measured
-        else entry
+        entry
+        if entry.is_measured or entry.name not in blamed
+        else replace(entry, remedy=sentences.OR_CLEAR.format(remedy=entry.remedy, photo=blamed[entry.name]))
         for entry in entries
     ]
 

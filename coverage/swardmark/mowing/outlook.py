@@ -9,6 +9,7 @@ import datetime as dt
 from collections.abc import Sequence
 
 from swardmark.forecast.outlook import forecast
+from swardmark.forecast.past import PastSeason
 from swardmark.forecast.rows import ZoneSeries
 from swardmark.lawn.readings import DiaryEntry, Reading
 from swardmark.lawn.toml import Lawn
@@ -26,6 +27,7 @@ def outlook(
     readings: Sequence[Reading] = (),
     diary: Sequence[DiaryEntry] = (),
     weather: Weather | None = None,
+    past: Sequence[PastSeason] = (),
 ) -> LawnOutlook:
     """Forecast every zone and the lawn and judge the first mow, as it would have been said on a day.
 
@@ -39,9 +41,11 @@ def outlook(
         The day of the outlook; later photos, readings, diary lines and temperatures are not read.
     readings, diary, weather : optional
         From readings.csv, diary.csv and weather.csv.
+    past : sequence of PastSeason, optional
+        Past seasons from past.csv.
     """
     diary = tuple(entry for entry in diary if entry.date <= as_of)
-    ahead = forecast(series, lawn=lawn, as_of=as_of, diary=diary, weather=weather)
+    ahead = forecast(series, lawn=lawn, as_of=as_of, diary=diary, weather=weather, past=past)
     zero = ahead.day_zero
     mow = first_mow(
         ahead.whole,

@@ -12,11 +12,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from swardmark.forecast.rows import Period, ZoneOutlook, ZoneSeries
+from swardmark.forecast.rows import BY_LATEST, Period, ZoneOutlook, ZoneSeries
 from swardmark.mowing.rows import Part
-
-BY_LATEST, BY_MEDIAN = 0.9, 0.5
-"""Of the recoveries that reach a cover, the share that does so by the end of the 80 % window, and by its median."""
 
 
 def lawn_parts(

@@ -16,6 +16,7 @@ from swardmark.page.begin import begin_section
 from swardmark.page.desk import Desk
 from swardmark.page.elements import Intake, Places
 from swardmark.page.forms import Notices, section, tell, words
+from swardmark.page.installed import HEAD
 from swardmark.page.places.course import CoursePlace
 from swardmark.page.places.leveling import NextPlace
 from swardmark.page.places.notes import Notes
@@ -60,6 +61,7 @@ def lay_out(desk: Desk) -> None:
 
     @ui.page("/", title="swardmark", language="en-US")
     def page(request: Request) -> None:
+        ui.add_head_html(HEAD)
         ui.add_css(LOOK.read_text(encoding="utf-8"))
         with Element("div").classes("sm-page"):
             Notices()

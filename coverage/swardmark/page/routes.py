@@ -48,6 +48,10 @@ def add_routes(app: FastAPI, desk: Desk, pictures: Pictures) -> None:
     async def waiting_script() -> Response:
         return FileResponse(SCRIPTS / "waiting.js", headers={"cache-control": "no-cache"})
 
+    @app.get("/_nicegui/{version}/static/quasar.umd.prod.js")
+    async def plain_script(version: str) -> Response:
+        return FileResponse(SCRIPTS / "plain.js", headers={"cache-control": "private, max-age=604800"})
+
     @app.get("/picture/{size}/{name:path}")
     async def picture(size: str, name: str) -> Response:
         return _picture(await pictures.photo(name, size))

@@ -86,6 +86,13 @@ WAITS = {
         "here": "Add to this lawn",
     },
 }
+UNREACHED = "The page cannot be reached"
+UNREACHED_WAITS = "Take your photo all the same: it waits in this browser, and is sent when the page answers."
+UNREACHED_WHY = "It opens by itself when it answers."
+TAKE_TODAYS = "Take today’s photo"
+CHOOSE_PHOTOS = "Choose photos"
+PHOTO_POINT = "Photo point"
+TRY_AGAIN = "Try again"
 NO_FILE = "There is no such file yet."
 
 # The list of lawns.

@@ -28,10 +28,6 @@ from swardmark.lawns.folders import lawn_folders
 from swardmark.page.desk import Desk
 
 LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
-ICON = (
-    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 32 32"><rect width="32" height="32" rx="6" fill="#E9CF9B"/>'
-    '<path d="M16 28C15 18 10 12 5 9c7 1 11 6 11 13 0-9 3-15 9-19-4 6-7 13-7 25z" fill="#2F6B4F"/></svg>'
-)
 
 
 def serve(
@@ -259,6 +255,7 @@ def _app(desk: Desk, pictures: Any) -> Any:
     from fastapi import FastAPI
     from nicegui import ui
 
+    from swardmark.page.installed import ICON, add_shell
     from swardmark.page.layout import lay_out
     from swardmark.page.routes import add_routes
     from swardmark.page.sharing.out_routes import add_out_routes
@@ -268,6 +265,7 @@ def _app(desk: Desk, pictures: Any) -> Any:
     add_routes(app, desk, pictures)
     add_out_routes(app, desk)
     add_walk_routes(app, desk)
+    add_shell(app, desk)
     lay_out(desk)
     ui.run_with(app, title="swardmark", favicon=ICON, tailwind=False, show_welcome_message=False)
     return app

@@ -24,6 +24,7 @@ from numpy.typing import ArrayLike, NDArray
 from swardmark.common.errors import PhotoRefused, PhotoUnread, check_path, reason_of
 from swardmark.photo import sentences
 from swardmark.photo.header import Camera, Header, open_heif, read_header
+from swardmark.photo.seam import LEAST_STEP, largest_step
 
 MOST_BYTES = 200_000_000
 WORKING_SIDE_PX = 1900
@@ -200,7 +201,7 @@ def _jpeg_pixels(
     data: bytes, header: Header, name: str, reduction: int, notes: list[str]
 ) -> NDArray[np.uint8]:
     """Decode a JPEG; one that libjpeg warns of is refused: what it shows in place of lost data gives a number."""
-    from simplejpeg import decode_jpeg
+    from simplejpeg import decode_jpeg, decode_jpeg_header
 
     width, height = (-(-length // reduction) for length in header.size)
     size = {"min_width": width, "min_height": height} if reduction > 1 else {}
@@ -217,6 +218,9 @@ def _jpeg_pixels(
         raise PhotoRefused(what, where=name, remedy=AGAIN) from None
     if pixels.shape[:2] != (height, width):
         raise PhotoRefused("the picture data are damaged", where=name, remedy=AGAIN)
+    block_rows = 16 if decode_jpeg_header(data, strict=False)[3] in ("420", "440") else 8
+    if largest_step(pixels, block_rows // reduction) > LEAST_STEP:
+        notes.append(sentences.SEAM)
     return np.asarray(pixels, np.uint8)
 
 

@@ -11,7 +11,8 @@ from swardmark.common.phrases import percent
 from swardmark.common.text import clean
 from swardmark.common.units import format_area
 from swardmark.drawing import sentences
-from swardmark.mowing.parts import BY_LATEST, whole_interval
+from swardmark.forecast.rows import BY_LATEST
+from swardmark.mowing.parts import whole_interval
 from swardmark.words.phrases import day_text, percent_text, window_text
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ import math
 from typing import TYPE_CHECKING
 
 from swardmark.common.phrases import MONTHS, DateForm, date_words, percent
-from swardmark.mowing.parts import BY_LATEST
+from swardmark.forecast.rows import BY_LATEST
 from swardmark.mowing.photo_days import next_photo_days
 from swardmark.words import sentences
 

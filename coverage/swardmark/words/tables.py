@@ -17,6 +17,7 @@ from typing import Any
 from swardmark.common.files import write_whole
 from swardmark.common.text import plain_cell
 from swardmark.common.units import Units
+from swardmark.forecast.past import PAST_COLUMNS, PAST_FILE, PastSeason, past_rows, read_past
 from swardmark.forecast.rows import ZoneOutlook
 from swardmark.lawn.toml import Lawn
 from swardmark.level.review import LevelReview
@@ -154,6 +155,13 @@ def level_texts(review: LevelReview) -> dict[str, str]:
 def write_cover(season: LawnCovers, *, folder: Path) -> Path:
     """Write cover.csv into a folder."""
     return write_whole(folder / "cover.csv", cover_text(season))
+
+
+def write_past(seasons: Iterable[PastSeason], *, folder: Path) -> Path | None:
+    """Write past.csv into a folder: these seasons, and those that it holds already; None where there are none."""
+    path = folder / PAST_FILE
+    rows = past_rows(read_past(path), seasons)
+    return write_whole(path, to_csv(PAST_COLUMNS, rows)) if rows else None
 
 
 def write_outlook(season: Season, *, folder: Path) -> Path:
