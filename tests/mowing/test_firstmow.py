@@ -52,6 +52,21 @@ def test_before_the_cover_is_there():
     assert "70 %" in mow.footnote and "swardmark's own" in mow.footnote
 
 
+def test_an_old_photo_is_nothing_to_mow_by():
+    """Cover met weeks ago and all else confirmed: a new photo comes first, but an overdue leaf does not wait."""
+    done = dict.fromkeys(ALL_DONE, ZERO + dt.timedelta(days=42))
+    fresh = said(8, confirmed=done, later=14).first_mow
+    assert fresh.ready and fresh.old_photo is None
+    old = said(8, confirmed=done, later=15).first_mow
+    assert not old.ready and old.old_photo == dt.date(2026, 6, 29)
+    assert old.sentence.startswith(
+        "Take a new photo before you mow. On 29 June enough of the ground was ready ("
+    )
+    mowing = Mowing(target_height_mm=25, usual_height_mm=40)
+    leaf = (Reading(date=dt.date(2026, 7, 13), height_mm=90),)
+    assert said(8, confirmed=done, later=15, readings=leaf, mowing=mowing).first_mow.ready
+
+
 def test_nothing_is_called_likely_below_three_cases_in_four():
     """The word goes with the chance that stands beside it, over lawns from thriving to failing."""
     words = set()
@@ -77,7 +92,8 @@ def test_what_is_covered_is_said_from_the_first_photo_on_and_only_the_date_waits
     early = said(1, cover=(30.0,)).first_mow
     assert early.sentence.startswith("24 to 36 % of the 5 m2 in view is covered. ")
     assert "photo" in early.sentence and early.mow_on is None
-    there = said(1, cover=(80.0,), confirmed=ALL_DONE, later=16).first_mow
+    done = dict.fromkeys(ALL_DONE, ZERO + dt.timedelta(days=14))
+    there = said(1, cover=(80.0,), confirmed=done, later=14).first_mow
     assert there.ready and there.sentence.startswith("Mow now")
 
 

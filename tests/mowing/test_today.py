@@ -16,6 +16,7 @@ from swardmark.lawn.toml import Lawn, Leveling, Mowing
 from swardmark.lawn.weather import Temperatures, Weather
 from swardmark.mowing.agenda import days_ahead, routines, today
 from swardmark.mowing.today import known_on
+from swardmark.page.places.answer import headline
 
 GOLD = Path(__file__).parent / "gold"
 DAYS = range(-21, 91)
@@ -139,6 +140,20 @@ def test_an_old_photo_asks_for_a_new_one_before_anything_is_mowed():
     assert today(old).lines[0].do.startswith("Take a photo first: the newest is from 24 September")
     fresh = replace(drawn, last_photo=drawn.as_of - dt.timedelta(days=14))
     assert "Take a photo first" not in said(fresh)
+
+
+@pytest.mark.parametrize("name", ["warm", "cool"])
+def test_the_pages_short_sentence_of_every_day_fits_and_has_the_keepers_dates(name):
+    """Two lines of a phone hold about 64 letters; what waits says its window."""
+    drawn, windows = LAWNS[name], 0
+    for number in range(1, 60, 3):
+        known = drawn.known(number)
+        iso = drawn.lawn.model_copy(update={"dates": "iso"})
+        words = headline(known.outlook, iso)
+        assert 10 < len(words) <= 100
+        windows += bool(re.search(r"2026-\d\d-\d\d to 2026", words))
+        assert not re.search(r"\d (June|July|September|October)", words)
+    assert windows
 
 
 def test_the_future_is_not_known():

@@ -127,7 +127,7 @@ def test_five_photos_on_sand_day_say_where_to_drag(browser, lawn, tmp_path):
         guide.get_by_role("button", name="Measure the sand").tap()
         first = tab.locator(".sm-walk-answer li strong").first
         first.wait_for()
-        assert re.fullmatch(r"Drag twice across 1: \d+ mm low, \d(\.\d)? L\.", first.inner_text())
+        assert re.fullmatch(r"Drag twice across 1: \d+\smm low, \d(\.\d)?\sL\.", first.inner_text())
         assert tab.locator(".sm-walk-answer .sm-caution").inner_text() == DUST_CAUTION
         tab.locator(".sm-walk-map").scroll_into_view_if_needed()
         tab.wait_for_function("document.querySelector('.sm-walk-map').naturalWidth > 300")

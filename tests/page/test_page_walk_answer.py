@@ -45,7 +45,7 @@ def test_a_dip_says_drag_twice_across_it(lawn):
     (step,) = answer.steps
     assert step.do == "Drag twice across 1: 13 mm low, 2.4 L."
     assert step.more[0].startswith("50 cm to the right of corner mark 0 and 50 cm farther away. Ground")
-    assert answer.notes[0].startswith("Number 1 takes more than two passes of 6 mm")
+    assert answer.notes[0].startswith("Deeper than two passes of 6 mm (1): fill half")
     assert answer.caution.startswith("Dry sand dust") and answer.map_key == "2026-06-03-100000"
 
 

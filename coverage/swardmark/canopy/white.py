@@ -95,7 +95,7 @@ def _neutral_color(
 
 
 def _colors_within(rgb: Colors, plane: GroundPlane, square: NDArray[np.float64]) -> Colors:
-    """Return the pixels whose middles lie within a square on the ground, shape (N, 3); of large ones every so many."""
+    """Return the pixels that lie in a square on the ground by half, shape (N, 3); of a large one every so many."""
     x, y, half = square
     outline = plane.pixels(
         [[x - half, y - half], [x + half, y - half], [x + half, y + half], [x - half, y + half]]
@@ -105,11 +105,12 @@ def _colors_within(rgb: Colors, plane: GroundPlane, square: NDArray[np.float64])
     limit = np.array(rgb.shape[1::-1]) - 1
     (left, top), (right, bottom) = (
         np.clip(end, 0, limit).astype(int)
-        for end in (np.ceil(outline.min(axis=0)), np.floor(outline.max(axis=0)))
+        for end in (np.floor(outline.min(axis=0)), np.ceil(outline.max(axis=0)))
     )
     step = max(1, max(right - left, bottom - top) // MOST_ALONG)
     u, v = np.arange(left, right + 1, step), np.arange(top, bottom + 1, step)[:, None]
     along, down, depth = (row[0] * u + row[1] * v + row[2] for row in plane.to_ground)
+    wide, high = (1 + 1 / np.linalg.norm(outline[n + 1] - outline[n]) for n in range(2))
     with np.errstate(divide="ignore", invalid="ignore"):
-        inside = (abs(along / depth - x) <= half) & (abs(down / depth - y) <= half)
+        inside = (abs(along / depth - x) <= half * wide) & (abs(down / depth - y) <= half * high)
     return np.asarray(rgb[top : bottom + 1 : step, left : right + 1 : step][inside], np.uint8)

@@ -6,6 +6,7 @@ Every picture is encoded anew from decoded pixels, so no EXIF block and no GPS p
 from __future__ import annotations
 
 import base64
+import io
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Protocol
@@ -19,7 +20,11 @@ from swardmark.photo.decode import decode, read_photo
 from swardmark.record.store import Entry
 
 RGB = NDArray[np.uint8]
-QUALITIES = (80, 60, 40)
+BEST, WORST = 80, 40
+SHARES = {80: 1.0, 70: 0.83, 60: 0.71, 50: 0.62, 40: 0.53}
+"""About how many bytes a photo of a lawn takes at a quality, over those at the best."""
+QUICK = 1
+"""How hard the encoder tries: as good as its usual 4, in two fifths of the time, with 3 % more bytes."""
 HELD_BYTES = 200_000_000
 """Reduced photos held between the moving picture and the report: some 35 of 1600 x 1200 pixels."""
 
@@ -78,18 +83,26 @@ def shrink(rgb: RGB, longest_px: int) -> RGB:
 
 def encode(rgb: RGB, *, most_bytes: int) -> bytes:
     """Encode as WebP of at most `most_bytes`, by lower quality first and smaller size last."""
-    import cv2
-
-    picture = np.ascontiguousarray(rgb[..., ::-1])
+    picture = rgb
     while True:
-        for quality in QUALITIES:
-            done, data = cv2.imencode(".webp", picture, [cv2.IMWRITE_WEBP_QUALITY, quality])
-            if done and data.nbytes <= most_bytes:
-                return bytes(data)
-        if max(picture.shape[:2]) < 64:
-            return bytes(data)
-        scale = min(0.9, max(0.5, (most_bytes / data.nbytes) ** 0.5))
+        data, quality = _webp(picture, BEST), BEST
+        whole = len(data)
+        while len(data) > most_bytes and quality > WORST:
+            likely = (q for q, share in SHARES.items() if q < quality and share * whole <= most_bytes)
+            quality = next(likely, WORST)
+            data = _webp(picture, quality)
+        if len(data) <= most_bytes or max(picture.shape[:2]) < 64:
+            return data
+        scale = min(0.9, max(0.5, (most_bytes / len(data)) ** 0.5))
         picture = shrink(picture, int(scale * max(picture.shape[:2])))
+
+
+def _webp(rgb: RGB, quality: int) -> bytes:
+    from PIL import Image
+
+    out = io.BytesIO()
+    Image.fromarray(np.ascontiguousarray(rgb)).save(out, "WEBP", quality=quality, method=QUICK)
+    return out.getvalue()
 
 
 def data_address(data: bytes, kind: str) -> str:

@@ -16,10 +16,10 @@ if TYPE_CHECKING:
     from swardmark.relief.measure import Relief
 
 STEP_MM, MOST_MM = 4.0, 24.0
-WIDTH_IN, HEIGHT_IN = 4.8, 4.4
+WIDTH_IN, HEIGHT_SHARE = 4.8, 0.92
 
 
-def relief_map(relief: Relief, *, units: Units = "metric") -> Figure:
+def relief_map(relief: Relief, *, units: Units = "metric", width_in: float = WIDTH_IN) -> Figure:
     """Draw the heights of measured sand: low is blue, high the color of sand, unmeasured ground plain paper.
 
     Where leaf hides the ground only the places of low spots are drawn, without heights.
@@ -31,7 +31,7 @@ def relief_map(relief: Relief, *, units: Units = "metric") -> Figure:
     tones = LinearSegmentedColormap.from_list("ground", [DEW_DARK, "#D8EAF6", PAPER, "#F6E9C8", BARE_DARK])
     levels = np.arange(-MOST_MM, MOST_MM + STEP_MM / 2, STEP_MM)
     with drawing_style():
-        figure = new_figure(WIDTH_IN, HEIGHT_IN)
+        figure = new_figure(width_in, HEIGHT_SHARE * width_in)
         axes = figure.add_subplot()
         if relief.is_bare:
             heights = np.ma.masked_invalid(relief.hollows.off_mm)

@@ -130,19 +130,20 @@ def _scene(
     viewed = {number for number, _ in evenly(shown, MOST_VIEWS)}
     view_bytes = min(VIEW_BYTES, int(VIEWS_BYTES * share / len(viewed)))
     thumb_bytes = min(THUMB_BYTES, int(THUMBS_BYTES * share / len(shown)))
+    album_days = album_of(season, point)
+    outlines = {number: _rings(season, point, number) for number in sorted({*viewed, *album_days})}
     frames, strip = [], []
     for number, entry in shown:
         rgb = photos.picture(entry, longest_px=READ_PX)
         label = labels[entry.point, entry.name]
         strip.append(Frame(_thumb(rgb, entry, label, thumb_bytes), label))
         if number in viewed:
-            rings = _rings(season, point, number)
-            frames.append(Frame(_view(rgb, entry, window, rings, label, view_bytes), label))
-    newest = _photo(rgb, entry, rings, label, int(PHOTO_BYTES * share))
+            frames.append(Frame(_view(rgb, entry, window, outlines[number], label, view_bytes), label))
+    newest = _photo(rgb, entry, outlines[number], label, int(PHOTO_BYTES * share))
     newest = replace(newest, marks=_marks(season, point, newest))
     album = tuple(
-        _page(season, point, photos, window, number, labels, int(ALBUM_BYTES * share))
-        for number in album_of(season, point)
+        _page(point.entries[number], photos, window, outlines[number], labels, int(ALBUM_BYTES * share))
+        for number in album_days
     )
     template = sentences.PICTURES if len(season.points) == 1 else sentences.PICTURES_FROM
     title = template.format(point=clean(point.name))
@@ -166,17 +167,14 @@ def album_of(season: Season, point: PointReview) -> tuple[int, ...]:
 
 
 def _page(
-    season: Season,
-    point: PointReview,
+    entry: Entry,
     photos: PhotoSource,
     window: Window,
-    number: int,
+    rings: Sequence[Outline],
     labels: Mapping[tuple[str, str], str],
     most_bytes: int,
 ) -> Page:
-    entry = point.entries[number]
     label, rgb = labels[entry.point, entry.name], photos.picture(entry, longest_px=READ_PX)
-    rings = _rings(season, point, number)
     small = replace(window, px_per_m=window.px_per_m * ALBUM_PX / LONGEST_PX)
     taken = _photo(rgb, entry, rings, label, most_bytes, longest_px=ALBUM_PX)
     return Page(taken, _view(rgb, entry, small, rings, label, most_bytes), label)

@@ -60,20 +60,20 @@ def find_spots(depth_mm: Floats, rule: Rule) -> Labels:
 
     Parameters
     ----------
-    depth_mm : ndarray, shape (rows, cols)
-        Depth below, or height above, what is level.
+    depth_mm : ndarray, shape (..., rows, cols)
+        Depth below, or height above, what is level; one map or a stack of them, whose spots are numbered together.
     rule : Rule
         A spot reaches out to `edge_mm` and is `deepest_mm` at least somewhere.
     """
     from scipy.ndimage import label
 
-    numbers, count = label(depth_mm > rule.edge_mm, structure=AROUND)
-    if not count:
-        return np.zeros(depth_mm.shape, np.intp)
-    new = np.zeros(count + 1, np.intp)
-    kept = np.setdiff1d(numbers[depth_mm >= rule.deepest_mm], [0])
-    new[kept] = np.arange(1, len(kept) + 1)
-    return new[numbers]
+    apart = np.zeros((3,) * depth_mm.ndim, bool)
+    apart[(1,) * (depth_mm.ndim - 2)] = AROUND
+    numbers, count = label(depth_mm > rule.edge_mm, structure=apart)
+    is_kept = np.zeros(count + 1, bool)
+    is_kept[numbers[depth_mm >= rule.deepest_mm]] = True
+    is_kept[0] = False
+    return (np.cumsum(is_kept) * is_kept)[numbers]
 
 
 def outline_of(mask: NDArray[np.bool_], raster: Raster) -> Outline:

@@ -114,7 +114,7 @@ def remeasure(
     noise : ndarray, shape (draws, rows, cols)
         Undulation maps of the reading errors alone.
     find : callable
-        Evaluates an undulation map.
+        Evaluates a stack of undulation maps.
     cells : int
         Length of the straightedge in cells.
     """
@@ -127,15 +127,16 @@ def remeasure(
     moved = np.stack([_moved(found, move) for move in moves])
     shown = _read(moved, raster, places_m, weights)
     laid = np.array([_litres(np.where(raster.inside, one, 0.0), raster) for one in moved]).mean() / measured
-    means, errors, shares = [], [], []
+    means, errors = [], []
+    shares: list[Floats] = []
     count = int(spots.max())
     for scale in SCALES:
-        seen = []
-        for n, (hollows, error) in enumerate(zip(shown, noise, strict=True)):
-            depth, numbers = find(error - scale * hollows)
-            seen.append(_litres(np.where(numbers > 0, depth, 0.0), raster))
-            if scale == SCALES[1]:
-                shares.append(_per_spot(np.where(numbers > 0, depth, 0.0), _moved(spots, moves[n]), count))
+        depths, numbers = find(noise - scale * shown)
+        depths = np.where(numbers > 0, depths, 0.0)
+        seen = [_litres(depth, raster) for depth in depths]
+        if scale == SCALES[1]:
+            there = (_moved(spots, move) for move in moves)
+            shares = [_per_spot(depth, place, count) for depth, place in zip(depths, there, strict=True)]
         means.append(float(np.mean(seen)) / laid)
         errors.append(float(np.std(seen, ddof=1)) / laid)
     middle = _scale_at(measured, np.array(means))

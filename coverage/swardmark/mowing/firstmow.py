@@ -15,6 +15,7 @@ import numpy as np
 from swardmark.common.cautions import BLADE_CAUTION, FIRST_MOW_CAUTION
 from swardmark.common.phrases import date_words, percent
 from swardmark.common.units import format_area, format_cut, format_depth
+from swardmark.forecast.outlook import STALE_DAYS
 from swardmark.forecast.rows import BY_LATEST, Period, ZoneOutlook, ZoneSeries
 from swardmark.lawn.grasses import grass_row
 from swardmark.lawn.readings import DiaryEntry, Reading
@@ -72,7 +73,8 @@ def first_mow(
     looks = keepers_looks(lawn, zero=zero, as_of=as_of, readings=readings)
     checks = (_cover_check(parts, whole, lawn, covered=covered), height, *looks)
     overdue = _is_overdue(lawn, leaf)
-    ready = _may_mow(checks, covered=covered, overdue=overdue)
+    old_photo = _too_old(whole, zero, as_of)
+    ready = _may_mow(checks, covered=covered and old_photo is None, overdue=overdue)
     mowed = min((e.date for e in diary if e.what == "mowed" and since < e.date <= as_of), default=None)
     verdict = _Verdict(whole, lawn, parts, checks, when, chance, leaf, as_of, zero)
     return FirstMow(
@@ -91,6 +93,7 @@ def first_mow(
         overdue=overdue,
         set_mower_mm=first_cut(lawn, leaf),
         footnote=say.FOOTNOTE.format(gate=gate, ground=lawn.outlook.ready_ground_pct),
+        old_photo=old_photo,
     )
 
 
@@ -151,6 +154,10 @@ class _Verdict:
         if not self.parts:
             return say.NOT_MEASURED.format(why=f"{self.whole.why[:1].lower()}{self.whole.why[1:]}")
         if covered:
+            old = _too_old(self.whole, self.zero, self.as_of)
+            if old is not None:
+                day = date_words(old, self.lawn.date_form)
+                return say.COVERED_LONG_AGO.format(day=day, pct=self.whole.cover_pct, area=self.area)
             return self._covered(ready=ready)
         if self.whole.status == "too early to say":
             return say.TOO_EARLY.format(cover=self._range(), why=self.whole.why)
@@ -241,6 +248,14 @@ class _Verdict:
 def _is_overdue(lawn: Lawn, leaf_mm: float | None) -> bool:
     target = lawn.mowing.target_height_mm
     return target is not None and leaf_mm is not None and is_overdue(leaf_mm, target)
+
+
+def _too_old(whole: ZoneOutlook, zero: dt.date | None, as_of: dt.date) -> dt.date | None:
+    """Return the day of the newest photo where it is too old to say how the lawn stands; None otherwise."""
+    if zero is None or not whole.day:
+        return None
+    last = zero + dt.timedelta(days=float(whole.day[-1]))
+    return last if (as_of - last).days > STALE_DAYS else None
 
 
 def _may_mow(checks: Sequence[Check], *, covered: bool, overdue: bool) -> bool:

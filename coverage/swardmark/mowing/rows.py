@@ -73,6 +73,8 @@ class FirstMow:
         The height of cut for the first mow [mm]: the target, or what the one-third rule allows.
     footnote : str
         Where the rule of cover comes from.
+    old_photo : date or None
+        The day of the newest photo where it is too old to say whether the lawn may be mown today.
     """
 
     ready: bool
@@ -90,6 +92,7 @@ class FirstMow:
     overdue: bool = False
     set_mower_mm: float | None = None
     footnote: str = ""
+    old_photo: dt.date | None = None
 
     @property
     def is_due(self) -> bool:

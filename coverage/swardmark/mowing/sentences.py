@@ -17,22 +17,20 @@ WAIT_FOR_LEAF = (
     "Wait for the leaf: it stands at {leaf}, and a cut to {target} is due at {due}{tidy}. {cover}."
 )
 TIDY = " ({tidy} will do for a tidy lawn)"
-WAIT_LIKELY = (
-    "Wait with the first mow: {cover}. Enough of the ground is likely to be ready {window} "
-    "(chance {odds} by {by})."
-)
+WAIT_LIKELY = "Wait with the first mow: {cover}. Enough of the ground is likely to be ready {window} (chance {odds} by {by})."
 WAIT_MAYBE = (
     "Wait with the first mow: {cover}. Enough of the ground may be ready {window} (chance {odds} by {by})."
 )
-NO_DATE = (
-    "No date for the first mow: {cover}, and the chance that enough of the ground is ready this season is "
-    "only {odds}."
-)
+NO_DATE = "No date for the first mow: {cover}, and the chance that enough of the ground is ready this season is only {odds}."
 TOO_EARLY = "{cover}. {why}"
 NOT_MEASURED = "Too early to say when to mow: {why}"
 NEW_PHOTO = (
     "Enough of the ground should be ready by now: the photo of {day} put the first mow before today. Take a new photo "
     "before you mow."
+)
+COVERED_LONG_AGO = (
+    "Take a new photo before you mow. On {day} enough of the ground was ready ({pct:.0f} % of the {area}); that is too "
+    "long ago to go by."
 )
 MOWED = "The first mow was on {day}{now}."
 MOWED_NOW = "; {cover} now"

@@ -163,9 +163,13 @@ def _on_fine(cells: Mask, side: int, shape: tuple[int, ...]) -> Mask:
 
 def _opened(mask: Mask, width: float) -> Mask:
     """Remove what is thinner than `width` fine squares."""
-    from skimage.morphology import disk, opening
+    import cv2
 
-    return np.asarray(opening(mask.astype(np.uint8), disk(max(1, round(width / 2))))).astype(bool)
+    radius = max(1, round(width / 2))
+    away = np.arange(-radius, radius + 1) ** 2
+    disk = (away + away[:, None] <= radius**2).astype(np.uint8)
+    opened = cv2.erode(mask.astype(np.uint8), disk, borderType=cv2.BORDER_REFLECT)
+    return np.asarray(cv2.dilate(opened, disk, borderType=cv2.BORDER_REFLECT) > 0)
 
 
 def _within(mask: Mask, radius: float) -> Mask:

@@ -24,7 +24,7 @@ export default {
         </svg><figcaption class="sm-hint-text">{{ words.side }}</figcaption></figure>
       </div>
       <div class="sm-acts">
-        <label v-if="next !== null" class="sm-button"><span>{{ words.take }}</span><input type="file" accept="image/*" capture="environment" class="sm-file" data-role="walk-take" :disabled="!!sending || busy" @change="picked($event, true)" /></label>
+        <label v-if="next !== null" class="sm-button"><span>{{ now.had.length ? words.take : words.first }}</span><input type="file" accept="image/*" capture="environment" class="sm-file" data-role="walk-take" :disabled="!!sending || busy" @change="picked($event, true)" /></label>
         <button v-if="now.can_measure" type="button" class="sm-button" :class="{'sm-plain': next !== null}" :disabled="busy || !!sending" @click="$emit('measure')">{{ busy ? words.measuring : words.measure }}</button>
         <label class="sm-button sm-plain sm-small"><span>{{ words.choose }}</span><input type="file" multiple accept="image/*,.heic,.heif" class="sm-file" data-role="walk-choose" :disabled="!!sending || busy" @change="picked($event, false)" /></label>
         <button v-if="now.had.length && !busy" type="button" class="sm-button sm-plain sm-small" :disabled="!!sending" @click="over" @blur="sure = false">{{ sure ? words.sure : words.over }}</button>

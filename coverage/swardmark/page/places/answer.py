@@ -19,6 +19,7 @@ from swardmark.page.routes import picture_address
 from swardmark.words.phrases import day_text, window_text
 
 if TYPE_CHECKING:
+    from swardmark.lawn.toml import Lawn
     from swardmark.mowing.rows import FirstMow, LawnOutlook
     from swardmark.page.desk import Desk
     from swardmark.season import Season
@@ -37,7 +38,7 @@ def answer(desk: Desk) -> dict[str, Any]:
     outlook = desk.standing.outlook or season.outlook
     chips = _chips(season)
     return {
-        "sentence": headline(outlook, season.lawn.units),
+        "sentence": headline(outlook, season.lawn),
         "full": plain(outlook.first_mow.sentence),
         "number": round(season.outlook.whole.cover_pct)
         if math.isfinite(season.outlook.whole.cover_pct)
@@ -51,23 +52,25 @@ def answer(desk: Desk) -> dict[str, Any]:
     }
 
 
-def headline(outlook: LawnOutlook, units: Any) -> str:
+def headline(outlook: LawnOutlook, lawn: Lawn) -> str:
     """Return what to do in a sentence that fits two lines of a phone."""
-    mow = outlook.first_mow
+    mow, units, form = outlook.first_mow, lawn.units, lawn.date_form
     cut = sentences.AT.format(cut=format_depth(mow.set_mower_mm, units=units)) if mow.set_mower_mm else ""
     if mow.mowed_on is not None:
-        return _mowed(outlook, units)
+        return _mowed(outlook, lawn)
     if mow.overdue:
         return (sentences.OVERDUE if mow.ready else sentences.OVERDUE_SOFT).format(cut=cut)
     if not math.isfinite(outlook.whole.cover_pct) or not outlook.whole.day:
         return sentences.TOO_EARLY
+    if mow.old_photo is not None:
+        return sentences.PHOTO_TOO_OLD.format(day=day_text(mow.old_photo, form))
     if mow.ready:
         return sentences.MOW_NOW.format(cut=cut, steer=_steer(mow))
     if mow.checks[0].state == "met":
         return _almost(mow)
     if mow.mow_on is None:
         return sentences.NO_DAY
-    window = window_text(mow.mow_earliest, mow.mow_latest, units)
+    window = window_text(mow.mow_earliest, mow.mow_latest, form)
     template = sentences.WAIT_LIKELY if BY_LATEST * mow.chance >= 0.6 else sentences.WAIT_MAYBE
     return template.format(window=window, chance=percent(BY_LATEST * mow.chance))
 
@@ -90,14 +93,14 @@ def change(season: Season) -> dict[str, Any] | None:
     return {"before": round(before), "now": round(now), "words": words}
 
 
-def _mowed(outlook: LawnOutlook, units: Any) -> str:
+def _mowed(outlook: LawnOutlook, lawn: Lawn) -> str:
     mow = outlook.first_mow
     assert mow.mowed_on is not None
     if outlook.way_back:
         step = outlook.way_back[0]
-        cut = format_depth(step.cut_mm, units=units)
-        return sentences.MOW_NEXT.format(day=day_text(step.on, units), cut=cut)
-    return sentences.MOWED.format(day=day_text(mow.mowed_on, units))
+        cut = format_depth(step.cut_mm, units=lawn.units)
+        return sentences.MOW_NEXT.format(day=day_text(step.on, lawn.date_form), cut=cut)
+    return sentences.MOWED.format(day=day_text(mow.mowed_on, lawn.date_form))
 
 
 def _almost(mow: FirstMow) -> str:

@@ -76,7 +76,7 @@ def picture_to_show(season: Season) -> bytes:
                     va="center")  # fmt: skip
         days = (season.as_of - season.day_zero).days
         figure.text(0.30, 0.415, sentences.PICTURE_DAYS.format(days=days), size=19, color=QUIET, va="center")
-        figure.text(0.05, 0.365, _folded(headline(season.outlook, season.lawn.units)), size=21, weight="bold",
+        figure.text(0.05, 0.365, _folded(headline(season.outlook, season.lawn)), size=21, weight="bold",
                     color=INK, va="center", linespacing=1.3)  # fmt: skip
         _curve(figure, season)
         canvas = FigureCanvasAgg(figure)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import datetime as dt
+import re
 from functools import partial
 from typing import Any
 from urllib.parse import quote
@@ -102,9 +103,9 @@ class WalkPart:
             with Element("ol"):
                 for step in answer.steps:
                     with Element("li"):
-                        words("strong", plain(step.do))
+                        words("strong", _unbroken(plain(step.do)))
                         for line in step.more:
-                            words("p", plain(line))
+                            words("p", _unbroken(plain(line)))
             if answer.map_key:
                 picture = Element("img").classes("sm-walk-map")
                 picture._props.update(
@@ -151,6 +152,11 @@ def walk_shown(walk: ArcSoFar) -> dict[str, Any]:
         "photos": sum(not one.fault for one in walk.photos),
         "can_measure": walk.can_measure,
     }
+
+
+def _unbroken(text: str) -> str:
+    """Return text in which no amount is torn from its unit at the end of a line."""
+    return re.sub(r"(?<=\d) (?=(mm|cm|m|m²|L|in|ft|gal|sq ft|cu ft)\b)", "\u00a0", text)
 
 
 def _standing(lawn: Lawn, point: str) -> tuple[ArcSoFar, Answer | None]:

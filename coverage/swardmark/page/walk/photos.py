@@ -35,6 +35,8 @@ from swardmark.relief.sentences import NO_DAY
 
 MOST_PHOTOS = 400
 """In a folder: eighty sets."""
+MAP_IN = 3.4
+"""A map so wide can still be read on a phone."""
 READ_PX = 2000
 """The marks are found in photos of this many pixels, in a fifth of the time."""
 
@@ -155,7 +157,9 @@ def draw_map(folder: Path, _told: Told, *, point: str) -> bytes:
     """Return the newest map of a photo point as PNG; empty if there is none."""
     lawn = read_lawn(folder)
     one = newest_map(kept_relief(lawn), point)
-    return b"" if one is None else figure_bytes(relief_map(one.relief, units=lawn.units), "png")
+    return (
+        b"" if one is None else figure_bytes(relief_map(one.relief, units=lawn.units, width_in=MAP_IN), "png")
+    )
 
 
 def review_of(lawn: Lawn) -> ReliefReview:

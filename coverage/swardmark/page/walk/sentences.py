@@ -14,6 +14,7 @@ WORDS = {
     ),
     "side": "Stand {metric} ({feet}) from the middle, phone at eye height, all four marks in the picture.",
     "point": "Photo point",
+    "first": "Take the first photo",
     "take": "Take the next photo",
     "choose": "Choose photos",
     "measure": "Measure the sand",
@@ -37,8 +38,8 @@ LOW_UNDER = (
     "Low is what you would see under a straightedge of {edge}; the sand is what fills the dip in place."
 )
 TOO_DEEP = (
-    "Number {numbers} takes more than two passes of {depth}: fill half of it now, let the leaf through, and fill the "
-    "rest later. Leaf tips must stay in sight."
+    "Deeper than two passes of {depth} ({numbers}): fill half of it now, let the leaf through, and fill the rest "
+    "later. Leaf tips must stay in sight."
 )
 WAS_AND_IS = "{place}: was {before} low, is {after}."
 LEVEL = "Level: no dip of {least} or more."
