@@ -156,6 +156,7 @@ def season_of(measured: LawnCovers) -> Season:
         *stray_notes(strays, zones),
         *future_notes(every, lines, today=dt.date.today()),
         *hidden_zone_notes(lawn, {point.name for point in measured.points}, seen),
+        *(one.sentence for point in measured.points for one in point.noted if one.is_newest),
     )
     forecast = outlook(
         zone_series(measured.points, measured.covers),

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from swardmark.measure.odd import CELL_M, odd_ground
+from swardmark.canopy.odd import CELL_M, odd_ground
 
 DAYS = (0, 3, 6, 9, 12, 16, 21, 28)
 

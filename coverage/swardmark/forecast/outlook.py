@@ -20,7 +20,7 @@ from swardmark.forecast.judge import NAN, Frame, Name, judged, too_early
 from swardmark.forecast.past import PastSeason, expected_of, slower_under
 from swardmark.forecast.recovery import Recovery
 from swardmark.forecast.rows import LawnForecast, ZoneOutlook, ZoneSeries
-from swardmark.forecast.series import Seen, fill_missing, seen_after
+from swardmark.forecast.series import Seen, fill_missing, seen_zones
 from swardmark.forecast.status import enough, look_for
 from swardmark.forecast.timeaxis import time_axis
 from swardmark.forecast.total import total
@@ -63,7 +63,7 @@ def forecast(
     """
     diary = tuple(entry for entry in diary if entry.date <= as_of)
     zero, notes = _day_zero(series, lawn, as_of)
-    seen = [seen_after(one, zero=zero, as_of=as_of) for one in series]
+    seen = seen_zones(series, zero=zero, as_of=as_of)
     base = lawn.outlook.base_temperature_c
     axis = time_axis(zero, weather, as_of=as_of, warm_season=lawn.is_warm_season, base_c=base)
     dry_days = days_since_water(diary, as_of)

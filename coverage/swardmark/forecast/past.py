@@ -28,7 +28,7 @@ from swardmark.forecast import sentences
 from swardmark.forecast.growth import pace_shown
 from swardmark.forecast.recovery import Recovery
 from swardmark.forecast.rows import ZoneSeries
-from swardmark.forecast.series import seen_after
+from swardmark.forecast.series import seen_zones
 from swardmark.forecast.state import KINDS_OF, state_shares
 from swardmark.forecast.timeaxis import time_axis
 from swardmark.forecast.weigh import fit_zones
@@ -119,7 +119,7 @@ def past_seasons(
     ends = [*(day - dt.timedelta(days=1) for day in zeros[1:]), as_of][: len(zeros)]
     base = lawn.outlook.base_temperature_c
     for zero, end in zip(zeros, ends, strict=True):
-        seen = [seen_after(one, zero=zero, as_of=end) for one in series]
+        seen = seen_zones(series, zero=zero, as_of=end)
         last = max((one.source.taken_on[-1] for one in seen if one.source.taken_on), default=None)
         if last is None or max(len(one.day) for one in seen) < LEAST_PHOTOS:
             continue

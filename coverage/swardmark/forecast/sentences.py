@@ -81,9 +81,13 @@ ZONES_OVERLAP_MORE = (
     "overlap: {pairs})."
 )
 BEFORE_THE_SAND = "The photo of {day} seems to show the lawn before the sand went down, so it is left out."
-BEFORE_THE_SAND_LATER = (
-    "The photo of {day} seems to show the lawn before the sand went down, so it is left out. If it does, the leveling "
-    "date in lawn.toml is too early: the sand went down between {day} and {after}."
+BEFORE_THE_SAND_SEVERAL = (
+    "The first {count} photos, up to {day}, seem to show the lawn before the sand went down, so they are left "
+    "out."
+)
+DATE_TOO_EARLY = (
+    "If so, the leveling date in lawn.toml is too early: the sand went down between {day} and {after}, likely about "
+    "{likely}."
 )
 HELD_OUT = (
     "The photo of {day} is far from what was expected in {held} of {zones} zones, so it is held out until the next "

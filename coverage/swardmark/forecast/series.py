@@ -8,16 +8,19 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from swardmark.common.phrases import plural
 from swardmark.forecast import sentences
 from swardmark.forecast.light import photo_keys
 from swardmark.forecast.rows import ZoneSeries
 
 # A 95 % interval is 3.92 standard deviations wide.
 INTERVAL_SDS = 3.92
-BEFORE_SAND_DROP_PCT = 20.0
-DATE_OFF_DAYS, LATE_DROP_PCT = 3, 30.0
-BEFORE_SAND_DAYS = 7.0
 FILLED_SD_PCT = 10.0
+# Photos before the sand: how far the cover falls from them to the next one, at least, on several zones and on one. Sand
+# covers all zones at once and within days; our judgment. On the leveling day even a small fall is the sand.
+DROP_PCT, DROP_LATER_PCT = (9.0, 12.0), (25.0, 30.0)
+MOST_DAYS_OFF, FALL_WITHIN_DAYS = 10.0, 7.0
+ZONES_FALL_SHARE, STAYED_SHARE, SANDED_PCT = 0.8, 0.6, 50.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,22 +39,33 @@ class Seen:
 
 
 def seen_after(series: ZoneSeries, *, zero: dt.date, as_of: dt.date) -> Seen:
-    """Return the photos from the leveling day to `as_of` on which the zone was seen, oldest first.
+    """Return the photos of a zone by itself that count, as `seen_zones` does."""
+    return seen_zones([series], zero=zero, as_of=as_of)[0]
 
-    A photo of the leveling day, or of the three days after it, that shows far more cover than the next was taken before
-    the sand and is left out.
+
+def seen_zones(series: Sequence[ZoneSeries], *, zero: dt.date, as_of: dt.date) -> list[Seen]:
+    """Return each zone's photos from the leveling day to `as_of` on which it was seen, oldest first.
+
+    Photos that were taken before the sand, all zones of a photo point together, are left out and noted: on the leveling
+    day, or up to ten days after it where the leveling date is too early.
     """
+    seen = [_seen(one, zero=zero, as_of=as_of) for one in series]
+    groups: dict[str, list[int]] = {}
+    for i, one in enumerate(series):
+        groups.setdefault(one.point, []).append(i)
+    for group in groups.values():
+        first, note = _after_the_sand([seen[i] for i in group], zero)
+        if note:
+            for i in group:
+                seen[i] = _from_photo(seen[i], first, note)
+    return seen
+
+
+def _seen(series: ZoneSeries, *, zero: dt.date, as_of: dt.date) -> Seen:
     order = sorted(range(len(series.taken_on)), key=lambda i: series.taken_on[i])
     keys = photo_keys(np.array([(series.taken_on[i] - zero).days for i in order], float))
     key_of = dict(zip(order, keys, strict=True))
     keep = [i for i in order if zero <= series.taken_on[i] <= as_of and np.isfinite(series.cover_pct[i])]
-    notes: tuple[str, ...] = ()
-    while len(keep) > 1 and _before_sand(series, keep, zero):
-        taken, after = (series.taken_on[i].isoformat() for i in keep[:2])
-        late = series.taken_on[keep[0]] > zero
-        template = sentences.BEFORE_THE_SAND_LATER if late else sentences.BEFORE_THE_SAND
-        notes = (template.format(day=taken, after=after),)
-        keep = keep[1:]
     source = replace(
         series,
         taken_on=tuple(series.taken_on[i] for i in keep),
@@ -62,7 +76,7 @@ def seen_after(series: ZoneSeries, *, zero: dt.date, as_of: dt.date) -> Seen:
     sd = np.maximum(np.array(source.high_pct, float) - np.array(source.low_pct, float), 0.0) / INTERVAL_SDS
     day = np.array([(taken - zero).days for taken in source.taken_on], float)
     photo = np.array([key_of[i] for i in keep])
-    return Seen(source, day, np.array(source.cover_pct, float), np.nan_to_num(sd), photo, notes)
+    return Seen(source, day, np.array(source.cover_pct, float), np.nan_to_num(sd), photo)
 
 
 def fill_missing(seen: Sequence[Seen]) -> list[Seen]:
@@ -101,12 +115,59 @@ def _filled(one: Seen, index: int, days: np.ndarray, logit: np.ndarray) -> Seen:
     return replace(one, day=day[order], cover_pct=cover, sd_pct=sd, photo=photo)
 
 
-def _before_sand(series: ZoneSeries, keep: Sequence[int], zero: dt.date) -> bool:
-    first, second = keep[0], keep[1]
-    drop = series.cover_pct[first] - series.cover_pct[second]
-    days = (series.taken_on[second] - zero).days
-    if series.taken_on[first] == zero:
-        return drop > BEFORE_SAND_DROP_PCT and days <= BEFORE_SAND_DAYS
-    # A leveling date that is a few days too early: sand takes more, and within fewer days, than any trouble does.
-    early = (series.taken_on[first] - zero).days <= DATE_OFF_DAYS
-    return early and drop > LATE_DROP_PCT and days <= BEFORE_SAND_DAYS
+def _from_photo(seen: Seen, first: float, note: str) -> Seen:
+    at = int(np.searchsorted(seen.photo, first))
+    source = replace(
+        seen.source,
+        taken_on=seen.source.taken_on[at:],
+        cover_pct=seen.source.cover_pct[at:],
+        low_pct=seen.source.low_pct[at:],
+        high_pct=seen.source.high_pct[at:],
+    )
+    return Seen(source, seen.day[at:], seen.cover_pct[at:], seen.sd_pct[at:], seen.photo[at:], (note,))
+
+
+def _after_the_sand(seen: Sequence[Seen], zero: dt.date) -> tuple[float, str]:
+    """Return which photo of a point is the first after the sand, and what to note; no note where all of them are."""
+    photos = np.unique(np.concatenate([one.photo for one in seen]))
+    early = int(np.searchsorted(photos, MOST_DAYS_OFF + 1.0))
+    if len(photos) < 2 or not early:
+        return 0.0, ""
+    photos = photos[: early + 1]
+    cover = np.full((len(seen), len(photos)), np.nan)
+    for row, one in zip(cover, seen, strict=True):
+        known = one.photo <= photos[-1]
+        row[np.searchsorted(photos, one.photo[known])] = one.cover_pct[known]
+    for cut in range(len(photos) - 1, 0, -1):
+        if _sand_fell(cover, np.floor(photos), cut):
+            last, after = (int(np.floor(photos[i])) for i in (cut - 1, cut))
+            return float(photos[cut]), _note(cut, zero, last, after)
+    return 0.0, ""
+
+
+def _sand_fell(cover: np.ndarray, day: np.ndarray, cut: int) -> bool:
+    """Whether the sand went down between photo `cut - 1` and the next: all zones fall, none had grown till then."""
+    if day[cut] - day[cut - 1] > FALL_WITHIN_DAYS:
+        return False
+    both = np.isfinite(cover[:, cut - 1 : cut + 1]).all(axis=1)
+    fall = cover[both, cut - 1] - cover[both, cut]
+    later = day[cut - 1] > 0
+    least = (DROP_LATER_PCT if later else DROP_PCT)[int(both.sum() < 2)]
+    if not both.any() or fall.mean() <= least or np.mean(fall > least / 2.0) < ZONES_FALL_SHARE:
+        return False
+    # The photos before it show the lawn as high already: sand that is grown through begins low.
+    floor = cover[both, cut].mean() + STAYED_SHARE * fall.mean()
+    before = cover[both, :cut]
+    stayed = all(np.nanmean(column) >= floor for column in before.T if np.isfinite(column).any())
+    return bool(stayed and (not later or cover[both, cut].mean() <= SANDED_PCT))
+
+
+def _note(count: int, zero: dt.date, last: int, after: int) -> str:
+    day, next_day = (zero + dt.timedelta(days=days) for days in (last, after))
+    several = plural(count, sentences.BEFORE_THE_SAND, sentences.BEFORE_THE_SAND_SEVERAL)
+    note = several.format(day=day.isoformat(), count=count)
+    if not last:
+        return note
+    likely = day + dt.timedelta(days=-(-(after - last) // 2))
+    when = {"day": day.isoformat(), "after": next_day.isoformat(), "likely": likely.isoformat()}
+    return f"{note} {sentences.DATE_TOO_EARLY.format(**when)}"

@@ -12,6 +12,7 @@ import numpy as np
 
 from swardmark.canopy.cover import LEAST_SHARE, Cover, speaking_for
 from swardmark.canopy.index import GroundMap
+from swardmark.canopy.odd import CELL_M, odd_ground
 from swardmark.canopy.scale import BLADE_MM, LeafScale, leaf_scale
 from swardmark.common.crew import ALONE, Threads
 from swardmark.lawn.counts import read_counts
@@ -20,13 +21,15 @@ from swardmark.measure import sentences
 from swardmark.measure.check import against_history, kept_findings
 from swardmark.measure.counting import CountedCover, counted_at, refitted
 from swardmark.measure.lawn_ground import LawnGround
-from swardmark.measure.odd import CELL_M, OddGround, odd_ground
+from swardmark.measure.odd import Noted, OddGround, noted_photos
 from swardmark.measure.zonal import PointNumbers
 from swardmark.photo.findings import Finding
 from swardmark.record.facts import pooled_counts
 from swardmark.record.store import Entry, Record
 
 T = TypeVar("T")
+LEAST_SANDS = 3
+"""Photos that show sand from which on one of them can be called darker than the others."""
 
 
 @dataclass(frozen=True)
@@ -68,6 +71,8 @@ class PointReview:
         Which ground is lawn; None where the zones are all that is known.
     counted : tuple of CountedCover
         What was counted by eye on its photos, beside what this scale measures.
+    noted : tuple of Noted
+        The photos with something odd on their ground, oldest first.
     """
 
     name: str
@@ -79,6 +84,7 @@ class PointReview:
     zones_are_patches: bool
     ground: LawnGround | None = None
     counted: tuple[CountedCover, ...] = ()
+    noted: tuple[Noted, ...] = ()
 
     @property
     def parts(self) -> tuple[GroundPart, ...]:
@@ -130,11 +136,13 @@ def read_point(
     if keep:
         numbers.keep()
     days = [entry.taken_at.toordinal() for entry in entries if entry.taken_at]
-    found = odd_ground(cells, days)
+    found = odd_ground(cells, days, [entry.facts.full_index for entry in entries])
     rest = (
         ground.rest_cells(shown, window, CELL_M, lawn.measure.point_spacing_mm / 1000) if any(found) else None
     )
-    return place, _rows(lawn, place, measured, OddGround(window, found, shown, rest))
+    odd, names = OddGround(window, found, shown, rest, cells=cells), [part.name for part in place.parts]
+    place = replace(place, noted=noted_photos(entries, odd, findings_of(entries), names))
+    return place, _rows(lawn, place, measured, odd)
 
 
 def _rows(
@@ -166,20 +174,28 @@ def _footprint_mm(entries: Sequence[Entry]) -> float:
 
 
 def findings_of(entries: Sequence[Entry]) -> list[tuple[Finding, ...]]:
-    """Return what was found wanting in each photo of a photo point, by itself and against those before it."""
+    """Return what was found wanting in each photo of a photo point, by itself and against the others.
+
+    Sharpness is held against the photos before; the light of the sand against all, so that a first photo on soaked sand
+    is told once drier ones follow.
+    """
     sharp, sand, findings = PastMedian(), PastMedian(), []
+    for entry in entries:
+        sand.add(entry.facts.sand_light)
     for facts in (entry.facts for entry in entries):
         odd = against_history(
-            facts.sharpness, facts.sand_light, history=sharp.middle(), sand_history=sand.middle()
+            facts.sharpness,
+            facts.sand_light,
+            history=sharp.middle(),
+            sand_history=sand.middle() if sand.count >= LEAST_SANDS else (),
         )
         findings.append((*kept_findings(facts.findings), *odd))
         sharp.add(facts.sharpness)
-        sand.add(facts.sand_light)
     return findings
 
 
 class PastMedian:
-    """The middle of a growing history; what no median is taken of (NaN, 0 and below) is left out."""
+    """The middle of a growing list; what no median is taken of (NaN, 0 and below) is left out."""
 
     def __init__(self) -> None:
         self._sorted: list[float] = []
@@ -188,6 +204,11 @@ class PastMedian:
         """Add a value."""
         if np.isfinite(value) and value > 0:
             insort(self._sorted, value)
+
+    @property
+    def count(self) -> int:
+        """How many values it holds."""
+        return len(self._sorted)
 
     def middle(self) -> list[float]:
         """Return the two or three values in the middle, which have the median of all; fewer if there are no more."""

@@ -26,7 +26,7 @@ LOW_SUN = (
     "Take it closer to noon, or under even cloud",
 )
 WET_SAND = (
-    "The sand is darker than in earlier photos ({value:.0%} of its usual light), so it may be wet",
+    "The sand is darker than in other photos from this spot ({value:.0%} of its usual light), so it may be wet",
     "Take it when the surface is dry",
 )
 
@@ -50,16 +50,26 @@ STRIP = "only {share:.0%} of the zone is in view: step back or aim at it"
 NO_WHITE = "colors not balanced: no white of the square found"
 
 ODD = {
-    ("something lies there", True): "something lay here ({area:.1f} m2): its ground was not seen",
-    (
-        "something lies there",
-        False,
-    ): "something may lie here ({area:.1f} m2): clear it and take the photo again",
-    ("reads low", True): "the grass read low all over, as under dew or glare",
-    ("reads low", False): "the grass reads low all over, as under dew or glare: take another photo",
-    ("reads high", True): "bare ground read leafy all over, as with clippings or wet sand",
+    ("something lies there", True): ("something lay here ({area:.1f} m2)", "its ground was not seen"),
+    ("something lies there", False): (
+        "something may lie here ({area:.1f} m2)",
+        "clear it and take the photo again",
+    ),
+    ("reads low", True): ("the grass read low, as under dew or glare", "next time wait until it is dry"),
+    ("reads low", False): ("the grass reads low, as under dew or glare", "take another photo once it is dry"),
+    ("reads high", True): (
+        "bare ground read leafy, as with clippings or wet sand",
+        "next time rake, or wait until it is dry",
+    ),
+    ("reads high", False): (
+        "bare ground reads leafy, as with clippings or wet sand",
+        "rake, or wait until it is dry, and take another photo",
+    ),
 }
-"""Notes on odd ground, by kind and by whether a later photo took the change back."""
+"""Odd ground and what follows, by kind and by whether a later photo took the change back."""
+ODD_NOTE = "{what}: {ask}"
+ODD_IN_ZONES = "{what} in {zones}: {ask}"
+NOTED = "{photo}: {what}."
 
 OTHER_OPENCV = (
     "OpenCV is {now} now, {before} before: every photo is measured again, and covers may move by 0.2 points."

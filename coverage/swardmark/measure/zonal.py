@@ -19,13 +19,13 @@ from numpy.typing import NDArray
 
 from swardmark.canopy.cover import Cover, zone_cover
 from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap, Window
+from swardmark.canopy.odd import CELL_M
 from swardmark.canopy.scale import LeafScale
 from swardmark.common.crew import ALONE, Threads
 from swardmark.common.errors import UsageError
 from swardmark.lawn.toml import Outline, Zone
 from swardmark.lawn.zones import LEAST_PATCH_M2, patch_zones
 from swardmark.measure.lawn_ground import LawnGround, lawn_ground
-from swardmark.measure.odd import CELL_M
 from swardmark.measure.zone_points import ZonePoints, zone_points
 from swardmark.record.shelf import MapShelf
 from swardmark.record.store import Entry, Record

@@ -44,8 +44,18 @@ def photo_rows(desk: Desk) -> list[dict[str, Any]]:
     rows.sort(key=lambda row: (row["when"], row["name"]), reverse=True)
     rows += [_aside_row(file, "left_out", "left") for file in photos_aside(desk.folder, "left_out")]
     rows += [_aside_row(file, "bin", "binned") for file in photos_aside(desk.folder, "bin")]
+    _add_noted(rows, desk)
     covers = _covers(desk)
     return [_labeled(row, covers.get(row["name"]), lawn.date_form) for row in rows]
+
+
+def _add_noted(rows: list[dict[str, Any]], desk: Desk) -> None:
+    """Add to the photos' rows what is odd on their ground."""
+    points = desk.season.points if desk.season is not None else ()
+    noted = {one.photo: one.what for point in points for one in point.noted}
+    for row in rows:
+        said = (plain(f"{what[:1].upper()}{what[1:]}.") for what in noted.get(row["name"], ()))
+        row["notes"] = list(dict.fromkeys((*row["notes"], *said)))
 
 
 def _labeled(row: dict[str, Any], cover: float | None, form: DateForm) -> dict[str, Any]:

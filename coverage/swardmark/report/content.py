@@ -35,6 +35,7 @@ from swardmark.relief.telling import relief_sentences
 from swardmark.report import level_section
 from swardmark.words.calendar import season_calendar
 from swardmark.words.counting import counted_lines
+from swardmark.words.noted import noted_lines
 from swardmark.words.phrases import day_text, next_photo_dates
 from swardmark.words.rows import Row, covers_by_photo, photo_row, spot_row, status_row, zone_words
 from swardmark.words.sentences import PHOTO_HEADS, SPOT_HEADS, WITHOUT_FLAGGED, ZONE_HEADS
@@ -343,7 +344,7 @@ def _sure_lines(season: Season) -> list[str]:
         if point.zones_are_patches:
             template = sentences.PATCHES if alone else sentences.PATCHES_AT
             lines.append(template.format(point=clean(point.name)))
-    lines.extend(counted_lines(season.points))
+    lines.extend((*noted_lines(season.points), *counted_lines(season.points)))
     lines.append(season.outlook.first_mow.footnote)
     lines.append(sentences.TIME_AXIS.format(method=season.outlook.axis_method))
     return lines

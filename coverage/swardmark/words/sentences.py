@@ -72,3 +72,7 @@ FITTED_TO_COUNTS_AT = (
     "At {point} the photos alone differed from the counts by more than chance, so its covers were fitted to {points} "
     "points counted by eye."
 )
+
+# Odd ground.
+ONE_MORE_NOTED = "One earlier photo is noted in cover.csv."
+MORE_NOTED = "{count} earlier photos are noted in cover.csv."

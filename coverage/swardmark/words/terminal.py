@@ -18,6 +18,7 @@ from swardmark.common.units import format_area
 from swardmark.relevel import advice
 from swardmark.words import sentences
 from swardmark.words.counting import counted_lines
+from swardmark.words.noted import noted_lines
 from swardmark.words.phrases import day_text, next_photo_dates, percent_text, short_months
 from swardmark.words.rows import ZoneWords, spot_words, zones_in_words
 
@@ -79,7 +80,7 @@ def show_covers(season: LawnCovers, console: Console) -> None:
     _table(console, sentences.COVER_HEADS, rows, lead=3)
     if any(point.zones_are_patches for point in season.points):
         _say(console, sentences.NO_ZONES_DRAWN)
-    for line in counted_lines(season.points):
+    for line in (*noted_lines(season.points), *counted_lines(season.points)):
         _say(console, line)
 
 
