@@ -3,6 +3,7 @@
     python tests/benchmarks/accuracy.py --scenes 45 --seed 1000
     python tests/benchmarks/accuracy.py --scenes 40 --seed 1000 --hard
     python tests/benchmarks/accuracy.py --scenes 20 --seed 9500 --photographs FOLDER
+    python tests/benchmarks/accuracy.py --scenes 4 --seed 13000 --newest
 
 Prints per family of light: zones, mean absolute error, bias, 95th percentile of the error, share of truths inside the
 95 % interval and its mean width, all in points of cover; then split at 65 degrees from the vertical; then by how much
@@ -10,6 +11,9 @@ the same zone differs when seen from higher up, with the square moved, and in th
 found in the wrong place counts as wrong, never as measured. The hard group (dark soil, exposure, bare, full) is counted
 apart, without the pairs. With --photographs the lawns wear photographs of turf and ground (photo_yards.py), fetched to
 FOLDER; the slant step and the scale were tuned on drawn lawns and on the half "chosen on", the other half judges.
+
+With --newest each lawn grows in from nearly bare, in five photos of as many days and lights; each is measured with the
+photos up to its own day, as the newest photo of a season is, and, for comparison, with all five.
 """
 
 from __future__ import annotations
@@ -18,6 +22,7 @@ import argparse
 import datetime as dt
 import tempfile
 import time
+from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from functools import partial
@@ -25,7 +30,7 @@ from pathlib import Path
 
 import cv2
 import numpy as np
-from accuracy_scenes import HARD, LIGHTS, Lawn, grow_lawn
+from accuracy_scenes import HARD, LIGHTS, Lawn, as_on_visit, grow_lawn
 from photo_yards import Photographs, grow_yard, photographs
 from zone_masks import zone_mask
 
@@ -42,6 +47,8 @@ from swardmark.practice.scene import Square
 from swardmark.record.store import PhotoFacts
 
 MOST_CORNER_ERROR_PX = 3.0
+SEASON_DAYS = (1, 6, 10, 14, 21)
+"""Days after the sand with a photo: about 5, 20, 45, 70 and 95 % of the way to the final cover."""
 EVERY_FOR_PAIRS = 4
 """One scene in so many is drawn again from higher up, with the square moved, and in all lights."""
 
@@ -66,6 +73,9 @@ class SceneResult:
     pairs: tuple[tuple[str, float], ...] = ()
 
 
+Measured = tuple[GroundMap, PhotoFacts]
+
+
 def score_scene(seed: int, width_px: int, hard: bool, known: Photographs | None = None) -> SceneResult:
     """Draw and measure the scene of a seed."""
     cv2.setNumThreads(1)
@@ -76,10 +86,9 @@ def score_scene(seed: int, width_px: int, hard: bool, known: Photographs | None 
         yard = grow_yard(seed, known, width_px=width_px)
         lawn, photo = yard.lawn, yard.draw(seed=seed)
     try:
-        covers, corners = measure(photo, lawn)
+        covers, off = measure(photo, lawn)
     except PhotoRefused as refusal:
         return SceneResult(seed, (), refused=refusal.what)
-    off = np.linalg.norm(corners - photo.corners_px, axis=1).max()
     if off > MOST_CORNER_ERROR_PX:
         return SceneResult(seed, (), is_wrong=True)
     truth = lawn.true_cover_pct()
@@ -91,25 +100,71 @@ def score_scene(seed: int, width_px: int, hard: bool, known: Photographs | None 
     return SceneResult(seed, zones, pairs=pairs)
 
 
-def measure(photo: DrawnPhoto, lawn: Lawn) -> tuple[list[Cover], np.ndarray]:
-    """Measure a drawn photo's zones as a photo point with this one photo; returns covers and the corners found."""
+def score_season(seed: int, width_px: int, known: Photographs | None = None) -> SceneResult:
+    """Draw and measure the lawn of a seed as it grows in; the families are the photo's number in the season."""
+    cv2.setNumThreads(1)
+    photos: list[tuple[DrawnPhoto, Lawn, Measured]] = []
+    zones: list[Result] = []
+    later: list[tuple[str, float]] = []
+    for number, day in enumerate(SEASON_DAYS):
+        if known is None:
+            lawn = as_on_visit(grow_lawn(seed, width_px=width_px, day=day), seed, number)
+            photo = lawn.draw(seed=seed)
+        else:
+            yard = grow_yard(seed, known, width_px=width_px, day=day)
+            lawn = as_on_visit(yard.lawn, seed, number)
+            photo = replace(yard, lawn=lawn).draw(seed=seed)
+        try:
+            measured = measured_photo(photo)
+        except PhotoRefused:
+            continue
+        if _worst_corner_px(measured, photo) <= MOST_CORNER_ERROR_PX:
+            photos.append((photo, lawn, measured))
+    for number, (photo, lawn, measured) in enumerate(photos):
+        so_far, every = ([one[2] for one in some] for some in (photos[: number + 1], photos))
+        pairs = zip(
+            lawn.true_cover_pct(),
+            covers_of(measured, photo, lawn, so_far),
+            covers_of(measured, photo, lawn, every),
+            strict=True,
+        )
+        for truth, newest, settled in pairs:
+            if newest.points > 500:
+                zones.append(Result(f"photo {number + 1}", truth, newest))
+                later.append(("with all photos", settled.cover_pct - truth))
+    refused = f"{len(SEASON_DAYS) - len(photos)} photos" if len(photos) < len(SEASON_DAYS) else ""
+    return SceneResult(seed, tuple(zones), refused=refused, pairs=tuple(later))
+
+
+def measure(photo: DrawnPhoto, lawn: Lawn) -> tuple[list[Cover], float]:
+    """Measure a drawn photo's zones as a photo point with this one photo; with it, how far off the worst corner is."""
+    measured = measured_photo(photo)
+    return covers_of(measured, photo, lawn, [measured]), _worst_corner_px(measured, photo)
+
+
+def _worst_corner_px(measured: Measured, photo: DrawnPhoto) -> float:
+    return float(np.linalg.norm(np.array(measured[1].corners_px) - photo.corners_px, axis=1).max())
+
+
+def measured_photo(photo: DrawnPhoto) -> Measured:
+    """Save a drawn photo as a phone would, and measure it."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "photo.jpg"
         focal = photo.scene.camera.focal35_mm
         save_photo(path, photo.rgb, taken_at=dt.datetime(2026, 6, 1, 10), focal35_mm=focal)
         decoded = decode(read_bytes(path), name=path.name)
-    ground_map, facts = measure_photo(decoded, Task("main", 1.0, MeasureSettings()))
-    return covers_of(ground_map, facts, photo, lawn), np.array(facts.corners_px)
+    return measure_photo(decoded, Task("main", 1.0, MeasureSettings()))
 
 
-def covers_of(ground_map: GroundMap, facts: PhotoFacts, photo: DrawnPhoto, lawn: Lawn) -> list[Cover]:
-    """Return the cover of each of the lawn's zones on a map of the drawn photo."""
+def covers_of(measured: Measured, photo: DrawnPhoto, lawn: Lawn, known: Sequence[Measured]) -> list[Cover]:
+    """Return the cover of each of the lawn's zones on a map of the drawn photo, read by the known photos' scale."""
+    ground_map, facts = measured
     scale = leaf_scale(
-        value_counts(ground_map),
-        full_index=[facts.full_index],
-        closed=[facts.closed],
-        leaf_light=[facts.leaf_light],
-        footprint_mm=facts.footprint_mm,
+        sum(value_counts(one) for one, _ in known),
+        full_index=[one.full_index for _, one in known],
+        closed=[one.closed for _, one in known],
+        leaf_light=[one.leaf_light for _, one in known],
+        footprint_mm=float(np.median([one.footprint_mm for _, one in known])),
     )
     x, y, height = facts.camera_m
     view = np.degrees(np.arctan2(np.hypot(ground_map.x_m - x, (ground_map.y_m - y)[:, None]), height))
@@ -173,6 +228,7 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1000, help="seed of the first scene; the others follow")
     parser.add_argument("--width", type=int, default=1600, help="longer side of the photos, pixels")
     parser.add_argument("--hard", action="store_true", help="the hard group instead of the usual one")
+    parser.add_argument("--newest", action="store_true", help="seasons: each photo with those up to its day")
     parser.add_argument("--photographs", type=Path, help="where the packages of photographs are kept")
     parser.add_argument("--use", default="checked on", choices=["chosen on", "checked on"], help="which half")
     parser.add_argument("--workers", type=int, default=2)
@@ -183,7 +239,9 @@ def main() -> None:
     with ProcessPoolExecutor(options.workers) as pool:
         scenes = list(
             pool.map(
-                partial(score_scene, width_px=options.width, hard=options.hard, known=known),
+                partial(score_season, width_px=options.width, known=known)
+                if options.newest
+                else partial(score_scene, width_px=options.width, hard=options.hard, known=known),
                 seeds,
             )
         )
@@ -196,7 +254,8 @@ def main() -> None:
     for scene in refused:
         print(f"  seed {scene.seed}: {scene.refused}")
     print(f"{'':<22} zones  MAE   bias    p95   in 95 %   width")
-    for family in HARD if options.hard else LIGHTS:
+    numbers = [f"photo {number + 1}" for number in range(len(SEASON_DAYS))]
+    for family in numbers if options.newest else HARD if options.hard else LIGHTS:
         print(describe(family, [z for z in zones if z.family == family]))
     print(describe("up to 65 deg", [z for z in zones if z.cover.view_deg <= 65]))
     print(describe("65 to 75 deg", [z for z in zones if z.cover.view_deg > 65]))
@@ -207,8 +266,9 @@ def main() -> None:
     for name in dict.fromkeys(name for name, _ in pairs):
         gaps = np.array([gap for other, gap in pairs if other == name])
         mean, largest = np.abs(gaps).mean(), np.quantile(np.abs(gaps), 0.95)
+        kind = "error" if options.newest else "same zone,"
         print(
-            f"same zone, {name:<14} {len(gaps):3d} |difference| {mean:.1f} bias {gaps.mean():+.1f} p95 {largest:.1f}"
+            f"{kind} {name:<14} {len(gaps):3d} |difference| {mean:.1f} bias {gaps.mean():+.1f} p95 {largest:.1f}"
         )
     print(f"{time.perf_counter() - began:.0f} s")
 

@@ -24,6 +24,7 @@ LIGHTS = {"sun": SUN, "overcast": OVERCAST, "shade": SHADE, "dusk": DUSK, "hard 
 SANDS = ((205, 186, 152), (196, 184, 164), (188, 158, 122), (214, 204, 184))
 SOILS = ((112, 88, 64), (96, 80, 62), (120, 84, 60), (90, 80, 70))
 HARD = ("dark soil", "under-exposed", "over-exposed", "bare", "full")
+SEASON_START_PCT = 3.0
 MOST_ZONES, MOST_VIEW_DEG, FARTHEST_M = 7, 74.0, 4.8
 
 
@@ -57,8 +58,11 @@ class Lawn:
         return [true_cover_pct(self.blades, zone) for zone in self.zones]
 
 
-def grow_lawn(seed: int, *, width_px: int = 1600, hard: bool = False) -> Lawn:
-    """Make the lawn of a seed; the family, in the hard group the kind and more slowly the light, go round with it."""
+def grow_lawn(seed: int, *, width_px: int = 1600, hard: bool = False, day: float | None = None) -> Lawn:
+    """Make the lawn of a seed; the family, in the hard group the kind and more slowly the light, go round with it.
+
+    With a `day` it grows from nearly bare toward its covers, and is that of so many days after the sand.
+    """
     rng = np.random.default_rng([seed, 77])
     kind = HARD[seed % len(HARD)] if hard else ""
     light = FAMILIES[(seed // len(HARD) if hard else seed) % len(FAMILIES)]
@@ -81,6 +85,8 @@ def grow_lawn(seed: int, *, width_px: int = 1600, hard: bool = False) -> Lawn:
     if kind == "full":
         covers, age = rng.uniform(97, 99.8, len(zones) + 1), 60.0
     courses = [Course(start_pct=max(c, 1.0), ceiling_pct=max(c, 1.0), grown_days=age) for c in covers]
+    if day is not None:
+        courses = [Course(start_pct=min(SEASON_START_PCT, c), ceiling_pct=max(c, 1.0)) for c in covers]
     stands = [Stand(courses[-1], habit=habit)]
     stands += [
         Stand(course, outline_m=zone, habit=habit) for course, zone in zip(courses, zones, strict=False)
@@ -92,11 +98,26 @@ def grow_lawn(seed: int, *, width_px: int = 1600, hard: bool = False) -> Lawn:
         seed=seed,
         patchiness=rng.uniform(0.1, 0.9),
     )
-    blades = sward.on_day(0)
+    blades = sward.on_day(day or 0)
     if kind == "bare":
         blades = blades.only(np.zeros(len(blades), bool))
     scene = Scene(camera, Square(), _exposed(rng, _light(rng, light), kind), ground)
     return Lawn(kind or light, blades, scene, zones)
+
+
+def as_on_visit(lawn: Lawn, seed: int, number: int) -> Lawn:
+    """Return a lawn as on another visit: in another light, the camera held by hand near the same place."""
+    rng = np.random.default_rng([seed, 79, number])
+    camera, (x, y, z) = lawn.scene.camera, rng.normal(0, 0.03, 3)
+    at = camera.position_m
+    moved = replace(
+        camera,
+        position_m=(at[0] + x, at[1] + y, at[2] + z),
+        pitch_deg=camera.pitch_deg + rng.normal(0, 0.7),
+        yaw_deg=camera.yaw_deg + rng.normal(0, 0.7),
+    )
+    light = _light(rng, FAMILIES[(seed + number) % len(FAMILIES)])
+    return replace(lawn, scene=replace(lawn.scene, camera=moved, light=light))
 
 
 def _camera(rng: np.random.Generator, width_px: int) -> Camera:

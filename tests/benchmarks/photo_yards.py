@@ -110,10 +110,10 @@ class PhotoYard:
         return np.float32(self.dew) * np.clip(field + 0.5, 0, 1) * is_lawn
 
 
-def grow_yard(seed: int, known: Photographs, *, width_px: int = 1600) -> PhotoYard:
+def grow_yard(seed: int, known: Photographs, *, width_px: int = 1600, day: float | None = None) -> PhotoYard:
     """Make the yard of a seed: the drawn lawn of that seed, its dead blades taken out, and two photographs."""
     rng = np.random.default_rng([seed, 78])
-    lawn = grow_lawn(seed, width_px=width_px)
+    lawn = grow_lawn(seed, width_px=width_px, day=day)
     lawn = replace(lawn, blades=lawn.blades.only(lawn.blades.living))
     ground, turf = (pool[rng.integers(len(pool))] for pool in (known.grounds, known.turfs))
     return PhotoYard(lawn, ground, turf, rng.uniform(*DEW_VEIL) if rng.uniform() < DEW_SHARE else 0.0)

@@ -76,9 +76,9 @@ def as_phone_jpeg(photo: DrawnPhoto) -> bytes:
 def measured(data: bytes, photo: DrawnPhoto, lawn: Lawn, least_side: int | None) -> tuple[float, list[Cover]]:
     """Measure a photo read at a size; returns the corners' root mean square error in file pixels, and the covers."""
     decoded = decode(data, name="2026-06-01.jpg", least_side=least_side)
-    ground_map, facts = measure_photo(decoded, Task("main", 1.0, MeasureSettings()))
-    off = np.linalg.norm(np.array(facts.corners_px) - photo.corners_px, axis=1)
-    return float(np.sqrt((off**2).mean())), covers_of(ground_map, facts, photo, lawn)
+    found = measure_photo(decoded, Task("main", 1.0, MeasureSettings()))
+    off = np.linalg.norm(np.array(found[1].corners_px) - photo.corners_px, axis=1)
+    return float(np.sqrt((off**2).mean())), covers_of(found, photo, lawn, [found])
 
 
 if __name__ == "__main__":

@@ -41,6 +41,18 @@ def test_bare_ground_of_any_color_and_noise_holds_no_leaf(kinds):
         assert counts[2:] @ scale.leaf_shares() / counts.sum() < 0.02
 
 
+def test_red_ground_is_told_from_a_gray_path_beside_it():
+    """Soil of -0.15, the reddest of the photographed grounds, and a fifth as many points of smooth gray paving."""
+    scale = leaf_scale(counts_of((-0.15, 0.015, 1e4), (-0.015, 0.006, 1e3), (0.17, 0.03, 2e4)), **MIXED)
+    assert scale.bare == pytest.approx(-0.15, abs=0.01)
+
+
+def test_pixels_that_are_part_leaf_are_not_taken_for_the_ground():
+    """Thin turf all over: more pixels hold a third of leaf than none, on the green side of the ground."""
+    scale = leaf_scale(counts_of((0.0, 0.01, 1e4), (0.055, 0.012, 2e4), (0.2, 0.03, 5e3)), **MIXED)
+    assert scale.bare == pytest.approx(0.0, abs=0.01)
+
+
 @pytest.mark.parametrize("leaf", [(0.17, 0.02, 1e4), (0.25, 0.04, 1e4), (0.33, 0.05, 1e4)])
 def test_full_turf_is_all_leaf(leaf):
     counts = counts_of(leaf)

@@ -28,9 +28,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from swardmark.canopy.index import FIRST_VALUE, INDEX_LOW, INDEX_STEP, GroundMap
 
-USUAL_GROUND, GROUND_REACH, GROUND_RANGE = -0.005, 0.06, (-0.20, 0.06)
-"""Index of sand and soil: usual value, how far from it a peak is taken readily, and where it is looked for. Photos
-of grounds (tests/benchmarks/field_photos.py): -0.15 to 0.025, median -0.007."""
+USUAL_GROUND, GROUND_REACH, GROUND_RANGE = -0.005, (0.15, 0.06), (-0.20, 0.06)
+"""Index of sand and soil: usual value, how far below and above it a peak is taken readily, and where it is looked for.
+Photos of grounds (tests/benchmarks/field_photos.py): -0.15 to 0.025, median -0.007. Below it nothing but ground lies,
+red soil the farthest; above it pixels that are part leaf lie, too."""
 USUAL_LEAF = 0.16
 """Index of a leaf, where a photo point shows none. Photographic turf: 0.11 to 0.4, median 0.25; field crops less."""
 PULL = 0.15
@@ -288,7 +289,8 @@ def _ground_peak(histogram: NDArray[np.float64]) -> float | None:
     smooth = _smoothed(histogram)
     low, high = GROUND_RANGE
     inside = np.flatnonzero(np.abs(LEVELS - (low + high) / 2) <= (high - low) / 2)
-    weighed = smooth[inside] / (1 + ((LEVELS[inside] - USUAL_GROUND) / GROUND_REACH) ** 2) ** 2
+    away = LEVELS[inside] - USUAL_GROUND
+    weighed = smooth[inside] / (1 + (away / np.where(away < 0, *GROUND_REACH)) ** 2) ** 2
     best = int(weighed.argmax())
     if best in (0, len(inside) - 1) or weighed[best] <= 0:
         return None

@@ -1,7 +1,4 @@
-"""What is said about mowing, as templates with named fields; the logic picks one and fills it.
-
-The first mow, then the checks, the preparation, and what is to do on a day.
-"""
+"""What is said about mowing, as templates with named fields: first mow, checks, preparation, what to do on a day."""
 
 # The first mow: what to do.
 MOW_NOW = "Mow now at {cut}{round}."
@@ -17,11 +14,17 @@ WAIT_FOR_LEAF = (
     "Wait for the leaf: it stands at {leaf}, and a cut to {target} is due at {due}{tidy}. {cover}."
 )
 TIDY = " ({tidy} will do for a tidy lawn)"
-WAIT_LIKELY = "Wait with the first mow: {cover}. Enough of the ground is likely to be ready {window} (chance {odds} by {by})."
+WAIT_LIKELY = (
+    "Wait with the first mow: {cover}. Enough of the ground is likely to be ready {window} (chance {odds} by "
+    "{by})."
+)
 WAIT_MAYBE = (
     "Wait with the first mow: {cover}. Enough of the ground may be ready {window} (chance {odds} by {by})."
 )
-NO_DATE = "No date for the first mow: {cover}, and the chance that enough of the ground is ready this season is only {odds}."
+NO_DATE = (
+    "No date for the first mow: {cover}, and the chance that enough of the ground is ready this season is "
+    "only {odds}."
+)
 TOO_EARLY = "{cover}. {why}"
 NOT_MEASURED = "Too early to say when to mow: {why}"
 NEW_PHOTO = (
