@@ -31,6 +31,8 @@ class Served:
     said: list[dict]
     scheme: str = "http"
     cookie: str = ""
+    log: Path = Path()
+    """What the page says on stderr: a file, since nobody reads a pipe and a full one would stop the page."""
 
     @property
     def address(self) -> str:
@@ -99,17 +101,19 @@ def serving(
     known = {name: value for name, value in os.environ.items() if not name.startswith(("PYTEST", "NICEGUI"))}
     own = tempfile.TemporaryDirectory(prefix="page-serving-")
     known["XDG_STATE_HOME"] = str(home or own.name)
-    process = subprocess.Popen(
-        command, env=known, cwd=cwd, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
-    )
+    log = Path(own.name) / "stderr.txt"
+    with log.open("w", encoding="utf-8") as stderr:
+        process = subprocess.Popen(
+            command, env=known, cwd=cwd, stdout=subprocess.PIPE, stderr=stderr, text=True
+        )
     try:
         assert process.stdout is not None
         said = process.stdout.readline()
-        assert said, process.stderr.read() if process.stderr else ""
+        assert said, log.read_text(encoding="utf-8")
         lines = [json.loads(said)]
         reader = threading.Thread(target=_collect, args=(process, lines), daemon=True)
         reader.start()
-        served = Served(process, lines[0]["port"], lines, lines[0]["address"].partition(":")[0])
+        served = Served(process, lines[0]["port"], lines, lines[0]["address"].partition(":")[0], log=log)
         _wait_for(served)
         if inside:
             served.cookie = served.let_in()
@@ -122,9 +126,8 @@ def serving(
         except subprocess.TimeoutExpired:
             process.kill()
             process.wait()
-        for pipe in (process.stdout, process.stderr):
-            if pipe is not None:
-                pipe.close()
+        if process.stdout is not None:
+            process.stdout.close()
         own.cleanup()
 
 

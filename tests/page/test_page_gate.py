@@ -6,12 +6,14 @@ w3.org/TR/fetch-metadata), RFC 6265bis (HttpOnly, SameSite), RFC 6455 section 10
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
 import socket
 
 import pytest
 from page_serving import GOING_THERE, serving
 
-from swardmark.door.gate import is_own_host, opens_a_page
+from swardmark.door.gate import COOKIE, Gate, is_own_host, opens_a_page
 from swardmark.door.passes import MOST_TRIES, Passes, Remembered
 
 
@@ -144,6 +146,28 @@ def test_on_this_machine_too_nobody_gets_in_without_the_link(home):
     assert (
         home.ask("PUT", "/photos?name=a.jpg", b"x", Cookie="a=b", Host=host.removeprefix("Host: "))[0] == 403
     )
+
+
+@pytest.mark.parametrize("left", [True, False])
+def test_what_fails_because_its_client_left_is_no_fault(left):
+    """A client that leaves in the middle of a request: no traceback, and so no log that fills; a real fault is one."""
+    passes = Passes()
+    cookie = f"{COOKIE.format(port=8000)}={passes.enter(passes.token)}"
+
+    async def app(scope, receive, send):
+        await receive()
+        raise KeyError("REQUEST_METHOD")
+
+    async def receive():
+        return {"type": "http.disconnect"} if left else {"type": "http.request", "body": b""}
+
+    async def send(message):
+        raise AssertionError(message)
+
+    headers = [(b"host", b"127.0.0.1:8000"), (b"cookie", cookie.encode())]
+    scope = {"type": "http", "method": "GET", "path": "/", "headers": headers, "client": ("127.0.0.1", 9)}
+    with contextlib.nullcontext() if left else pytest.raises(KeyError):
+        asyncio.run(Gate(app, port=8000, passes=passes)(scope, receive, send))
 
 
 def test_guesses_are_stopped_by_the_address_that_they_come_from():

@@ -72,7 +72,23 @@ class Gate:
         elif not self.passes.is_valid(_cookie(headers, self.cookie)):
             await _refuse(scope, send, 403, sentences.OPEN_THE_LINK)
         else:
-            await self.app(scope, receive, _with_headers(send) if scope["type"] == "http" else send)
+            await self._let_through(scope, receive, _with_headers(send) if scope["type"] == "http" else send)
+
+    async def _let_through(self, scope: Any, receive: Any, send: Any) -> None:
+        """Pass a request on; what fails because its client left in the middle is no fault, and nobody waits for it."""
+        left = False
+
+        async def listen() -> Any:
+            nonlocal left
+            message = await receive()
+            left = left or message["type"] == "http.disconnect"
+            return message
+
+        try:
+            await self.app(scope, listen, send)
+        except Exception:
+            if not left:
+                raise
 
     def _refusal(self, scope: Any, headers: dict[str, str]) -> tuple[int, str] | None:
         """Return status and reason why a request is not let in, or None."""

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import logging
 import os
 import signal
 import socket
@@ -276,6 +277,7 @@ def _server(app: Any, secure: Certificate | None) -> Any:
 
     from swardmark.door.pace import PacedProtocol
 
+    logging.getLogger("nicegui").setLevel(logging.ERROR)  # it writes out every address that is not there
     config = uvicorn.Config(
         app,
         http=PacedProtocol,

@@ -43,12 +43,14 @@ def largest_step(rgb: NDArray[np.uint8], block_rows: int) -> float:
         return 0.0
     near = rgb[(borders[:, None] + np.arange(-2, 2)).ravel(), :cols]
     size = cols // COLUMNS, len(near)
-    means = cv2.resize(near, size, interpolation=cv2.INTER_AREA).astype(np.float32)
-    over_green = (means[..., ::2] - means[..., 1:2]).reshape(len(borders), 4, size[0], 2)
-    parts = np.diff(over_green, axis=1)
-    left = np.cumsum(parts, axis=2) / size[0]
-    whole = left[:, :, -1:]
-    broken = np.abs((whole - left)[:-1] + left[1:]).max(axis=2)
-    straight = np.abs(whole[:-1, :, 0])
-    along = np.maximum(broken, straight).max(axis=2)
+    means = cv2.resize(near, size, interpolation=cv2.INTER_AREA)
+    green = means[..., 1].astype(np.int16)
+    along = np.zeros((len(borders) - 1, 3))
+    for channel in (0, 2):
+        over_green = (means[..., channel] - green).reshape(len(borders), 4, size[0])
+        left = np.cumsum(np.diff(over_green, axis=1), axis=2, dtype=np.int32)
+        whole = left[:-1, :, -1:]
+        bent = whole - left[:-1] + left[1:]
+        broken = np.maximum(bent.max(axis=2), -bent.min(axis=2))
+        along = np.maximum(along, np.maximum(broken, np.abs(whole[..., 0])) / size[0])
     return max(0.0, float((along[:, 1] - np.maximum(along[:, 0], along[:, 2])).max()))
