@@ -9,12 +9,14 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import socket
+import sys
 
 import pytest
 from page_serving import GOING_THERE, serving
 
 from swardmark.door.gate import COOKIE, Gate, is_own_host, opens_a_page
 from swardmark.door.passes import MOST_TRIES, Passes, Remembered
+from swardmark.page.memory import trim
 
 
 @pytest.fixture(scope="module")
@@ -223,6 +225,16 @@ def test_remembered_passes_belong_to_one_lawn_and_end(tmp_path, monkeypatch):
     assert not one.holds("cookie")
     (tmp_path / "passes.json").write_text("[1, 2")
     assert not one.holds("cookie")
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="malloc_trim is glibc's")
+def test_free_memory_goes_back_to_the_machine():
+    """Small pieces, as those of a tab, that were freed below one that is still held: only malloc_trim returns them."""
+    pieces = [bytes(4000) for _ in range(20_000)]
+    held = pieces[-1]
+    del pieces
+    assert trim()
+    assert len(held) == 4000
 
 
 def test_tokens_are_long_and_new_each_time():

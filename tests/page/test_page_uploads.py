@@ -207,7 +207,7 @@ def test_a_photo_that_comes_too_slowly_is_refused(monkeypatch):
 
     monkeypatch.setattr(uploads, "SILENT_S", 0.05)
     with pytest.raises(PhotoRefused, match="too slow"):
-        asyncio.run(routes._whole_body(Slow(), "a.jpg"))
+        asyncio.run(routes.whole_body(Slow(), "a.jpg"))
 
 
 def test_a_photo_that_grows_too_large_on_the_way_is_refused(monkeypatch):
@@ -220,4 +220,4 @@ def test_a_photo_that_grows_too_large_on_the_way_is_refused(monkeypatch):
 
     monkeypatch.setattr(routes, "MOST_PHOTO_BYTES", 10_000)
     with pytest.raises(PhotoRefused, match="larger than"):
-        asyncio.run(routes._whole_body(Endless(), "a.jpg"))
+        asyncio.run(routes.whole_body(Endless(), "a.jpg"))

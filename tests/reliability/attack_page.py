@@ -78,8 +78,8 @@ def attack(
                 told(f"{min(part + 200, loads)} of {loads} loads: {memory_mib(page.process.pid):.0f} MiB")
             tally.memory_mib.append(memory_mib(page.process.pid))
             said = page.log.read_text(encoding="utf-8", errors="replace")
-            if said.strip():
-                tally.faults.append(f"the page said on stderr: {said[:300]!r}")
+            if "Traceback" in said:
+                tally.faults.append(f"the page said on stderr: {said[-600:]!r}")
             time.sleep(REST_S)
             _load(page, tally, 1)
             tally.memory_mib.append(memory_mib(page.process.pid))

@@ -8,10 +8,13 @@ and Sec-Fetch-Site headers). Only a browser that goes to a link uses it up: no p
 
 from __future__ import annotations
 
+import contextlib
 import ipaddress
 from collections.abc import Callable, Iterable
 from http.cookies import CookieError, SimpleCookie
 from typing import Any
+
+import h11
 
 from swardmark.door import sentences
 from swardmark.door.passes import Passes
@@ -58,7 +61,11 @@ class Gate:
         self.cookie = COOKIE.format(port=port)
 
     async def __call__(self, scope: Any, receive: Any, send: Any) -> None:
-        """Let a request in, or refuse it with the reason."""
+        """Let a request in, or refuse it with the reason; one whose client broke the protocol gets no answer."""
+        with contextlib.suppress(h11.LocalProtocolError):
+            await self._answer(scope, receive, send)
+
+    async def _answer(self, scope: Any, receive: Any, send: Any) -> None:
         if scope["type"] not in ("http", "websocket"):
             await self.app(scope, receive, send)
             return

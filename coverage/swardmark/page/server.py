@@ -27,6 +27,7 @@ from swardmark.door.gate import LINK, Gate
 from swardmark.door.passes import Passes, Remembered
 from swardmark.lawns.folders import lawn_folders
 from swardmark.page.desk import Desk
+from swardmark.page.memory import give_back_memory
 
 LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
 
@@ -91,11 +92,13 @@ def serve(
         if show:
             threading.Timer(0.8, webbrowser.open, [teller.own_address(passes.token)]).start()
         _stop_gently(server)
+        stop_giving = give_back_memory()
         try:
             server.run(sockets=[listener])
         except KeyboardInterrupt:
             pass
         finally:
+            stop_giving()
             close()
 
 
@@ -277,7 +280,8 @@ def _server(app: Any, secure: Certificate | None) -> Any:
 
     from swardmark.door.pace import PacedProtocol
 
-    logging.getLogger("nicegui").setLevel(logging.ERROR)  # it writes out every address that is not there
+    for name in ("nicegui", "engineio"):  # they write out whatever a stranger asks for
+        logging.getLogger(name).setLevel(logging.CRITICAL)
     config = uvicorn.Config(
         app,
         http=PacedProtocol,
