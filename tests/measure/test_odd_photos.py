@@ -11,9 +11,6 @@ import pytest
 from PIL import Image
 
 from swardmark.measure.covers import measure_covers
-from swardmark.page import shown
-from swardmark.page.desk import Desk
-from swardmark.page.work import Standing
 from swardmark.report.content import _sure_lines
 from swardmark.season import season_of
 
@@ -182,7 +179,7 @@ def test_soaked_sand_is_noted_on_the_first_photo_too(lawn, number):
     assert "it may be wet" in noted(covers)[name]
 
 
-def test_a_noted_photo_is_said_at_the_terminal_in_the_report_and_on_the_page(lawn, run):
+def test_a_noted_photo_is_said_at_the_terminal_and_in_the_report(lawn, run):
     painted(lawn, -1, person)
     line = f"{NEWEST}: something may lie here"
     out = run("measure", lawn).out
@@ -191,6 +188,16 @@ def test_a_noted_photo_is_said_at_the_terminal_in_the_report_and_on_the_page(law
     assert sum(note.startswith(line) for note in season.outlook.notes) == 1
     assert sum(said.startswith(line) for said in _sure_lines(season)) == 1
     assert any("something may lie here" in note for row in season.covers for note in row.notes)
+
+
+def test_a_noted_photo_is_said_on_the_page(lawn):
+    pytest.importorskip("nicegui", reason="the page is an extra")
+    from swardmark.page import shown
+    from swardmark.page.desk import Desk
+    from swardmark.page.work import Standing
+
+    painted(lawn, -1, person)
+    season = season_of(measure_covers(lawn))
     desk = Desk(lawn, Standing(entries=season.points[0].entries, season=season))
     rows = {row["name"]: row["notes"] for row in shown.photo_rows(desk)}
     assert any(note.startswith("Something may lie here") for note in rows[NEWEST])
