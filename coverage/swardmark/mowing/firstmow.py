@@ -79,7 +79,9 @@ def first_mow(
     verdict = _Verdict(whole, lawn, parts, checks, when, chance, leaf, as_of, zero)
     return FirstMow(
         ready=ready,
-        sentence=verdict.sentence(mowed=mowed, covered=covered, overdue=overdue, ready=ready),
+        sentence=verdict.sentence(
+            mowed=mowed, covered=covered, overdue=overdue, ready=ready, old_photo=old_photo
+        ),
         mow_on=when.on,
         mow_earliest=when.earliest,
         mow_latest=when.latest,
@@ -143,7 +145,9 @@ class _Verdict:
             )
         self.cover = say.COVER.format(pct=whole.cover_pct, area=self.area)
 
-    def sentence(self, *, mowed: dt.date | None, covered: bool, overdue: bool, ready: bool) -> str:
+    def sentence(
+        self, *, mowed: dt.date | None, covered: bool, overdue: bool, ready: bool, old_photo: dt.date | None
+    ) -> str:
         """Return the headline: what to do."""
         measured = bool(np.isfinite(self.whole.cover_pct))
         if mowed is not None:
@@ -153,11 +157,10 @@ class _Verdict:
             return self._overdue(covered=covered)
         if not self.parts:
             return say.NOT_MEASURED.format(why=f"{self.whole.why[:1].lower()}{self.whole.why[1:]}")
+        if covered and old_photo is not None:
+            day = date_words(old_photo, self.lawn.date_form)
+            return say.COVERED_LONG_AGO.format(day=day, pct=self.whole.cover_pct, area=self.area)
         if covered:
-            old = _too_old(self.whole, self.zero, self.as_of)
-            if old is not None:
-                day = date_words(old, self.lawn.date_form)
-                return say.COVERED_LONG_AGO.format(day=day, pct=self.whole.cover_pct, area=self.area)
             return self._covered(ready=ready)
         if self.whole.status == "too early to say":
             return say.TOO_EARLY.format(cover=self._range(), why=self.whole.why)
