@@ -149,7 +149,7 @@ def test_matches_agree_with_the_true_cameras(by_hand, reference):
     background = background_of(by_hand.rgb, by_hand.corners_px)
     pairs = matched(reference.background, background, size=SIZE, other_size=SIZE)
     fit = Comparison(pairs, reference.plane, SIZE).square_move(
-        plane_of(by_hand), np.array([0.02, -0.02, 0.01])
+        plane_of(by_hand), np.array([[0.02, -0.02, 0.01]])
     )
     assert fit.is_firm
     np.testing.assert_allclose(fit.values, 0, atol=0.01)
