@@ -20,7 +20,7 @@ from swardmark.ground.background import Background, agreeing, background_of, lin
 from swardmark.ground.edges import FloatArray
 from swardmark.ground.homography import apply
 from swardmark.ground.plane import GroundPlane, heading, spin_about_vertical
-from swardmark.ground.relative import LEAST_MATCHES, Comparison, Fit
+from swardmark.ground.relative import LEAST_MATCHES, MOST_ERROR_CM, Comparison, Fit
 
 MOVED_M, MOVED_DEG = 0.05, 2.0
 """Smaller moves of the square are not told from the error of the comparison."""
@@ -180,8 +180,7 @@ def _with_square(comparison: Comparison, plane: GroundPlane, side_m: float, name
         moved, turned = _size_of(fit.values, side_m)
         better = comparison.unlikely_still(plane, fit) - fit.unlikely
         if better < CLEARLY_BETTER or _is_still(fit, side_m):
-            chance = 1 / (1 + np.exp(CLEARLY_BETTER - better))
-            return Kept(plane, error_px=fit.error_px, error_cm=fit.error_cm * float(np.sqrt(chance)))
+            return _held_still(plane, fit, moved, 1 / (1 + np.exp(CLEARLY_BETTER - better)))
         turn = f" and turned {turned:.0f} degrees" if turned > MOVED_DEG else ""
         note = f"the square moved {moved:.1f} m{turn}; {_kept_by_background(fit)}"
         return Kept(plane.moved(_rigid(fit.values)), moved, turned, fit.error_px, fit.error_cm, (note,))
@@ -193,6 +192,14 @@ def _with_square(comparison: Comparison, plane: GroundPlane, side_m: float, name
             return Kept(plane)
         return Kept(plane, notes=(sentences.NOT_CHECKED,), is_confirmed=False)
     raise OtherGround(sentences.WHICH_MOVED, where=name, remedy=sentences.STAND_THERE)
+
+
+def _held_still(plane: GroundPlane, fit: Fit, moved_m: float, chance: float) -> Kept:
+    """Take the square to lie where it lay; that it moved all the same has a chance, which the error allows for."""
+    error_cm = float(np.sqrt(chance * (fit.error_cm**2 + (100 * moved_m) ** 2)))
+    if error_cm > MOST_ERROR_CM:
+        return Kept(plane, notes=(sentences.NOT_CHECKED,), is_confirmed=False)
+    return Kept(plane, error_px=fit.error_px, error_cm=error_cm)
 
 
 def _square_move(comparison: Comparison, plane: GroundPlane) -> Fit:

@@ -30,6 +30,8 @@ LEAST_SHARE = 0.12
 MOST_ERROR_CM = 12.0
 HAND_SHIFT_M = 0.12
 """Spread of where a hand holds the camera from one day to the next."""
+STEP_SHIFT_M = 0.3
+"""The same where a move of the square is weighed against none: who stands half a meter aside moves no square."""
 GROUND_WEIGHT = 0.7
 GROUND_TO_M = 4.5
 """What is seen farther away than this is a fence or a wall rather than ground: taken for ground, it drew the camera of
@@ -186,7 +188,7 @@ class Comparison:
         square = np.minimum([((read(draw) - here) ** 2).sum(axis=1) for draw in draws], MOST_OFF_M**2)
         error_m = float(np.sqrt(weights @ np.asarray(square).mean(axis=1)))
         unit, share_told = max(self.size) / MATCH_SIDE_PX, independent_share(count)
-        left = float(self._unlikely(camera, matrix, share_told)(values))
+        left = float(self._unlikely(camera, matrix, share_told, hand_m=STEP_SHIFT_M)(values))
         return Fit(values, *told, rms * unit, 100 * error_m, left)
 
     def _spread(self, camera: Cameras, matrix: FloatArray, values: FloatArray, most: float) -> FloatArray:
@@ -204,7 +206,9 @@ class Comparison:
         slopes = np.concatenate([slopes_of(kept, values) * told, place])
         return np.asarray(np.linalg.pinv(slopes.T @ slopes + 1e-6 * np.eye(len(values))))
 
-    def _unlikely(self, camera: Cameras, matrix: FloatArray, share_told: float) -> Function:
+    def _unlikely(
+        self, camera: Cameras, matrix: FloatArray, share_told: float, *, hand_m: float = HAND_SHIFT_M
+    ) -> Function:
         """Return what gives minus the log probability of values, one set or many: residuals, and the hand's reach."""
         residuals, home = self._residuals(matrix), np.array(self.reference.pose.position_m)
         fine = COARSE_TO_FINE_PX[-1]
@@ -213,15 +217,16 @@ class Comparison:
             rotation, place = camera(values)
             segment, ground = (((part / fine) ** 2).sum(axis=-1) for part in residuals(rotation, place))
             total = (segment / (1 + segment)).sum(-1) + GROUND_WEIGHT**2 * (ground / (1 + ground)).sum(-1)
-            return np.asarray(share_told * total + 0.5 * (((place - home) / HAND_SHIFT_M) ** 2).sum(-1))
+            return np.asarray(share_told * total + 0.5 * (((place - home) / hand_m) ** 2).sum(-1))
 
         return unlikely
 
     def unlikely_still(self, plane: GroundPlane, like: Fit) -> float:
         """Return `unlikely` of a square that has not moved, for comparison with a fit of its move."""
         rotation, place = plane.rotation, np.array(plane.pose.position_m)
+        share_told = independent_share(like.matches)
         unlikely = self._unlikely(
-            lambda _: (rotation, place), plane.camera_matrix, independent_share(like.matches)
+            lambda _: (rotation, place), plane.camera_matrix, share_told, hand_m=STEP_SHIFT_M
         )
         return float(unlikely(np.zeros(3)))
 
