@@ -142,7 +142,7 @@ def matched(
     if min(len(one.points), len(other.points)) < 2:
         return np.zeros((0, 2, 2))
     first, second = (
-        (background.points - np.float32(of) / 2) / np.float32(max(of))
+        (background.points - np.array(of, np.float32) / 2) / np.float32(max(of))
         for background, of in ((one, size), (other, other_size))
     )
     gap = first[:, None] - second
@@ -230,7 +230,8 @@ def _spread_corners(gray: NDArray[np.uint8], mask: NDArray[np.uint8]) -> tuple[F
     first = np.searchsorted(cell[order], cell[order], side="left")
     keep = np.sort(order[np.arange(len(order)) - first < MOST_IN_CELL])
     places = np.stack([x[keep], y[keep]], axis=1)
-    return places.astype(float), places + _beyond_pixels(cv2.GaussianBlur(strength, (0, 0), 1.0), places)
+    smooth = np.asarray(cv2.GaussianBlur(strength, (0, 0), 1.0), np.float32)
+    return places.astype(float), places + _beyond_pixels(smooth, places)
 
 
 def _beyond_pixels(strength: NDArray[np.float32], places: NDArray[np.intp]) -> FloatArray:
