@@ -123,7 +123,14 @@ def past_seasons(
         last = max((one.source.taken_on[-1] for one in seen if one.source.taken_on), default=None)
         if last is None or max(len(one.day) for one in seen) < LEAST_PHOTOS:
             continue
-        axis = time_axis(zero, weather, as_of=end, warm_season=lawn.is_warm_season, base_c=base)
+        axis = time_axis(
+            zero,
+            weather,
+            as_of=end,
+            warm_season=lawn.is_warm_season,
+            base_c=base,
+            first_frost=lawn.first_frost,
+        )
         slower = slower_under(lawn, zero)
         bank = draw_bank(lawn.grass, slower)
         assert bank.row is not None

@@ -59,9 +59,7 @@ class Recovery:
     surprising : bool
         Whether the last photo lies far outside the band of the earlier ones, held out or not.
     history : ndarray, shape (photos, members of the thinned shared bank), optional
-        The zone's own weights after each of its photos, for a status with memory.
-    shared : CurveBank, optional
-        The bank that `history` weighs.
+        The zone's own weights after each of its photos.
     scale_pct : float
         Expected scale of a photo's error [points].
     """
@@ -74,20 +72,6 @@ class Recovery:
     scale_pct: float
     surprising: bool = False
     history: np.ndarray | None = None
-    shared: CurveBank | None = None
-
-    def after(self, photos: int) -> Recovery:
-        """Return what the zone's own first photos said, roughly: on the thinned bank, in one scale of the error."""
-        assert self.history is not None and self.shared is not None
-        first = slice(0, photos)
-        return Recovery(
-            self.shared,
-            self.history[photos - 1],
-            self.day[first],
-            self.observed_pct[first],
-            np.zeros(photos, dtype=bool),
-            self.scale_pct,
-        )
 
     def cover(self, day: np.ndarray | float) -> Band:
         """Return median, 80 % and 95 % band of the true cover on the given days."""
@@ -120,11 +104,14 @@ class Recovery:
         weight = self.weight * members
         return replace(self, weight=weight / weight.sum())
 
-    def crossing(self, cover_pct: float) -> Crossing:
-        """Return when a cover is first reached this season: conditional median, 80 % window, and the chance."""
+    def crossing(self, cover_pct: float, *, ends: float = np.inf) -> Crossing:
+        """Return when a cover is first reached this season: conditional median, 80 % window, and the chance.
+
+        `ends` is the day on which growth ends, where that is known.
+        """
         days, order = self.bank.first_day(cover_pct)
         newest = float(self.day[-1]) if len(self.day) else 0.0
-        until = max(self.bank.season_days, newest + p.LEAST_AHEAD_DAYS)
+        until = min(max(self.bank.season_days, newest + p.LEAST_AHEAD_DAYS), ends)
         sure = np.cumsum(self.weight[order[: np.searchsorted(days, until, side="right", sorter=order)]])
         chance = float(min(sure[-1], 1.0)) if len(sure) else 0.0
         if chance < 0.005:

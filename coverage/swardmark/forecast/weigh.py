@@ -33,7 +33,9 @@ from swardmark.forecast.state import CELLS, bank_cells, share_states
 REFINED, ENOUGH_MEMBERS, MANY_ZONES = 320, 256, 200
 CONFIRM_SHARE = 0.015
 CONFIRM_SCALES = 2.5
-DOUBT_BAD, SAID_BAD, SAID_SHARE = 0.1, 0.05, 0.04
+# A newest photo is believed in part from this chance of being bad. It is said from that of being odd, or, of a zone
+# that is the lawn's only one, where so little belief lies near or beyond it.
+DOUBT_BAD, SAID_ODD, SAID_SHARE = 0.1, 0.025, 0.08
 
 
 def fit_recovery(
@@ -249,9 +251,8 @@ class _Zone:
 
     def recovery(self, weight: np.ndarray, scale: float) -> Recovery:
         return Recovery(
-            self.bank, weight, self.day, self.cover, self.held_out, scale, self.surprising, self.history,
-            self.bank.thinned,
-        )  # fmt: skip
+            self.bank, weight, self.day, self.cover, self.held_out, scale, self.surprising, self.history
+        )
 
     def _log_fit(self, curves: np.ndarray) -> np.ndarray:
         """Log of 1 + r^2 / (freedom scale^2), shape (scales, photos, members)."""
@@ -315,7 +316,7 @@ def _doubt_newest(zones: Sequence[_Zone]) -> None:
     far_out = [zone for zone in alone if zone.far_out]
     for zone in shown:
         bad = float(zone.light.bad[-1])
-        zone.surprising = zone.far_out or bad > SAID_BAD
+        zone.surprising = zone.far_out or float(zone.light.odd[-1]) > SAID_ODD
         if not zone.light.shared[-1] and len(shown) == 1:
             zone.surprising |= zone.share_beyond < SAID_SHARE
         if zone.light.shared[-1] and bad > DOUBT_BAD:
