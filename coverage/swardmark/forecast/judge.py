@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
+from swardmark.bank import priors as p
 from swardmark.bank.bank import CurveBank
 from swardmark.common.phrases import date_words, percent
 from swardmark.forecast import sentences
@@ -25,6 +27,7 @@ from swardmark.forecast.status import (
     why,
 )
 from swardmark.forecast.timeaxis import TimeAxis
+from swardmark.forecast.weigh import hear_each_other
 from swardmark.lawn.toml import Lawn
 
 BAND_AHEAD_DAYS = 28
@@ -80,9 +83,31 @@ def standing(
         deadline=by,
         late_by=late,
         expected_pct=expected_pct,
-        due_pct=frame.usual_cover(by),
         before=before,
     )
+
+
+def as_of_then(
+    fits: Sequence[Recovery], day: float, *, bank: CurveBank, expected: p.LawnPrior = p.ANY_LAWN
+) -> list[Recovery]:
+    """Return what the photos up to a day said of each zone, from the fits of today.
+
+    That is roughly what was said then: from the members of the bank alone, in the middle scale of the error, and with
+    the light of the photos as it is known today.
+    """
+    seen = [int(np.searchsorted(fit.day, day + 1e-9, side="right")) for fit in fits]
+    whole = all(fit.history is None or fit.history.shape[1] == len(bank.prior) for fit in fits)
+    shared = bank if whole else bank.thinned
+    own = np.stack([
+        fit.history[n - 1] if n and fit.history is not None else shared.prior
+        for fit, n in zip(fits, seen, strict=True)
+    ])  # fmt: skip
+    weights = hear_each_other(own, shared, expected)[0]
+    none = np.zeros(max(seen), dtype=bool)
+    return [
+        Recovery(shared, weight, fit.day[:n], fit.observed_pct[:n], none[:n], fit.scale_pct)
+        for fit, n, weight in zip(fits, seen, weights, strict=True)
+    ]
 
 
 def judged(

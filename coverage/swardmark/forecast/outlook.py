@@ -16,7 +16,7 @@ from swardmark.bank.priors import LawnPrior
 from swardmark.common.phrases import date_words
 from swardmark.common.units import format_area
 from swardmark.forecast import sentences
-from swardmark.forecast.judge import NAN, Frame, Name, judged, standing, too_early
+from swardmark.forecast.judge import NAN, Frame, Name, as_of_then, judged, standing, too_early
 from swardmark.forecast.past import PastSeason, expected_of, slower_under
 from swardmark.forecast.recovery import Recovery
 from swardmark.forecast.rows import LawnForecast, ZoneOutlook, ZoneSeries
@@ -24,7 +24,7 @@ from swardmark.forecast.series import Seen, fill_missing, seen_zones
 from swardmark.forecast.status import Standing, enough, look_for
 from swardmark.forecast.timeaxis import time_axis
 from swardmark.forecast.total import total
-from swardmark.forecast.weigh import REFINED, fit_zones
+from swardmark.forecast.weigh import fit_zones
 from swardmark.lawn.readings import DiaryEntry, days_since_water
 from swardmark.lawn.toml import Lawn
 from swardmark.lawn.weather import Weather
@@ -33,8 +33,6 @@ from swardmark.lawn.zones import overlaps
 STALE_DAYS = 14
 """Cover that was photographed longer ago says little of today's."""
 MANY_ZONES = 200
-MEMORY_PHOTOS = 4
-"""Photo days before the newest from which a status is carried on; one where there are many zones."""
 FALL_DAYS, FALL_PCT = 3.0, (6.0, 10.0)
 """A fall in every zone within three days, by so many points in the mean of several zones, and in one. Our judgment."""
 SEASON_SAID_DAYS, FALL_MONTHS = 42, (9, 10, 11)
@@ -86,7 +84,7 @@ def forecast(
     expected, past_notes = expected_of(lawn, series, past, zero=zero, as_of=as_of, weather=weather)
     fits = _fits(seen, frame, expected)
     usual = _usual_covers(seen, frame)
-    before = _stood_before(seen, frame, expected)
+    before = _stood_before(seen, fits, frame, expected)
     dormant = _is_dormant(seen, frame)
     if dormant:
         zones = [_dormant_row(one) for one in seen]
@@ -130,40 +128,32 @@ def _day_zero(series: Sequence[ZoneSeries], lawn: Lawn, as_of: dt.date) -> tuple
     return first, [sentences.NO_LEVELING_DATE.format(**days)]
 
 
-def _stood_before(seen: Sequence[Seen], frame: Frame, expected: LawnPrior) -> list[Standing | None]:
-    """Return how each zone stood before its newest photo: what was said then, on the thinned bank."""
+def _stood_before(
+    seen: Sequence[Seen], fits: Sequence[Recovery], frame: Frame, expected: LawnPrior
+) -> list[Standing | None]:
+    """Return how each zone stood before its newest photo: its statuses again, photo by photo."""
     stood: list[Standing | None] = [None] * len(seen)
-    photos = MEMORY_PHOTOS if len(seen) <= MANY_ZONES else 1
-    thin = replace(frame, bank=frame.bank.thinned)
-    for last in np.unique(np.concatenate([one.day for one in seen]))[-photos - 1 : -1] if seen else ():
+    days = np.unique(np.concatenate([one.day for one in seen])) if seen else np.zeros(0)
+    for last in days[:-1] if len(seen) <= MANY_ZONES else days[-2:-1]:
         then = [one.part(slice(int(np.searchsorted(one.day, last, side="right")))) for one in seen]
-        fits, usual = _fits(then, thin, expected, members=0), _usual_covers(then, frame)
-        for i, (one, fit) in enumerate(zip(then, fits, strict=True)):
+        usual = _usual_covers(then, frame)
+        told = as_of_then(fits, float(frame.axis.model_days(last)), bank=frame.bank, expected=expected)
+        for i, (one, fit) in enumerate(zip(then, told, strict=True)):
             newer = len(one.day) < len(seen[i].day) and len(one.day) and one.day[-1] == last
             shown = _shown(one, fit, frame)
             if newer and enough(one.day, shown.held_out):
-                expected_pct = usual[float(one.day[~shown.held_out][-1])]
-                stood[i] = standing(one.day, shown, thin, expected_pct=expected_pct, before=stood[i])
+                stood[i] = standing(one.day, shown, frame, expected_pct=usual[float(last)], before=stood[i])
     return stood
 
 
-def _fits(
-    seen: Sequence[Seen], frame: Frame, expected: LawnPrior, members: int = REFINED
-) -> tuple[Recovery, ...]:
+def _fits(seen: Sequence[Seen], frame: Frame, expected: LawnPrior) -> tuple[Recovery, ...]:
     filled = fill_missing(seen)
     days = [frame.axis.model_days(one.day) for one in filled]
     covers, sds = [one.cover_pct for one in filled], [one.sd_pct for one in filled]
     points = [one.source.point for one in filled]
     photos = [one.photo for one in filled]
     return fit_zones(
-        days,
-        covers,
-        bank=frame.bank,
-        sd_pct=sds,
-        points=points,
-        photos=photos,
-        expected=expected,
-        members=members,
+        days, covers, bank=frame.bank, sd_pct=sds, points=points, photos=photos, expected=expected
     )
 
 

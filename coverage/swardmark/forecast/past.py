@@ -221,7 +221,7 @@ def season_row(
     slower : float
         By how much the season's sand slowed it (`slower_under`); taken out again.
     """
-    row, few = bank.row, bank.thinned
+    row = bank.row
     assert row is not None
     own = [
         fit for fit in fits if fit.history is not None and _seen_to_its_end(fit.day, row.t50_days / slower)
@@ -229,6 +229,7 @@ def season_row(
     if not own:
         return None
     weight = np.stack([fit.history[-1] for fit in own if fit.history is not None])
+    few = bank if weight.shape[1] == len(bank.prior) else bank.thinned
     mean, variance = pace_shown(weight, few)
     # What the photos alone say: the prior of any lawn is taken out again.
     alone = 1.0 / max(1.0 / variance - 1.0 / p.LAWN_PACE_SHARE, 1e-2)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -58,8 +58,8 @@ class Recovery:
         A last photo far outside its band, not used until the next one confirms it.
     surprising : bool
         Whether the last photo lies far outside the band of the earlier ones, held out or not.
-    history : ndarray, shape (photos, members of the thinned shared bank), optional
-        The zone's own weights after each of its photos.
+    history : ndarray, shape (photos, members), optional
+        The zone's own weights of the shared bank after each of its photos; of its thinned one where zones are many.
     scale_pct : float
         Expected scale of a photo's error [points].
     """
@@ -128,9 +128,13 @@ class Recovery:
 
     def chance_fallen(self, points: float, day: float) -> float:
         """Return the chance that the cover on a day lies more than `points` under its earlier best."""
-        last = max(int(np.ceil(day / self.bank.step_days)), 1)
-        best = self.bank.cover_pct[: last + 1].max(axis=0)
+        best = _best_until(self.bank, max(int(np.ceil(day / self.bank.step_days)), 1))
         return float(self.weight @ (best - self.bank.at(day)[0] > points))
+
+
+@lru_cache(maxsize=16)
+def _best_until(bank: CurveBank, row: int) -> np.ndarray:
+    return np.asarray(bank.cover_pct[: row + 1].max(axis=0))
 
 
 def whole_lawn(recoveries: Sequence[Recovery], areas: Sequence[float], *, count: int = DRAWS) -> Recovery:

@@ -4,7 +4,7 @@
     full               more likely than not at the cover that counts as full, and measured within three points of it
     losing ground      more likely than not over ten points below its earlier best, or the last two photos together
                        fifteen points below it (ten, and five for the noise)
-    stalled            not filling in, over four weeks from full cover at its present gain, and about as likely as not
+    stalled            not filling in, over four weeks from full cover at its present gain, and more likely than not
                        short of it even by day 60 (bermudagrass)
     slow               not filling in, but likely to be full by then
     filling in         everything else
@@ -12,8 +12,8 @@
 "Not filling in" is a low chance of full cover by the day by which the grass should be full (day 35 for bermudagrass,
 later for slower grasses), with at least four photos. A status has a memory: it starts from the one that was said
 after the photo before. One photo raises or drops a flag only where it leaves little doubt; else two photos running must
-agree, and to stay takes less than to enter. No zone is called slow or stalled that neither is ten points behind nor
-will be on that day: trials need 10 to 15 points to tell two plots apart (NTEP bermudagrass test bg07, table 6C,
+agree, and to stay takes less than to enter. No zone is called slow or stalled while it is less than ten points behind:
+trials need 10 to 15 points to tell two plots apart (NTEP bermudagrass test bg07, table 6C,
 https://ntep.org/data/bg07/bg07_10-4/bg0710t06c.txt).
 """
 
@@ -40,10 +40,10 @@ FALLEN, FALLEN_STAY = 0.5, 0.3
 # The chance of full cover in time below which a zone is not filling in, on two photos running and on one alone; and
 # above which it is again.
 NOT_FILLING, NOT_FILLING_ONCE = 0.4, 0.2
-FILLING, FILLING_ONCE = 0.75, 0.97
+FILLING, FILLING_ONCE = 0.6, 0.9
 # The same for stalled, and the chance of full cover by the day by which even a slow zone is full.
-STALLED, STALLED_ONCE = 0.55, 0.3
-RESUMED, RESUMED_ONCE = 0.7, 0.9
+STALLED, STALLED_ONCE = 0.5, 0.3
+RESUMED, RESUMED_ONCE = 0.85, 0.95
 STALLED_DAYS, STALLED_DAYS_STAY = 28.0, 14.0
 STALL_FROM_DAY = 14.0
 DEADLINE_PER_T50, LATE_PER_T50 = 35.0 / 9.0, 60.0 / 9.0
@@ -100,7 +100,6 @@ def stand(
     deadline: float,
     late_by: float,
     expected_pct: float,
-    due_pct: float,
     before: Standing | None = None,
 ) -> Standing:
     """Judge one zone.
@@ -117,29 +116,27 @@ def stand(
         The model day by which it should be full.
     late_by : float
         The model day by which even a slow zone is full.
-    expected_pct, due_pct : float
-        Cover that the zone should have today, and on the day of the deadline.
+    expected_pct : float
+        Cover that the zone should have today.
     before : Standing, optional
         How it stood after the photo before.
     """
     used = np.flatnonzero(~recovery.held_out)
     cover, days = recovery.observed_pct[used], np.asarray(day)[used]
     now = float(recovery.day[used[-1]])
-    today, due = recovery.cover(np.array([now, deadline])).median
     state = Standing(
         "filling in",
         float(days[-1]),
         float(cover[-1]),
         measured_gain(days, cover),
-        max(expected_pct - float(today), 0.0),
+        expected_pct - float(recovery.cover(now).median[0]),
         recovery.chance_by(full_pct, deadline),
         recovery.chance_by(full_pct, late_by),
         float(cover.max()),
     )
     if before is not None and before.day == state.day:  # the newest photo is held out: it changes no status
         return replace(state, status=before.status)
-    behind = max(state.behind_pct, due_pct - float(due))
-    return replace(state, status=_status(recovery, now, cover, state, behind, full_pct, before))
+    return replace(state, status=_status(recovery, now, cover, state, full_pct, before))
 
 
 def _status(
@@ -147,7 +144,6 @@ def _status(
     now: float,
     cover: np.ndarray,
     state: Standing,
-    behind_pct: float,
     full_pct: float,
     before: Standing | None,
 ) -> Status:
@@ -157,7 +153,7 @@ def _status(
     if recovery.chance_above(full_pct, now) >= least and measured >= full_pct - slack:
         return "full"
     flagged = said in FLAGGED
-    if len(cover) < FLAG_PHOTOS or behind_pct < (LEAST_POINTS_STAY if flagged else LEAST_POINTS):
+    if len(cover) < FLAG_PHOTOS or state.behind_pct < (LEAST_POINTS_STAY if flagged else LEAST_POINTS):
         return "filling in"
     fallen = cover[:-2].max() - cover[-2:].mean() > LEAST_POINTS + NOISE_PCT
     if fallen or recovery.chance_fallen(LEAST_POINTS, now) >= (
