@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -73,7 +73,7 @@ class Name:
 def standing(
     day: np.ndarray, fit: Recovery, frame: Frame, *, expected_pct: float, before: Standing | None
 ) -> Standing:
-    """Return how a zone stands after its newest photo, as `judged` says it."""
+    """Return how a zone stands after its newest photo, as `judged` says it, after `before`."""
     deadlines = _deadlines(float(day[~fit.held_out][-1]), frame.lawn)
     by, late = (float(d) for d in frame.axis.model_days(np.array(deadlines)))
     return stand(
@@ -117,7 +117,7 @@ def judged(
     frame: Frame,
     *,
     expected_pct: float,
-    before: Standing | None = None,
+    stood: Standing | None = None,
 ) -> ZoneOutlook:
     """Return the row of a zone with photos enough for a forecast.
 
@@ -133,14 +133,18 @@ def judged(
         The lawn, the time axis and the bank.
     expected_pct : float
         The cover that the zone should have by now [%].
-    before : Standing, optional
-        How it stood after the photo before.
+    stood : Standing, optional
+        How it stands by its photos one by one; several zones together have only their newest.
     """
     lawn, axis = frame.lawn, frame.axis
     full = lawn.outlook.full_cover_pct
     today = float(day[~fit.held_out][-1])
     by, late = _deadlines(today, lawn)
-    state = standing(day, fit, frame, expected_pct=expected_pct, before=before)
+    state = standing(day, fit, frame, expected_pct=expected_pct, before=None)
+    if stood is None:
+        state = standing(day, fit, frame, expected_pct=expected_pct, before=state)
+    else:
+        state = replace(state, status=stood.status)
     mow, chance_mow = _period(fit, lawn.outlook.first_mow_cover_pct, state, frame)
     filled, chance_full = _period(fit, full, state, frame)
     courses = _courses(fit, today, frame) if state.status in FORKED else ()

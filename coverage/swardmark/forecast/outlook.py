@@ -84,13 +84,13 @@ def forecast(
     expected, past_notes = expected_of(lawn, series, past, zero=zero, as_of=as_of, weather=weather)
     fits = _fits(seen, frame, expected)
     usual = _usual_covers(seen, frame)
-    before = _stood_before(seen, fits, frame, expected)
+    stood = _stood(seen, fits, frame, expected)
     dormant = _is_dormant(seen, frame)
     if dormant:
         zones = [_dormant_row(one) for one in seen]
     else:
-        rows = zip(seen, fits, before, strict=True)
-        zones = [_zone_row(one, fit, frame, usual, stood) for one, fit, stood in rows]
+        rows = zip(seen, fits, stood, strict=True)
+        zones = [_zone_row(one, fit, frame, usual, state) for one, fit, state in rows]
     zones, lawn_notes = _most_flagged(zones, frame)
     whole, fit = total(zones, fits, frame)
     if dormant and len(whole.observed_pct):
@@ -128,20 +128,25 @@ def _day_zero(series: Sequence[ZoneSeries], lawn: Lawn, as_of: dt.date) -> tuple
     return first, [sentences.NO_LEVELING_DATE.format(**days)]
 
 
-def _stood_before(
+def _stood(
     seen: Sequence[Seen], fits: Sequence[Recovery], frame: Frame, expected: LawnPrior
 ) -> list[Standing | None]:
-    """Return how each zone stood before its newest photo: its statuses again, photo by photo."""
+    """Return how each zone stands, judged photo by photo; None where it has too few.
+
+    Today is judged by the same measure as the days before, so that the next photo finds the status that was said.
+    """
     stood: list[Standing | None] = [None] * len(seen)
     days = np.unique(np.concatenate([one.day for one in seen])) if seen else np.zeros(0)
-    for last in days[:-1] if len(seen) <= MANY_ZONES else days[-2:-1]:
+    for last in days if len(seen) <= MANY_ZONES else days[-2:]:
         then = [one.part(slice(int(np.searchsorted(one.day, last, side="right")))) for one in seen]
         usual = _usual_covers(then, frame)
         told = as_of_then(fits, float(frame.axis.model_days(last)), bank=frame.bank, expected=expected)
         for i, (one, fit) in enumerate(zip(then, told, strict=True)):
-            newer = len(one.day) < len(seen[i].day) and len(one.day) and one.day[-1] == last
+            if not len(one.day) or one.day[-1] != last:
+                continue
+            held_out = len(one.day) == len(seen[i].day) and fits[i].held_out[-1]
             shown = _shown(one, fit, frame)
-            if newer and enough(one.day, shown.held_out):
+            if not held_out and enough(one.day, shown.held_out):
                 stood[i] = standing(one.day, shown, frame, expected_pct=usual[float(last)], before=stood[i])
     return stood
 
@@ -166,14 +171,14 @@ def _shown(one: Seen, fit: Recovery, frame: Frame) -> Recovery:
 
 
 def _zone_row(
-    one: Seen, fit: Recovery, frame: Frame, usual: dict[float, float], before: Standing | None
+    one: Seen, fit: Recovery, frame: Frame, usual: dict[float, float], stood: Standing | None
 ) -> ZoneOutlook:
     name = Name(one.source.point, one.source.zone, one.source.area_m2)
     shown = _shown(one, fit, frame)
     if not enough(one.day, shown.held_out):
         return too_early(name, one.day, one.cover_pct, shown.held_out)
     expected_pct = usual[float(one.day[~shown.held_out][-1])]
-    return judged(name, one.day, shown, frame, expected_pct=expected_pct, before=before)
+    return judged(name, one.day, shown, frame, expected_pct=expected_pct, stood=stood)
 
 
 def _usual_covers(seen: Sequence[Seen], frame: Frame) -> dict[float, float]:

@@ -34,16 +34,16 @@ from swardmark.forecast.rows import FLAGGED, Status
 LEAST_PHOTOS, LEAST_DAYS = 3, 5.0
 FLAG_PHOTOS = 4
 LEAST_POINTS, LEAST_POINTS_STAY = 10.0, 3.0
-NOISE_PCT, FULL_SLACK_PCT, FULL_SLACK_STAY_PCT = 5.0, 3.0, 8.0
-FULL, FULL_STAY = 0.5, 0.15
-FALLEN, FALLEN_STAY = 0.5, 0.3
+NOISE_PCT, FULL_SLACK_PCT, FULL_SLACK_STAY_PCT = 5.0, 3.0, 12.0
+FULL, FULL_STAY = 0.5, 0.05
+FALLEN, FALLEN_STAY = 0.6, 0.15
 # The chance of full cover in time below which a zone is not filling in, on two photos running and on one alone; and
 # above which it is again.
 NOT_FILLING, NOT_FILLING_ONCE = 0.4, 0.2
-FILLING, FILLING_ONCE = 0.6, 0.9
+FILLING, FILLING_ONCE = 0.6, 0.95
 # The same for stalled, and the chance of full cover by the day by which even a slow zone is full.
 STALLED, STALLED_ONCE = 0.5, 0.3
-RESUMED, RESUMED_ONCE = 0.85, 0.95
+RESUMED, RESUMED_ONCE = 0.9, 0.97
 STALLED_DAYS, STALLED_DAYS_STAY = 28.0, 14.0
 STALL_FROM_DAY = 14.0
 DEADLINE_PER_T50, LATE_PER_T50 = 35.0 / 9.0, 60.0 / 9.0
@@ -134,8 +134,6 @@ def stand(
         recovery.chance_by(full_pct, late_by),
         float(cover.max()),
     )
-    if before is not None and before.day == state.day:  # the newest photo is held out: it changes no status
-        return replace(state, status=before.status)
     return replace(state, status=_status(recovery, now, cover, state, full_pct, before))
 
 
