@@ -22,6 +22,7 @@ from swardmark.words.phrases import short_months
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+    from swardmark.canopy.cover import Cover
     from swardmark.season import Season
 
 DIARY_SIGNS = {
@@ -108,9 +109,11 @@ def _intervals(zone: ZoneOutlook, season: Season) -> list[tuple[float, float, fl
             for day, row in zip(days, own, strict=True)
             if day >= 0
         ]
-    sticks = []
+    sticks, on_day = [], dict[float, list[Cover]]()
+    for row in known:
+        on_day.setdefault((row.taken_at.date() - season.day_zero).days, []).append(row.cover)
     for day, cover in zip(zone.day, zone.observed_pct, strict=True):
-        rows = [row.cover for row in known if (row.taken_at.date() - season.day_zero).days == day]
+        rows = on_day.get(day, [])
         area = sum(one.area_m2 for one in rows)
         if area > 0:
             down = sum((one.cover_pct - one.low_pct) * one.area_m2 for one in rows) / area
