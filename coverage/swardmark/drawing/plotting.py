@@ -109,7 +109,8 @@ def _intervals(zone: ZoneOutlook, season: Season) -> list[tuple[float, float, fl
             for day, row in zip(days, own, strict=True)
             if day >= 0
         ]
-    sticks, on_day = [], dict[float, list[Cover]]()
+    sticks = []
+    on_day: dict[float, list[Cover]] = {}
     for row in known:
         on_day.setdefault((row.taken_at.date() - season.day_zero).days, []).append(row.cover)
     for day, cover in zip(zone.day, zone.observed_pct, strict=True):
