@@ -40,7 +40,7 @@ def later(path):
         lambda lawn: later(lawn / "out" / "report.html"),
         lambda lawn: (lawn / "out" / "figures" / "curves.svg").unlink(),
         lambda lawn: later(lawn / "lawn.toml"),
-        lambda lawn: (lawn / "diary.csv").write_text("date,kind,note\n"),
+        lambda lawn: (lawn / "diary.csv").write_text("date,what\n"),
         lambda lawn: sorted((lawn / "photos").iterdir())[-1].unlink(),
         lambda lawn: (lawn / "out" / "past.csv").write_text(""),
     ],

@@ -49,7 +49,8 @@ def checked_answers(packed: object, work: Callable[..., Any], *, count: int) -> 
 
 @cache
 def _kind(work: Callable[..., Any]) -> TypeAdapter[list[Any]]:
-    return TypeAdapter(list[get_type_hints(work).get("return", Any)])  # type: ignore[misc]
+    kind: Any = list[get_type_hints(work).get("return", Any)]  # type: ignore[misc]
+    return TypeAdapter(kind)
 
 
 def _plain(value: Any) -> Any:
