@@ -10,6 +10,7 @@ Peak memory is that of a process of its own. `--write` puts the tables into docs
 from __future__ import annotations
 
 import argparse
+import os
 import subprocess
 import sys
 import tempfile
@@ -243,6 +244,7 @@ def main() -> None:
     parser.add_argument("--only", choices=JOBS, help=argparse.SUPPRESS)
     options = parser.parse_args()
     cv2.setNumThreads(1)
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # pip compiles what it installs
     warnings.simplefilter("ignore", FutureWarning)
     with tempfile.TemporaryDirectory() as empty:
         keep = options.room or Path(empty)
