@@ -17,6 +17,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 GOING_THERE = {"Sec-Fetch-Mode": "navigate", "Sec-Fetch-Dest": "document", "Sec-Fetch-Site": "none"}
 """What a browser says when its user goes to an address (Fetch Metadata Request Headers, W3C)."""
@@ -51,12 +52,12 @@ class Served:
         assert status == 303, status
         return headers["set-cookie"].split(";")[0]
 
-    def ask(self, method: str, path: str, body: bytes | None = None, **headers: str) -> tuple[int, str]:
+    def ask(self, method: str, path: str, body: Any = None, **headers: str) -> tuple[int, str]:
         """Send one request with the pass, and return status and text; names of headers are written with _ for -."""
         status, text, _ = self.ask_whole(method, path, body, **headers)
         return status, text
 
-    def ask_whole(self, method: str, path: str, body: bytes | None = None, **headers: str):
+    def ask_whole(self, method: str, path: str, body: Any = None, **headers: str):
         named = {name.replace("_", "-"): value for name, value in headers.items()}
         if self.cookie:
             named.setdefault("Cookie", self.cookie)

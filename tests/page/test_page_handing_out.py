@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import io
 import zipfile
+from pathlib import Path
 
 import pytest
+from page_serving import serving
 
 from swardmark.common.errors import UsageError
 from swardmark.lawn.folder import start_lawn
 from swardmark.lawn.toml import LAWN_FILE, read_lawn
 from swardmark.page.places.plain import plain
-from swardmark.page.sharing.coming_back import bring_back
-from swardmark.page.sharing.handing_out import backup_zip, target_pdf
+from swardmark.page.sharing.coming_back import bring_back, check_room
+from swardmark.page.sharing.handing_out import backup_parts, target_pdf
 
 
 @pytest.fixture
@@ -31,12 +33,16 @@ def lawn(tmp_path):
     return folder
 
 
+def backup_of(lawn):
+    return io.BytesIO(b"".join(backup_parts(lawn)))
+
+
 def files_of(folder):
     return {p.relative_to(folder).as_posix(): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
 
 
 def test_a_backup_brought_back_is_the_same_lawn(lawn, tmp_path):
-    data, other = backup_zip(lawn), tmp_path / "other"
+    data, other = backup_of(lawn), tmp_path / "other"
     count = bring_back(data, other)
     kept = files_of(lawn)
     for name in ("out/cover.csv", "record.sqlite", ".swardmark.lock"):
@@ -51,18 +57,18 @@ def test_a_backup_brought_back_is_the_same_lawn(lawn, tmp_path):
 @pytest.mark.parametrize("name", ["../out.csv", "/tmp/out.csv", "photos/../../out.jpg", ".bashrc", "photos/run.sh",
                                   "C:\\out.csv", "photos/.hidden.jpg", "other/2026.jpg"])  # fmt: skip
 def test_a_name_that_leads_elsewhere_brings_nothing_back(lawn, tmp_path, name):
-    out = io.BytesIO(backup_zip(lawn))
+    out = backup_of(lawn)
     with zipfile.ZipFile(out, "a") as archive:
         archive.writestr(name, b"x")
     with pytest.raises(UsageError, match="no backup"):
-        bring_back(out.getvalue(), tmp_path / "other")
+        bring_back(out, tmp_path / "other")
     assert not (tmp_path / "other").exists()
 
 
 @pytest.mark.parametrize("data", [b"", b"no zip", b"PK\x05\x06" + b"\x00" * 18])
 def test_what_is_no_zip_is_refused(tmp_path, data):
     with pytest.raises(UsageError, match="no backup"):
-        bring_back(data, tmp_path / "other")
+        bring_back(io.BytesIO(data), tmp_path / "other")
 
 
 def test_a_file_that_is_there_is_never_written_over(lawn, tmp_path):
@@ -70,9 +76,57 @@ def test_a_file_that_is_there_is_never_written_over(lawn, tmp_path):
     other.mkdir()
     (other / "diary.csv").write_text("mine")
     with pytest.raises(UsageError):
-        bring_back(backup_zip(lawn), other)
+        bring_back(backup_of(lawn), other)
     assert (other / "diary.csv").read_text() == "mine"
     assert not (other / LAWN_FILE).exists()
+
+
+def test_a_damaged_backup_leaves_nothing_behind(lawn, tmp_path):
+    out, other = backup_of(lawn), tmp_path / "other"
+    data = bytearray(out.getvalue())
+    data[data.index(b"two")] ^= 1  # its checksum no longer fits
+    with pytest.raises(UsageError, match="no backup"):
+        bring_back(io.BytesIO(bytes(data)), other)
+    assert not [name for name in files_of(other) if not name.startswith(".")]
+
+
+def test_what_a_killed_restore_left_is_taken_as_it_is(lawn, tmp_path):
+    other = tmp_path / "other"
+    (other / "left_out").mkdir(parents=True)
+    (other / "left_out" / "2026-06-10.jpg").write_bytes(b"two")
+    bring_back(backup_of(lawn), other)
+    assert read_lawn(other).name == "Tern Cottage"
+
+
+def test_a_backup_that_the_disk_cannot_hold_is_refused_at_once(tmp_path):
+    with pytest.raises(UsageError, match="of the disk, which has"):
+        check_room(tmp_path / "other" / "lawn", 10**15)
+
+
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="peak memory is read from /proc")
+def test_a_large_backup_goes_out_and_comes_back_without_filling_the_memory(lawn, tmp_path):
+    """Two files of 45 MB, more than any body but a backup may have; the page holds neither in memory."""
+    sizes = {f"photos/2026-06-1{number}.jpg": 45_000_000 for number in (1, 2)}
+    for name, size in sizes.items():
+        (lawn / name).write_bytes(bytes(size))
+    backup, other = tmp_path / "lawn.zip", tmp_path / "other"
+    with backup.open("wb") as file:
+        file.writelines(backup_parts(lawn))
+    with serving(other) as served, backup.open("rb") as file:
+        before = peak_mb(served)
+        length = str(backup.stat().st_size)
+        assert served.ask("PUT", "/restore", file, Content_Length=length) == (200, '{"state":"done"}')
+        assert {name: (other / name).stat().st_size for name in sizes} == sizes
+        assert not [name for name in files_of(other) if "writing" in name]
+        status, _, headers = served.ask_whole("GET", "/backup.zip")
+        assert (status, headers["content-type"]) == (200, "application/zip")
+        assert peak_mb(served) - before < 40
+
+
+def peak_mb(served) -> float:
+    """Return the most memory that the page has had so far, MB (VmHWM in proc_pid_status(5))."""
+    text = Path(f"/proc/{served.process.pid}/status").read_text()
+    return int(text.partition("VmHWM:")[2].split()[0]) / 1000
 
 
 def test_the_target_is_a_pdf():

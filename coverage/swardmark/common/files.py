@@ -5,15 +5,18 @@ from __future__ import annotations
 import contextlib
 import datetime as dt
 import glob
+import io
 import itertools
 import os
 import re
 import secrets
+import shutil
 import stat
 import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import IO
 
 from swardmark.common.errors import FileError, UsageError
 
@@ -66,8 +69,8 @@ def put_in_place(part: Path, path: Path, *, name: Callable[[Path, Path], object]
     _sync_folder(path.parent)
 
 
-def write_new(path: Path, data: bytes) -> Path:
-    """Write a file in one step under a name that nothing has yet, not even a broken link.
+def write_new(path: Path, data: bytes | IO[bytes]) -> Path:
+    """Write bytes, or what a file holds, in one step under a name that nothing has yet, not even a broken link.
 
     Raises
     ------
@@ -79,7 +82,8 @@ def write_new(path: Path, data: bytes) -> Path:
     part: Path | None = None
     try:
         part = begin_part(path)
-        part.write_bytes(data)
+        with part.open("wb") as file:
+            shutil.copyfileobj(io.BytesIO(data) if isinstance(data, bytes) else data, file)
         put_in_place(part, path, name=_name_anew)
     except FileExistsError:
         raise

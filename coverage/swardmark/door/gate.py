@@ -22,6 +22,9 @@ from swardmark.door.passes import Passes
 COOKIE = "swardmark_pass_{port}"
 """Cookies do not know ports: two pages on one machine would log each other out."""
 MOST_BODY_BYTES = 80_000_000
+MOST_BACKUP_BYTES = 4_100_000_000
+"""Of a lawn that comes back: its files with what a zip file adds to them. It goes to the disk as it comes."""
+LARGE_BODIES = {"/restore": MOST_BACKUP_BYTES}
 LINK = "/enter/"
 PORTS = {"http": 80, "https": 443}
 HEADERS = (
@@ -118,9 +121,9 @@ class Gate:
                 or not (scope["path"] == "/" or scope["path"].startswith("/enter/"))
             ):
                 return 403, sentences.FROM_ELSEWHERE
-        length = headers.get("content-length", "0")
-        if not length.isdigit() or int(length) > MOST_BODY_BYTES:
-            return 413, sentences.TOO_LARGE.format(megabytes=MOST_BODY_BYTES // 1_000_000)
+        length, most = headers.get("content-length", "0"), LARGE_BODIES.get(scope["path"], MOST_BODY_BYTES)
+        if not length.isdigit() or int(length) > most:
+            return 413, sentences.TOO_LARGE.format(megabytes=most // 1_000_000)
         return None
 
     async def _enter(self, scope: Any, headers: dict[str, str], send: Any) -> None:

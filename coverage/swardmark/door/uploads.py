@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import asyncio
 import time
-from collections.abc import AsyncIterator
+from collections.abc import AsyncGenerator, AsyncIterator
+from contextlib import aclosing
 from dataclasses import dataclass, field
 
 SILENT_S, DRIPPING_S = 20.0, 60.0
@@ -49,7 +50,23 @@ class Uploads:
         TooSlow, TooLarge
             It stalled or made room for others; it has more than `most_bytes`.
         """
-        own, data = _Under(), bytearray()
+        data = bytearray()
+        async with aclosing(self.parts(stream, most_bytes=most_bytes, held=True)) as parts:
+            async for part in parts:
+                data += part
+        return bytes(data)
+
+    async def parts(
+        self, stream: AsyncIterator[bytes], *, most_bytes: int, held: bool = False
+    ) -> AsyncGenerator[bytes, None]:
+        """Give a body part by part, as it comes; `held` says that the caller keeps all of them in memory.
+
+        Raises
+        ------
+        TooSlow, TooLarge
+            As for `whole`.
+        """
+        own, had = _Under(), 0
         self._under.append(own)
         window, before = time.monotonic(), 0
         try:
@@ -57,15 +74,16 @@ class Uploads:
                 self._make_room(own)
                 part = await self._next(stream, own)
                 if part is None:
-                    return bytes(data)
-                data += part
-                own.held, own.heard = len(data), time.monotonic()
-                if len(data) > most_bytes:
+                    return
+                had += len(part)
+                own.held, own.heard = had if held else 0, time.monotonic()
+                if had > most_bytes:
                     raise TooLarge
                 if own.heard - window > DRIPPING_S:
-                    if len(data) - before < LEAST_BYTES:
+                    if had - before < LEAST_BYTES:
                         raise TooSlow
-                    window, before = own.heard, len(data)
+                    window, before = own.heard, had
+                yield part
         finally:
             self._under.remove(own)
 

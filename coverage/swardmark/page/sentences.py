@@ -34,8 +34,11 @@ BEGIN_BUTTON = "Begin"
 OR_BRING_BACK = "Or bring a lawn back"
 RESTORE_WORDS = {
     "choose": "Choose the file that Share made",
-    "sending": "Bringing it back …",
-    "lost": "The connection broke, or the file is larger than 80 MB; then unpack it by hand.",
+    "limit": "Up to 4 GB.",
+    "sending": "Sent {part} of {all} MB",
+    "unpacking": "Bringing it back …",
+    "lost": "The connection broke. Choose the file again.",
+    "large": "It has more than 4 GB: unpack it into an empty folder by hand.",
 }
 
 # Measuring that came to no end.

@@ -220,7 +220,8 @@ BACKUP_INTRO = (
 )
 BACKUP_BUTTON = "Download everything"
 BACKUP_NAME = "lawn.zip"
-BACKUP_TOO_LARGE = "More than 80 MB: unpack it into an empty folder by hand."
+BACKUP_TOO_LARGE = "More than 4 GB: unpack it into an empty folder by hand."
+BACKUP_TOO_SLOW = "The connection is too slow: try again closer to the router."
 TABLES = "Tables and calendar"
 FILES = {
     "cover.csv": "Cover of every zone in every photo",

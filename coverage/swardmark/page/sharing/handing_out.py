@@ -9,7 +9,7 @@ import textwrap
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from swardmark.season import Season
 
 WIDE_PX, TALL_PX, DPI = 1080, 1350, 100
+PART_BYTES = 1 << 20
 KEPT_APART = ("record.sqlite", ".swardmark", ".writing-")
 """Beginnings of names that a backup leaves out: what can be measured again, locks and half-written files."""
 
@@ -36,13 +37,37 @@ def target_pdf(paper: str, side_m: float) -> bytes:
         return write_target(Path(room) / "target.pdf", paper=paper, side_m=side_m).read_bytes()
 
 
-def backup_zip(folder: Path) -> bytes:
-    """Return the lawn folder as a zip file: photos, what the keeper wrote, and what was set aside."""
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_STORED) as archive:
+def backup_parts(folder: Path) -> Iterator[bytes]:
+    """Give the lawn folder as a zip file, part by part: photos, what the keeper wrote, and what was set aside."""
+    out = _Parts()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_STORED, strict_timestamps=False) as archive:
         for path in _own_files(folder):
-            archive.write(path, path.relative_to(folder).as_posix())
-    return out.getvalue()
+            entry = zipfile.ZipInfo.from_file(
+                path, path.relative_to(folder).as_posix(), strict_timestamps=False
+            )
+            with path.open("rb") as file, archive.open(entry, "w") as into:
+                while part := file.read(PART_BYTES):
+                    into.write(part)
+                    yield out.taken()
+    yield out.taken()
+
+
+class _Parts(io.RawIOBase):
+    """Where zipfile writes to, and from where each part is taken at once."""
+
+    def __init__(self) -> None:
+        self._parts: list[bytes] = []
+
+    def writable(self) -> bool:
+        return True
+
+    def write(self, part: Any) -> int:
+        self._parts.append(bytes(part))
+        return len(part)
+
+    def taken(self) -> bytes:
+        parts, self._parts = self._parts, []
+        return b"".join(parts)
 
 
 def _own_files(folder: Path) -> Iterator[Path]:
