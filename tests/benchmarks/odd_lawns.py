@@ -128,6 +128,7 @@ class OddLawn:
 
     seed: int
     textures: tuple[np.ndarray, np.ndarray] | None
+    dead_share: float = 0.05
     _drawn: dict[int, _Scenery] = field(default_factory=dict)
     _home = Camera(size_px=SIZE, position_m=(0.5, -1.1, 1.65), pitch_deg=34)
 
@@ -149,6 +150,10 @@ class OddLawn:
         rng = np.random.default_rng([*seed, 5])
         return practice._develop(picture.light, drawn.back, drawn.scene.light, rng), camera, drawn.truth
 
+    def leaf_share(self, number: int) -> np.ndarray:
+        """Return how much of each pixel of a photo is leaf, 0..1, as drawn before."""
+        return self._drawn[number].picture.leaf
+
     def _scenery(self, number: int, *, with_clippings: bool = False) -> _Scenery:
         rng = np.random.default_rng([self.seed, number])
         ground = Ground(seed=self.seed, soil_share=0.1, wet=float(max(0, rng.uniform(-0.4, 0.4))))
@@ -167,7 +172,9 @@ class OddLawn:
     def _sward(self) -> Sward:
         rng = np.random.default_rng([self.seed, 99])
         pace = rng.uniform(7, 13)
-        habit = Habit(length_mm=float(rng.uniform(18, 34)), dead_share=0.0 if self.textures else 0.05)
+        habit = Habit(
+            length_mm=float(rng.uniform(18, 34)), dead_share=0.0 if self.textures else self.dead_share
+        )
 
         def stand(factor: float, name: str = "") -> Stand:
             course = Course(rng.uniform(3, 15), rng.uniform(85, 96), pace * factor, rng.uniform(1.5, 2.1))
