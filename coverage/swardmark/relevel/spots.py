@@ -44,6 +44,8 @@ Outline = tuple[tuple[float, float], ...]
 
 CELL_M = 0.10
 """Side of the cells whose cover is followed over the dates, in meters."""
+CLOSED_COVER = 2 / 3
+"""Ground that had this share of the lawn's cover on one of the last photos has closed, whatever the others showed."""
 LEAST_AREA_M2 = 0.02
 """Smaller places are not spots: runners close a gap of this width by themselves within weeks."""
 LEAST_LAWN_COVER = 0.60
@@ -192,7 +194,10 @@ def find_spots(
         return replace(base, note=f"the lawn itself is {share}: spots show once it has grown back")
     outlines = [zone.outline_m for zone in zones] + ([outline_m] if outline_m is not None else [])
     borders = borders_of(shown, seen, history, others=whole.on(slice(len(others))), outlines=outlines)
-    sharp = local_cover(ground, history.late, searched, "median", view_deg=view_deg)
+    sharp, best = (
+        local_cover(ground, history.late, searched, over, view_deg=view_deg) for over in ("median", "max")
+    )
+    sharp = np.where(best >= CLOSED_COVER * history.lawn_cover, best, sharp)
     found, left_out = [], []
     for place in bare_places(ground, searched, history, sharp, borders, cell_m=CELL_M, view_deg=view_deg):
         shape = polygon_of(place.region, sharp, place.level, ground)
