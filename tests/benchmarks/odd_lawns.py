@@ -28,6 +28,8 @@ from swardmark.practice.target import lay_square
 from swardmark.practice.truth import true_cover_pct
 
 SIZE = (720, 540)
+FENCE_M = 3.0
+"""No blade is drawn beyond; the farthest zone ends at 2.15 m."""
 DAYS = (2, 5, 8, 11, 15, 19)
 LEVELED = dt.date(2026, 6, 3)
 CORNERS = {"near left": (-1.0, 0.3), "near right": (1.2, 0.3), "behind": (0.1, 1.2), "far left": (-0.95, 1.3)}
@@ -156,7 +158,7 @@ class OddLawn:
 
     def _scenery(self, number: int, *, with_clippings: bool = False) -> _Scenery:
         rng = np.random.default_rng([self.seed, number])
-        ground = Ground(seed=self.seed, soil_share=0.1, wet=float(max(0, rng.uniform(-0.4, 0.4))))
+        ground = Ground(**self._ground, wet=float(max(0, rng.uniform(-0.4, 0.4))))
         light = (SUN, OVERCAST, SUN, SHADE)[rng.integers(4)]
         light = replace(
             light, exposure=float(rng.lognormal(0, 0.1)), sun_azimuth_deg=float(rng.uniform(-75, -35))
@@ -167,6 +169,10 @@ class OddLawn:
         shown = _both(grown, self._clippings.on_day(0)) if with_clippings else grown
         back, picture = self._lit(shown, scene)
         return _Scenery(scene, back, picture, truth)
+
+    @property
+    def _ground(self) -> dict[str, float]:
+        return {"seed": self.seed, "soil_share": 0.1, "fence_y_m": FENCE_M}
 
     @cached_property
     def _sward(self) -> Sward:
@@ -181,14 +187,14 @@ class OddLawn:
             return Stand(course, _outline(name) if name else (), habit)
 
         stands = [stand(1.0), *(stand(float(rng.uniform(0.8, 1.8)), name) for name in CORNERS)]
-        ground = Ground(seed=self.seed, soil_share=0.1)
+        ground = Ground(**self._ground)
         return sow(stands, camera=self._home, ground=ground, seed=self.seed)
 
     @cached_property
     def _clippings(self) -> Sward:
         """Clippings to strew among the blades: short, flat, on 15 % of the ground."""
         habit = Habit(length_mm=16, lean_deg=86, dead_share=0.1)
-        ground = Ground(seed=self.seed, soil_share=0.1)
+        ground = Ground(**self._ground)
         return sow([Stand(steady(15.0), habit=habit)], camera=self._home, ground=ground, seed=self.seed + 500)
 
     def _lit(self, blades: Blades, scene: Scene) -> tuple[Backdrop, Picture]:

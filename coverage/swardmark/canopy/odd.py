@@ -172,7 +172,7 @@ class _Series:
         if self.later:
             return self.line(self.later[0])
         gain = max(0.0, _median(self.change, np.isfinite(self.change)))
-        return np.clip(self.cover[self.before] + max(gain, self._gain_before()), 0, 1)
+        return np.asarray(np.clip(self.cover[self.before] + max(gain, self._gain_before()), 0, 1), np.float64)
 
     def _gain_before(self) -> float:
         """Return the lawn's gain by the pace of the photos before, which hardly quickens."""
