@@ -62,7 +62,7 @@ def test_what_is_ticked_stands_in_the_diary_and_stays_ticked(lawn):
         if line["tick"]:
             assert not line["done"]
             add_diary_entry(lawn, done_entry(line["key"], line["do"], day))
-            assert is_done(line["key"], line["do"], day, read_diary(lawn)) is not None
+            assert is_done(line["key"], line["do"], day, read_diary(lawn))
     assert "watered" in {entry.what for entry in read_diary(lawn)}
     again = card(known, lawn=read_lawn(lawn), diary=read_diary(lawn))
     assert all(line["done"] for line in again["lines"] if line["tick"])

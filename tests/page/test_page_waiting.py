@@ -13,7 +13,9 @@ from PIL import Image
 from swardmark.lawn.folder import start_lawn
 
 WAIT_S = 30
-COUNT = """async () => { const { keptPhotos } = await import('/js/waiting.js'); return (await keptPhotos()).length; }"""
+COUNT = (
+    """async () => { const { allKept } = await import('/js/waiting.js'); return (await allKept()).length; }"""
+)
 
 
 @pytest.fixture

@@ -21,6 +21,7 @@ from swardmark.lawn.editing import lawn_and_revision
 from swardmark.lawn.folder import Added, add_photos
 from swardmark.lawn.toml import LAWN_FILE, MAIN_POINT, Lawn, read_lawn
 from swardmark.page import sentences
+from swardmark.page.noting.notes import NoteBook
 from swardmark.page.work import Standing, Told, Worker, measure_and_write, write_report
 
 MOST_REFUSALS = 50
@@ -47,10 +48,14 @@ class Desk:
     trouble: str = ""
     upload_refusals: list[PhotoRefused] = field(default_factory=list)
     version: int = 0
+    notes: NoteBook = field(init=False)
     _worker: Worker = field(default_factory=Worker)
     _again: bool = False
     _task: asyncio.Task | None = None
     _adding: threading.Lock = field(default_factory=threading.Lock)
+
+    def __post_init__(self) -> None:
+        self.notes = NoteBook(self.folder)
 
     @property
     def has_lawn(self) -> bool:

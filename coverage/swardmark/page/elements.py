@@ -74,5 +74,9 @@ class WalkCard(_Own, component="js/walk.js"):
     """Five photos on an arc."""
 
 
+class NoteForm(_Own, component="js/note.js"):
+    """One form of the diary or the readings."""
+
+
 class ProbeCard(_Own, component="js/probe.js"):
     """Four questions about a place."""

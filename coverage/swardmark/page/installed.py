@@ -16,6 +16,7 @@ from starlette.responses import FileResponse, HTMLResponse, JSONResponse, Respon
 from swardmark.common.text import clean
 from swardmark.page import sentences
 from swardmark.page.desk import Desk
+from swardmark.page.places.notes import note_forms
 from swardmark.page.routes import SCRIPTS
 from swardmark.page.shown import lawn_key, photo_points
 from swardmark.report.html import render
@@ -63,7 +64,12 @@ def unreached_page(desk: Desk) -> str:
     """Return what is shown where the page cannot be reached."""
     known = desk.has_lawn
     lawn = {"key": lawn_key(desk), "name": _name(desk), "points": photo_points(desk) if known else []}
-    values = {"say": sentences, "lawn": lawn, "known": known}
+    values = {
+        "say": sentences,
+        "lawn": lawn,
+        "known": known,
+        "forms": note_forms(desk.lawn()) if known else [],
+    }
     return render("unreached.html.j2", values, templates=TEMPLATES)
 
 

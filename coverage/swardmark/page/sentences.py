@@ -76,21 +76,29 @@ KNOWN = "already here, as {photo}"
 NO_DATE = "This photo has no date."
 SAY_THE_DAY = "Choose it again and enter the day it was taken"
 WAITS = {
-    "one": "1 photo waits in this browser.",
-    "many": "{count} photos wait in this browser.",
+    "photos": ("1 photo", "{count} photos"),
+    "notes": ("1 note", "{count} notes"),
+    "and": " and ",
+    "one": "{what} waits in this browser.",
+    "many": "{what} wait in this browser.",
+    "here": "Out of reach. It waits in this browser, and is sent when the page answers.",
+    "back": "Taken back.",
+    "not_back": "It cannot be taken back while the page is out of reach.",
     "soon": "Sent as soon as the page answers, at the latest when you next open it.",
     "unkept": "This browser cannot keep it. Leave the page open until it is sent.",
     "send": "Send now",
     "discard": "Throw away",
     "sure": "Throw away for good",
     "other": {
-        "one": "1 photo waits for {lawn}. Open {lawn} at this address to send it there.",
-        "many": "{count} photos wait for {lawn}. Open {lawn} at this address to send them there.",
+        "one": "{what} waits for {lawn}. Open {lawn} at this address to send it there.",
+        "many": "{what} wait for {lawn}. Open {lawn} at this address to send them there.",
         "here": "Add to this lawn",
     },
 }
 UNREACHED = "The page cannot be reached"
-UNREACHED_WAITS = "Take your photo all the same: it waits in this browser, and is sent when the page answers."
+UNREACHED_WAITS = (
+    "Take your photo or write your note all the same: both wait here, and are sent when the page answers."
+)
 UNREACHED_WHY = "It opens by itself when it answers."
 TAKE_TODAYS = "Take today’s photo"
 CHOOSE_PHOTOS = "Choose photos"

@@ -261,6 +261,7 @@ def _app(desk: Desk, pictures: Any) -> Any:
 
     from swardmark.page.installed import ICON, add_shell
     from swardmark.page.layout import lay_out
+    from swardmark.page.noting.routes import add_note_routes
     from swardmark.page.routes import add_routes
     from swardmark.page.sharing.out_routes import add_out_routes
     from swardmark.page.walk.routes import add_walk_routes
@@ -269,6 +270,7 @@ def _app(desk: Desk, pictures: Any) -> Any:
     add_routes(app, desk, pictures)
     add_out_routes(app, desk)
     add_walk_routes(app, desk)
+    add_note_routes(app, desk)
     add_shell(app, desk)
     lay_out(desk)
     ui.run_with(app, title="swardmark", favicon=ICON, tailwind=False, show_welcome_message=False)

@@ -102,7 +102,7 @@ def intake(desk: Desk) -> dict[str, Any]:
         "due": due_text(desk),
         "points": points,
         "most_mb": MOST_PHOTO_BYTES // 1_000_000,
-        "lawn": {"key": lawn_key(desk), "name": desk.lawn().name},
+        "lawn": {"key": lawn_key(desk), "name": desk.lawn().name, "run": desk.notes.run},
         "waits": sentences.WAITS,
     }
 

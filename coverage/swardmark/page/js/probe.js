@@ -1,4 +1,6 @@
 // Four questions about one place, each answered by a tap.
+import { newNote, send, today } from "/js/waiting.js";
+
 export default {
   template: `
     <form class="sm-probe" @submit.prevent="keep">
@@ -11,5 +13,11 @@ export default {
   props: { spots: Array, words: Object },
   data() { return { spot: this.spots[0].number, answers: {}, sand: "" }; },
   computed: { some() { return Object.keys(this.answers).length > 0 || this.sand !== ""; } },
-  methods: { keep() { this.$emit("probe", { spot: this.spot, ...this.answers, sand: String(this.sand) }); Object.assign(this, { answers: {}, sand: "" }); } },
+  methods: {
+    keep() {
+      const { label, point, x_m, y_m } = this.spots.find((one) => one.number === this.spot), said = { ...this.answers, sand_mm: this.sand === "" ? "" : this.sand * this.words.unit_mm };
+      const name = [label, ...Object.values(this.answers), this.sand].filter((one) => one !== "").join(", ");
+      send({ note: newNote("probe", { date: today(), point, x_m, y_m, ...said }), name, answered: ({ state }) => { if (state !== "refused") Object.assign(this, { answers: {}, sand: "" }); } });
+    },
+  },
 };

@@ -1,4 +1,6 @@
 // The first screen: the sentence, the number, the newest photo, and the card of the day with a control in every line.
+import { newNote, send, today } from "/js/waiting.js";
+
 export default {
   template: `
     <div class="sm-answer">
@@ -24,10 +26,10 @@ export default {
         <h2 id="sm-card-title">{{ card.title }}</h2>
         <ol>
           <li v-for="line in card.lines" :key="line.key" :class="{done: line.done}">
-            <label v-if="line.tick" class="sm-tick"><input type="checkbox" :checked="line.done" @change="$emit('tick', { key: line.key, on: $event.target.checked })" /><span>{{ line.do }}</span></label>
-            <form v-else-if="line.leaf" class="sm-leaf" @submit.prevent="leaf"><label><span>{{ line.do }}</span> <span class="sm-leaf-field"><input type="number" step="any" min="0" inputmode="decimal" v-model="height" required /> {{ line.leaf }}</span></label><button class="sm-button sm-small">{{ words.save }}</button></form>
+            <label v-if="line.tick" class="sm-tick"><input type="checkbox" :checked="line.done" @change="tick(line, $event.target)" /><span>{{ line.do }}</span></label>
+            <form v-else-if="line.leaf" class="sm-leaf" @submit.prevent="leaf(line)"><label><span>{{ line.do }}</span> <span class="sm-leaf-field"><input type="number" step="any" min="0" inputmode="decimal" v-model="height" required /> {{ line.leaf }}</span></label><button class="sm-button sm-small">{{ words.save }}</button></form>
             <p v-else class="sm-do">{{ line.do }}</p>
-            <label v-for="look in line.looks" :key="look.name" class="sm-tick sm-look"><input type="checkbox" :checked="look.on" @change="$emit('look', { name: look.name, on: $event.target.checked })" /><span>{{ look.words }}</span></label>
+            <label v-for="look in line.looks" :key="look.name" class="sm-tick sm-look"><input type="checkbox" :checked="look.on" @change="see(look, $event.target)" /><span>{{ look.words }}</span></label>
             <div class="sm-asides" :class="{apart: line.tick}">
               <a v-if="line.link" class="sm-go" :href="line.link.to">{{ line.link.text }}</a>
               <button v-if="line.photo" type="button" class="sm-go" @click="take">{{ words.take }}</button>
@@ -61,7 +63,16 @@ export default {
     rest() { clearTimeout(this.waits); this.waits = 0; },
     settle() { this.rest(); this.preview = ""; },
     light(number) { this.lit = this.lit === number ? 0 : number; },
-    leaf() { this.$emit("leaf", String(this.height)); this.height = ""; },
+    leaf(line) {
+      const note = newNote("leaf", { date: today(), ["height_" + line.leaf]: this.height });
+      send({ note, name: `${this.words.leaf}, ${this.height} ${line.leaf}`, answered: (said) => { if (said.state !== "refused") this.height = ""; } });
+    },
+    tick(line, box) { this.put(box, "tick", { ...line.entry, date: today() }, line.do); },
+    see(look, box) { this.put(box, "look", { date: today(), name: look.name }, look.words); },
+    put(box, kind, values, words) {
+      const on = box.checked, note = newNote(kind, { ...values, on: on ? "yes" : "no" }, [kind, ...Object.values(values)].join(" "));
+      send({ note, name: on ? words : `${this.words.not_done}: ${words}`, answered: (said) => { if (said.state === "refused") box.checked = !on; } });
+    },
     count(now) {
       const calm = window.matchMedia("(prefers-reduced-motion: reduce)").matches, from = this.counted, begun = performance.now();
       if (calm || from === null || now === null) { this.counted = now; return; }

@@ -1,4 +1,6 @@
 // Five photos on an arc: the square from above with the places that are had, the next one and those to come; and the camera.
+import { send } from "/js/waiting.js";
+
 const REACH = 1.6, rad = (d) => d * Math.PI / 180;
 const two = (n) => String(n).padStart(2, "0");
 const local = (ms) => { const d = new Date(ms); return `${d.getFullYear()}-${two(d.getMonth() + 1)}-${two(d.getDate())}T${two(d.getHours())}:${two(d.getMinutes())}:${two(d.getSeconds())}`; };
@@ -6,7 +8,7 @@ export default {
   template: `
     <div class="sm-walk">
       <label v-if="points.length > 1" class="sm-field"><span class="sm-label">{{ words.point }}</span><select :value="point" @change="$emit('point', $event.target.value)"><option v-for="p in points" :key="p" :value="p">{{ p }}</option></select></label>
-      <p role="status" class="sm-walk-said">{{ late && !sending ? words.late + " " : "" }}{{ sending || now.text }}</p>
+      <p role="status" class="sm-walk-said">{{ held && !sending ? words.held + " " : "" }}{{ late && !sending ? words.late + " " : "" }}{{ sending || now.text }}</p>
       <p v-for="line in refused" :key="line" class="sm-bad" role="alert">{{ line }}</p>
       <div class="sm-walk-drawn">
         <svg :viewBox="box" class="sm-walk-plan" role="img" :aria-label="words.plan">
@@ -31,8 +33,8 @@ export default {
       </div>
     </div>`,
   props: { walk: Object, points: Array, point: String, busy: Boolean, wanted: Number, words: Object },
-  data() { return { now: this.walk, sending: "", refused: [], late: false, sure: false, marks: [[-1, 1], [1, 1], [1, -1], [-1, -1]] }; },
-  watch: { walk(now) { this.now = now; if (!now.had.length) this.late = false; } },
+  data() { return { now: this.walk, sending: "", refused: [], late: false, held: false, sure: false, marks: [[-1, 1], [1, 1], [1, -1], [-1, -1]] }; },
+  watch: { walk(now) { this.now = now; this.held = false; if (!now.had.length) this.late = false; } },
   computed: {
     next() { return this.now.coming.length ? this.now.coming[0] : null; },
     later() { return this.now.coming.slice(1); },
@@ -55,20 +57,17 @@ export default {
     near(d, to) { return to + ((d - to + 540) % 360) - 180; },
     spot(d, turn) { const a = rad(d + turn), far = 2; return `${this.x(d) - far * Math.sin(a)} ${this.y(d) - far * Math.cos(a)}`; },
     tick(d) { return `M${this.x(d) - 0.07} ${this.y(d)} l0.05 0.055 l0.09 -0.11`; },
-    over() { if (this.sure) { this.sure = false; this.refused = []; this.late = false; this.$emit("over"); } else this.sure = true; },
+    over() { if (this.sure) { this.sure = false; this.refused = []; this.late = this.held = false; this.$emit("over"); } else this.sure = true; },
     async picked(event, taken) {
       const files = [...event.target.files];
       event.target.value = "";
       Object.assign(this, { refused: [], late: false, sure: false });
       for (const [n, file] of files.entries()) {
         this.sending = this.words.sending.replace("{count}", n + 1).replace("{all}", files.length);
-        try {
-          const query = new URLSearchParams({ name: file.name, point: this.point });
-          if (taken) query.set("taken", local(file.lastModified));
-          const answer = await fetch("/walk?" + query, { method: "PUT", body: file });
-          const said = await answer.json();
-          if (said.state === "added") { this.now = said.walk; this.late = this.late || said.late; } else this.refused = [...this.refused, said.say];
-        } catch { this.refused = [...this.refused, this.words.lost]; }
+        const said = await new Promise((answered) => send({ walk: true, file, name: file.name, point: this.point, taken: taken ? local(file.lastModified) : "", answered }));
+        if (said.state === "added") { this.now = said.walk; this.late = this.late || said.late; }
+        else if (said.state === "lost") this.held = true;
+        else this.refused = [...this.refused, said.say];
       }
       this.sending = "";
     },

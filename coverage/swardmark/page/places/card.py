@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from swardmark.common.text import clean
@@ -59,17 +59,19 @@ def done_entry(key: str, do: str, day: dt.date) -> dict[str, object]:
     return {"date": day.isoformat(), "what": what, "note": note}
 
 
-def is_done(key: str, do: str, day: dt.date, diary: Sequence[DiaryEntry]) -> DiaryEntry | None:
-    """Return the diary line of a day that notes the doing of a line of the card; None if there is none."""
-    wanted = done_entry(key, do, day)
-    return next(
-        (
-            e
-            for e in reversed(diary)
-            if e.date == day and e.what == wanted["what"] and wanted["note"] in ("", e.note)
-        ),
-        None,
-    )
+def is_done(key: str, do: str, day: dt.date, diary: Sequence[DiaryEntry]) -> bool:
+    """Tell whether the diary notes the doing of a line of the card on a day."""
+    return noted_line(done_entry(key, do, day), diary) is not None
+
+
+def noted_line(wanted: Mapping[str, object], diary: Sequence[DiaryEntry]) -> DiaryEntry | None:
+    """Return the diary line that says what `done_entry` would write; None if there is none."""
+    wanted = {"note": "", **wanted}
+    for entry in reversed(diary):
+        same = (entry.date.isoformat(), entry.what) == (wanted["date"], wanted["what"])
+        if same and wanted["note"] in ("", entry.note):
+            return entry
+    return None
 
 
 def _line(line: Line, known: Known, lawn: Lawn, diary: Sequence[DiaryEntry]) -> dict[str, Any]:
@@ -85,7 +87,8 @@ def _line(line: Line, known: Known, lawn: Lawn, diary: Sequence[DiaryEntry]) -> 
         "why": plain(line.why),
         "careful": line.careful,
         "tick": not asks,
-        "done": not asks and is_done(line.key, do, known.as_of, diary) is not None,
+        "done": not asks and is_done(line.key, do, known.as_of, diary),
+        "entry": {} if asks else done_entry(line.key, do, known.as_of),
         "leaf": _unit(lawn) if kind == "leaf" else "",
         "looks": looks(lawn) if kind == "looks" else [],
         "photo": kind == "photo",

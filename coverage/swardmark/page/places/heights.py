@@ -1,4 +1,7 @@
-"""Heights and probes: a grid of places below a string, and four answers about one spot."""
+"""Heights and probes: a grid of places below a string, and four answers about one spot.
+
+Both send by themselves (js/grid.js, js/probe.js): a height is written as soon as it is typed, or waits in the browser.
+"""
 
 from __future__ import annotations
 
@@ -10,21 +13,19 @@ from nicegui.element import Element
 
 from swardmark.common.errors import SwardmarkError
 from swardmark.common.units import FOOT_M, parse_length
-from swardmark.lawn.edits.ground import add_probe, keep_height
-from swardmark.lawn.edits.undo import Change, take_back, with_undo
-from swardmark.lawn.heights import HEIGHTS_FILE, read_heights
-from swardmark.lawn.toml import LAWN_FILE, MAIN_POINT
+from swardmark.lawn.heights import read_heights
+from swardmark.lawn.toml import MAIN_POINT
 from swardmark.level.cutfill import LEAST_READINGS
 from swardmark.level.places import GridPlace, grid_places
 from swardmark.page.desk import Desk
 from swardmark.page.elements import GridCard, ProbeCard
 from swardmark.page.forms import Field, button, tell, words
 from swardmark.page.places import sentences
-from swardmark.page.places.keeping import done, keep
+from swardmark.page.places.keeping import done
 from swardmark.page.places.plain import plain
 from swardmark.relevel.planning import RelevelPlan
 
-HOW, MOST_DROP_MM = "string", 1000.0
+HOW = "string"
 
 
 class HeightsPart:
@@ -34,7 +35,6 @@ class HeightsPart:
         self.desk = desk
         self.us = desk.lawn().units == "us"
         self.places: tuple[GridPlace, ...] = ()
-        self.kept: list[tuple[int, tuple[Change, ...]]] = []
         with Element("div").props('id="heights"'):
             words("h3", sentences.HEIGHTS)
             words("p", sentences.HEIGHTS_INTRO, "sm-quiet")
@@ -57,16 +57,15 @@ class HeightsPart:
             return
         unit = sentences.GRID_UNIT.format(unit="in" if self.us else "mm")
         self.body.clear()
-        self.kept = []
         with self.body:
             self.card = GridCard(
                 places=[self._place(place) for place in self.places],
                 first=self._read(),
                 least=LEAST_READINGS,
+                drop="drop_in" if self.us else "drop_mm",
+                how=HOW,
                 words=sentences.GRID_WORDS | {"unit": unit},
             )
-        self.card.on("kept", self._keep)
-        self.card.on("undo", self._undo)
         self.card.on("finish", self._finish)
 
     def _read(self) -> dict[str, str]:
@@ -84,92 +83,36 @@ class HeightsPart:
     def _place(self, place: GridPlace) -> dict[str, Any]:
         right, away = (_length(one, us=self.us) for one in (place.x_m, place.y_m))
         label = sentences.GRID_PLACE.format(number=place.number, right=right, away=away)
-        return {"number": place.number, "x": place.x_m, "y": place.y_m, "label": label}
-
-    def _keep(self, event: Any) -> None:
-        """Write a height as soon as it is typed, so that none is lost when the page stops."""
-        number, value = int(event.args["number"]), str(event.args["value"])
-        place = next((one for one in self.places if one.number == number), None)
-        if place is None:
-            return
-        unit, unit_mm = ("in", 25.4) if self.us else ("mm", 1.0)
-        if not _is_height(value, MOST_DROP_MM / unit_mm):
-            most = f"{MOST_DROP_MM / unit_mm:.0f}"
-            tell(sentences.GRID_NO_HEIGHT.format(value=value, unit=unit, most=most), bad=True)
-            self.card.run_method("stand", self._read(), number)
-            return
-        line = self._line(place, value)
-        try:
-            _, changes = with_undo(
-                self.desk.folder, [HEIGHTS_FILE], lambda: keep_height(self.desk.folder, line)
-            )
-        except SwardmarkError as error:
-            tell(plain(str(error)), bad=True)
-            self.card.run_method("stand", self._read(), number)
-        else:
-            self.kept.append((number, changes))
-
-    def _undo(self) -> None:
-        if not self.kept:
-            return
-        number, changes = self.kept[-1]
-        try:
-            take_back(self.desk.folder, changes)
-        except SwardmarkError as error:
-            tell(plain(str(error)), bad=True)
-            return
-        self.kept.pop()
-        self.card.run_method("stand", self._read(), number)
+        return {
+            "number": place.number, "x": place.x_m, "y": place.y_m, "label": label,
+            "x_m": round(place.x_m, 3), "y_m": round(place.y_m, 3),
+        }  # fmt: skip
 
     def _finish(self) -> None:
         """Measure with the heights, which are in the file already."""
         done(self.desk, sentences.GRID_KEPT.format(count=len(self._read()), all=len(self.places)))
         self.body.clear()
 
-    def _line(self, place: GridPlace, value: str) -> dict[str, object]:
-        return {
-            "date": dt.date.today().isoformat(), "place": str(place.number), "x_m": place.x_m, "y_m": place.y_m,
-            "drop_in" if self.us else "drop_mm": value, "how": HOW,
-        }  # fmt: skip
-
 
 class ProbePart:
     """The four questions about a spot of the plan."""
 
     def __init__(self, desk: Desk, plan: RelevelPlan) -> None:
-        self.desk = desk
-        self.spots = {item.spot.number: item.spot for item in plan.spots}
-        if not self.spots:
+        us = desk.lawn().units == "us"
+        spots = [
+            {
+                "number": spot.number, "label": sentences.SPOT.format(number=spot.number),
+                "point": spot.point if spot.point != MAIN_POINT else "",
+                "x_m": round(spot.x_m, 2), "y_m": round(spot.y_m, 2),
+            }
+            for spot in (item.spot for item in plan.spots)
+        ]  # fmt: skip
+        if not spots:
             return
-        self.us = desk.lawn().units == "us"
         words("h3", sentences.PROBE)
-        labels = [{"number": number, "label": sentences.SPOT.format(number=number)} for number in self.spots]
-        sand = sentences.PROBE_SAND.format(unit="in" if self.us else "mm")
-        ProbeCard(spots=labels, words=sentences.PROBE_WORDS | {"sand": sand}).on("probe", self._probe)
-
-    def _probe(self, event: Any) -> None:
-        said = dict(event.args)
-        spot = self.spots.get(int(said.get("spot", 0)))
-        if spot is None:
-            return
-        try:
-            sand = float(said["sand"]) * (25.4 if self.us else 1.0) if said.get("sand") else None
-        except ValueError:
-            tell(sentences.NOT_NUMBERS, bad=True)
-            return
-        answers = {
-            "date": dt.date.today(), "point": spot.point if spot.point != MAIN_POINT else None,
-            "x_m": round(spot.x_m, 2), "y_m": round(spot.y_m, 2), "ground": said.get("ground"),
-            "sand_mm": sand, "soil": said.get("soil"), "light": said.get("light"),
-        }  # fmt: skip
-        keep(self.desk, [LAWN_FILE], lambda: add_probe(self.desk.folder, answers), sentences.PROBE_KEPT)
-
-
-def _is_height(value: str, most: float) -> bool:
-    try:
-        return abs(float(value)) <= most
-    except ValueError:
-        return False
+        sand = sentences.PROBE_SAND.format(unit="in" if us else "mm")
+        more = {"sand": sand, "unit_mm": 25.4 if us else 1.0}
+        ProbeCard(spots=spots, words=sentences.PROBE_WORDS | more)
 
 
 def _length(meters: float, *, us: bool) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import datetime as dt
 from typing import Any
 
 from nicegui.element import Element
@@ -11,15 +10,13 @@ from nicegui.element import Element
 from swardmark.common.errors import SwardmarkError
 from swardmark.common.files import own_folder
 from swardmark.common.units import CUBIC_YARD_M3
-from swardmark.lawn.editing import add_reading
-from swardmark.lawn.readings import READINGS_FILE
 from swardmark.page import shown
 from swardmark.page.desk import Desk
-from swardmark.page.elements import SpotSheet
-from swardmark.page.forms import Field, button, words
+from swardmark.page.elements import NoteForm, SpotSheet
+from swardmark.page.forms import Field, words
 from swardmark.page.places import sentences
 from swardmark.page.places.heights import HeightsPart, ProbePart
-from swardmark.page.places.keeping import keep
+from swardmark.page.places.notes import depth_form
 from swardmark.page.places.plain import plain
 from swardmark.page.walk.part import WalkPart
 from swardmark.relevel.advice import cautions, plan_sentences
@@ -114,7 +111,7 @@ class NextPlace:
                             ),
                         )
                         if item.needs_measuring:
-                            self._depth_form(item.spot.number)
+                            NoteForm(**depth_form(item.spot.number, plan.lawn))
             for action, text in cautions(plan):
                 words(
                     "p",
@@ -124,18 +121,6 @@ class NextPlace:
         self.probe.clear()
         with self.probe:
             ProbePart(self.desk, plan)
-
-    def _depth_form(self, number: int) -> None:
-        unit = "in" if self.us else "mm"
-        field = Field(sentences.SPOT_DEPTH.format(unit=unit), kind="number")
-
-        def act() -> None:
-            values = {"date": dt.date.today().isoformat(), "spot": str(number), f"dip_{unit}": field.value}
-            said = sentences.DEPTH_KEPT.format(number=number)
-            if field.value:
-                keep(self.desk, [READINGS_FILE], lambda: add_reading(self.desk.folder, values), said)
-
-        button(sentences.KEEP, act, "sm-small")
 
 
 def _number(text: str) -> float | None:

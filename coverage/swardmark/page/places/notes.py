@@ -1,15 +1,16 @@
-"""What the keeper read and did: one form for a reading, one for the diary, and their lines, each of which can go."""
+"""What the keeper read and did: one form for the diary, one for a reading, and their lines, each of which can go.
+
+The forms send by themselves (js/note.js), so that a note waits in the browser where the page is out of reach.
+"""
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Callable
 from typing import Any, get_args
 
 from nicegui.element import Element
 
 from swardmark.common.units import format_depth
-from swardmark.lawn.editing import add_diary_entry, add_reading
 from swardmark.lawn.edits.lines import remove_line
 from swardmark.lawn.readings import (
     DIARY_FILE,
@@ -22,7 +23,8 @@ from swardmark.lawn.readings import (
 )
 from swardmark.lawn.toml import Lawn
 from swardmark.page.desk import Desk
-from swardmark.page.forms import Choice, Field, button, words
+from swardmark.page.elements import NoteForm
+from swardmark.page.forms import button, words
 from swardmark.page.places import sentences
 from swardmark.page.places.keeping import keep
 from swardmark.words.phrases import day_text
@@ -36,28 +38,30 @@ class Notes:
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
         lawn = desk.lawn()
-        self.unit = "in" if lawn.units == "us" else "mm"
         self._seen: Any = None
+        self.forms, self.lines = [], []
         with Element("div").classes("sm-two"):
-            with Element("div"):
-                self._diary_form()
-                self.diary = Element("ul").classes("sm-lines")
-            with Element("div"):
-                self._reading_form([zone.name for zone in lawn.zone])
-                self.readings = Element("ul").classes("sm-lines")
+            for form in note_forms(lawn):
+                with Element("div"):
+                    words("h3", form["words"]["title"])
+                    self.forms.append(NoteForm(**form))
+                    self.lines.append(Element("ul").classes("sm-lines"))
         self.refresh()
 
     def refresh(self) -> None:
         """Show the lines as the files have them now."""
         lawn = self.desk.lawn()
         diary, readings = read_diary(self.desk.folder), read_readings(self.desk.folder)
+        for shown, form in zip(self.forms, note_forms(lawn), strict=True):
+            shown.show(**form)
         if self._seen == (diary, readings, lawn.units):
             return
         self._seen = diary, readings, lawn.units
-        self.zone.offer(_zone_options([zone.name for zone in lawn.zone]))
-        _show(self.diary, [(entry, _diary_words(entry, lawn)) for entry in diary], self._removing(DIARY_FILE))
         _show(
-            self.readings,
+            self.lines[0], [(entry, _diary_words(entry, lawn)) for entry in diary], self._removing(DIARY_FILE)
+        )
+        _show(
+            self.lines[1],
             [(one, _reading_words(one, lawn)) for one in readings],
             self._removing(READINGS_FILE),
         )
@@ -69,42 +73,46 @@ class Notes:
             )
         )
 
-    def _reading_form(self, zones: list[str]) -> None:
-        words("h3", sentences.READING)
-        day = Field(sentences.DAY, kind="date", value=dt.date.today().isoformat())
-        zone = self.zone = Choice(sentences.ZONE, _zone_options(zones))
-        height = Field(sentences.LEAF_HEIGHT.format(unit=self.unit), kind="number")
-        dip = Field(sentences.DIP.format(unit=self.unit), kind="number")
-        spot = Field(sentences.DIP_SPOT, kind="number")
-        firm = Choice(sentences.FIRM, list(sentences.FIRM_ANSWERS.items()))
-        note = Field(sentences.NOTE)
 
-        def act() -> None:
-            values = {
-                "date": day.value, "zone": zone.value, "spot": spot.value,
-                f"height_{self.unit}": height.value, f"dip_{self.unit}": dip.value,
-                "firm": firm.value, "note": note.value,
-            }  # fmt: skip
-            if keep(self.desk, [READINGS_FILE], lambda: add_reading(self.desk.folder, values)):
-                for field in (height, dip, spot, note):
-                    field.clear()
+def note_forms(lawn: Lawn) -> list[dict[str, Any]]:
+    """Return the forms of the diary and of a reading, as the page's and the unreached page's scripts show them."""
+    unit = "in" if lawn.units == "us" else "mm"
+    day = _field("date", sentences.DAY, "date")
+    diary = [
+        day,
+        _field("what", sentences.WHAT, options=[(word, word) for word in get_args(What)], value="watered"),
+        _field("amount", sentences.AMOUNT, hint=sentences.AMOUNT_HINT),
+        _field("note", sentences.NOTE),
+    ]
+    reading = [
+        day,
+        _field("zone", sentences.ZONE, options=_zone_options([zone.name for zone in lawn.zone])),
+        _field(f"height_{unit}", sentences.LEAF_HEIGHT.format(unit=unit), "number"),
+        _field(f"dip_{unit}", sentences.DIP.format(unit=unit), "number"),
+        _field("spot", sentences.DIP_SPOT, "number"),
+        _field("firm", sentences.FIRM, options=list(sentences.FIRM_ANSWERS.items())),
+        _field("note", sentences.NOTE),
+    ]
+    return [
+        {"kind": "diary", "fields": diary, "words": {"title": sentences.DIARY, "keep": sentences.SAVE_ENTRY}},
+        {
+            "kind": "reading",
+            "fields": reading,
+            "words": {"title": sentences.READING, "keep": sentences.SAVE_READING},
+        },
+    ]
 
-        button(sentences.SAVE_READING, act)
 
-    def _diary_form(self) -> None:
-        words("h3", sentences.DIARY)
-        day = Field(sentences.DAY, kind="date", value=dt.date.today().isoformat())
-        what = Choice(sentences.WHAT, [(word, word) for word in get_args(What)], value="watered")
-        amount = Field(sentences.AMOUNT, hint=sentences.AMOUNT_HINT)
-        note = Field(sentences.NOTE)
+def depth_form(spot: int, lawn: Lawn) -> dict[str, Any]:
+    """Return the form of a spot's depth."""
+    unit = "in" if lawn.units == "us" else "mm"
+    fields = [_field(f"dip_{unit}", sentences.SPOT_DEPTH.format(unit=unit), "number")]
+    names = {"title": sentences.SPOT.format(number=spot), "keep": sentences.KEEP}
+    return {"kind": "depth", "fields": fields, "fixed": {"spot": str(spot)}, "words": names}
 
-        def act() -> None:
-            values = {"date": day.value, "what": what.value, "amount": amount.value, "note": note.value}
-            if keep(self.desk, [DIARY_FILE], lambda: add_diary_entry(self.desk.folder, values)):
-                amount.clear()
-                note.clear()
 
-        button(sentences.SAVE_ENTRY, act)
+def _field(name: str, label: str, kind: str = "text", **more: Any) -> dict[str, Any]:
+    return {"name": name, "label": label, "kind": kind, "value": "", "options": None, "hint": "", **more}
 
 
 def _show(box: Element, lines: list[tuple[Any, str]], removing: Callable[[Any], Callable[[], Any]]) -> None:

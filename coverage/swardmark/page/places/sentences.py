@@ -61,6 +61,8 @@ TODAY_WORDS = {
     "why": "why",
     "careful": "careful",
     "save": "Save",
+    "leaf": "Leaf height",
+    "not_done": "Not done",
     "take": "Take it now",
     "measuring": "Measuring",
     "new_photo": "The photo that was just taken",
@@ -69,9 +71,6 @@ PROGRESS = "{what}: photo {count} of {total}"
 PROGRESS_BEGINS = "{what} …"
 SAVED = "Saved."
 UNDONE = "Taken back."
-NOTED = "Noted in the diary."
-NOTED_NO_MORE = "The note was removed from the diary."
-LEAF_KEPT = "Leaf height {height} {unit} kept."
 
 # How it goes.
 NO_COURSE = "Once photos are measured, the curves and the parts of the lawn are here."
@@ -117,7 +116,6 @@ SPOT_ABOUT = "{where}; depth: {depth}; sand: {sand}"
 CAUTION = "{action}: {text}"
 
 SPOT_DEPTH = "Depth under the straightedge, {unit}"
-DEPTH_KEPT = "Depth of spot {number} kept."
 HEIGHTS = "Heights below a string"
 HEIGHTS_INTRO = (
     "Stretch a level string over the lawn. The grid begins at the near left corner mark of the square."
@@ -128,7 +126,6 @@ GRID_SPACING = "A place every"
 GRID_BEGIN = "Begin with the first place"
 GRID_PLACE = "Place {number}: {right} right, {away} away"
 GRID_UNIT = "Below the string, {unit}"
-GRID_NO_HEIGHT = "{value} {unit} cannot be a height below a string: {most} {unit} is the most."
 GRID_KEPT = "{count} of {all} heights kept."
 GRID_WORDS = {
     "keep": "Keep, next place",
@@ -153,7 +150,6 @@ PROBE_WORDS = {
         "light": {"ask": "Light", "answers": {"sun": "sun, six hours or more", "shade": "shade"}},
     },
 }
-PROBE_KEPT = "The answers were kept."
 
 # Counting by eye.
 COUNT = "Check by eye"

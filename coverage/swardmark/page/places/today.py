@@ -7,16 +7,12 @@ from typing import Any
 
 from nicegui.element import Element
 
-from swardmark.lawn.editing import add_diary_entry, add_reading, confirm
-from swardmark.lawn.edits.lines import remove_line
-from swardmark.lawn.readings import DIARY_FILE, READINGS_FILE, read_diary
-from swardmark.lawn.toml import LAWN_FILE
+from swardmark.lawn.readings import read_diary
 from swardmark.page.desk import Desk
 from swardmark.page.elements import TodayCard
 from swardmark.page.places import sentences
 from swardmark.page.places.answer import answer
-from swardmark.page.places.card import card, done_entry, is_done
-from swardmark.page.places.keeping import keep
+from swardmark.page.places.card import card
 from swardmark.page.walk.part import SandDay
 from swardmark.season import known_unseen
 
@@ -35,9 +31,6 @@ class TodayPlace:
                 words=sentences.TODAY_WORDS,
             )
             self.sand_day = SandDay(desk)
-        self.body.on("tick", self._tick)
-        self.body.on("leaf", self._leaf)
-        self.body.on("look", self._look)
 
     def refresh(self) -> None:
         """Show what is new."""
@@ -55,45 +48,7 @@ class TodayPlace:
         known = self.desk.standing.known or known_unseen(self.desk.folder, on=dt.date.today())
         lawn = self.desk.lawn()
         diary = tuple(line for line in read_diary(self.desk.folder) if line.date <= known.as_of)
-        self._diary = diary
         return card(known, lawn=lawn, diary=diary)
-
-    def _tick(self, event: Any) -> None:
-        key, on, day = str(event.args["key"]), bool(event.args["on"]), dt.date.today()
-        line = next((one for one in self._card()["lines"] if one["key"] == key), None)
-        if line is None:
-            return
-        noted = is_done(key, line["do"], day, self._diary)
-        if on:
-            keep(
-                self.desk,
-                [DIARY_FILE],
-                lambda: add_diary_entry(self.desk.folder, done_entry(key, line["do"], day)),
-                sentences.NOTED,
-            )
-        elif noted is not None:
-            keep(
-                self.desk,
-                [DIARY_FILE],
-                lambda: remove_line(self.desk.folder, DIARY_FILE, noted),
-                sentences.NOTED_NO_MORE,
-            )
-
-    def _leaf(self, event: Any) -> None:
-        unit = "in" if self.desk.lawn().units == "us" else "mm"
-        values = {"date": dt.date.today().isoformat(), f"height_{unit}": str(event.args)}
-        keep(
-            self.desk,
-            [READINGS_FILE],
-            lambda: add_reading(self.desk.folder, values),
-            sentences.LEAF_KEPT.format(height=str(event.args), unit=unit),
-        )
-
-    def _look(self, event: Any) -> None:
-        name, on = str(event.args["name"]), bool(event.args["on"])
-        _, revision = self.desk.lawn_and_revision()
-        day = dt.date.today() if on else None
-        keep(self.desk, [LAWN_FILE], lambda: confirm(self.desk.folder, name, day, revision=revision))
 
 
 def progress_of(desk: Desk) -> dict[str, Any]:

@@ -22,7 +22,7 @@ WORDS = {
     "over": "Start over",
     "sure": "Put these photos away?",
     "sending": "Sending photo {count} of {all}",
-    "lost": "The connection broke. This photo was not kept: send it again.",
+    "held": "A photo waits in this browser, and is sent when the page answers.",
     "late": "More than three minutes after the first photo: this one begins a new set.",
 }
 MEASURING = "Measuring the sand"
