@@ -19,6 +19,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import json
 import shutil
 import tempfile
 import time
@@ -99,7 +100,7 @@ def score_lawn(seed: int, known: Photographs | None, cases: Sequence[str]) -> tu
 def measured(folder: Path, *, plainly: bool = False) -> tuple[dict[str, dict[str, Cover]], dict[str, str]]:
     """Return the covers of each photo by zone, and what is said of the photos that are noted as odd."""
     nothing = mock.patch(
-        "swardmark.measure.points.odd_ground", lambda cells, days, *_, **__: [() for _ in days]
+        "swardmark.measure.zonal.unpacked_odd", lambda kept, *_: [() for _ in json.loads(kept)]
     )
     with nothing if plainly else contextlib.nullcontext():
         lawn = measure_covers(folder)

@@ -27,6 +27,8 @@ Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 Kind = Literal["something lies there", "reads low", "reads high"]
 
+ODD_VERSION = 1
+"""Raised when the same cells would be noted otherwise; what was kept before is looked at again."""
 CELL_M = 0.20
 LOST, GAINED = 0.20, 0.28
 """A cell whose cover lies so far below or above the line from the photo before to the next, beyond the lawn's median,
