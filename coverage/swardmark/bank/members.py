@@ -21,6 +21,14 @@ PACE, SHAPE, CEILING, START, FIRST, SECOND, THIRD = range(NUMBERS)
 FAMILIES = 4
 KIND = {kind.name: number for number, kind in enumerate(p.KINDS)}
 TROUBLED = tuple(KIND[name] for name in ("stops", "pauses", "dies back", "dies back and recovers"))
+IS_TROUBLED, FALLS, IS_LATE = (
+    np.isin(np.arange(len(p.KINDS)), of)
+    for of in (
+        TROUBLED,
+        (KIND["dies back"], KIND["dies back and recovers"]),
+        (KIND["slow"], KIND["partly covered"]),
+    )
+)
 # Closed turf shows up to so much ground between its blades [points].
 CLOSED_GAP_PCT = 1.5
 # The ceiling is read from a table over the normal score, from -6 to 6.
@@ -66,7 +74,7 @@ def cover_of(members: Members, day: np.ndarray, prior: p.GrassPrior) -> np.ndarr
     day = np.asarray(day, np.float32)
     cover = np.empty((len(day), len(members.kind)), np.float32)
     each = day.shape[1] > 1
-    ordinary = ~np.isin(members.kind, TROUBLED)
+    ordinary = ~IS_TROUBLED[members.kind]
     for family in range(FAMILIES):
         for of in (np.flatnonzero(ordinary & (members.family == family)),
                    np.flatnonzero(~ordinary & (members.family == family))):  # fmt: skip
@@ -76,7 +84,7 @@ def cover_of(members: Members, day: np.ndarray, prior: p.GrassPrior) -> np.ndarr
                 kind = members.kind[of]
                 clock = at + shown["shift"] if ordinary[of[0]] else _clock(at, kind, shown)
                 cover[:, of] = _curve(family, clock, shown)
-    falls = np.flatnonzero(np.isin(members.kind, (KIND["dies back"], KIND["dies back and recovers"])))
+    falls = np.flatnonzero(FALLS[members.kind])
     if len(falls):
         shown = {name: value[falls] for name, value in numbers.items()}
         at = day[:, falls] if each else day
@@ -100,7 +108,7 @@ def _numbers(members: Members, prior: p.GrassPrior) -> dict[str, np.ndarray]:
     score, kind = members.score, members.kind
     first, second, third = (share_of(score[i]) for i in (FIRST, SECOND, THIRD))
     t50 = paces_days(members, prior)
-    late = np.isin(kind, (KIND["slow"], KIND["partly covered"]))
+    late = IS_LATE[kind]
     low, high = np.log(p.SLOW_FACTOR)
     t50 = np.where(late, t50 * np.exp(low + (high - low) * first), t50)
     shape = prior.shape * np.exp(prior.shape_log_sd * score[SHAPE])

@@ -108,13 +108,14 @@ def fill_missing(seen: Sequence[Seen]) -> list[Seen]:
 
 def _filled(one: Seen, index: int, days: np.ndarray, logit: np.ndarray) -> Seen:
     others = np.delete(logit, index, axis=0)
-    known = np.isfinite(others).sum(axis=0) >= 2
+    count = np.isfinite(others).sum(axis=0)
+    known = count >= 2
     own = np.isfinite(logit[index])
     if len(one.day) < 2 or not (known & ~own).any() or not (known & own).any():
         return one
-    middle = np.array(
-        [np.nanmedian(column) if ok else np.nan for column, ok in zip(others.T, known, strict=True)]
-    )
+    others.sort(axis=0)  # zones that were not seen come last
+    at = np.arange(len(days))
+    middle = np.where(known, 0.5 * (others[(count - 1) // 2, at] + others[count // 2, at]), np.nan)
     level = np.median((logit[index] - middle)[known & own])
     at = np.flatnonzero(known & ~own)
     guess = 100.0 / (1.0 + np.exp(-(middle[at] + level)))

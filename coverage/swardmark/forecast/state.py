@@ -42,15 +42,19 @@ CELLS = 40
 KINDS_OF = {
     "dies back": ("dies back", "dies back and recovers"),
 }
+_KINDS_IN = {
+    block.state: np.isin(
+        np.arange(len(p.KINDS)), [KIND[k] for k in KINDS_OF.get(block.state, (block.state,))]
+    )
+    for block in BLOCKS
+}
 
 
 def cells_of(members: Members) -> np.ndarray:
     """Return the cell of each member; 0 for those that no state of a lawn explains."""
     cell = np.zeros(len(members.kind), dtype=int)
     for block in BLOCKS:
-        of = np.flatnonzero(
-            np.isin(members.kind, [KIND[k] for k in KINDS_OF.get(block.state, (block.state,))])
-        )
+        of = np.flatnonzero(_KINDS_IN[block.state][members.kind])
         begin = np.minimum(share_of(members.score[FIRST, of]) * block.begins, block.begins - 1).astype(int)
         length = np.minimum(share_of(members.score[SECOND, of]) * block.lengths, block.lengths - 1).astype(
             int
