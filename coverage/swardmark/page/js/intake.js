@@ -198,7 +198,7 @@ export default {
     },
     told(item, said) { // of a note, or a photo of the sand
       const lasts = said.state === "lost" || (said.state === "refused" && !item.answered); // a refused note stays in its form
-      if (["added", "known"].includes(said.state) && item.note) tell(said.say, { undo: said.undo ? item.note.key : "" });
+      if (["added", "known"].includes(said.state) && item.note && said.say) tell(said.say, { undo: said.undo ? item.note.key : "" });
       if (said.state === "refused" && item.answered && item.note) tell(said.say, { bad: true });
       if (!lasts || (said.state === "refused" && item.walk)) this.forget(item);
       if (lasts) Object.assign(item, { state: said.state, say: said.say }); else this.drop(item);

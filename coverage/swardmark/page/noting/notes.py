@@ -138,9 +138,8 @@ def _act_of(folder: Path, note: Note) -> tuple[str, Callable[[], object], str]:
         on = values.get("on") == "yes"
         return LAWN_FILE, lambda: _look(folder, values, on=on), said["look" if on else "look off"]
     if note.kind == "height":
-        line = _height(values)
-        words = said["height"].format(number=values.get("place", ""))
-        return HEIGHTS_FILE, lambda: keep_height(folder, line), words
+        line = _height(values)  # one of many: the grid shows that it is kept
+        return HEIGHTS_FILE, lambda: keep_height(folder, line), ""
     answers = _answers(values)
     return LAWN_FILE, lambda: add_probe(folder, answers), said["probe"]
 

@@ -5,7 +5,6 @@ KEPT = {
     "reading": "The reading was kept.",
     "leaf": "Leaf height {height} {unit} kept.",
     "depth": "Depth of spot {number} kept.",
-    "height": "Height of place {number} kept.",
     "probe": "The answers were kept.",
     "on": "Noted in the diary.",
     "off": "The note was removed from the diary.",
