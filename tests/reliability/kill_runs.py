@@ -33,6 +33,7 @@ import numpy as np
 
 sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[1] / "page")]
 from page_serving import Served, serving
+
 from warm import Warm
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
@@ -45,7 +46,17 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "measure": ("measure", "LAWN", "--quiet"),
     "report": ("report", "LAWN", "--quiet"),
     "add": ("add", "LAWN", "NEW", "--quiet"),
-    "add, stripped": ("add", "LAWN", "NEW", "--date", "2026-06-20", "--point", "gate", "--strip-gps", "--quiet"),
+    "add, stripped": (
+        "add",
+        "LAWN",
+        "NEW",
+        "--date",
+        "2026-06-20",
+        "--point",
+        "gate",
+        "--strip-gps",
+        "--quiet",
+    ),
     "mark": ("mark", "LAWN/photos/FIRST", "300,600", "700,600", "650,400", "350,400", "--quiet"),
     "remove": ("remove", "LAWN", "FIRST", "--quiet"),
     "restore": ("restore", "LAWN", "BINNED", "--quiet"),
@@ -265,7 +276,9 @@ def main() -> int:
     )
     print(*outcome.faults, sep="\n")
     print(", ".join(f"{name} {count}" for name, count in sorted(outcome.kills.items())))
-    print(f"{outcome.killed} killed ({outcome.partly} with something begun), {outcome.ended} had ended before")
+    print(
+        f"{outcome.killed} killed ({outcome.partly} with something begun), {outcome.ended} had ended before"
+    )
     print(f"{len(outcome.faults)} faults")
     return 1 if outcome.faults else 0
 

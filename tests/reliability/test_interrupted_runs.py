@@ -27,7 +27,9 @@ def command(folder):
 
 
 def test_runs_that_are_killed_lose_nothing():
-    outcome = run_kills(8, seed=3, only=("measure", "add, stripped", "remove", "mark"), told=lambda line: None)
+    outcome = run_kills(
+        8, seed=3, only=("measure", "add, stripped", "remove", "mark"), told=lambda line: None
+    )
     assert outcome.faults == []
     assert outcome.killed >= 4
 
