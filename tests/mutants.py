@@ -347,8 +347,8 @@ MUTANTS: tuple[Mutant, ...] = (
     ),
     Mutant(
         "relevel/spots.py",
-        "cover_pct=100 * float(straight_down(np.median(late[np.isfinite(late)]), view_deg)),",
-        "cover_pct=100 * float(np.median(late[np.isfinite(late)])),",
+        "series = straight_down(seen, float(view_deg[region].mean()))",
+        "series = seen",
         "tests/relevel/test_spots.py",
     ),
     Mutant("relevel/cells.py", "LATE_DAYS = 7.0", "LATE_DAYS = 70.0", "tests/relevel/test_spots.py"),
@@ -359,7 +359,9 @@ MUTANTS: tuple[Mutant, ...] = (
         "if True:",
         "tests/relevel/test_borders.py",
     ),
-    Mutant("relevel/borders.py", "leaf.max() < SOME_LEAF and", "", "tests/relevel/test_borders.py"),
+    Mutant(
+        "relevel/borders.py", "np.sort(leaf)[-2:][0] < SOME_LEAF and", "", "tests/relevel/test_borders.py"
+    ),
 )
 
 

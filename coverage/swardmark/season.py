@@ -20,11 +20,11 @@ from swardmark.forecast.past import PAST_FILE, PastSeason, past_seasons, read_pa
 from swardmark.forecast.rows import ZoneSeries
 from swardmark.forecast.total import ground_notes
 from swardmark.lawn.readings import DiaryEntry, Reading, read_diary, read_readings
-from swardmark.lawn.toml import Lawn, read_lawn
+from swardmark.lawn.toml import read_lawn
 from swardmark.lawn.weather import read_weather
 from swardmark.level.review import LevelReview, level_review
 from swardmark.measure.covers import LawnCovers, measure_covers
-from swardmark.measure.points import PointReview, ZoneCover, by_zone, evenly
+from swardmark.measure.points import PointReview, ZoneCover, by_zone
 from swardmark.measure.survey import Progress
 from swardmark.mowing.agenda import today
 from swardmark.mowing.outlook import outlook
@@ -34,15 +34,15 @@ from swardmark.mowing.today import Known, Today, known_on, phase_on
 from swardmark.relevel.advice import spot_list
 from swardmark.relevel.budget import Budget
 from swardmark.relevel.plan import Dip, RelevelPlan, SeasonsOnADay
-from swardmark.relevel.planning import PointMaps, relevel_plan
+from swardmark.relevel.planning import plan_from_searches, search_seasons, season_maps
 from swardmark.relief.folder import kept_relief
 from swardmark.relief.readings import ReliefReview
 
 if TYPE_CHECKING:
     import pandas as pd
 
-MOST_PLAN_DAYS, NEWEST_PLAN_DAYS = 60, 10
-"""Spots are found from one photo a day, at most this many days, always the newest; more days add nothing."""
+    from swardmark.relevel.spots import SpotSearch
+
 FIRST_PLAN_DAY = 14
 """Before this day sand is still being grown through everywhere, and a bare place says little of the next leveling."""
 SAME_DAY_WITHIN = 3
@@ -75,7 +75,27 @@ class Season(LawnCovers):
     @cached_property
     def relevel(self) -> RelevelPlan | None:
         """The re-level plan without a budget; None while it is too early in the season to speak of one."""
-        return relevel_plan_of(self) if (self.as_of - self.day_zero).days >= FIRST_PLAN_DAY else None
+        return relevel_plan_of(self) if self.is_planned else None
+
+    @property
+    def is_planned(self) -> bool:
+        """Whether the season is old enough to speak of the next leveling."""
+        return (self.as_of - self.day_zero).days >= FIRST_PLAN_DAY
+
+    @cached_property
+    def searches(self) -> tuple[tuple[SpotSearch, ...], ...]:
+        """The spots of every photo point, whatever the day: one search a point, season by season, oldest first."""
+        zeros = self.leveling_days
+        by_zero = [
+            [m for p in self.points if (m := season_maps(self.lawn, p, zero, self.day_zero))]
+            for zero in zeros
+        ]
+        return search_seasons([*(earlier for earlier in by_zero[:-1] if earlier), by_zero[-1]], self.lawn)
+
+    @property
+    def leveling_days(self) -> list[dt.date]:
+        """The days from which seasons are counted, oldest first; the first photo's day where none is given."""
+        return sorted({d for d in self.lawn.leveling_dates if d <= self.as_of}) or [self.day_zero]
 
     @cached_property
     def level(self) -> LevelReview:
@@ -267,19 +287,14 @@ def relevel_plan_of(
     if budget is not None:
         remedy = "Give a Budget, such as Budget(money=300.0, price_per_m3=60.0)"
         check_argument(budget, Budget, name="budget", where="relevel_plan_of", remedy=remedy)
-    lawn = season.lawn
-    zeros = sorted({d for d in lawn.leveling_dates if d <= season.as_of}) or [season.day_zero]
-    seasons = [
-        [m for p in season.points if (m := _season_maps(lawn, p, zero, season.day_zero))] for zero in zeros
-    ]
-    *earlier, now = seasons
-    readings = [line for line in season.readings if line.date >= zeros[-1]]
+    *earlier, now = season.searches
+    readings = [line for line in season.readings if line.date >= season.leveling_days[-1]]
     dips = [dip for line in (*readings, *more_readings) if (dip := _dip(line))]
-    plan = relevel_plan(
+    plan = plan_from_searches(
         now,
-        lawn,
+        season.lawn,
         dips=dips,
-        earlier=[s for s in earlier if s],
+        earlier=earlier,
         budget=budget,
         whole_only=whole_only,
         level=season.level,
@@ -311,27 +326,6 @@ def against_last_season(season: LawnCovers) -> SeasonsOnADay | None:
 def _mean(covers: Sequence[tuple[float, float]]) -> float:
     """Return the mean of covers weighed by their areas [%]."""
     return sum(cover * area for cover, area in covers) / sum(area for _, area in covers)
-
-
-def _season_maps(lawn: Lawn, point: PointReview, zero: dt.date, first: dt.date) -> PointMaps | None:
-    """Gather one photo point's maps of the season that began at `zero`."""
-    by_day: dict[int, int] = {}
-    for number, entry in enumerate(point.entries):
-        if entry.taken_at and (lawn.leveled_before(entry.taken_at.date()) or first) == zero:
-            by_day[(entry.taken_at.date() - zero).days] = number
-    if not by_day:
-        return None
-    days = _thinned(sorted(by_day))
-    entries = [point.entries[by_day[day]] for day in days]
-    maps = tuple(point.maps[by_day[day]] for day in days)
-    camera = entries[-1].facts.camera_m
-    return PointMaps(point.name, maps, tuple(float(day) for day in days), point.threshold.value, camera)
-
-
-def _thinned(days: list[int]) -> list[int]:
-    """Return at most MOST_PLAN_DAYS days: the newest ones that the outcome is read from, the others evenly spread."""
-    before, newest = days[:-NEWEST_PLAN_DAYS], days[-NEWEST_PLAN_DAYS:]
-    return [*evenly(before, MOST_PLAN_DAYS - NEWEST_PLAN_DAYS), *newest]
 
 
 def _dip(line: Reading) -> Dip | None:

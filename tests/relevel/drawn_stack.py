@@ -10,8 +10,9 @@ import numpy as np
 from scipy import ndimage
 
 from swardmark.canopy.index import NOT_SEEN, UNREADABLE, GroundMap, byte_of
+from swardmark.canopy.scale import LeafScale
 
-THRESHOLD = 0.10
+SCALE = LeafScale(0.10, 0.09, 0.11, "photos", bare=0.03, full=0.26, mixed=0.0)
 SPACING = 0.01
 CAMERA = (0.5, -1.0, 1.6)
 DAYS = (0.0, 3.0, 6.0, 9.0, 12.0, 16.0, 21.0, 28.0)
@@ -35,8 +36,13 @@ def draw(
     leaf_m=0.03,
     view=((-2.0, 3.0), (-0.4, 4.6)),
     shadows=True,
+    slant=True,
 ):
-    """Return one GroundMap per day; `leaf_m` is the height of leaves times their screening."""
+    """Return one GroundMap per day; `leaf_m` is the height of leaves times their screening.
+
+    Covers are those from straight above; with `slant` they are seen from the camera's side, by the step of
+    docs/how-it-works.md.
+    """
     rng = np.random.default_rng(seed)
     (x0, x1), (y0, y1) = view
     x = np.arange(round(x0 / SPACING), round(x1 / SPACING)) * SPACING
@@ -46,12 +52,14 @@ def draw(
     clumps = _ranks(_field(rng, gx.shape, 1.2))
     bare = {disc: _hidden(gx, gy, disc, leaf_m) for disc in discs}
     seen = (np.abs(gx - 0.5) < 1.2 + 0.45 * (gy + 1)) & ~((gx > -0.1) & (gx < 1.1) & (gy > -0.1) & (gy < 1.1))
+    away = np.hypot(gx - CAMERA[0], gy - CAMERA[1])
+    power = np.cos(np.arctan2(away, CAMERA[2])) ** -0.7 if slant else 1.0
     maps = []
     for day in days:
         cover = ceiling / (1 + np.exp(-2.4 * (day / t50 - 1)))
         for disc in discs:
             cover = cover * (1 - bare[disc]) + bare[disc] * np.minimum(disc.cover, cover)
-        leaf = (clumps < cover) ^ (rng.random(gx.shape) < 0.01)
+        leaf = (clumps < 1 - (1 - cover) ** power) ^ (rng.random(gx.shape) < 0.01)
         index = np.where(leaf, rng.normal(0.26, 0.05, gx.shape), rng.normal(0.03, 0.02, gx.shape))
         values = (np.clip(np.rint((index + 0.30) / 0.004), 0, 253) + 2).astype(np.uint8)
         values[rng.random(gx.shape) < 0.02] = UNREADABLE
@@ -59,7 +67,7 @@ def draw(
             values[_shadow(rng, gx, gy)] = UNREADABLE
         values[~seen] = NOT_SEEN
         maps.append(GroundMap(values, round(y0 / SPACING), round(x0 / SPACING), SPACING))
-    assert byte_of(THRESHOLD) > 2
+    assert byte_of(SCALE.value) > 2
     return maps
 
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from drawn_stack import CAMERA, DAYS, THRESHOLD, Disc, draw
+from drawn_stack import CAMERA, DAYS, SCALE, Disc, draw
 from shapely import Point
 
 from swardmark.canopy.index import NOT_SEEN
@@ -23,7 +23,7 @@ def paved(where, *, seed, discs=(DISC,), value=BARE):
 
 
 def search(maps, **options):
-    return find_spots(maps, DAYS, threshold=THRESHOLD, camera_m=CAMERA, **options)
+    return find_spots(maps, DAYS, scale=SCALE, camera_m=CAMERA, **options)
 
 
 PATHS = {
@@ -70,7 +70,7 @@ def test_it_is_a_spot_where_the_keeper_or_an_older_photo_says_that_it_is_lawn(to
 def test_photos_from_before_the_sand_tell_lawn_and_are_no_part_of_the_season():
     maps = paved(PATHS["a round bed cut off"], seed=33, discs=())
     older = paved(lambda x, y: y > -9, seed=33, discs=(), value=LEAF)[:1]
-    found = find_spots([*older, *maps], [-2.0, *DAYS], threshold=THRESHOLD, camera_m=CAMERA)
+    found = find_spots([*older, *maps], [-2.0, *DAYS], scale=SCALE, camera_m=CAMERA)
     assert found == search(maps, other_seasons=older)
 
 

@@ -9,7 +9,9 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+from shapely import Polygon
 
+from swardmark.drawing.bare import outlines_of
 from swardmark.drawing.figures import figure_bytes
 from swardmark.drawing.level_map import bucket_text, level_map, load_map, loads
 from swardmark.drawing.maps import relevel_map
@@ -84,9 +86,26 @@ def test_every_job_on_the_list_stands_on_the_map_and_the_photo(sample_season):
     assert any(item.is_green for item in sample_season.relevel.spots)
     assert numbers <= {text.get_text() for text in relevel_map(sample_season).axes[0].texts}
     (scene,) = scenes(sample_season, FolderPhotos(sample_season.lawn.folder))
-    assert {number for *_, number in scene.newest.marks} == numbers
-    for (x, y, _), (u, v, _) in combinations(scene.newest.marks, 2):
+    assert {number for *_, number, _ in scene.newest.marks} == numbers
+    for (x, y, *_), (u, v, *_) in combinations(scene.newest.marks, 2):
         assert math.hypot(x - u, y - v) >= 54, "two circles of radius 27 overlap"
+
+
+def test_a_spot_has_one_shape_on_photo_map_and_list(sample_season):
+    """A bare place on the newest photo that is a spot has the spot's outline, and no second line beside it."""
+    (point,) = sample_season.points
+    rings = outlines_of(sample_season, point, len(point.maps) - 1)
+    spots = [item.spot for item in sample_season.relevel.spots if not item.is_green]
+    assert len(spots) == 2, "the two places that the practice lawn keeps bare"
+    assert [ring[:-1].tolist() for ring in rings[:2]] == [[list(xy) for xy in s.outline_m] for s in spots]
+    for ring in rings[2:]:
+        assert not any(Polygon(ring).intersects(spot.polygon) for spot in spots)
+    earlier = outlines_of(sample_season, point, len(point.maps) - 2)
+    for spot in spots:
+        (same,) = [r for r in earlier if Polygon(r).intersection(spot.polygon).area > 0.1 * spot.area_m2]
+        assert Polygon(same).intersection(spot.polygon).area > 0.75 * spot.area_m2, (
+            "the same rule a week before"
+        )
 
 
 def test_the_plan_and_the_verdict_speak_of_the_same_ground(sample_season):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import datetime as dt
 import html
 import io
 import re
@@ -23,9 +24,10 @@ from swardmark.drawing.scenes import album_of, scenes
 from swardmark.measure.lawn_ground import LawnGround
 from swardmark.measure.zone_points import ZonePoints
 from swardmark.relevel.planning import PointMaps, relevel_plan
+from swardmark.relevel.spots import SpotSearch
 from swardmark.report.html import render_report, write_report
 from swardmark.report.writing import write_tables
-from swardmark.season import Season
+from swardmark.season import FIRST_PLAN_DAY, Season
 from swardmark.words.calendar import season_calendar
 from swardmark.words.tables import season_tables
 
@@ -172,7 +174,7 @@ def test_a_missing_photo_leaves_words_in_its_place(season: Season, tmp_path: Pat
 
 
 def test_bare_ground_lies_over_the_photo_as_lines(season: Season) -> None:
-    scene = scenes(gated(season, 40), FolderPhotos(season.lawn.folder))[0]
+    scene = scenes(season, FolderPhotos(season.lawn.folder))[0]
     assert scene.newest.outlines.startswith("M") and scene.frames[-1].picture.outlines.startswith("M")
     assert [frame.label.split(":")[0] for frame in scene.frames] == [
         "3 June, day 0", "7 June, day 4", "11 June, day 8", "15 June, day 12",
@@ -180,37 +182,35 @@ def test_bare_ground_lies_over_the_photo_as_lines(season: Season) -> None:
 
 
 def test_mostly_bare_ground_is_not_outlined(season: Season) -> None:
-    """43 % of it is covered on the last day: at a gate of 95 % lines would run everywhere."""
-    scene = scenes(gated(season, 95), FolderPhotos(season.lawn.folder))[0]
-    assert not any(frame.picture.outlines for frame in scene.frames)
-
-
-def gated(season: Season, gate_pct: float) -> Season:
-    outlook = season.lawn.outlook.model_copy(update={"first_mow_cover_pct": gate_pct})
-    return replace(season, lawn=season.lawn.model_copy(update={"outlook": outlook}))
+    """A tenth of it is covered on the first day, 43 % on the last: at first lines would run everywhere."""
+    first, *_, last = scenes(season, FolderPhotos(season.lawn.folder))[0].frames
+    assert not first.picture.outlines
+    assert last.picture.outlines
 
 
 def test_the_lawn_outline_bounds_what_is_outlined(season: Season) -> None:
     square = ((0.1, 1.3), (0.3, 1.3), (0.3, 1.5), (0.1, 1.5))
-    some = gated(season, 40)
-    lawn = some.lawn.model_copy(update={"lawn_outline_m": square})
-    few = scenes(replace(some, lawn=lawn), FolderPhotos(season.lawn.folder))[0]
-    many = scenes(some, FolderPhotos(season.lawn.folder))[0]
+    lawn = season.lawn.model_copy(update={"lawn_outline_m": square})
+    few = scenes(replace(season, lawn=lawn), FolderPhotos(season.lawn.folder))[0]
+    many = scenes(season, FolderPhotos(season.lawn.folder))[0]
     assert len(few.newest.outlines) < len(many.newest.outlines) / 3
 
 
 def test_what_is_taken_for_a_path_has_no_line(season: Season) -> None:
     """The bare corner is outlined while it counts as lawn, and not where the cover or the plan takes it for a path."""
-    point, some = season.points[0], gated(season, 40)
+    point = season.points[0]
     corner = ((1.2, 0.6), (2.0, 0.6), (2.0, 2.0), (1.2, 2.0))
     last = len(point.entries) - 1
-    assert touching(outlines_of(some, point, last), corner)
-    assert not touching(outlines_of(some, point, last, left_out_m=[corner]), corner)
+    assert touching(outlines_of(season, point, last), corner)
+    taken = SpotSearch("main", left_out_m=(corner,))
+    planned = replace(season, as_of=season.day_zero + dt.timedelta(days=FIRST_PLAN_DAY))
+    planned.__dict__["searches"] = ((taken,),)
+    assert not touching(outlines_of(planned, point, last), corner)
     ground_map = point.maps[last]
     inside = ~rasterised(ground_map, corner)
     lawn = LawnGround(ZonePoints(ground_map.row0, ground_map.col0, inside), (), 4.0, 1.1)
-    assert not touching(outlines_of(some, replace(point, ground=lawn), last), corner)
-    assert outlines_of(some, replace(point, ground=lawn), last)
+    assert not touching(outlines_of(season, replace(point, ground=lawn), last), corner)
+    assert outlines_of(season, replace(point, ground=lawn), last)
 
 
 def rasterised(ground_map: GroundMap, ring: tuple) -> np.ndarray:
@@ -253,7 +253,9 @@ def test_named_patches_are_told(season: Season) -> None:
 
 def test_the_relevel_plan_is_shown_with_its_cautions(season: Season) -> None:
     point = season.points[0]
-    place = PointMaps("main", point.maps * 2, tuple(map(float, range(0, 32, 4))), 0.1, (0.5, -1.2, 1.6))
+    place = PointMaps(
+        "main", point.maps * 2, tuple(map(float, range(0, 32, 4))), point.threshold, (0.5, -1.2, 1.6)
+    )
     grown = [replace(m, values=np.where(m.values > 1, 200, m.values).astype(np.uint8)) for m in point.maps]
     holed = []
     for ground_map in grown:

@@ -88,7 +88,7 @@ def test_names_cannot_steer_the_terminal(season: Season) -> None:
 
 def test_the_plan_says_that_nothing_is_to_do(season: Season) -> None:
     point = season.points[0]
-    plan = relevel_plan([PointMaps("main", point.maps[:1], (0.0,), 0.1)], season.lawn)
+    plan = relevel_plan([PointMaps("main", point.maps[:1], (0.0,), point.threshold)], season.lawn)
     assert "too early to name spots" in printed(show_plan, plan)
 
 

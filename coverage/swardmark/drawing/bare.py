@@ -1,9 +1,10 @@
 """Ground that is not covered yet, outlined: the same outline on photos, ground views and maps.
 
-Bare ground is outlined, never painted: the photo keeps its own colors. The outline runs where the local cover, within
-a hand's breadth and as seen straight down, crosses the cover of the first mow. It is taken from the leaf shares that
-the zones' covers are taken from. Smaller places than `LEAST_BARE_M2` are not outlined: they are the sand that shows
-between leaves everywhere.
+Bare ground is outlined, never painted: the photo keeps its own colors. The outline runs where the local cover, within a
+hand's breadth and as seen straight down, crosses `BARE_COVER`. It is taken from the leaf shares that the zones' covers
+and the spots are taken from. Smaller places than `LEAST_BARE_M2` are not outlined: they are the sand that shows
+between leaves everywhere. On the newest photo a bare place that is a spot has the spot's own outline: the line on the
+photo, the shape on the map and the row of the table are one thing.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from swardmark.canopy.cover import straight_down
 from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap
 from swardmark.canopy.scale import LeafScale
 from swardmark.measure.zonal import view_angles
+from swardmark.relevel.outlines import BARE_COVER, FINE_M, HAND_M
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -28,23 +30,21 @@ if TYPE_CHECKING:
 Outline = NDArray[np.float64]
 Ring = Sequence[tuple[float, float]]
 
-HAND_M = 0.05
-"""Standard deviation of the window in which the leaf shares are averaged."""
 LEAST_BARE_M2 = 0.04
 COARSEN_M = 0.012
 """Outlines are simplified to this, about one point of the map."""
 MOST_BARE = 0.5
-"""Where more of the ground in view than this is not covered, nothing is outlined."""
+"""Where more of the ground in view than this is bare, nothing is outlined."""
 LEFT_OUT_RIM_M = 0.05
 """A line around ground that is left out would run this far outside of it: the reach of the window."""
 LEAST_SHARE = 0.25
 """Places with fewer readable points in their window than this are left out."""
 
 
-def outlines_of(
-    season: Season, point: PointReview, number: int, *, left_out_m: Sequence[Ring] = ()
-) -> list[Outline]:
-    """Outline the ground of one photo that is not covered yet, of the ground that counts as lawn.
+def outlines_of(season: Season, point: PointReview, number: int) -> list[Outline]:
+    """Outline the bare ground of one photo, of the ground that counts as lawn.
+
+    What is taken for a path or a bed has no outline. On the newest photo spots stand for the bare places that they are.
 
     Parameters
     ----------
@@ -54,25 +54,30 @@ def outlines_of(
         One of its photo points.
     number : int
         Which of the photo point's photos.
-    left_out_m : sequence of outlines, optional
-        Ground that the plan takes for a path or a bed, in meters; what the cover leaves out is left out here anyway.
 
     Returns
     -------
     list of ndarray, shape (N, 2)
-        Closed rings in meters; none where most of the ground is not covered yet: then lines tell nothing apart.
+        Closed rings in meters; none where most of the ground is bare: then lines tell nothing apart.
     """
-    gate = season.lawn.outlook.first_mow_cover_pct / 100
     ground_map = point.maps[number]
     cover = local_cover(ground_map, point.threshold, view_deg=view_angles(ground_map, point.entries[number]))
     cover[~_is_lawn(point, ground_map)] = np.nan
     known = np.isfinite(cover)
-    if not known.any() or (cover[known] < gate).mean() > MOST_BARE:
+    if not known.any() or (cover[known] < BARE_COVER).mean() > MOST_BARE:
         return []
-    rings = rings_below(cover, ground_map, level=gate)
+    rings = rings_below(cover, ground_map, level=BARE_COVER)
     if season.lawn.lawn_outline_m is not None:
         rings = _within(rings, season.lawn.lawn_outline_m)
-    return _without(rings, left_out_m) if left_out_m else rings
+    if not season.is_planned:
+        return rings
+    searches = [search for search in season.searches[-1] if search.point == point.name]
+    if left_out_m := [ring for search in searches for ring in search.left_out_m]:
+        rings = _without(rings, left_out_m)
+    if number < len(point.maps) - 1:
+        return rings
+    spots = [np.array([*s.outline_m, s.outline_m[0]]) for search in searches for s in search.spots]
+    return [*spots, *_beside(rings, spots)]
 
 
 def rings_below(
@@ -120,12 +125,14 @@ def local_cover(ground_map: GroundMap, scale: LeafScale, *, view_deg: ArrayLike 
     shares = np.zeros(256, np.float32)
     shares[FIRST_VALUE:] = scale.leaf_shares()
     readable = ground_map.is_readable.astype(np.float32)
-    leaf = shares[ground_map.values] * readable
+    fine = (max(1, round(FINE_M / ground_map.spacing_m)),) * 2
+    points = cv2.blur(readable, fine)
+    down = straight_down(cv2.blur(shares[ground_map.values], fine) / np.maximum(points, 1e-6), view_deg)
     sigma = HAND_M / ground_map.spacing_m
-    weight = cv2.GaussianBlur(readable, (0, 0), sigma)
-    seen = cv2.GaussianBlur(leaf, (0, 0), sigma) / np.maximum(weight, 1e-6)
+    weight = cv2.GaussianBlur(points, (0, 0), sigma)
+    cover = cv2.GaussianBlur(down * points, (0, 0), sigma) / np.maximum(weight, 1e-6)
     known = (weight >= LEAST_SHARE) & (ground_map.values != NOT_SEEN)
-    return np.where(known, straight_down(seen, view_deg), np.nan)
+    return np.where(known, cover, np.nan)
 
 
 def _is_lawn(point: PointReview, ground_map: GroundMap) -> NDArray[np.bool_]:
@@ -136,6 +143,16 @@ def _is_lawn(point: PointReview, ground_map: GroundMap) -> NDArray[np.bool_]:
     rows, cols, inside = point.ground.lawn.part_of(ground_map)
     is_lawn[rows, cols] = inside
     return is_lawn
+
+
+def _beside(rings: Sequence[Outline], spots: Sequence[Outline]) -> list[Outline]:
+    """Return the rings that are no part of a spot."""
+    from shapely import Polygon, union_all
+
+    if not spots:
+        return list(rings)
+    taken = union_all([Polygon(ring).buffer(0) for ring in spots])
+    return [ring for ring in rings if not Polygon(ring).buffer(0).intersects(taken)]
 
 
 def _within(rings: Sequence[Outline], lawn_m: Ring) -> list[Outline]:

@@ -27,6 +27,7 @@ from swardmark.drawing.palette import (
     plain_label,
 )
 from swardmark.measure.zonal import view_angles
+from swardmark.relevel.outlines import BARE_COVER
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -106,8 +107,7 @@ def _draw_cover(axes: Axes, season: Season, point: PointReview) -> bool:
     newest, entry = point.maps[-1], point.entries[-1]
     cover = local_cover(newest, point.threshold, view_deg=view_angles(newest, entry))
     seen, known = newest.values != NOT_SEEN, np.isfinite(cover)
-    gate = season.lawn.outlook.first_mow_cover_pct / 100
-    kind = np.select([known & (cover >= gate), known, seen], [2, 1, 3], 0)
+    kind = np.select([known & (cover >= BARE_COVER), known, seen], [2, 1, 3], 0)
     colors = np.array([_rgb(PAPER), _rgb(SAND_TONE), _rgb(LEAF_TONE), _rgb(PAPER)])
     half = newest.spacing_m / 2
     box = (newest.x_m[0] - half, newest.x_m[-1] + half, newest.y_m[0] - half, newest.y_m[-1] + half)
@@ -155,6 +155,8 @@ def _draw_spots(axes: Axes, items: Sequence[SpotPlan], side_m: float) -> None:
 
     for item in items:
         dash = "-" if item.passes_now else (0, (3, 2))
+        if not item.is_green:
+            axes.fill(*np.array(item.spot.outline_m).T, color=SAND_TONE, zorder=0.7)
         _draw_outline(axes, np.array(item.spot.outline_m), _spot_color(item), dash)
     (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
     point_m = (right - left) / (MAP_WIDTH_IN * 72 * AXES_SHARE)
@@ -200,9 +202,8 @@ def _dress_map(axes: Axes, season: Season, *, unread: bool) -> None:
     from matplotlib.patches import Patch
 
     dress_map(axes, season.lawn.units)
-    leaf = sentences.MAP_LEAF.format(gate=season.lawn.outlook.first_mow_cover_pct)
     patches = [
-        Patch(facecolor=LEAF_TONE, label=leaf),
+        Patch(facecolor=LEAF_TONE, label=sentences.MAP_LEAF),
         Patch(facecolor=SAND_TONE, edgecolor=QUIET, lw=0.5, label=sentences.MAP_BARE),
     ]
     if unread:

@@ -51,7 +51,8 @@ MOST_VIEWS, MOST_THUMBS, MOST_POINTS_WITH_PICTURES = 24, 60, 12
 class Picture:
     """One picture with its outlines; `address` is empty where the photo could not be had.
 
-    `marks` are the numbers of the spots and where they stand, in pixels.
+    `dips` outlines low ground under green turf. `marks` are the numbers of the spots, where they stand, in pixels, and
+    whether they are such dips.
     """
 
     address: str
@@ -59,7 +60,8 @@ class Picture:
     height: int
     outlines: str
     alt: str
-    marks: tuple[tuple[float, float, str], ...] = ()
+    dips: str = ""
+    marks: tuple[tuple[float, float, str, bool], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -131,7 +133,7 @@ def _scene(
     view_bytes = min(VIEW_BYTES, int(VIEWS_BYTES * share / len(viewed)))
     thumb_bytes = min(THUMB_BYTES, int(THUMBS_BYTES * share / len(shown)))
     album_days = album_of(season, point)
-    outlines = {number: _rings(season, point, number) for number in sorted({*viewed, *album_days})}
+    outlines = {number: outlines_of(season, point, number) for number in sorted({*viewed, *album_days})}
     frames, strip = [], []
     for number, entry in shown:
         rgb = photos.picture(entry, longest_px=READ_PX)
@@ -140,7 +142,7 @@ def _scene(
         if number in viewed:
             frames.append(Frame(_view(rgb, entry, window, outlines[number], label, view_bytes), label))
     newest = _photo(rgb, entry, outlines[number], label, int(PHOTO_BYTES * share))
-    newest = replace(newest, marks=_marks(season, point, newest))
+    newest = _numbered(season, point, newest)
     album = tuple(
         _page(point.entries[number], photos, window, outlines[number], labels, int(ALBUM_BYTES * share))
         for number in album_days
@@ -148,10 +150,9 @@ def _scene(
     template = sentences.PICTURES if len(season.points) == 1 else sentences.PICTURES_FROM
     title = template.format(point=clean(point.name))
     day = day_text(entry.taken_at.date() if entry.taken_at else None, season.lawn.date_form)
-    gate = season.lawn.outlook.first_mow_cover_pct
     return Scene(
         clean(point.name), title, newest, day, tuple(frames), tuple(strip), len(point.entries) - len(frames),
-        album, sentences.OUTLINE_KEY.format(gate=gate),
+        album, sentences.OUTLINE_KEY + sentences.DIP_KEY * bool(newest.dips),
     )  # fmt: skip
 
 
@@ -180,29 +181,27 @@ def _page(
     return Page(taken, _view(rgb, entry, small, rings, label, most_bytes), label)
 
 
-def _rings(season: Season, point: PointReview, number: int) -> list[Outline]:
-    """Outline what is bare on one photo, without what the plan of spots leaves out as a path or a bed."""
-    searches = season.relevel.searches if season.relevel is not None else ()
-    left_out = [ring for search in searches if search.point == point.name for ring in search.left_out_m]
-    return outlines_of(season, point, number, left_out_m=left_out)
-
-
-def _marks(season: Season, point: PointReview, picture: Picture) -> tuple[tuple[float, float, str], ...]:
-    """Return where the numbers of the spots stand on a photo point's newest photo."""
+def _numbered(season: Season, point: PointReview, picture: Picture) -> Picture:
+    """Add the numbers of the spots to a photo point's newest photo, and the outlines of dips under green turf."""
     if season.relevel is None or not picture.address:
-        return ()
+        return picture
     from shapely import Polygon, box
 
     facts = point.entries[-1].facts
     to_picture = reduced(facts.to_photo, facts.size, (picture.width, picture.height))
-    view, shapes = box(0, 0, picture.width, picture.height), {}
-    for item in (item for item in season.relevel.spots if item.spot.point == point.name):
-        for ring in on_picture([item.spot.outline_m], to_picture):
+    view, shapes, dips = box(0, 0, picture.width, picture.height), {}, []
+    items = {item.spot.number: item for item in season.relevel.spots if item.spot.point == point.name}
+    for number, item in items.items():
+        for ring in on_picture([[*item.spot.outline_m, item.spot.outline_m[0]]], to_picture):
+            dips += [ring] if item.is_green else []
             shape = Polygon(ring).buffer(0).intersection(view)
             if not shape.is_empty:
-                shapes[item.spot.number] = max(getattr(shape, "geoms", [shape]), key=lambda part: part.area)
+                shapes[number] = max(getattr(shape, "geoms", [shape]), key=lambda part: part.area)
     places = label_places(list(shapes.values()), width=MARK_PX, height=MARK_PX, view=view.bounds)
-    return tuple((round(x), round(y), str(n)) for n, (x, y) in zip(shapes, places, strict=True))
+    marks = tuple(
+        (round(x), round(y), str(n), items[n].is_green) for n, (x, y) in zip(shapes, places, strict=True)
+    )
+    return replace(picture, dips=svg_path(dips), marks=marks)
 
 
 def _photo(

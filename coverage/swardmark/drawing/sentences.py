@@ -49,9 +49,10 @@ STRAIGHT_DOWN = "The same ground seen straight down"
 SLIDER_LABEL = "Date: move it by mouse, finger or arrow keys"
 SHOW_OUTLINES = "Show the outlines."
 OUTLINE_KEY = (
-    "Line: ground that is less than {gate:.0f} % covered. What was taken for a path or a bed has no line. Where most "
+    "Line: ground that is less than half covered. What was taken for a path or a bed has no line. Where most "
     "of the ground is bare there are no lines."
 )
+DIP_KEY = " Blue line on the newest photo: low ground under green turf."
 SLIDER_LEFT_OUT = "Dates not on the slider, to keep this file small: {count}."
 ALL_PHOTOS = "Every date, large and small"
 STRIP_LABEL = "All photos, oldest first"
@@ -164,7 +165,7 @@ FOOTER = "Made by swardmark on this machine; nothing was sent anywhere. Colors: 
 # Maps.
 MAP_RIGHT = "{unit} to the right of mark 0"
 MAP_AWAY = "{unit} away from mark 0"
-MAP_LEAF = "{gate:.0f} % covered or more"
+MAP_LEAF = "half covered or more"
 MAP_BARE = "less"
 MAP_UNREADABLE = "not readable"
 MAP_SQUARE = "square"

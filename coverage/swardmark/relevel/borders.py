@@ -3,12 +3,13 @@
 A path, a bed or a fence's foot is bare on every photo and nearly always runs out of the picture. Of a bare
 place of the lawn that the edge cuts off neither the size nor the sand can be worked out. Both are therefore
 left out, and shown as left out, unless something says that it is lawn: the keeper's outlines, grass on any
-photo since the sand, or lawn on a photo from before it or of another season. The limits are our judgment,
+two photos since the sand, or lawn on a photo from before it or of another season. The limits are our judgment,
 tried on drawn lawns.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -28,7 +29,7 @@ CUT_OFF_M = 0.25
 REACH_M = 0.06
 """Ground this near to the edge of the view is read unevenly from date to date."""
 SOME_LEAF = 0.10
-"""Where a tenth was leaf on any photo, grass grows; drawn paths read up to 5 %."""
+"""Where a tenth was leaf on two photos, grass grows; on one, the light of a photo alone can read so much on stone."""
 ONCE_LAWN = 0.5
 """Ground that was leaf to this share on a photo from before the sand or of another season is lawn."""
 MOSTLY = 0.5
@@ -56,14 +57,17 @@ class Borders:
         """Whether a place reaches the edge of the view at all."""
         return self._on_edge(region)[0] > 0
 
-    def is_no_lawn(self, region: Mask) -> bool:
-        """Whether a place is cut off by the edge of the view and nothing says that it is lawn."""
+    def is_no_lawn(self, region: Mask, core: Mask) -> bool:
+        """Whether a place is cut off by the edge of the view and nothing says that it is lawn.
+
+        Leaf is looked for in its `core`: along its rim the turf beside it is read with it.
+        """
         meters, share = self._on_edge(region)
         if share <= CUT_OFF_SHARE and meters < CUT_OFF_M:
             return False
-        points = self.ground.readable[:, region].sum(axis=1)
-        leaf = self.ground.leaf[:, region].sum(axis=1) / np.maximum(points, 1)
-        return bool(leaf.max() < SOME_LEAF and self.known_lawn[region].mean() < MOSTLY)
+        points = self.ground.readable[:, core].sum(axis=1)
+        leaf = self.ground.leaf[:, core].sum(axis=1) / np.maximum(points, 1)
+        return bool(np.sort(leaf)[-2:][0] < SOME_LEAF and self.known_lawn[region].mean() < MOSTLY)
 
     def _on_edge(self, region: Mask) -> tuple[float, float]:
         """Return over how many meters, and with which share of its rim, a place meets the edge."""
@@ -101,5 +105,8 @@ def borders_of(
     known = ground.rasterise(unary_union([Polygon(corners).buffer(0) for corners in outlines]))
     dates = np.arange(len(others.leaf))
     if len(dates):
-        known |= np.nan_to_num(local_cover(others, dates, seen, CUT_OFF_M, "max")) >= ONCE_LAWN
+        known |= (
+            np.nan_to_num(local_cover(others, dates, seen, "max", sd_m=CUT_OFF_M / math.sqrt(12)))
+            >= ONCE_LAWN
+        )
     return Borders(ground, np.asarray(view), known)

@@ -14,7 +14,9 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.canopy.index import FIRST_VALUE, GroundMap, byte_of, stack
+from swardmark.canopy.cover import straight_down
+from swardmark.canopy.index import FIRST_VALUE, GroundMap, stack
+from swardmark.canopy.scale import LeafScale
 from swardmark.relevel.cells import blocks, over_dates
 
 if TYPE_CHECKING:
@@ -25,6 +27,11 @@ Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 Outline = tuple[tuple[float, float], ...]
 
+BARE_COVER = 0.5
+"""Ground is bare where less than half of a hand's breadth is covered: a bare disc then keeps its area
+(tests/benchmarks/spots.py)."""
+HAND_M = 0.04
+"""Standard deviation of the window in which leaf shares are averaged for an outline, in meters."""
 FINE_M = 0.02
 """Side of the fine squares, in meters."""
 SIMPLIFY_M = 0.008
@@ -41,7 +48,7 @@ class Ground:
     Attributes
     ----------
     leaf, readable : ndarray of float32, shape (dates, rows, cols)
-        Counts of points above the threshold, and of readable points, per fine square.
+        Sums of the points' leaf shares, and counts of readable points, per fine square.
     x0_m, y0_m : float
         Center of the first fine square, in meters.
     step_m : float
@@ -84,16 +91,18 @@ class Ground:
         )
 
 
-def fine_ground(maps: Sequence[GroundMap], threshold: float) -> Ground:
-    """Count leaf and readable points of each map in fine squares of about 2 cm."""
+def fine_ground(maps: Sequence[GroundMap], scale: LeafScale) -> Ground:
+    """Add up leaf shares and readable points of each map in fine squares of about 2 cm."""
     values, row0, col0 = stack(list(maps))
     spacing = maps[0].spacing_m
     block = max(1, round(FINE_M / spacing))
     readable = values >= FIRST_VALUE
-    leaf = readable & (values > byte_of(threshold))
+    shares = np.zeros(256, np.float32)
+    shares[FIRST_VALUE:] = scale.leaf_shares()
+    leaf = shares[values]
     middle = (block - 1) / 2
     return Ground(
-        blocks(leaf.astype(np.float32), block),
+        blocks(leaf, block),
         blocks(readable.astype(np.float32), block),
         (col0 + middle) * spacing,
         (row0 + middle) * spacing,
@@ -111,21 +120,29 @@ def seen_mask(ground: Ground) -> Mask:
 
 
 def local_cover(
-    ground: Ground, dates: NDArray[np.intp], mask: Mask, width_m: float, reduce: Literal["median", "max"]
+    ground: Ground,
+    dates: NDArray[np.intp],
+    mask: Mask,
+    reduce: Literal["median", "max"],
+    *,
+    sd_m: float = HAND_M,
+    view_deg: Floats | float = 0.0,
 ) -> Floats:
-    """Return the cover in a window of about `width_m` around each square: the median or best date.
+    """Return the cover around each square, in a Gaussian window, as seen straight down: the median or best date.
 
-    NaN outside `mask` and where fewer than a third of the window's points were readable. The window is a
-    Gaussian with the variance of a square of that width.
+    NaN outside `mask` and where fewer than a third of the window's points were readable. `view_deg` are the view
+    zenith angles of the squares, in degrees. Each square is turned by itself: a window that holds turf and bare ground
+    side by side is no thin turf.
     """
     from scipy import ndimage
 
-    sigma = width_m / math.sqrt(12) / ground.step_m
+    sigma = sd_m / ground.step_m
     out = []
     for date in dates:
+        points = ground.readable[date]
+        down = points * straight_down(ground.leaf[date] / np.maximum(points, 1), view_deg)
         leaf, readable = (
-            ndimage.gaussian_filter(counts[date], sigma, mode="constant", truncate=3.0)
-            for counts in (ground.leaf, ground.readable)
+            ndimage.gaussian_filter(counts, sigma, mode="constant", truncate=3.0) for counts in (down, points)
         )
         inside = ndimage.gaussian_filter(mask.astype(np.float32), sigma, mode="constant", truncate=3.0)
         enough = mask & (readable > inside * float(ground.readable.max()) / 3) & (readable > 0)

@@ -13,15 +13,18 @@ are common practice, no source.
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from swardmark.canopy.index import GroundMap
+from swardmark.canopy.scale import LeafScale
 from swardmark.common.units import LITRE_M3
 from swardmark.lawn.grasses import grass_row
 from swardmark.lawn.toml import Lawn, SandSettings
 from swardmark.level.review import LevelReview
+from swardmark.measure.points import PointReview, evenly
 from swardmark.relevel.budget import Budget, Job, SpendingPlan, plan_spending
 from swardmark.relevel.causes import LOW, REACH_M, Finding, findings
 from swardmark.relevel.plan import Dip, RelevelPlan, SpotPlan
@@ -36,15 +39,18 @@ from swardmark.relevel.sand import (
 from swardmark.relevel.seasons import compare_seasons, count_seasons
 from swardmark.relevel.spots import LEAF_HEIGHT_MM, Spot, SpotSearch, find_spots
 
+MOST_PLAN_DAYS, NEWEST_PLAN_DAYS = 60, 10
+"""Spots are found from one photo a day, at most this many days, always the newest; more days add nothing."""
+
 
 @dataclass(frozen=True, eq=False)
 class PointMaps:
-    """One photo point in one season: its ground maps, their days since the leveling, and its threshold."""
+    """One photo point in one season: its ground maps, their days since the leveling, and its scale."""
 
     point: str
     maps: tuple[GroundMap, ...]
     days: tuple[float, ...]
-    threshold: float
+    scale: LeafScale
     camera_m: tuple[float, float, float] | None = None
 
 
@@ -77,13 +83,17 @@ def relevel_plan(
     level : LevelReview, optional
         How level the ground was measured to be.
     """
-    all_points = (*earlier, points)
-    seasons = [
-        search_season(season, lawn, others=[p for other in all_points if other is not season for p in other])
-        for season in all_points
-    ]
+    seasons = search_seasons([*earlier, points], lawn)
     return plan_from_searches(
         seasons[-1], lawn, dips=dips, earlier=seasons[:-1], budget=budget, whole_only=whole_only, level=level
+    )
+
+
+def search_seasons(seasons: Sequence[Sequence[PointMaps]], lawn: Lawn) -> tuple[tuple[SpotSearch, ...], ...]:
+    """Find the spots of several seasons, oldest first; what was green in any of them is lawn."""
+    return tuple(
+        search_season(season, lawn, others=[p for other in seasons if other is not season for p in other])
+        for season in seasons
     )
 
 
@@ -100,7 +110,7 @@ def search_season(
         search = find_spots(
             place.maps,
             place.days,
-            threshold=place.threshold,
+            scale=place.scale,
             other_seasons=[m for other in others if other.point == place.point for m in other.maps],
             point=place.point,
             zones=lawn.zones_of(place.point),
@@ -112,6 +122,21 @@ def search_season(
         searches.append(replace(search, spots=spots))
         number += len(spots)
     return tuple(searches)
+
+
+def season_maps(lawn: Lawn, point: PointReview, zero: dt.date, first: dt.date) -> PointMaps | None:
+    """Gather one photo point's maps of the season that began at `zero`."""
+    by_day: dict[int, int] = {}
+    for number, entry in enumerate(point.entries):
+        if entry.taken_at and (lawn.leveled_before(entry.taken_at.date()) or first) == zero:
+            by_day[(entry.taken_at.date() - zero).days] = number
+    if not by_day:
+        return None
+    days = _thinned(sorted(by_day))
+    entries = [point.entries[by_day[day]] for day in days]
+    maps = tuple(point.maps[by_day[day]] for day in days)
+    camera = entries[-1].facts.camera_m
+    return PointMaps(point.name, maps, tuple(float(day) for day in days), point.threshold, camera)
 
 
 def plan_from_searches(
@@ -253,3 +278,9 @@ def _scheduled(plans: Sequence[SpotPlan], jobs: Sequence[Job], spending: Spendin
 def _leveled_m3(plans: Sequence[SpotPlan]) -> float:
     """Volume in place, before the settling allowance."""
     return sum(plan.finding.area_m2 * (plan.depth_mm or 0.0) * LITRE_M3 for plan in plans if plan.passes)
+
+
+def _thinned(days: list[int]) -> list[int]:
+    """Return at most MOST_PLAN_DAYS days: the newest ones that the outcome is read from, the others evenly spread."""
+    before, newest = days[:-NEWEST_PLAN_DAYS], days[-NEWEST_PLAN_DAYS:]
+    return [*evenly(before, MOST_PLAN_DAYS - NEWEST_PLAN_DAYS), *newest]

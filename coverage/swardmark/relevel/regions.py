@@ -8,15 +8,18 @@ then redrawn at the cover half-way between its own and that of the turf around i
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from swardmark.canopy.cover import straight_down
 from swardmark.relevel.borders import Borders
 from swardmark.relevel.cells import LATE_DAYS, LEAST_DROP, CellHistory
-from swardmark.relevel.outlines import Ground, local_cover
+from swardmark.relevel.outlines import BARE_COVER, Ground, local_cover
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -28,6 +31,8 @@ NARROWEST_LATE_M = 0.30
 side (Okeyo et al. 2011, HortScience 46(1):113)."""
 JOIN_M = 0.25
 """Pieces nearer to each other than a shovel's width are one place (our judgment)."""
+LEAST_CORE = 0.2
+"""Bare ground goes on from a candidate, as far as the eye follows it, where a fifth of the whole is one."""
 LEAST_BARE_M2 = 0.01
 """Crumbs of bare ground that come to less are no spot, however wide the place is that they are joined to."""
 SURROUND_M = 0.25
@@ -54,7 +59,14 @@ class Place:
 
 
 def bare_places(
-    ground: Ground, searched: Mask, history: CellHistory, sharp: Floats, borders: Borders, *, cell_m: float
+    ground: Ground,
+    searched: Mask,
+    history: CellHistory,
+    sharp: Floats,
+    borders: Borders,
+    *,
+    cell_m: float,
+    view_deg: Floats,
 ) -> Iterator[Place]:
     """Yield each place that stayed bare or lagged, with those that are hardly lawn first.
 
@@ -72,15 +84,17 @@ def bare_places(
         Tells what is hardly lawn.
     cell_m : float
         Side of a cell, in meters.
+    view_deg : ndarray, shape (rows, cols)
+        View zenith angles, in degrees.
     """
     from scipy import ndimage
 
-    seeds = _candidates(ground, searched, history, cell_m)
+    seeds = _candidates(ground, searched, history, cell_m, view_deg)
     turf = searched & ~ndimage.binary_dilation(seeds, iterations=2)
-    drawn = _Drawing(sharp, turf, cell_m, ground.step_m)
+    drawn = _Drawing(sharp, seeds, turf, BARE_COVER * history.lawn_cover, cell_m, ground.step_m)
     taken = np.zeros(searched.shape, bool)
     for region, level in drawn.places(seeds, searched, join=False):
-        if borders.is_no_lawn(region):
+        if borders.is_no_lawn(region, region & seeds):
             taken |= region
             yield Place(region, level, is_lawn=False)
     near = _within(taken, THINNEST_M / ground.step_m) if taken.any() else taken
@@ -93,9 +107,24 @@ class _Drawing:
     """Redraws candidates on the narrow window's cover."""
 
     sharp: Floats
+    seeds: Mask
     turf: Mask
+    bare_cover: float
     cell_m: float
     step_m: float
+
+    @cached_property
+    def bare(self) -> NDArray[np.int32]:
+        """The pieces of bare ground by number; 0 is none."""
+        from scipy import ndimage
+
+        bare = _opened(np.nan_to_num(self.sharp, nan=1.0) < self.bare_cover, THINNEST_M / self.step_m)
+        return np.asarray(ndimage.label(bare)[0])
+
+    @cached_property
+    def sizes(self) -> NDArray[np.intp]:
+        """Fine squares of each piece of bare ground."""
+        return np.bincount(self.bare.ravel())
 
     def places(self, seeds: Mask, allowed: Mask, *, join: bool) -> Iterator[tuple[Mask, float]]:
         """Yield the connected places that candidates stand for, each once, with its outline's level."""
@@ -124,12 +153,12 @@ class _Drawing:
             float(np.percentile(self.sharp[seed & known], 20)),
             float(np.median(self.sharp[around])),
         )
-        return (inner + outer) / 2 if outer - inner >= LEAST_DROP else None
+        return max(self.bare_cover, (inner + outer) / 2) if outer - inner >= LEAST_DROP else None
 
     def _redrawn(self, seed: Mask, low: Mask, allowed: Mask, *, join: bool) -> Iterator[Mask]:
         from scipy import ndimage
 
-        reach = _within(seed, self.cell_m / self.step_m)
+        reach = _within(seed, self.cell_m / self.step_m) | self._bare_around(seed)
         near = _opened(low & allowed & reach, THINNEST_M / self.step_m)
         pieces, count = ndimage.label(ndimage.binary_fill_holes(near) & allowed)
         if join and count > 1:
@@ -138,10 +167,20 @@ class _Drawing:
         for piece in np.unique(pieces[seed & (pieces > 0)]):
             yield pieces == piece
 
+    def _bare_around(self, seed: Mask) -> Mask:
+        """Return the bare ground that goes on from a place: the keeper sees one place, not its barest part."""
+        touched = np.unique(self.bare[seed])
+        cores = np.bincount(self.bare[self.seeds], minlength=self.sizes.size)
+        whole = touched[(touched > 0) & (cores[touched] >= LEAST_CORE * self.sizes[touched])]
+        return np.isin(self.bare, whole)
 
-def _candidates(ground: Ground, searched: Mask, history: CellHistory, cell_m: float) -> Mask:
+
+def _candidates(
+    ground: Ground, searched: Mask, history: CellHistory, cell_m: float, view_deg: Floats
+) -> Mask:
     side = max(1, round(cell_m / ground.step_m))
-    wide = np.nan_to_num(local_cover(ground, history.late, searched, cell_m, "max"), nan=1.0)
+    seen = local_cover(ground, history.late, searched, "max", sd_m=cell_m / math.sqrt(12))
+    wide = np.nan_to_num(straight_down(seen, view_deg), nan=1.0)
     is_late = _on_fine((history.lag_days >= LATE_DAYS) | ~history.is_covered, side, searched.shape)
     is_low = searched & (wide < history.low_limit)
     bare = _opened(is_low & (wide < history.bare_limit), THINNEST_M / ground.step_m)

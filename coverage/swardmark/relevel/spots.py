@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from swardmark.canopy.cover import straight_down
 from swardmark.canopy.index import GroundMap
+from swardmark.canopy.scale import LeafScale
 from swardmark.common.units import format_length
 from swardmark.lawn.toml import Zone
 from swardmark.relevel.borders import borders_of
@@ -43,6 +44,8 @@ Outline = tuple[tuple[float, float], ...]
 
 CELL_M = 0.10
 """Side of the cells whose cover is followed over the dates, in meters."""
+CLOSED_COVER = 2 / 3
+"""Ground that had this share of the lawn's cover on one of the last photos has closed, whatever the others showed."""
 LEAST_AREA_M2 = 0.02
 """Smaller places are not spots: runners close a gap of this width by themselves within weeks."""
 LEAST_LAWN_COVER = 0.60
@@ -125,7 +128,7 @@ def find_spots(
     maps: Sequence[GroundMap],
     days: Sequence[float],
     *,
-    threshold: float,
+    scale: LeafScale,
     other_seasons: Sequence[GroundMap] = (),
     point: str = "main",
     zones: Sequence[Zone] = (),
@@ -141,8 +144,8 @@ def find_spots(
         The ground maps of one season, on one lattice.
     days : sequence of float
         Days since the leveling, one for each map; maps from before it only tell what is lawn.
-    threshold : float
-        The photo point's excess-green threshold.
+    scale : LeafScale
+        The photo point's scale from color to leaf.
     other_seasons : sequence of GroundMap
         Maps of other seasons; a place at the edge that was green in one of them is lawn.
     point : str
@@ -170,7 +173,7 @@ def find_spots(
     if len(ordered) < LEAST_PHOTOS or ordered[-1][0] - ordered[0][0] < LEAST_SPAN_DAYS:
         note = f"spots need at least {LEAST_PHOTOS} photos over {LEAST_SPAN_DAYS:.0f} days"
         return SpotSearch(point, note=note)
-    whole = fine_ground([*others, *(m for _, m in ordered)], threshold)
+    whole = fine_ground([*others, *(m for _, m in ordered)], scale)
     shown = whole.on(slice(len(others), None))
     seen = seen_mask(shown)
     searched = seen & shown.rasterise(Polygon(outline_m).buffer(0)) if outline_m is not None else seen
@@ -180,7 +183,9 @@ def find_spots(
     ground = shown.within(searched)
     side = max(1, round(CELL_M / ground.step_m))
     dates = np.array([day for day, _ in ordered], float)
-    history = cell_history(cell_cover(ground.leaf, ground.readable, side), dates)
+    view_deg = _view_angles(ground, camera_m)
+    cells = cell_cover(ground.leaf, ground.readable, side)
+    history = cell_history(straight_down(cells, _view_angles(ground, camera_m, side)), dates)
     base = SpotSearch(point, (), rings_of(searched, ground), area, 100 * history.lawn_cover, history.lawn_day)
     if not history.lawn_cover >= LEAST_LAWN_COVER:
         share = (
@@ -189,15 +194,18 @@ def find_spots(
         return replace(base, note=f"the lawn itself is {share}: spots show once it has grown back")
     outlines = [zone.outline_m for zone in zones] + ([outline_m] if outline_m is not None else [])
     borders = borders_of(shown, seen, history, others=whole.on(slice(len(others))), outlines=outlines)
-    sharp = local_cover(ground, history.late, searched, CELL_M / 2, "median")
+    sharp, best = (
+        local_cover(ground, history.late, searched, over, view_deg=view_deg) for over in ("median", "max")
+    )
+    sharp = np.where(best >= CLOSED_COVER * history.lawn_cover, best, sharp)
     found, left_out = [], []
-    for place in bare_places(ground, searched, history, sharp, borders, cell_m=CELL_M):
+    for place in bare_places(ground, searched, history, sharp, borders, cell_m=CELL_M, view_deg=view_deg):
         shape = polygon_of(place.region, sharp, place.level, ground)
         shape = shape if shape is None else give_back_hidden_strip(shape, camera_m, leaf_height_mm / 1000)
         if shape is None or shape.area < LEAST_AREA_M2:
             continue
         if place.is_lawn:
-            spot = _spot(shape, place.region, ground, history, dates, camera_m)
+            spot = _spot(shape, place.region, ground, history, dates, view_deg)
             at_edge = borders.meets_edge(place.region)
             found.append(replace(spot, point=point, zone=_zone_of(shape, zones), at_edge=at_edge))
         else:
@@ -238,19 +246,16 @@ def _spot(
     ground: Ground,
     history: CellHistory,
     days: Floats,
-    camera_m: tuple[float, float, float] | None,
+    view_deg: Floats,
 ) -> Spot:
     """Follow the spot's own cover over the dates, as the cells' was."""
     points = ground.readable[:, region].sum(axis=1)
-    series = np.where(points > 0, ground.leaf[:, region].sum(axis=1) / np.maximum(points, 1), np.nan)
+    seen = np.where(points > 0, ground.leaf[:, region].sum(axis=1) / np.maximum(points, 1), np.nan)
+    series = straight_down(seen, float(view_deg[region].mean()))
     last = int(history.late[-1])
     covered_on = float(first_day_at(isotonic(series[: last + 1]), days[: last + 1], history.bare_limit))
     late = series[history.late]
     middle = shape.centroid
-    view_deg = 0.0
-    if camera_m is not None:
-        away = math.hypot(middle.x - camera_m[0], middle.y - camera_m[1])
-        view_deg = math.degrees(math.atan2(away, camera_m[2]))
     return Spot(
         number=0,
         point="",
@@ -259,12 +264,23 @@ def _spot(
         x_m=float(middle.x),
         y_m=float(middle.y),
         area_m2=float(shape.area),
-        cover_pct=100 * float(straight_down(np.median(late[np.isfinite(late)]), view_deg)),
-        lawn_cover_pct=100 * float(straight_down(history.lawn_cover, view_deg)),
+        cover_pct=100 * float(np.median(late[np.isfinite(late)])),
+        lawn_cover_pct=100 * history.lawn_cover,
         lag_days=max(0.0, min(covered_on, float(days[last])) - history.lawn_day),
         is_bare=math.isinf(covered_on),
         at_edge=False,
     )
+
+
+def _view_angles(ground: Ground, camera_m: tuple[float, float, float] | None, side: int = 1) -> Floats:
+    """Return the view zenith angle of each cell of `side` fine squares, degrees; 0 where the camera is not known."""
+    rows, cols = (-(-length // side) for length in ground.shape)
+    if camera_m is None:
+        return np.zeros((rows, cols))
+    step, half = side * ground.step_m, (side - 1) / 2 * ground.step_m
+    x, y = ground.x0_m + half + step * np.arange(cols), ground.y0_m + half + step * np.arange(rows)
+    away = np.hypot(x - camera_m[0], (y - camera_m[1])[:, None])
+    return np.degrees(np.arctan2(away, camera_m[2]))
 
 
 def _zone_of(shape: Polygon, zones: Sequence[Zone]) -> str:

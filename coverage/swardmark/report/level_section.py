@@ -111,7 +111,7 @@ def _covers(place: PointReview, one: CutFill, deep: Sequence[LevelSpot]) -> tupl
     """Return the newest cover inside the deep spots and on the other mapped ground, in percent; None if not seen."""
     from shapely import Polygon, box, union_all
 
-    ground = fine_ground(place.maps[-1:], place.threshold.value)
+    ground = fine_ground(place.maps[-1:], place.threshold)
     filled = ground.rasterise(union_all([Polygon(spot.outline_m).buffer(0) for spot in deep]))
     x, y = one.raster.x_m, one.raster.y_m
     mapped = ground.rasterise(box(float(x[0]), float(y[0]), float(x[-1]), float(y[-1])))
