@@ -23,7 +23,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from swardmark.common.errors import UsageError
-from swardmark.common.files import NO_LINK, sweep
+from swardmark.common.files import NO_LINK, PART_PREFIX, sweep
 
 LOCK_FILE, FILES_LOCK_FILE = ".swardmark.lock", ".swardmark-files.lock"
 LONGEST_WAIT_S = 600.0
@@ -53,9 +53,15 @@ def lawn_lock(
         The folder cannot be written, or the other holder did not finish in time.
     """
     with _locked(folder / LOCK_FILE, POLL_S, wait_s, on_wait):
-        for inside in (folder, folder / "photos", *_folders_in(folder / "photos"), folder / "out"):
-            sweep(inside)
+        sweep_all(folder)
         yield
+
+
+def sweep_all(folder: Path) -> None:
+    """Delete what killed runs left half written, wherever in a lawn folder; links are not followed."""
+    for place, _, files in os.walk(folder):
+        if any(name.startswith(PART_PREFIX) for name in files):
+            sweep(Path(place))
 
 
 @contextmanager
@@ -151,14 +157,6 @@ def _holder(path: Path) -> str:
         return f"process {who['pid']} on {who['host']} since {who['since']}"
     except (OSError, ValueError, KeyError, TypeError):
         return "another run"
-
-
-def _folders_in(folder: Path) -> list[Path]:
-    """Return the folders right below one, links left out."""
-    try:
-        return [entry for entry in folder.iterdir() if entry.is_dir() and not entry.is_symlink()]
-    except OSError:
-        return []
 
 
 def _own_name() -> dict[str, object]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import math
 import sqlite3
 import zlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -53,6 +54,10 @@ _MIGRATIONS: tuple[str, ...] = (
 photos are measured anew. A later step says what becomes of the rows, by ALTER TABLE or by dropping a table. Version 2
 adds a table and keeps all others as they are."""
 LARGEST_INTEGER = 2**63 - 1
+MOST_VALUE = 1e6
+"""No number found in a photo comes near it: sharpness, in squared 8-bit levels, has less than 65,025."""
+DATED = ("camera", "file name")
+"""Where a day comes from that a row must then have."""
 
 
 @dataclass(frozen=True)
@@ -304,14 +309,26 @@ class Record:
 def _entry(row: tuple[Any, ...]) -> Entry | None:
     digest, settings, point, name, taken_at, taken_from, refusal, remedy, facts = row
     try:
-        kept = _facts().validate_json(facts)
+        kept = _facts().validate_json(facts, strict=True)
     except ValueError:
         return None
-    if len(kept.to_photo) not in (0, 9):
+    words = (taken_from, refusal or "", remedy or "", taken_at or "")
+    is_dated = taken_at is not None or taken_from not in DATED
+    if not all(isinstance(word, str) for word in words) or not is_dated or not _is_sound(kept):
+        return None
+    if taken_at is not None and _moment(taken_at) is None:
         return None
     return Entry(
         digest, settings, point, name, _moment(taken_at), taken_from, kept, refusal or "", remedy or ""
     )
+
+
+def _is_sound(facts: PhotoFacts) -> bool:
+    """Tell whether facts can be facts: numbers that a photo can have, and a whole homography."""
+    numbers = [value for value in vars(facts).values() if isinstance(value, float)]
+    within = all(math.isnan(value) or abs(value) <= MOST_VALUE for value in numbers)
+    is_share = math.isnan(facts.closed) or 0 <= facts.closed <= 1
+    return within and is_share and len(facts.to_photo) in (0, 9)
 
 
 def _check_sum(value: bytes) -> bytes:
