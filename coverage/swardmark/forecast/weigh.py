@@ -35,7 +35,7 @@ CONFIRM_SHARE = 0.015
 CONFIRM_SCALES = 2.5
 # A newest photo is believed in part from this chance of being bad. It is said from that of being odd, or, of a zone
 # that is the lawn's only one, where so little belief lies near or beyond it.
-DOUBT_BAD, SAID_ODD, SAID_SHARE = 0.1, 0.025, 0.08
+DOUBT_BAD, SAID_ODD, SAID_SHARE = 0.1, 0.04, 0.06
 
 
 def fit_recovery(
