@@ -92,11 +92,8 @@ class Outcome:
 def small_lawn(folder: Path) -> Path:
     """Copy the sample lawn with its first photos and with files of the keeper's."""
     shutil.copytree(SAMPLE, folder, ignore=shutil.ignore_patterns("record.sqlite*", "out"))
-    photos = sorted((folder / "photos").iterdir())
-    for photo in photos[PHOTOS:]:
+    for photo in sorted((folder / "photos").iterdir())[PHOTOS:]:
         photo.unlink()
-    (folder / "removed").mkdir()
-    shutil.copy(SAMPLE / "photos" / photos[PHOTOS].name, folder / "removed")
     (folder / "readings.csv").write_text("date,height_mm,note\n2026-06-06,22,dry\n")
     (folder / "diary.csv").write_text("date,what\n2026-06-04,watered\n")
     return folder
@@ -139,6 +136,8 @@ class Kills:
         self.scratch, self.warm, self.rng = scratch, warm, np.random.default_rng(seed)
         self.outcome = Outcome()
         self.bare = small_lawn(scratch / "bare")
+        (self.bare / "removed").mkdir()
+        shutil.copy(sorted((SAMPLE / "photos").iterdir())[PHOTOS], self.bare / "removed")
         self.measured = shutil.copytree(self.bare, scratch / "measured")
         self.run("measure", str(self.measured), "--quiet")
         self.known: dict[str, Undisturbed] = {}

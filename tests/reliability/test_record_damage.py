@@ -91,7 +91,6 @@ def test_a_photo_whose_facts_are_no_facts_is_measured_anew(lawn, done, name, val
         ("taken_at", b"\x00\xff"),
         ("taken_at", -1),
         ("refusal", b"\x00\xff"),
-        ("refusal", -1),
     ],
 )
 def test_a_photo_whose_row_has_a_cell_that_cannot_be_is_measured_anew(lawn, done, column, value):

@@ -275,8 +275,8 @@ def test_the_relevel_plan_is_shown_with_its_cautions(season: Season) -> None:
 
 def test_a_table_that_a_season_does_not_have_is_not_left_from_another_run(season, tmp_path):
     """As `report --as-of` an earlier day, on which there was no plan yet."""
-    assert "spots.csv" in {path.name for path in write_tables(season, folder=tmp_path)}
-    (tmp_path / "mine.csv").write_text("kept")
+    for name in ("spots.csv", "mine.csv"):
+        (tmp_path / name).write_text("of another run")
     write_tables(replace(season, relevel=None), folder=tmp_path)
     assert not (tmp_path / "spots.csv").exists()
     assert (tmp_path / "mine.csv").exists()

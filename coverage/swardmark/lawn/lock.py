@@ -54,6 +54,7 @@ def lawn_lock(
     """
     with _locked(folder / LOCK_FILE, POLL_S, wait_s, on_wait):
         sweep_all(folder)
+        _drop_stale(folder / FILES_LOCK_FILE)
         yield
 
 
@@ -136,6 +137,14 @@ def _try_lock(path: Path) -> int | None:
         os.close(handle)
         raise _unwritable(path, error) from None
     return handle
+
+
+def _drop_stale(path: Path) -> None:
+    """Remove a lock file whose holder was killed; one that is held, or is not ours, stays."""
+    with contextlib.suppress(UsageError, OSError):
+        if path.exists() and (handle := _try_lock(path)) is not None:
+            path.unlink()
+            os.close(handle)
 
 
 def _lock_now(handle: int) -> None:
