@@ -21,7 +21,7 @@ from swardmark.forecast.past import PastSeason, expected_of, slower_under
 from swardmark.forecast.recovery import Recovery
 from swardmark.forecast.rows import LawnForecast, ZoneOutlook, ZoneSeries
 from swardmark.forecast.series import Seen, fill_missing, seen_zones
-from swardmark.forecast.status import Standing, enough, look_for
+from swardmark.forecast.status import LEAST_PHOTOS, Standing, enough, look_for
 from swardmark.forecast.timeaxis import time_axis
 from swardmark.forecast.total import total
 from swardmark.forecast.weigh import fit_zones
@@ -137,7 +137,8 @@ def _stood(
     """
     stood: list[Standing | None] = [None] * len(seen)
     days = np.unique(np.concatenate([one.day for one in seen])) if seen else np.zeros(0)
-    for last in days if len(seen) <= MANY_ZONES else days[-2:]:
+    first = LEAST_PHOTOS - 1 if len(seen) <= MANY_ZONES else max(len(days) - 2, LEAST_PHOTOS - 1)
+    for last in days[first:]:
         then = [one.part(slice(int(np.searchsorted(one.day, last, side="right")))) for one in seen]
         usual = _usual_covers(then, frame)
         told = as_of_then(fits, float(frame.axis.model_days(last)), bank=frame.bank, expected=expected)
