@@ -1,6 +1,6 @@
 """Measure drawn lawns of many kinds by the whole pipeline and score percent cover against the drawn truth.
 
-    python tests/benchmarks/accuracy.py --scenes 45 --seed 1000
+    python tests/benchmarks/accuracy.py --scenes 15 --seed 5000
     python tests/benchmarks/accuracy.py --scenes 40 --seed 1000 --hard
     python tests/benchmarks/accuracy.py --scenes 20 --seed 9500 --photographs FOLDER
     python tests/benchmarks/accuracy.py --scenes 4 --seed 13000 --newest
@@ -12,6 +12,9 @@ found in the wrong place counts as wrong, never as measured. The hard group (dar
 apart, without the pairs. With --photographs the lawns wear photographs of turf and ground (photo_yards.py), fetched to
 FOLDER; the slant step and the scale were tuned on drawn lawns and on the half "chosen on", the other half judges.
 
+With --keep FILE each scene is kept there as it is done, and one that is there is not drawn again: a long table is made
+in parts, by the same line again and again after a stop, or by one with more scenes.
+
 With --newest each lawn grows in from nearly bare, in five photos of as many days and lights; each is measured with the
 photos up to its own day, as the newest photo of a season is, and, for comparison, with all five.
 """
@@ -20,11 +23,12 @@ from __future__ import annotations
 
 import argparse
 import datetime as dt
+import json
 import tempfile
 import time
 from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from functools import partial
 from pathlib import Path
 
@@ -208,6 +212,23 @@ def _pairs(lawn: Lawn, covers: list[Cover], seed: int) -> list[tuple[str, float]
     return found
 
 
+def kept_scenes(path: Path) -> dict[int, SceneResult]:
+    """Return the scenes that a file keeps, by seed."""
+    scenes: dict[int, SceneResult] = {}
+    for line in path.read_text().splitlines() if path.exists() else ():
+        row = json.loads(line)
+        zones = [Result(**(zone | {"cover": Cover(**zone["cover"])})) for zone in row.pop("zones")]
+        pairs = tuple((name, gap) for name, gap in row.pop("pairs"))
+        scenes[row["seed"]] = SceneResult(**row, zones=tuple(zones), pairs=pairs)
+    return scenes
+
+
+def keep_scene(path: Path, scene: SceneResult) -> None:
+    """Add a scene to a file, as a line of JSON."""
+    with path.open("a") as file:
+        file.write(json.dumps(asdict(scene), default=float) + "\n")
+
+
 def describe(name: str, zones: list[Result]) -> str:
     """Return one line of the table."""
     if not zones:
@@ -224,27 +245,29 @@ def main() -> None:
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
-    parser.add_argument("--scenes", type=int, default=45)
+    parser.add_argument("--scenes", type=int, default=15)
     parser.add_argument("--seed", type=int, default=1000, help="seed of the first scene; the others follow")
     parser.add_argument("--width", type=int, default=1600, help="longer side of the photos, pixels")
     parser.add_argument("--hard", action="store_true", help="the hard group instead of the usual one")
     parser.add_argument("--newest", action="store_true", help="seasons: each photo with those up to its day")
     parser.add_argument("--photographs", type=Path, help="where the packages of photographs are kept")
     parser.add_argument("--use", default="checked on", choices=["chosen on", "checked on"], help="which half")
+    parser.add_argument("--keep", type=Path, help="where scenes are kept, one kind of table to a file")
     parser.add_argument("--workers", type=int, default=2)
     options = parser.parse_args()
     began = time.perf_counter()
     seeds = range(options.seed, options.seed + options.scenes)
     known = photographs(options.photographs, options.use) if options.photographs else None
+    score = partial(score_scene, width_px=options.width, hard=options.hard, known=known)
+    if options.newest:
+        score = partial(score_season, width_px=options.width, known=known)
+    done = kept_scenes(options.keep) if options.keep else {}
     with ProcessPoolExecutor(options.workers) as pool:
-        scenes = list(
-            pool.map(
-                partial(score_season, width_px=options.width, known=known)
-                if options.newest
-                else partial(score_scene, width_px=options.width, hard=options.hard, known=known),
-                seeds,
-            )
-        )
+        for scene in pool.map(score, [seed for seed in seeds if seed not in done]):
+            done[scene.seed] = scene
+            if options.keep:
+                keep_scene(options.keep, scene)
+    scenes = [done[seed] for seed in seeds]
     zones = [zone for scene in scenes for zone in scene.zones]
     refused = [scene for scene in scenes if scene.refused]
     wrong = sum(scene.is_wrong for scene in scenes)

@@ -70,14 +70,25 @@ def test_one_odd_photo_moves_the_full_end_by_a_rank():
 
 
 def test_thin_turf_weighs_less_than_closed_turf_and_leaves_more_doubt():
-    """Two early photos that extrapolate from thin turf, one with closed turf; then the two alone."""
+    """Two early photos that extrapolate from thin turf, one with closed turf; then one alone."""
     early, closed = [0.32, 0.33], [0.0, 0.0]
-    thin = leaf_scale(np.zeros(256), full_index=early, closed=closed, **MIXED)
+    thin = leaf_scale(np.zeros(256), full_index=early[:1], closed=closed[:1], **MIXED)
     both = leaf_scale(np.zeros(256), full_index=[*early, 0.2], closed=[*closed, 0.4], **MIXED)
     sure = leaf_scale(np.zeros(256), full_index=[*early, 0.2], closed=[1, 1, 1], **MIXED)
     assert USUAL_FULL < thin.full < 0.32, "drawn toward the usual value"
     assert both.full < sure.full - 0.02, "what closed turf shows counts more"
     assert thin.full_doubt > 2 * sure.full_doubt - 0.1 and thin.full_doubt > 0.2
+
+
+def test_thin_turf_is_paler_than_full_turf_as_long_as_none_has_closed():
+    """The second photo of a lawn that grows in; a single photo, and one that shows closed turf, stand as they are."""
+    index = [0.12, 0.13]
+    thin, closed = (
+        leaf_scale(np.zeros(256), full_index=index, closed=c, **MIXED) for c in ([0, 0], [0, 0.3])
+    )
+    single = leaf_scale(np.zeros(256), full_index=index[1:], closed=[0.0], **MIXED)
+    assert thin.full == pytest.approx(1.2 * 0.125 + 0.2 * (USUAL_FULL - 1.2 * 0.125), abs=0.003)
+    assert closed.full < 0.15 and single.full == pytest.approx(0.13 + 0.2 * (USUAL_FULL - 0.13), abs=0.003)
 
 
 def test_the_floor_of_full_turf_lies_below_photographic_turf():

@@ -31,7 +31,7 @@ SAMPLE = Path("sample_images") / "tern_cottage"
 WIDTH = 100
 BENCHMARKS = {
     "practice-figures": "practice_lawns.py --seeds 101 102 103 104 105",
-    "accuracy-figures": "accuracy.py --scenes 45 --seed 5000",
+    "accuracy-figures": "accuracy.py --scenes 15 --seed 5000",
     "forecast-figures": "forecast.py --lawns 250 --seed 7",
 }
 SLACK = 2.0

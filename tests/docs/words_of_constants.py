@@ -36,6 +36,8 @@ CONSTANTS: dict[str, tuple[tuple[str, str], ...]] = {
         ("canopy.scale.FULL_DOUBT", "half-width of the range of full turf, share of the way from bare to full"),
         ("canopy.scale.OPEN_DOUBT", "the same where a photo shows no closed turf"),
         ("canopy.scale.DOUBT_FALL", "fall of that with the share of the ground that is closed turf"),
+        ("canopy.scale.THIN_PALE", "how much greener full turf is than thin turf lets expect, until some has closed"),
+        ("canopy.scale.CLOSED_ENOUGH", "closed share of the ground from which on it is not"),
         ("canopy.scale.PURE_DOUBT", "half-width of the range of the midpoint of pure pixels"),
         ("canopy.straight.SMOOTHED_PX", "straight down: smoothing, standard deviation [px]"),
         ("canopy.straight.NOISY_SMOOTHED_PX", "that of noisy photos [px]"),
@@ -47,6 +49,7 @@ CONSTANTS: dict[str, tuple[tuple[str, str], ...]] = {
         ("canopy.cover.CELL_M", "side of the cells in which the step is done [m]"),
         ("canopy.cover.PHOTO_SD_PCT", "least error of a photo, one standard deviation [points]"),
         ("canopy.cover.LEAF_SD", "doubt about the leaf in mixed pixels"),
+        ("canopy.cover.COUNTED_LEAF_SD", "what is left of it where points were counted by eye"),
         ("canopy.cover.POINTS_PER_SAMPLE", "neighboring points that count as one independent one"),
     ),
     "outlook-constants": (

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from swardmark.canopy.odd import CELL_M, odd_ground, packed_odd, unpacked_odd
+from swardmark.canopy.odd import CELL_M, odd_ground
+from swardmark.canopy.odd_kept import packed_odd, unpacked_odd
 
 DAYS = (0, 3, 6, 9, 12, 16, 21, 28)
 
@@ -48,6 +49,44 @@ def test_a_green_hose_on_bare_sand_is_noted_when_it_is_gone_again():
     cover = lawn(2, t50=25.0)
     cover[2, 10, 2:9] = 0.9
     assert kinds(odd_ground(cover, DAYS))[2] == ("something lies there",)
+
+
+@pytest.mark.parametrize("photo", [3, 7])
+def test_a_dog_on_thin_turf_is_noted_though_there_was_little_to_hide(photo):
+    cover = lawn(9, t50=20.0) if photo == 7 else lawn(9, t50=10.0)
+    assert 0.2 <= np.median(cover[photo - 1, 5:7, 6:8]) <= 0.75
+    cover[photo, 5:7, 6:8] = 0.0
+    assert kinds(odd_ground(cover, DAYS))[photo] == ("something lies there",)
+
+
+def test_a_hose_on_the_newest_photo_is_noted_where_turf_could_not_gain_so_fast():
+    cover = lawn(2, t50=10.0)[:5]
+    cover[-1, 10, 2:9] = np.clip(cover[-2, 10, 2:9] + 0.65, 0, 1)
+    found = odd_ground(cover, DAYS[:5])
+    assert kinds(found)[-1] == ("something lies there",)
+    (odd,) = found[-1]
+    assert not odd.is_sure and np.nanmean((odd.expected - cover[-1])[odd.where]) < -0.2
+
+
+@pytest.mark.parametrize("photo", [4, 5])
+def test_a_part_under_dew_reads_low_while_the_rest_goes_on(photo):
+    cover = lawn(10, t50=8.0)
+    cover[photo, :, :6] *= 0.7
+    found = odd_ground(cover[: photo + 2], DAYS[: photo + 2])
+    assert kinds(found)[photo] == ("reads low",)
+    assert found[photo][0].where[:, :5].mean() > 0.8
+    assert sum(map(len, found)) == 1
+    newest = odd_ground(cover[: photo + 1], DAYS[: photo + 1])
+    assert kinds(newest)[photo] == ("reads low",) and not newest[photo][0].is_sure
+
+
+def test_thin_turf_of_an_early_photo_is_not_pale():
+    """Full turf is extrapolated from thin turf there, and reads less green than once it has closed."""
+    cover = lawn(11, t50=8.0)
+    turf = [0.13, 0.135, 0.17, 0.19, 0.20, 0.20, 0.20, 0.20]
+    assert kinds(odd_ground(cover, DAYS, turf)) == [()] * len(DAYS)
+    turf[5], cover[5] = 0.13, 0.95 * cover[5]
+    assert kinds(odd_ground(cover, DAYS, turf))[5] == ("reads low",)
 
 
 @pytest.mark.parametrize("photo", [4, 5, 6])

@@ -30,6 +30,8 @@ PHOTO_SD_PCT = 0.6
 """Points of cover by which a photo is off at the least, bare or full, one standard deviation."""
 LEAF_SD = 0.035
 """Doubt about how much leaf the mixed pixels hold (light, soil and leaf color), as a share of cover times bare."""
+COUNTED_LEAF_SD = 0.025
+"""What is left of it from photo to photo where a count told the lawn's own share."""
 HIDDEN_GAPS_SD = 0.03
 """In dense turf the small gaps are dark and tinted by the leaves around them, and read as leaf: the share of the seen
 cover by which the truth may lie lower, one standard deviation."""
@@ -222,14 +224,28 @@ def _interval(
     """Add up what is uncertain: sampling, scale, slant, unreadable points and the photo itself."""
     samples = cells.points.sum() / POINTS_PER_SAMPLE
     sample_low, sample_high = wilson(seen * samples, samples)
-    more, fewer = (cells.straight_down(scale.leaf_shares(turn)) for turn in (-1, 1))
     steep, flat = (
         cells.straight_down(scale.leaf_shares(), max(0.0, SLANT_POWER + turn * SLANT_POWER_SD))
         for turn in (-1, 1)
     )
-    spread = 1.96 * np.hypot(np.hypot(PHOTO_SD_PCT / 100, LEAF_SD * 4 * seen * (1 - seen)), unread / 3)
+    leaf_sd = COUNTED_LEAF_SD if scale.left else LEAF_SD
+    spread = 1.96 * np.hypot(np.hypot(PHOTO_SD_PCT / 100, leaf_sd * 4 * seen * (1 - seen)), unread / 3)
     hidden = 1.96 * HIDDEN_GAPS_SD * seen**2
-    parts_down = (hidden, seen - sample_low, estimate - fewer, 1.96 * (estimate - flat), spread)
-    parts_up = (sample_high - seen, more - estimate, 1.96 * (steep - estimate), spread)
+    fewer, more = _by_scale(cells, estimate, scale)
+    parts_down = (hidden, seen - sample_low, fewer, 1.96 * (estimate - flat), spread)
+    parts_up = (sample_high - seen, more, 1.96 * (steep - estimate), spread)
     down, up = float(np.linalg.norm(parts_down)), float(np.linalg.norm(parts_up))
     return max(0.0, estimate - down), min(1.0, estimate + up)
+
+
+def _by_scale(cells: _Cells, estimate: float, scale: LeafScale) -> tuple[float, float]:
+    """Return how far the cover may lie below and above by the doubt about the scale."""
+    if not scale.left:
+        more, fewer = (cells.straight_down(scale.leaf_shares(turn)) for turn in (-1, 1))
+        return estimate - fewer, more - estimate
+    moved = [
+        [cells.straight_down(scale.moved(*(way * turn for turn in turns)).leaf_shares()) for way in (-1, 1)]
+        for turns in scale.left
+    ]
+    half = float(np.linalg.norm([(one - other) / 2 for one, other in moved]))
+    return half, half

@@ -16,15 +16,12 @@ words that ask for another photo. A change that stays is the lawn's own and is n
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-
-from swardmark.common.packing import packed_text, unpacked_text
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -33,31 +30,39 @@ Kind = Literal["something lies there", "reads low", "reads high"]
 ODD_VERSION = 1
 """Raised when the same cells would be noted otherwise; what was kept before is looked at again."""
 CELL_M = 0.20
-LOCAL_CHANGE = 0.35
-"""A cell whose cover is so much off that of its neighbors in time holds something else than grass or sand."""
-LEAST_THING_M2 = 0.10
-"""A dog, a coiled hose, a bag; smaller things move the cover of a zone by less than its interval."""
-WHOLE_CHANGE = 0.08
-"""Change of the median cell that is noted where the next photo takes it back."""
+LOST, GAINED = 0.20, 0.28
+"""A cell whose cover lies so far below or above the line from the photo before to the next, beyond the lawn's median,
+holds something else than grass or sand. Plain photos (tests/benchmarks/odd_ground.py): three cells side by side lie
+0.11 below and 0.16 above at the most."""
+BOTH = 0.7
+"""It left the lawn's course on the way there and took it again afterwards, each by this share of that at least."""
+NEWEST_LOST, NEWEST_GONE, NEWEST_GAINED = 0.25, 0.15, 0.30
+"""Without a next photo: so far below the rest of the lawn's gain and so much leaf gone, or so far above it."""
+PARTLY = 0.4
+"""Cells beside it that are off by this share of that are part of it."""
+LEAST_THING_M2, MOST_THINGS_M2 = 0.08, 1.5
+"""A dog, a coiled hose, a bag; smaller things move the cover of a zone by less than its interval. Where all of them
+together take more ground, it is a part of the lawn that reads low."""
+ABOVE_LINE, WHOLE_CHANGE = 0.06, 0.08
+"""How far the median bare cell lies above the straight line where the photo reads high; and how much a pale photo loses
+at the least."""
 BELOW_LINE, LEAST_GAIN = 0.09, 0.02
 """Between two photos a photo reads low where the median cell lies so far below the straight line and gained no more."""
 NEWEST_LOSS = 0.12
 """Without a next photo: the median grassy cell loses this much within `QUICK_DAYS`, which turf does not."""
-PALE = 0.74
-"""A photo's full turf over that of the other photos, as an index, below which its grass reads low. Drawn and textured
-lawns (tests/benchmarks/odd_ground.py): 0.83 and more as they are, 0.6 to 0.7 where dew hides a third of the leaf."""
+PALE, PALER = 0.74, 0.88
+"""A photo's full turf over that of the other photos, and over that of the photo before, as an index, below which its
+grass reads low. Thin turf shows full turf less green than closed turf does, so that the early photos of a lawn may lie
+below the first, but not below the second. As they are, photos lie at 0.83 and more; 0.6 to 0.7 where dew hides a third
+of the leaf."""
 PART_CELLS, PART_SEEN = 4, 0.6
 """A part of the lawn that reads low is 4 x 4 cells, two thirds of a square meter, of which so much was read."""
-PART_BELOW, PART_BACK, ELSEWHERE = 0.10, 0.05, 0.75
-"""Its mean lies so far below the straight line, beyond what a bend of the course may be, and so far below the change of
-the cells of this rank, three quarters of the lawn; and the next photo gives so much back."""
-BEND = 0.0025
-"""Most that a course lies below its chord, for each day before times each day after: a lawn that gains up to 8 points a
-day and comes to that within six."""
-PART_NEWEST_LOSS = 0.18
+PART_BELOW, PART_BENT, ELSEWHERE, PART_LOST, PART_BACK = 0.13, 0.05, 0.75, 0.06, 0.05
+"""Its mean lies so far below what the cells of this rank, three quarters of the lawn, do against the line between their
+neighbors in time (by more where no photo before that tells how the course bends), so far below that line itself, and
+the next photo gives so much back. Plain photos: 0.10, or 0.14 on the second one."""
+PART_NEWEST_LOSS, PART_NEWEST_BELOW = 0.10, 0.18
 QUICK_DAYS = 5.0
-BACK = 0.5
-"""A change counts as taken back where the next photo undoes at least this share of it."""
 GRASSY, SOME_GRASS, BARE = 0.5, 0.3, 0.3
 LEAST_CELLS = 12
 LEAST_OTHERS = 2
@@ -79,20 +84,20 @@ class Odd:
         The cells that it is about.
     is_sure : bool
         Whether a later photo took the change back; else the photo is the newest one.
-    expected : ndarray, shape (rows, cols), or None
-        Where something lies: the cover of the ground behind by the photo before and the rest of the lawn's change.
+    expected : ndarray, shape (rows, cols)
+        Each cell's cover by the photos before and after, or by the photo before and the change of the rest of the lawn.
     """
 
     kind: Kind
     change: float
     where: Mask
     is_sure: bool
-    expected: Floats | None = None
+    expected: Floats
 
     @property
     def area_m2(self) -> float:
         """Ground that it is about, square meters."""
-        return float(self.where.sum()) * CELL_M**2
+        return _area_m2(self.where)
 
 
 def odd_ground(cover: Floats, days: Sequence[float], turf: Sequence[float] = ()) -> list[tuple[Odd, ...]]:
@@ -118,14 +123,14 @@ def odd_ground(cover: Floats, days: Sequence[float], turf: Sequence[float] = ())
         if not 0 < days[number] - days[before] <= LONGEST_GAP_DAYS:
             before = number
             continue
-        later = [n for n in range(number + 1, len(days)) if 0 < days[n] - days[number] <= LONGEST_GAP_DAYS][
-            :2
-        ]
-        back = cover[number] - cover[later[0]] if later else None
-        known = cover, days, before, number, later
-        whole = _pale(*known, turf) or _reads_low(*known) or _reads_high(*known)
-        things = _things(cover[number], cover[before], back)
-        parts = [] if whole else _parts_low(*known, things)
+        after = [n for n in range(number + 1, len(days)) if 0 < days[n] - days[number] <= LONGEST_GAP_DAYS]
+        known = _Series(cover, days, before, number, tuple(after[:2]))
+        whole = _pale(known, turf) or _reads_low(known) or _reads_high(known)
+        things = _things(known)
+        parts = [] if whole else _parts_low(known, things)
+        apart = [thing for thing in things if not any(_touch(thing, part) for part in parts)]
+        if len(apart) < len(things):
+            things, parts = apart, _parts_low(known, apart)
         found[number] = (*([whole] if whole else []), *parts, *things)
         for odd in (*parts, *things):  # not to be held against the photos to come
             cover[number, _with_rim(odd.where)] = np.nan
@@ -133,43 +138,56 @@ def odd_ground(cover: Floats, days: Sequence[float], turf: Sequence[float] = ())
     return found
 
 
-def packed_odd(found: Sequence[tuple[Odd, ...]]) -> bytes:
-    """Return what `odd_ground` found as bytes for the record."""
-    photos = [
-        [
-            (odd.kind, odd.change, odd.is_sure, _packed(np.packbits(odd.where)), _packed(odd.expected))
-            for odd in odds
-        ]
-        for odds in found
-    ]
-    return json.dumps(photos).encode()
+@dataclass(frozen=True, eq=False)
+class _Series:
+    """The photos around one: that before it, it, and up to two after it."""
+
+    cover: Floats
+    days: Sequence[float]
+    before: int
+    number: int
+    later: tuple[int, ...]
+
+    @property
+    def own(self) -> Floats:
+        """Cover in the photo itself."""
+        return np.asarray(self.cover[self.number])
+
+    @property
+    def change(self) -> Floats:
+        """Change against the photo before."""
+        return np.asarray(self.own - self.cover[self.before])
+
+    @property
+    def waited(self) -> float:
+        """Days since the photo before."""
+        return self.days[self.number] - self.days[self.before]
+
+    def line(self, after: int, before: int | None = None) -> Floats:
+        """Return what each cell would have if it went straight from a photo before to one after."""
+        first = self.before if before is None else before
+        share = (self.days[self.number] - self.days[first]) / (self.days[after] - self.days[first])
+        return np.asarray(self.cover[first] + share * (self.cover[after] - self.cover[first]))
+
+    def expected(self) -> Floats:
+        """Return what each cell should have: by the line, or with the rest of the lawn's gain where none is drawn."""
+        if self.later:
+            return self.line(self.later[0])
+        gain = max(0.0, _median(self.change, np.isfinite(self.change)))
+        return np.asarray(np.clip(self.cover[self.before] + max(gain, self._gain_before()), 0, 1), np.float64)
+
+    def _gain_before(self) -> float:
+        """Return the lawn's gain by the pace of the photos before, which hardly quickens."""
+        if self.before < 1 or self.days[self.before] <= self.days[self.before - 1]:
+            return 0.0
+        gain = self.cover[self.before] - self.cover[self.before - 1]
+        pace = _median(gain, np.isfinite(gain)) / (self.days[self.before] - self.days[self.before - 1])
+        return max(0.0, pace * min(self.waited, QUICK_DAYS))
 
 
-def unpacked_odd(kept: bytes, shape: tuple[int, int]) -> list[tuple[Odd, ...]]:
-    """Return what `packed_odd` packed; `shape` is that of the cells, rows and columns."""
-    size, found = shape[0] * shape[1], []
-    for photo in json.loads(kept):
-        odds = []
-        for kind, change, is_sure, where, hidden in photo:
-            bits = np.frombuffer(unpacked_text(where, most=size), np.uint8)
-            inside = np.unpackbits(bits, count=size).astype(bool).reshape(shape)
-            expected = None
-            if hidden is not None:
-                expected = np.frombuffer(unpacked_text(hidden, most=8 * size)).reshape(shape)
-            odds.append(Odd(kind, change, inside, is_sure, expected))
-        found.append(tuple(odds))
-    return found
-
-
-def _pale(
-    cover: Floats,
-    days: Sequence[float],
-    before: int,
-    number: int,
-    later: Sequence[int],
-    turf: Sequence[float],
-) -> Odd | None:
+def _pale(known: _Series, turf: Sequence[float]) -> Odd | None:
     """Return whether the photo's full turf is far less green than that of the photos around it."""
+    days, number = known.days, known.number
     others = [
         value
         for n, value in enumerate(turf)
@@ -177,128 +195,130 @@ def _pale(
     ]
     if len(others) < LEAST_OTHERS or not turf[number] < PALE * float(np.median(others)):
         return None
-    grass = np.isfinite(cover[number]) & (cover[number] >= LEAST_GAIN)
-    if later:
-        lost = _median(_line(cover, days, before, number, later[0]) - cover[number], grass)
-    else:
-        lost = _median(cover[number], grass) * (float(np.median(others)) / turf[number] - 1)
-    return Odd("reads low", -max(lost, WHOLE_CHANGE), grass, is_sure=bool(later))
+    if turf[number] > PALER * turf[known.before]:
+        return None
+    expected, grass = known.expected(), np.isfinite(known.own) & (known.own >= LEAST_GAIN)
+    lost = _median(expected - known.own, grass)
+    if known.later and lost < -WHOLE_CHANGE / 2:
+        return None
+    if not known.later:
+        lost = max(lost, _median(known.own, grass) * (float(np.median(others)) / turf[number] - 1))
+    return Odd("reads low", -max(lost, WHOLE_CHANGE), grass, bool(known.later), expected)
 
 
-def _parts_low(
-    cover: Floats,
-    days: Sequence[float],
-    before: int,
-    number: int,
-    later: Sequence[int],
-    things: Sequence[Odd],
-) -> list[Odd]:
+def _parts_low(known: _Series, things: Sequence[Odd]) -> list[Odd]:
     """Return the parts of the lawn that read low while the rest of it does not, one each; not where things lie."""
     from scipy import ndimage
 
-    change = cover[number] - cover[before]
+    change, days = known.change, known.days
     if np.isfinite(change).sum() < LEAST_CELLS:
         return []
-    if later:
-        after = later[0]
-        off = cover[number] - _line(cover, days, before, number, after)
-        if before > 0 and days[after] - days[before - 1] <= 2 * LONGEST_GAP_DAYS:
+    if known.later:
+        after, first = known.later[0], known.before - 1
+        off, least, most = known.own - known.line(after), PART_BELOW + PART_BENT, -PART_LOST
+        if first >= 0 and days[after] - days[first] <= 2 * LONGEST_GAP_DAYS:
             # below the course from the photo before that one too: else it was that one that read high
-            off = np.fmax(off, cover[number] - _line(cover, days, before - 1, number, after))
-        off[cover[after] - cover[number] < PART_BACK] = 0.0  # not taken back: the lawn's own
-        bend = BEND * (days[number] - days[before]) * (days[after] - days[number])
-        least, most_change = PART_BELOW + bend, float(np.nanquantile(change, ELSEWHERE)) - PART_BELOW
-    elif days[number] - days[before] <= QUICK_DAYS:
-        off, least, most_change = change, PART_NEWEST_LOSS, -PART_NEWEST_LOSS
+            off, least = np.fmax(off, known.own - known.line(after, first)), PART_BELOW
+        elsewhere = float(np.nanquantile(off, ELSEWHERE))
+        off[known.cover[after] - known.own < PART_BACK] = elsewhere  # not taken back: the lawn's own
+    elif known.waited <= QUICK_DAYS:
+        off, least, most = change, PART_NEWEST_BELOW, -PART_NEWEST_LOSS
+        elsewhere = float(np.nanquantile(off, ELSEWHERE))
     else:
         return []
     taken = np.logical_or.reduce([np.zeros(off.shape, bool), *(thing.where for thing in things)])
-    known = np.isfinite(off) & np.isfinite(change) & ~_with_rim(taken)
-    seen = ndimage.uniform_filter(known.astype(float), PART_CELLS, mode="constant")
-    means = [
-        ndimage.uniform_filter(np.where(known, part, 0.0), PART_CELLS, mode="constant")
-        / np.maximum(seen, 1e-9)
-        for part in (off, change)
-    ]
-    low = (seen >= PART_SEEN) & (means[0] <= -least) & (means[1] <= most_change)
-    labels, count = ndimage.label(known & (means[0] <= -least / 2), structure=np.ones((3, 3)))
-    parts = [where for where in (labels == label for label in range(1, count + 1)) if (where & low).any()]
-    return [
-        Odd("reads low", float(np.mean(off[where])), where, is_sure=bool(later))
-        for where in parts
-        if where.sum() >= LEAST_CELLS
-    ]
+    measured = np.isfinite(off) & ~_with_rim(taken)
+    seen = ndimage.uniform_filter(measured.astype(float), PART_CELLS, mode="constant")
+    mean = ndimage.uniform_filter(np.where(measured, off, 0.0), PART_CELLS, mode="constant")
+    mean = mean / np.maximum(seen, 1e-9)
+    low = (seen >= PART_SEEN) & (mean <= min(elsewhere - least, most))
+    labels, count = ndimage.label(measured & (mean <= elsewhere - least / 2), structure=np.ones((3, 3)))
+    expected, found = known.expected(), []
+    for label in range(1, count + 1):
+        where = labels == label
+        lost = _median(known.own - expected, where)
+        if (where & low).any() and where.sum() >= LEAST_CELLS and lost <= -PART_LOST:
+            found.append(Odd("reads low", lost, where, bool(known.later), expected))
+    return found
 
 
-def _reads_low(
-    cover: Floats, days: Sequence[float], before: int, number: int, later: Sequence[int]
-) -> Odd | None:
+def _reads_low(known: _Series) -> Odd | None:
     """Return whether the grass reads low all over: below the straight line to the next photo where there is one."""
-    grass = np.isfinite(cover[number]) & (cover[before] >= (SOME_GRASS if later else GRASSY))
+    grass = np.isfinite(known.own) & (known.cover[known.before] >= (SOME_GRASS if known.later else GRASSY))
     if grass.sum() < LEAST_CELLS:
         return None
-    loss = _median(cover[number] - cover[before], grass)
-    if not later:
-        is_odd = loss <= -NEWEST_LOSS and days[number] - days[before] <= QUICK_DAYS
-        return Odd("reads low", loss, grass, is_sure=False) if is_odd else None
-    below = _median(cover[number] - _line(cover, days, before, number, later[0]), grass)
+    loss, expected = _median(known.change, grass), known.expected()
+    if not known.later:
+        is_odd = loss <= -NEWEST_LOSS and known.waited <= QUICK_DAYS
+        return Odd("reads low", loss, grass, False, expected) if is_odd else None
+    below = _median(known.own - expected, grass)
     is_odd = below <= -BELOW_LINE and loss <= LEAST_GAIN
-    return Odd("reads low", below, grass, is_sure=True) if is_odd else None
+    return Odd("reads low", below, grass, True, expected) if is_odd else None
 
 
-def _reads_high(
-    cover: Floats, days: Sequence[float], before: int, number: int, later: Sequence[int]
-) -> Odd | None:
+def _reads_high(known: _Series) -> Odd | None:
     """Return whether bare ground reads leafy all over, above the straight line to each of two later photos.
 
     Before they are there it may be growth, and the next photo the one that reads low: nothing is said.
     """
-    bare = np.isfinite(cover[number]) & (cover[before] <= BARE)
-    if len(later) < 2 or bare.sum() < LEAST_CELLS:
+    bare = np.isfinite(known.own) & (known.cover[known.before] <= BARE)
+    if len(known.later) < 2 or bare.sum() < LEAST_CELLS:
         return None
-    way = [(days[number] - days[before]) / (days[after] - days[before]) for after in later]
-    lines = [
-        cover[before] + share * (cover[after] - cover[before])
-        for share, after in zip(way, later, strict=True)
-    ]
-    above = min(_median(cover[number] - line, bare) for line in lines)
-    return Odd("reads high", above, bare, is_sure=True) if above >= WHOLE_CHANGE else None
+    lines = [known.line(after) for after in known.later]
+    above = min(_median(known.own - line, bare) for line in lines)
+    return Odd("reads high", above, bare, True, lines[0]) if above >= ABOVE_LINE else None
 
 
-def _things(cover: Floats, before: Floats, back: Floats | None) -> list[Odd]:
-    """Return the places whose cover left the rest of the lawn's course, one each, with those beside that partly did.
-
-    `back` is how far the cover lies above that of the next photo; None where there is none.
-    """
+def _things(known: _Series) -> list[Odd]:
+    """Return the places whose cover left the rest of the lawn's course, one each, with those beside that partly did."""
     from scipy import ndimage
 
-    change = cover - before
-    if np.isfinite(change).sum() < LEAST_CELLS or (back is not None and not np.isfinite(back).any()):
+    change, expected = known.change, known.expected()
+    if np.isfinite(known.own - expected).sum() < LEAST_CELLS:
         return []
-    usual = float(np.nanmedian(change))
-    off = change - usual
-    things = []
+    if known.later:
+        off, gained = known.own - expected, known.own - known.cover[known.later[0]]
+    else:
+        off, gained = change, change
+    off, ways = off - np.nanmedian(off), (change - np.nanmedian(change), gained - np.nanmedian(gained))
+    things: list[Odd] = []
     for way in (-1, 1):
+        if not known.later and way > 0 and known.waited > QUICK_DAYS:
+            continue
+        least = _least(way, is_newest=not known.later)
         with np.errstate(invalid="ignore"):
-            is_off, partly = way * off >= LOCAL_CHANGE, way * off >= LOCAL_CHANGE / 2
-            if back is not None:
-                is_off &= way * (back - np.nanmedian(back)) >= BACK * LOCAL_CHANGE
-            elif way > 0:
-                continue
+            is_off, partly = way * off >= least, way * off >= PARTLY * least
+            is_off &= np.logical_and.reduce([way * one >= BOTH * least for one in ways])
+            if not known.later and way < 0:
+                is_off &= change <= -NEWEST_GONE
         labels, count = ndimage.label(is_off, structure=np.ones((3, 3)))
-        for label in range(1, count + 1):
-            core = labels == label
-            if core.sum() * CELL_M**2 >= LEAST_THING_M2:
-                where = core | (_with_rim(core) & partly)
-                size, behind = float(np.median(off[core])), np.clip(before + usual, 0, 1)
-                things.append(Odd("something lies there", size, where, back is not None, behind))
+        cores = [core for core in (labels == label for label in range(1, count + 1)) if _is_thing(core)]
+        places = [core | (_with_rim(_with_rim(core)) & partly) for core in cores]
+        if way > 0 or sum(map(_area_m2, places)) <= MOST_THINGS_M2:
+            for core, where in zip(cores, places, strict=True):
+                size = float(np.median(off[core]))
+                things.append(Odd("something lies there", size, where, bool(known.later), expected))
     return things
 
 
-def _line(cover: Floats, days: Sequence[float], before: int, number: int, after: int) -> Floats:
-    """Return what each cell would have if it went straight from one photo to another."""
-    share = (days[number] - days[before]) / (days[after] - days[before])
-    return np.asarray(cover[before] + share * (cover[after] - cover[before]))
+def _touch(thing: Odd, part: Odd) -> bool:
+    """Return whether a thing that reads low lies beside a part that does: it is more of the same."""
+    return thing.change < 0 and bool((_with_rim(_with_rim(thing.where)) & part.where).any())
+
+
+def _is_thing(core: Mask) -> bool:
+    return _area_m2(core) >= LEAST_THING_M2
+
+
+def _area_m2(where: Mask) -> float:
+    return float(where.sum()) * CELL_M**2
+
+
+def _least(way: int, *, is_newest: bool) -> float:
+    """Return how far off a cell is that holds something: the way down or up."""
+    if is_newest:
+        return NEWEST_LOST if way < 0 else NEWEST_GAINED
+    return LOST if way < 0 else GAINED
 
 
 def _median(values: Floats, where: Mask) -> float:
@@ -311,7 +331,3 @@ def _with_rim(where: Mask) -> Mask:
     from scipy import ndimage
 
     return np.asarray(ndimage.binary_dilation(where, structure=np.ones((3, 3))))
-
-
-def _packed(values: NDArray[np.generic] | None) -> str | None:
-    return None if values is None else packed_text(values.tobytes())

@@ -61,7 +61,16 @@ way from bare to full; and that of the midpoint of pure pixels, as an index."""
 OPEN_DOUBT, DOUBT_FALL = 0.25, 0.5
 """Half-width for full where a photo shows no closed turf, so that it was extrapolated from thin turf; and how fast it
 falls to `FULL_DOUBT` with the closed share of the ground: the few cells that close first are the greenest."""
+THIN_PALE, CLOSED_ENOUGH = 0.20, 0.20
+"""As long as no photo of a lawn shows closed turf, full turf is greener than its thin turf lets expect: by this share,
+falling to nothing where this share of the ground has closed. Drawn lawns that grow in (tests/benchmarks/accuracy.py
+--newest): 0.11 to 0.15 on the photos before, 0.16 to 0.21 once it has closed."""
 SMOOTHING_LEVELS = 3.0
+LEAN_DOUBT = 0.27
+"""Half-width of the range in which `lean` lies for nearly all lawns, as a logarithm: in half-covered ground of mixed
+pixels it moves the cover by 7 points either way (`cover.LEAF_SD`)."""
+Turns = tuple[float, float, float]
+"""How far bare, full and lean are moved, in half-widths of their ranges."""
 
 LEVELS = INDEX_LOW + INDEX_STEP * np.arange(256 - FIRST_VALUE)
 
@@ -89,7 +98,10 @@ class LeafScale:
     bare_doubt : float
         Half-width of the range of the right `bare`, as an index.
     counted : int
-        Points counted by eye to which the scale was re-fitted; 0 where the photos alone gave it.
+        Points counted by eye that it was held against; 0 where the photos alone gave it.
+    left : tuple of Turns
+        The doubt that the counts leave: independent moves of the scale, each half the width of a 95 % range. Empty
+        where nothing was counted.
     """
 
     value: float
@@ -103,6 +115,7 @@ class LeafScale:
     full_doubt: float = FULL_DOUBT
     bare_doubt: float = BARE_DOUBT
     counted: int = 0
+    left: tuple[Turns, ...] = ()
 
     def leaf_shares(self, turn: float = 0.0) -> NDArray[np.float64]:
         """Return the leaf share of map values 2..255, shape (254,): 0 bare, 1 full, and somewhat beyond both.
@@ -122,35 +135,40 @@ class LeafScale:
         way = np.clip(way, low, high)
         return np.asarray(way / (way + self.lean * (1 - way)))
 
-    def moved(
-        self,
-        bare_turn: float,
-        full_turn: float,
-        *,
-        doubts: tuple[float, float] = (1.0, 1.0),
-        counted: int = 0,
-    ) -> LeafScale:
-        """Return the scale with its ends moved, 1 being the end of the range in which the right one probably lies.
-
-        `doubts` are the shares of the ranges of bare and full that are left; `counted` points told all that.
-        """
+    def moved(self, bare_turn: float, full_turn: float, lean_turn: float = 0.0) -> LeafScale:
+        """Return the scale with its ends and its lean moved, 1 being the end of the range of each."""
         half = self.lean / (1 + self.lean)
-        of_full = self.full_doubt * (self.full - self.bare)
-        ranges = np.array([(1 - half) * self.bare_doubt, half * of_full]) * self.mixed
-        ranges += (1 - self.mixed) * PURE_DOUBT / 2
-        value, left = self.value + float(ranges @ (bare_turn, full_turn)), float(ranges @ doubts)
+        lean = self.lean * float(np.exp(lean_turn * LEAN_DOUBT))
+        span = self.full - self.bare
+        bare = self.bare + bare_turn * self.bare_doubt
+        full = max(self.full + full_turn * self.full_doubt * span, bare + INDEX_STEP)
+        shift = float(np.dot(self._ranges, (bare_turn, full_turn)))
+        value = self.value + shift + self.mixed * (lean / (1 + lean) - half) * (full - bare)
+        half_range = (self.high - self.low) / 2
         return replace(
             self,
             value=round(value, 4),
-            low=value - left,
-            high=value + left,
-            source="counts",
-            bare=self.bare + bare_turn * self.bare_doubt,
-            full=self.full + full_turn * of_full,
-            bare_doubt=doubts[0] * self.bare_doubt,
-            full_doubt=doubts[1] * self.full_doubt,
-            counted=counted,
+            low=value - half_range,
+            high=value + half_range,
+            bare=bare,
+            full=full,
+            lean=lean,
+            full_doubt=self.full_doubt * span / (full - bare),
         )
+
+    def told(self, left: Sequence[Turns], *, counted: int, source: str) -> LeafScale:
+        """Return the scale with the doubt that so many counted points leave."""
+        half_range = float(np.linalg.norm([np.dot(self._ranges, turns[:2]) for turns in left]))
+        low, high = self.value - half_range, self.value + half_range
+        return replace(self, low=low, high=high, left=tuple(left), counted=counted, source=source)
+
+    @property
+    def _ranges(self) -> NDArray[np.float64]:
+        """How far a whole turn of bare and of full moves the half-leaf pixel."""
+        half = self.lean / (1 + self.lean)
+        of_full = self.full_doubt * (self.full - self.bare)
+        ranges = np.array([(1 - half) * self.bare_doubt, half * of_full]) * self.mixed
+        return np.asarray(ranges + (1 - self.mixed) * PURE_DOUBT / 2)
 
 
 def value_counts(ground_map: GroundMap) -> NDArray[np.int64]:
@@ -266,6 +284,8 @@ def _full(full_index: Sequence[float], closed: Sequence[float]) -> tuple[float, 
     if not known.any():
         return USUAL_FULL, OPEN_DOUBT
     index, shares = index[known], np.nan_to_num(shares[known], nan=1.0)
+    if len(known) > 1:
+        index = index * (1 + THIN_PALE * max(0.0, 1 - float(shares.max()) / CLOSED_ENOUGH))
     own = np.maximum(FULL_DOUBT, OPEN_DOUBT - DOUBT_FALL * shares)
     low, rank, high = _ranks(index, 1 / own**2, (0.25, FULL_RANK, 0.75))
     doubt = 1 / np.sqrt((1 / own**2).mean())

@@ -105,14 +105,10 @@ class OddGround:
         inside = self._zones[zone]
         touching = [odd for odd in self._found[photo] if (odd.where & inside).any()]
         for odd in touching:
-            if odd.expected is not None:
+            if odd.kind == "something lies there":
                 cover = _with_ground_behind(cover, self._cells[photo], inside, odd.where, odd.expected)
             else:
-                points = 100 * abs(odd.change) * float((odd.where & inside).sum() / inside.sum())
-                low, high = (0.0, points) if odd.change < 0 else (points, 0.0)
-                cover = replace(
-                    cover, low_pct=max(0.0, cover.low_pct - low), high_pct=min(100.0, cover.high_pct + high)
-                )
+                cover = _as_far_as_expected(cover, self._cells[photo], inside, odd)
         return cover, tuple(map(_note, touching))
 
 
@@ -147,6 +143,20 @@ def _note(odd: Odd, zones: Sequence[str] = ()) -> str:
     what, ask = sentences.ODD[odd.kind, odd.is_sure]
     template = sentences.ODD_IN_ZONES if zones else sentences.ODD_NOTE
     return template.format(what=what.format(area=odd.area_m2), ask=ask, zones=clean(", ".join(zones)))
+
+
+def _as_far_as_expected(cover: Cover, cells: Floats, inside: Mask, odd: Odd) -> Cover:
+    """Return a zone's cover with its interval widened by how far it reads off what was expected of it."""
+    read = inside & np.isfinite(cells)
+    touched = read & odd.where & np.isfinite(odd.expected)
+    if not touched.any():
+        return cover
+    expected = np.where(touched, odd.expected, cells)[read].mean()
+    as_read, as_expected = straight_down([cells[read].mean(), expected], cover.view_deg)
+    usual = abs(odd.change) * float(touched.sum() / read.sum())
+    if odd.change < 0:
+        return replace(cover, high_pct=min(100.0, cover.high_pct + 100 * max(as_expected - as_read, usual)))
+    return replace(cover, low_pct=max(0.0, cover.low_pct - 100 * max(as_read - as_expected, usual)))
 
 
 def _with_ground_behind(cover: Cover, cells: Floats, inside: Mask, hidden: Mask, expected: Floats) -> Cover:

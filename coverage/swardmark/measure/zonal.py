@@ -19,7 +19,8 @@ from numpy.typing import NDArray
 
 from swardmark.canopy.cover import Cover, zone_cover
 from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap, Window
-from swardmark.canopy.odd import CELL_M, ODD_VERSION, Odd, odd_ground, packed_odd, unpacked_odd
+from swardmark.canopy.odd import CELL_M, ODD_VERSION, Odd, odd_ground
+from swardmark.canopy.odd_kept import packed_odd, unpacked_odd
 from swardmark.canopy.scale import LeafScale
 from swardmark.common.crew import ALONE, Threads
 from swardmark.common.errors import UsageError

@@ -10,6 +10,9 @@ from swardmark.measure.counting import CountedCover
 from swardmark.measure.points import PointReview
 from swardmark.words import sentences
 
+FITTED = sentences.FITTED_TO_COUNTS, sentences.FITTED_TO_COUNTS_AT
+AGREES = sentences.AGREES_WITH_COUNTS, sentences.AGREES_WITH_COUNTS_AT
+
 
 def counted_words(one: CountedCover) -> str:
     """Return what was counted by eye and what the tool measured of the same ground, in words."""
@@ -32,10 +35,12 @@ def counted_lines(points: Sequence[PointReview]) -> tuple[str, ...]:
 
 
 def fitted_lines(points: Sequence[PointReview]) -> tuple[str, ...]:
-    """Return one line for each photo point whose scale was fitted to counts."""
+    """Return one line for each photo point whose scale was held against counts: fitted to them, or in agreement."""
     lines = []
     for point in points:
-        if point.threshold.counted:
-            template = sentences.FITTED_TO_COUNTS if len(points) == 1 else sentences.FITTED_TO_COUNTS_AT
-            lines.append(template.format(point=clean(point.name), points=point.threshold.counted))
+        scale = point.threshold
+        if scale.counted:
+            here, there = FITTED if scale.source == "counts" else AGREES
+            template = here if len(points) == 1 else there
+            lines.append(template.format(point=clean(point.name), points=scale.counted))
     return tuple(lines)

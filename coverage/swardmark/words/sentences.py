@@ -72,6 +72,12 @@ FITTED_TO_COUNTS_AT = (
     "At {point} the photos alone differed from the counts by more than chance, so its covers were fitted to {points} "
     "points counted by eye."
 )
+AGREES_WITH_COUNTS = (
+    "The photos agree with {points} points counted by eye; covers and intervals rest on both."
+)
+AGREES_WITH_COUNTS_AT = (
+    "At {point} the photos agree with {points} points counted by eye; covers and intervals rest on both."
+)
 
 # Odd ground.
 ONE_MORE_NOTED = "One earlier photo is noted in cover.csv."
