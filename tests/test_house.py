@@ -130,7 +130,7 @@ def test_no_modules_import_each_other_in_a_circle():
 SLOW_OR_EXTRA = {
     "PIL", "cv2", "dask", "distributed", "fsspec", "fastapi", "jinja2", "markupsafe", "matplotlib", "mpl_toolkits",
     "nicegui", "openpyxl", "pandas", "pillow_heif", "pyarrow", "rich", "scipy", "segno", "shapely", "simplejpeg",
-    "skimage", "tomlkit", "uvicorn", "cryptography",
+    "skimage", "tomlkit", "uvicorn", "cryptography", "msgpack",
 }  # fmt: skip
 OF_ONE_SYSTEM = {"fcntl", "msvcrt"}
 LATE_FOR_A_REASON = {

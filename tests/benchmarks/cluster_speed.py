@@ -23,7 +23,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "pipeline"))
+sys.path.insert(0, str(Path(__file__).parents[1] / "scale"))
 
 from dask_cluster import DaskProcesses, dask_processes
 

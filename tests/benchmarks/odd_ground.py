@@ -19,6 +19,7 @@ from __future__ import annotations
 
 import argparse
 import datetime as dt
+import json
 import shutil
 import tempfile
 from collections.abc import Callable
@@ -257,7 +258,7 @@ def save(folder: Path, number: int, rgb: np.ndarray, camera: Camera) -> str:
 
 def measured(folder: Path, photo: str, *, plainly: bool = False):
     """Return the covers of a photo by zone, and the names of the photos that are noted as odd."""
-    off = mock.patch("swardmark.measure.points.odd_ground", lambda cells, days: [() for _ in days])
+    off = mock.patch("swardmark.measure.zonal.unpacked_odd", lambda kept, _: [() for _ in json.loads(kept)])
     with off if plainly else mock.MagicMock():
         covers = measure_covers(folder)
     own = {row.zone: row.cover for row in covers.covers if row.photo == photo}

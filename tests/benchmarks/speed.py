@@ -10,6 +10,7 @@ Peak memory is that of a process of its own. `--write` puts the tables into docs
 from __future__ import annotations
 
 import argparse
+import os
 import subprocess
 import sys
 import tempfile
@@ -173,10 +174,17 @@ def counts(room: Path, drawn: list[bytes], numbers: tuple[int, ...]) -> str:
         size = (folder / "record.sqlite").stat().st_size
         again = min(command("measure", folder)[0] for _ in range(3))
         outlook = min(command("outlook", folder)[0] for _ in range(3))
-        report = command("report", folder)[0]
+        report, unchanged = (command("report", folder)[0] for _ in range(2))
         words = [number, f"{seconds:.1f}", f"{1000 * (seconds - again) / number:.0f}", f"{peak:.0f}"]
         rows.append(
-            [*words, f"{size / number / 1000:.0f}", f"{again:.2f}", f"{outlook:.2f}", f"{report:.1f}"]
+            [
+                *words,
+                f"{size / number / 1000:.0f}",
+                f"{again:.2f}",
+                f"{outlook:.2f}",
+                f"{report:.1f}",
+                f"{unchanged:.2f}",
+            ]
         )
     head = [
         "photos",
@@ -187,6 +195,7 @@ def counts(room: Path, drawn: list[bytes], numbers: tuple[int, ...]) -> str:
         "rerun, s",
         "outlook, s",
         "report, s",
+        "report again, s",
     ]
     title = "**Number of photos**, 12 megapixels each, one worker; `ms a photo` leaves out what a rerun costs.\n\n"
     return title + table(head, rows)
@@ -243,6 +252,7 @@ def main() -> None:
     parser.add_argument("--only", choices=JOBS, help=argparse.SUPPRESS)
     options = parser.parse_args()
     cv2.setNumThreads(1)
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # pip compiles what it installs
     warnings.simplefilter("ignore", FutureWarning)
     with tempfile.TemporaryDirectory() as empty:
         keep = options.room or Path(empty)

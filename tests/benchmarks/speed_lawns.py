@@ -21,12 +21,15 @@ SIZE = (4000, 3000)
 QUALITY = 92
 A_DAY = 10
 LEVELED = dt.datetime(2026, 6, 3, 8)
+MOMENT = "%Y:%m:%d %H:%M:%S"
+TAKEN = f"{LEVELED:{MOMENT}}".encode()
+"""What the camera wrote into a drawn photo (Exif, DateTimeOriginal); copies get a moment of their own."""
 
 
 def drawn_photos(folder: Path) -> list[bytes]:
     """Draw two photos of the practice lawn, 6 and 18 days after leveling; those drawn before are read again."""
     for number, (day, light) in enumerate(((6, OVERCAST), (18, SUN))):
-        path = folder / f"day {day:02d}.jpg"
+        path = folder / f"taken on day {day:02d}.jpg"
         if not path.exists():
             folder.mkdir(parents=True, exist_ok=True)
             camera, ground = Camera(size_px=SIZE), Ground(seed=78)
@@ -34,21 +37,21 @@ def drawn_photos(folder: Path) -> list[bytes]:
             held = camera.shaken(np.random.default_rng(day))
             drawn = draw_photo(sward.on_day(day), Scene(held, Square(), light, ground), seed=number)
             path.write_bytes(encoded(drawn.rgb, focal35_mm=round(held.focal35_mm)))
-    return [path.read_bytes() for path in sorted(folder.iterdir())]
+    return [path.read_bytes() for path in sorted(folder.glob("taken*"))]
 
 
 def encoded(rgb: np.ndarray, *, focal35_mm: int) -> bytes:
-    """Encode as a phone does, with the focal length but without a date: the file's name gives it."""
+    """Encode as a phone does, with the focal length and the moment."""
     exif, out = Image.Exif(), io.BytesIO()
-    exif.get_ifd(0x8769)[0xA405] = focal35_mm
+    exif.get_ifd(0x8769).update({0xA405: focal35_mm, 0x9003: TAKEN.decode()})
     Image.fromarray(rgb).save(out, "JPEG", quality=QUALITY, exif=exif)
     return out.getvalue()
 
 
-def numbered(photo: bytes, number: int) -> bytes:
-    """Return the photo with a comment (ITU-T T.81, COM segment) at its head: other bytes, the same pixels."""
-    text = f"photo {number}".encode()
-    return photo[:2] + b"\xff\xfe" + (len(text) + 2).to_bytes(2, "big") + text + photo[2:]
+def taken(photo: bytes, when: dt.datetime) -> bytes:
+    """Return the photo as if taken at another moment: other bytes, the same pixels, and no copy of the same shot."""
+    assert photo.count(TAKEN) == 1
+    return photo.replace(TAKEN, f"{when:{MOMENT}}".encode())
 
 
 def lawn_of(folder: Path, drawn: list[bytes], count: int) -> Path:
@@ -59,7 +62,7 @@ def lawn_of(folder: Path, drawn: list[bytes], count: int) -> Path:
         day, of_day = divmod(number, A_DAY)
         when = LEVELED + dt.timedelta(days=day, hours=of_day)
         path = folder / "photos" / f"{when:%Y-%m-%d %H-%M-%S}.jpg"
-        path.write_bytes(numbered(drawn[number % len(drawn)], number))
+        path.write_bytes(taken(drawn[number % len(drawn)], when))
     return folder
 
 

@@ -69,7 +69,15 @@ CONSTANTS: dict[str, tuple[tuple[str, str], ...]] = {
         ("forecast.status.LEAST_PHOTOS", "photos before any forecast"),
         ("forecast.status.LEAST_DAYS", "days between the first and the last of them"),
         ("forecast.status.FLAG_PHOTOS", "photos before a zone is flagged"),
-        ("forecast.status.NOT_FILLING", "chance of full cover in time below which a zone is not filling in"),
+        (
+            "forecast.status.NOT_FILLING",
+            "chance of full cover in time below which, on two photos running, a zone is not filling in",
+        ),
+        ("forecast.status.NOT_FILLING_ONCE", "and on one photo alone"),
+        ("forecast.status.FILLING", "chance above which, on two photos running, it is again"),
+        ("forecast.status.FILLING_ONCE", "and on one photo alone"),
+        ("forecast.status.STALLED_DAYS", "days from full cover at its present gain before a zone is stalled"),
+        ("forecast.weigh.SAID_ODD", "chance of a bad newest photo, or a fall of the lawn, from which it is said"),
         ("forecast.status.LEAST_POINTS", "points behind before a zone is flagged"),
     ),
     "level-constants": (

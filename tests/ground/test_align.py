@@ -149,8 +149,19 @@ def test_matches_agree_with_the_true_cameras(by_hand, reference):
     background = background_of(by_hand.rgb, by_hand.corners_px)
     pairs = matched(reference.background, background, size=SIZE, other_size=SIZE)
     fit = Comparison(pairs, reference.plane, SIZE).square_move(
-        plane_of(by_hand), np.array([0.02, -0.02, 0.01])
+        plane_of(by_hand), np.array([[0.02, -0.02, 0.01]])
     )
     assert fit.is_firm
     np.testing.assert_allclose(fit.values, 0, atol=0.01)
     assert fit.on_ground <= fit.matches + 3
+
+
+def test_a_photo_held_upright_is_compared_with_one_held_lengthwise():
+    """One camera turned by a quarter: a direction lies elsewhere in the picture, as far from its middle as before."""
+    rng = np.random.default_rng(4)
+    bits = rng.integers(0, 256, (60, 32), np.uint8)
+    off = rng.uniform((-370, -370), (370, 370), (60, 2))
+    one, other = (Background((off + middle).astype(np.float32), bits) for middle in ((500, 375), (375, 500)))
+    pairs = matched(one, other, size=SIZE, other_size=SIZE[::-1])
+    assert len(pairs) == 60
+    np.testing.assert_allclose(pairs[:, 1] - pairs[:, 0], np.broadcast_to((-125, 125), (60, 2)), atol=1e-3)

@@ -1,5 +1,7 @@
 """A flat valley of the fit: points of a fence alone, seen by cameras that are known exactly; no pixel is drawn."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
@@ -8,7 +10,7 @@ from swardmark.ground.align import _with_square
 from swardmark.ground.homography import apply
 from swardmark.ground.plane import plane_from_square
 from swardmark.ground.relative import Comparison
-from swardmark.ground.valley import valley
+from swardmark.ground.valley import descended, valley
 from swardmark.practice.scene import Camera, Square
 
 HOME = Camera(size_px=(1000, 750), position_m=(0.5, -1.1, 1.6), pitch_deg=33.5)
@@ -61,10 +63,21 @@ def test_a_square_that_lies_where_it_lay_is_not_overridden(seed):
     assert error_cm(kept.plane, camera) < 2.5
 
 
+@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("aside_m", [-0.5, 0.5])
+def test_who_stands_half_a_meter_aside_moves_no_square(seed, aside_m):
+    """Held to about the place of the first photo, the fit would rather move the square by a foot."""
+    rng = np.random.default_rng([seed, 3])
+    camera = replace(HOME, position_m=(0.5 + aside_m, -1.1, 1.6), yaw_deg=-6 * aside_m).shaken(rng)
+    comparison = compared(rng, camera, Square(), np.concatenate([fence(rng), path(rng)]))
+    kept = _with_square(comparison, plane_of(camera, Square(), rng), 1.0, "photo")
+    assert kept.moved_m == 0
+
+
 def test_the_error_that_is_said_covers_the_true_one():
-    """Of 20 photos with a square moved at least 18 are off by no more than twice what is said."""
+    """Of 12 photos with a square moved at least 11 are off by no more than twice what is said."""
     holds = 0
-    for seed in range(20):
+    for seed in range(12):
         rng = np.random.default_rng([seed, 0])
         camera = HOME.shaken(rng, shift_m=0.05, turn_deg=1.0)
         square = Square(
@@ -73,7 +86,7 @@ def test_the_error_that_is_said_covers_the_true_one():
         comparison = compared(rng, camera, square, np.concatenate([fence(rng), path(rng)]))
         kept = _with_square(comparison, plane_of(camera, square, rng), 1.0, "photo")
         holds += max(error_cm(kept.plane, camera), 1.0) <= 2 * max(kept.error_cm, 1.0)
-    assert holds >= 18
+    assert holds >= 11
 
 
 def test_the_valley_of_a_normal_distribution_is_that_distribution():
@@ -96,9 +109,27 @@ def test_a_curved_valley_is_followed():
     """A ridge along a circle: curvature at the optimum says 0.1 across and hides what lies along it."""
 
     def unlikely(values):
-        radius = np.hypot(values[0], values[1] + 1)
-        return 0.5 * ((radius - 1) / 0.05) ** 2 + 0.5 * (np.arctan2(values[0], values[1] + 1) / 0.6) ** 2
+        x, y = values.T
+        radius = np.hypot(x, y + 1)
+        return 0.5 * ((radius - 1) / 0.05) ** 2 + 0.5 * (np.arctan2(x, y + 1) / 0.6) ** 2
 
     draws, weights = valley(unlikely, np.zeros(2), np.diag([0.01, 0.0025]))
     spread = np.sqrt(weights @ draws[:, 0] ** 2)
     assert 0.35 < spread < 0.7
+
+
+def test_the_lowest_place_is_found_from_afar_and_past_wrong_points():
+    """A line through 40 points of which 16 are wrong: as numpy.polyfit finds it in the right ones."""
+    rng = np.random.default_rng(2)
+    x = rng.uniform(-1, 1, 40)
+    y = 0.7 * x - 0.2 + rng.normal(0, 0.02, 40)
+    y[:16] = rng.uniform(-2, 2, 16)
+
+    def residuals(values):
+        off = y - values[..., :1] * x - values[..., 1:]
+        return np.stack([off, np.zeros_like(off)], axis=-1)
+
+    starts = rng.uniform(-2, 2, (8, 2))
+    for scale in (1.0, 0.2, 0.05):
+        starts, height = descended(residuals, np.ones(40), lambda values: 1e-3 * values, starts, scale=scale)
+    np.testing.assert_allclose(starts[height.argmin()], np.polyfit(x[16:], y[16:], 1), atol=0.02)

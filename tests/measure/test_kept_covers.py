@@ -169,7 +169,7 @@ def test_what_was_kept_and_got_damaged_is_computed_again(tmp_path):
         wanted = rows_of(lawn, record, entries)
     with closing(sqlite3.connect(path)) as db:
         kinds = db.execute("SELECT substr(basis, 1, instr(basis, ' ') - 1) FROM derived").fetchall()
-        assert sorted(kind for (kind,) in kinds) == ["cells", "cover", "ground", "rest"]
+        assert sorted(kind for (kind,) in kinds) == ["cells", "cover", "ground", "odd", "rest"]
         kept = db.execute("SELECT rowid, bytes FROM derived").fetchall()
         for row, value in kept:
             raw = bytearray(value)

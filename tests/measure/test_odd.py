@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from swardmark.canopy.odd import CELL_M, odd_ground
+from swardmark.canopy.odd import CELL_M, odd_ground, packed_odd, unpacked_odd
 
 DAYS = (0, 3, 6, 9, 12, 16, 21, 28)
 
@@ -112,3 +112,17 @@ def test_photos_of_one_day_are_not_compared_with_each_other():
     cover[2] *= 0.6
     assert len(odd_ground(cover, (0, 3, 3, 3, 6))) == 5
     assert kinds(odd_ground(cover[1:4], (3, 3, 3))) == [(), (), ()]
+
+
+def test_what_is_kept_of_it_comes_back_as_it_was():
+    cover = lawn(2)
+    cover[4, 3:6, 4:7] = 0.0
+    cover[2] *= 0.6
+    found = odd_ground(cover, DAYS)
+    assert any(odd.expected is not None for odds in found for odd in odds)
+    for odds, kept in zip(found, unpacked_odd(packed_odd(found), cover.shape[1:]), strict=True):
+        for odd, again in zip(odds, kept, strict=True):
+            assert (odd.kind, odd.change, odd.is_sure) == (again.kind, again.change, again.is_sure)
+            assert np.array_equal(odd.where, again.where)
+            assert (odd.expected is None) == (again.expected is None)
+            assert odd.expected is None or np.array_equal(odd.expected, again.expected, equal_nan=True)

@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 from made_season import ZERO, renamed
 from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 from PIL import Image
 
@@ -37,7 +36,7 @@ from swardmark.drawing.palette import (
     look_of,
     plain_label,
 )
-from swardmark.drawing.plotting import spread_apart, tick_days
+from swardmark.drawing.plotting import DOTS, STICKS, spread_apart, tick_days
 from swardmark.forecast.rows import Course, ForecastBand
 from swardmark.season import Season
 
@@ -136,10 +135,17 @@ def test_a_season_too_early_to_say_draws_too(season: Season) -> None:
         assert figure_bytes(draw(early), "png")[:4] == b"\x89PNG"
 
 
+def curves_of(axes) -> list:
+    """Return the curves among a plot's lines."""
+    return [
+        line for line in axes.lines if len(line.get_xdata()) > 2 and line.get_label() not in (STICKS, DOTS)
+    ]
+
+
 def test_a_forecast_starts_where_the_estimate_ends(season: Season) -> None:
     """Of each zone the second line begins at the point at which the first one ends."""
     (axes,) = cover_curves(season).axes
-    lines = [line for line in axes.lines if len(line.get_xdata()) > 2]
+    lines = curves_of(axes)
     assert len(lines) == 2 * (len(season.outlook.zones) + 1)
     for behind, ahead in zip(lines[::2], lines[1::2], strict=True):
         assert (behind.get_xdata()[-1], behind.get_ydata()[-1]) == (
@@ -151,7 +157,8 @@ def test_a_forecast_starts_where_the_estimate_ends(season: Season) -> None:
 def test_every_dot_has_its_interval_also_the_whole_lawns(season: Season) -> None:
     for zone in (season.outlook.whole, *season.outlook.zones):
         (axes,) = zone_curve(season, zone).axes
-        sticks = [s for c in axes.collections if isinstance(c, LineCollection) for s in c.get_segments()]
+        (line,) = [line for line in axes.lines if line.get_label() == STICKS]
+        sticks = line.get_xydata().reshape(-1, 3, 2)[:, :2]
         dots = dict(zip(zone.day, zone.observed_pct, strict=True))
         assert {stick[0][0] for stick in sticks} == set(dots)
         assert all(stick[0][1] <= dots[stick[0][0]] + 1e-9 <= stick[1][1] + 2e-9 for stick in sticks)
@@ -167,7 +174,7 @@ def test_a_zone_with_two_courses_forks_from_one_point(season: Season) -> None:
     high = ForecastBand(**{**cut, "median": tuple(90.0 for _ in later)})
     forked = replace(zone, courses=(Course("stays", 0.7, low), Course("resumes", 0.3, high)))
     (axes,) = zone_curve(season, forked).axes
-    stays, resumes = [line for line in axes.lines if len(line.get_xdata()) > 2][1:3]
+    stays, resumes = curves_of(axes)[1:3]
     assert stays.get_ydata()[0] == resumes.get_ydata()[0]
     assert (stays.get_ydata()[-1], resumes.get_ydata()[-1]) == (20.0, 90.0)
     assert {text.get_text() for text in axes.texts} >= {"stays 70 %", "resumes 30 %"}
@@ -181,7 +188,7 @@ def test_the_name_of_the_mow_line_lies_on_no_curve(season: Season) -> None:
         (axes,) = figure.axes
         (name,) = [text for text in axes.texts if text.get_text().startswith("first mow")]
         box = name.get_window_extent(canvas.get_renderer())
-        for line in (line for line in axes.lines if len(line.get_xdata()) > 2):
+        for line in curves_of(axes):
             points = axes.transData.transform(np.column_stack([line.get_xdata(), line.get_ydata()]))
             assert not any(box.contains(x, y) for x, y in points)
 

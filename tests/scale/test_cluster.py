@@ -16,6 +16,7 @@ from dask_cluster import dask_processes
 from swardmark.common.crew import ALONE, CrewLost, Threads
 from swardmark.common.errors import PhotoRefused, UsageError
 from swardmark.measure.covers import measure_covers
+from swardmark.record.inventory import look_at
 from swardmark.scale import cluster
 from swardmark.scale.cluster import Cluster, _compare, code_here
 
@@ -214,14 +215,14 @@ def test_what_workers_could_not_finish_is_refused_in_one_line():
     from distributed.scheduler import KilledWorker
 
     crew = Cluster("tcp://127.0.0.1:9")
-    lost = crew._outcome(Failed(KilledWorker("a task", None, 4), "error"))
-    failed = crew._outcome(Failed(RuntimeError("odd\nthing"), "error"))
+    lost = crew._outcome(Failed(KilledWorker("a task", None, 4), "error"), look_at, count=1)
+    failed = crew._outcome(Failed(RuntimeError("odd\nthing"), "error"), look_at, count=1)
     assert isinstance(lost, PhotoRefused) and "every worker that took it was lost" in str(lost)
     assert isinstance(failed, PhotoRefused) and "RuntimeError: odd thing" in str(failed)
     with pytest.raises(CrewLost):
-        crew._outcome(Failed(RuntimeError("cancelled"), "cancelled"))
+        crew._outcome(Failed(RuntimeError("cancelled"), "cancelled"), look_at, count=1)
     with pytest.raises(UsageError, match="other"):
-        crew._outcome(Failed(UsageError("other code"), "error"))
+        crew._outcome(Failed(UsageError("other code"), "error"), look_at, count=1)
 
 
 class LosesSome(Threads):

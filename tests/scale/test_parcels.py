@@ -11,6 +11,7 @@ import pytest
 
 from swardmark.common.crew import CrewLost
 from swardmark.common.errors import PhotoRefused
+from swardmark.scale.answers import packed_answers
 from swardmark.scale.cluster import Cluster
 from swardmark.scale.parcels import LEAST_TASKS, MOST_BYTES, MOST_PHOTOS, Parcels
 
@@ -81,7 +82,7 @@ class OneTask:
     def __init__(self, jobs, work):
         self.failed = any(job[0].name == "007.jpg" for job in jobs)
         self.status = "error" if self.failed else "finished"
-        self.results = [] if self.failed else [work(*job) for job in jobs]
+        self.results = b"" if self.failed else packed_answers([work(*job) for job in jobs])
 
     def add_done_callback(self, then):
         then(self)
@@ -114,7 +115,7 @@ def test_one_photo_that_fails_takes_no_other_with_it():
     crew = crew_of(Client(), 2)
     jobs = jobs_of(*([1000] * 21 + [0] + [1000] * 20))
 
-    def work(source, number):
+    def work(source, number) -> tuple[int | str, int]:
         try:
             return len(source.read()), number
         except PhotoRefused:
@@ -181,7 +182,7 @@ class Slow(Client):
     def submit(self, do, code, work, jobs, **_):
         self.sent += [weakref.ref(job[0]) for job in jobs]
         self.waiting.append(Waiting([], work))
-        self.waiting[-1].results = [work(*job) for job in jobs]
+        self.waiting[-1].results = packed_answers([work(*job) for job in jobs])
         self.held.append(sum(one() is not None for one in self.sent))
         if len(self.waiting) == self.wanted:
             threading.Timer(0.1, lambda: [task.then(task) for task in self.waiting]).start()

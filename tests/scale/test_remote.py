@@ -39,7 +39,7 @@ def test_photos_and_photo_points_are_listed_as_in_a_folder(bucket):
 
 def test_what_changed_between_looking_and_measuring_is_refused(bucket):
     photo = remote_photos("memory://lawn-7")[1]
-    pinned = photo.pinned(look_at(photo).digest)
+    pinned = photo.pinned(look_at(photo)[0])
     assert pinned.read() == b"a.png"
     bucket.pipe("/lawn-7/a.png", b"other")
     with pytest.raises(PhotoRefused, match="changed while it was being measured"):

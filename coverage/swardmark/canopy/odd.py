@@ -16,6 +16,7 @@ words that ask for another photo. A change that stays is the lawn's own and is n
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -23,10 +24,14 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from swardmark.common.packing import packed_text, unpacked_text
+
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 Kind = Literal["something lies there", "reads low", "reads high"]
 
+ODD_VERSION = 1
+"""Raised when the same cells would be noted otherwise; what was kept before is looked at again."""
 CELL_M = 0.20
 LOCAL_CHANGE = 0.35
 """A cell whose cover is so much off that of its neighbors in time holds something else than grass or sand."""
@@ -125,6 +130,34 @@ def odd_ground(cover: Floats, days: Sequence[float], turf: Sequence[float] = ())
         for odd in (*parts, *things):  # not to be held against the photos to come
             cover[number, _with_rim(odd.where)] = np.nan
         before = before if whole else number
+    return found
+
+
+def packed_odd(found: Sequence[tuple[Odd, ...]]) -> bytes:
+    """Return what `odd_ground` found as bytes for the record."""
+    photos = [
+        [
+            (odd.kind, odd.change, odd.is_sure, _packed(np.packbits(odd.where)), _packed(odd.expected))
+            for odd in odds
+        ]
+        for odds in found
+    ]
+    return json.dumps(photos).encode()
+
+
+def unpacked_odd(kept: bytes, shape: tuple[int, int]) -> list[tuple[Odd, ...]]:
+    """Return what `packed_odd` packed; `shape` is that of the cells, rows and columns."""
+    size, found = shape[0] * shape[1], []
+    for photo in json.loads(kept):
+        odds = []
+        for kind, change, is_sure, where, hidden in photo:
+            bits = np.frombuffer(unpacked_text(where, most=size), np.uint8)
+            inside = np.unpackbits(bits, count=size).astype(bool).reshape(shape)
+            expected = None
+            if hidden is not None:
+                expected = np.frombuffer(unpacked_text(hidden, most=8 * size)).reshape(shape)
+            odds.append(Odd(kind, change, inside, is_sure, expected))
+        found.append(tuple(odds))
     return found
 
 
@@ -278,3 +311,7 @@ def _with_rim(where: Mask) -> Mask:
     from scipy import ndimage
 
     return np.asarray(ndimage.binary_dilation(where, structure=np.ones((3, 3))))
+
+
+def _packed(values: NDArray[np.generic] | None) -> str | None:
+    return None if values is None else packed_text(values.tobytes())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -38,6 +39,7 @@ from swardmark.cli.many import (
 from swardmark.common.errors import UsageError
 
 if TYPE_CHECKING:
+    from swardmark.lawn.photos import PhotoFile
     from swardmark.season import Season
 
 Money = Annotated[
@@ -154,8 +156,7 @@ def report(
     quiet: QuietOption = False,
 ) -> None:
     """Everything: the tables, the figures, the calendar and report.html."""
-    from swardmark.drawing.pictures import FolderPhotos
-    from swardmark.report.writing import write_all
+    from swardmark.report.unchanged import LastReport
     from swardmark.words.terminal import show_outlook
 
     on = day(as_of, "--as-of")
@@ -166,16 +167,29 @@ def report(
     folder = one_folder(folders, table)
     files = photos_behind(photos_url)
     season = season_in(folder, workers=workers, silent=quiet or as_json, as_of=on, files=files)
-    photos = FolderPhotos(folder, files)
-    written = write_all(season, folder=out_folder(folder), figures_only=figures_only, photos=photos)
+    out = out_folder(folder)
+    last = LastReport(season, folder=out, figures_only=figures_only) if files is None else None
+    unchanged = last.paths() if last else None
+    written = unchanged or _written(season, folder, files, out=out, figures_only=figures_only)
+    if last and not unchanged:
+        last.keep(written)
     if not (quiet or as_json):
         show_outlook(season, console())
-        say(sentences.WROTE.format(path=written[0]))
+        say((sentences.UNCHANGED if unchanged else sentences.WROTE).format(path=written[0]))
     paths = [str(path) for path in written]
     document({**_outlook_document(season), "written": paths, **refusals(season)}, wanted=as_json)
     if open_it:
         typer.launch(written[0].resolve().as_uri())
     end_with(refusal_lines(season))
+
+
+def _written(
+    season: Season, folder: Path, files: Sequence[PhotoFile] | None, *, out: Path, figures_only: bool
+) -> list[Path]:
+    from swardmark.drawing.pictures import FolderPhotos
+    from swardmark.report.writing import write_all
+
+    return write_all(season, folder=out, figures_only=figures_only, photos=FolderPhotos(folder, files))
 
 
 def _outlook_document(season: Season) -> dict[str, Any]:

@@ -22,6 +22,7 @@ from swardmark.words.phrases import short_months
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+    from swardmark.canopy.cover import Cover
     from swardmark.season import Season
 
 DIARY_SIGNS = {
@@ -33,6 +34,8 @@ LABEL_IN, MARGIN_IN = 0.52, 0.7
 TOP_PCT = 106
 NAME_IN, NAME_PCT = 0.9, 9.0
 """Room that the mow line's name takes: along the axis, and in points of cover."""
+STICKS, DOTS = "_sticks", "_dots"
+"""What tells intervals and measured covers from the curves among a plot's lines."""
 EASE_DAYS = 7.0
 """Over so many days the lines of a fork part from the one estimate that they come from."""
 
@@ -88,13 +91,18 @@ def _draw_band(
 def _draw_dots(
     axes: Axes, zone: ZoneOutlook, season: Season, *, marker: str, color: str, size: float, stick: float
 ) -> None:
-    """Draw measured covers with their 95 % intervals; hollow where the forecast holds one out."""
-    sticks = _intervals(zone, season)
-    lows, highs = [low for _, low, _ in sticks], [high for _, _, high in sticks]
-    axes.vlines([day for day, _, _ in sticks], lows, highs, color=color, lw=stick)
-    fills = [PAPER if held else color for held in zone.held_out]
-    axes.scatter(zone.day, zone.observed_pct, s=size, marker=marker, facecolors=fills, edgecolors=color, linewidths=1,
-                 zorder=3)  # fmt: skip
+    """Draw measured covers with their 95 % intervals, all sticks as one line; hollow where one is held out."""
+    sticks, gap = _intervals(zone, season), math.nan
+    ends = [end for day, low, high in sticks for end in ((day, low), (day, high), (gap, gap))]
+    axes.plot(*_columns(ends), color=color, lw=stick, solid_capstyle="butt", label=STICKS)
+    for held, fill in ((False, color), (True, PAPER)):
+        dots = [
+            (day, cover)
+            for day, cover, out in zip(zone.day, zone.observed_pct, zone.held_out, strict=True)
+            if out == held
+        ]
+        axes.plot(*_columns(dots), linestyle="", marker=marker, markersize=math.sqrt(size), markerfacecolor=fill,
+                  markeredgecolor=color, markeredgewidth=1, zorder=3, label=DOTS)  # fmt: skip
 
 
 def _intervals(zone: ZoneOutlook, season: Season) -> list[tuple[float, float, float]]:
@@ -109,8 +117,11 @@ def _intervals(zone: ZoneOutlook, season: Season) -> list[tuple[float, float, fl
             if day >= 0
         ]
     sticks = []
+    on_day: dict[float, list[Cover]] = {}
+    for row in known:
+        on_day.setdefault((row.taken_at.date() - season.day_zero).days, []).append(row.cover)
     for day, cover in zip(zone.day, zone.observed_pct, strict=True):
-        rows = [row.cover for row in known if (row.taken_at.date() - season.day_zero).days == day]
+        rows = on_day.get(day, [])
         area = sum(one.area_m2 for one in rows)
         if area > 0:
             down = sum((one.cover_pct - one.low_pct) * one.area_m2 for one in rows) / area

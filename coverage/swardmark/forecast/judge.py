@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from swardmark.bank import priors as p
 from swardmark.bank.bank import CurveBank
 from swardmark.common.phrases import date_words, percent
 from swardmark.forecast import sentences
@@ -16,6 +18,7 @@ from swardmark.forecast.status import (
     LEAST_DAYS,
     LEAST_PHOTOS,
     LEAST_POINTS,
+    Standing,
     deadline_day,
     late_day,
     look_for,
@@ -24,6 +27,7 @@ from swardmark.forecast.status import (
     why,
 )
 from swardmark.forecast.timeaxis import TimeAxis
+from swardmark.forecast.weigh import hear_each_other
 from swardmark.lawn.toml import Lawn
 
 BAND_AHEAD_DAYS = 28
@@ -66,7 +70,55 @@ class Name:
     area_m2: float
 
 
-def judged(name: Name, day: np.ndarray, fit: Recovery, frame: Frame, *, expected_pct: float) -> ZoneOutlook:
+def standing(
+    day: np.ndarray, fit: Recovery, frame: Frame, *, expected_pct: float, before: Standing | None
+) -> Standing:
+    """Return how a zone stands after its newest photo, as `judged` says it, after `before`."""
+    deadlines = _deadlines(float(day[~fit.held_out][-1]), frame.lawn)
+    by, late = (float(d) for d in frame.axis.model_days(np.array(deadlines)))
+    return stand(
+        fit,
+        day=day,
+        full_pct=frame.lawn.outlook.full_cover_pct,
+        deadline=by,
+        late_by=late,
+        expected_pct=expected_pct,
+        before=before,
+    )
+
+
+def as_of_then(
+    fits: Sequence[Recovery], day: float, *, bank: CurveBank, expected: p.LawnPrior = p.ANY_LAWN
+) -> list[Recovery]:
+    """Return what the photos up to a day said of each zone, from the fits of today.
+
+    That is roughly what was said then: from the members of the bank alone, in the middle scale of the error, and with
+    the light of the photos as it is known today.
+    """
+    seen = [int(np.searchsorted(fit.day, day + 1e-9, side="right")) for fit in fits]
+    whole = all(fit.history is None or fit.history.shape[1] == len(bank.prior) for fit in fits)
+    shared = bank if whole else bank.thinned
+    own = np.stack([
+        fit.history[n - 1] if n and fit.history is not None else shared.prior
+        for fit, n in zip(fits, seen, strict=True)
+    ])  # fmt: skip
+    weights = hear_each_other(own, shared, expected)[0]
+    none = np.zeros(max(seen), dtype=bool)
+    return [
+        Recovery(shared, weight, fit.day[:n], fit.observed_pct[:n], none[:n], fit.scale_pct)
+        for fit, n, weight in zip(fits, seen, weights, strict=True)
+    ]
+
+
+def judged(
+    name: Name,
+    day: np.ndarray,
+    fit: Recovery,
+    frame: Frame,
+    *,
+    expected_pct: float,
+    stood: Standing | None = None,
+) -> ZoneOutlook:
     """Return the row of a zone with photos enough for a forecast.
 
     Parameters
@@ -81,24 +133,20 @@ def judged(name: Name, day: np.ndarray, fit: Recovery, frame: Frame, *, expected
         The lawn, the time axis and the bank.
     expected_pct : float
         The cover that the zone should have by now [%].
+    stood : Standing, optional
+        How it stands by its photos one by one; several zones together have only their newest.
     """
     lawn, axis = frame.lawn, frame.axis
     full = lawn.outlook.full_cover_pct
     today = float(day[~fit.held_out][-1])
-    by = max(deadline_day(lawn.grass), today + 7.0)
-    late = max(late_day(lawn.grass), today + LATE_AHEAD_DAYS)
-    model_by, model_late, day28 = (float(d) for d in axis.model_days(np.array([by, late, 28.0])))
-    state = stand(
-        fit,
-        day=day,
-        full_pct=full,
-        deadline=model_by,
-        late_by=model_late,
-        expected_pct=expected_pct,
-        usual_pct=frame.usual_cover,
-    )
-    mow, chance_mow = _period(fit, lawn.outlook.first_mow_cover_pct, axis)
-    filled, chance_full = _period(fit, full, axis)
+    by, late = _deadlines(today, lawn)
+    state = standing(day, fit, frame, expected_pct=expected_pct, before=None)
+    if stood is None:
+        state = standing(day, fit, frame, expected_pct=expected_pct, before=state)
+    else:
+        state = replace(state, status=stood.status)
+    mow, chance_mow = _period(fit, lawn.outlook.first_mow_cover_pct, state, frame)
+    filled, chance_full = _period(fit, full, state, frame)
     courses = _courses(fit, today, frame) if state.status in FORKED else ()
     full_on, full_by = (date_words(day, lawn.date_form) if day else "" for day in (filled.on, filled.latest))
     chance_by = BY_LATEST * chance_full if filled.latest else chance_full
@@ -115,7 +163,7 @@ def judged(name: Name, day: np.ndarray, fit: Recovery, frame: Frame, *, expected
         full_on=filled.on,
         full_earliest=filled.earliest,
         full_latest=filled.latest,
-        chance_full_by_day28=fit.chance_by(full, day28),
+        chance_full_by_day28=fit.chance_by(full, float(axis.model_days(np.array([28.0]))[0])),
         why=why(
             state,
             full_pct=full,
@@ -135,6 +183,14 @@ def judged(name: Name, day: np.ndarray, fit: Recovery, frame: Frame, *, expected
         chance_full=chance_full,
         courses=courses,
         ahead=_courses_words(courses),
+    )
+
+
+def _deadlines(today: float, lawn: Lawn) -> tuple[float, float]:
+    """Return the calendar days by which a zone should be full, and by which even a slow one is."""
+    return (
+        max(deadline_day(lawn.grass), today + 7.0),
+        max(late_day(lawn.grass), today + LATE_AHEAD_DAYS),
     )
 
 
@@ -173,10 +229,16 @@ def _why_too_early(day: np.ndarray) -> str:
     return template.format(photos=len(day), span=span, least=LEAST_PHOTOS, days=LEAST_DAYS)
 
 
-def _period(fit: Recovery, level: float, axis: TimeAxis) -> tuple[Period, float]:
-    """Return the dates on which a cover is first reached, and the chance; no dates where it is less than even."""
-    crossing = fit.crossing(level)
-    if crossing.chance < UNLIKELY:
+def _period(fit: Recovery, level: float, state: Standing, frame: Frame) -> tuple[Period, float]:
+    """Return the dates on which a cover is first reached, and the chance; no dates where it is less than even.
+
+    A stalled zone has no date of a cover that it has not reached, nor has any once growth has ended for the year.
+    """
+    axis = frame.axis
+    ends = axis.growth_ends(frame.as_of)
+    crossing = fit.crossing(level, ends=np.inf if ends is None else axis.model_day(ends))
+    still = state.status == "stalled" or ends == frame.as_of
+    if crossing.chance < UNLIKELY or (still and state.cover_pct < level):
         return Period(), crossing.chance
     on, earliest, latest = (axis.date_of(day) for day in (crossing.day, crossing.earliest, crossing.latest))
     return Period(on, earliest, latest), crossing.chance

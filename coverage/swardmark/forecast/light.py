@@ -44,6 +44,8 @@ class Light:
         Variance of that, over the variance of usual light; 1 where nothing is known.
     bad : ndarray, shape (photos,)
         Chance that the photo is a bad one, from all of its zones.
+    odd : ndarray, shape (photos,)
+        Chance that it is a bad one or the whole lawn has fallen.
     shared : ndarray of bool, shape (photos,)
         Whether the photo shows another zone.
     """
@@ -51,6 +53,7 @@ class Light:
     offset_pct: np.ndarray
     doubt: np.ndarray
     bad: np.ndarray
+    odd: np.ndarray
     shared: np.ndarray
 
 
@@ -95,17 +98,15 @@ def shared_light(
             mean, doubt = _expected(curves[row], fits[row], told[row])
             left[row, at[i]] = covers_pct[i] - mean
             variance[row, at[i]] = doubt + _own_variance(sds_pct[i])
-        offset, doubt, bad = offsets(left, variance)
-        offset, doubt, bad = (
-            np.where(heard, offset, 0.0),
-            np.where(heard, doubt, 1.0),
-            np.where(heard, bad, 0.0),
-        )
+        offset, doubt, bad, odd = offsets(left, variance)
+        offset, doubt = np.where(heard, offset, 0.0), np.where(heard, doubt, 1.0)
+        bad, odd = np.where(heard, bad, 0.0), np.where(heard, odd, 0.0)
         confirmed |= _confirmed(offset[-1])
         usual = confirmed if last_round else confirmed | _seem_bad_by_another(bad[-1], fits, at[::step], few)
-        offset, doubt, bad = np.where(usual, 0.0, offset), np.where(usual, 1.0, doubt), bad * ~usual
+        offset, doubt = np.where(usual, 0.0, offset), np.where(usual, 1.0, doubt)
+        bad, odd = bad * ~usual, odd * ~usual
         of = [(row_of.get(i, -1), on) for i, on in enumerate(at)]
-        lights = [Light(offset[one], doubt[one], bad[one], heard[one]) for one in of]
+        lights = [Light(offset[one], doubt[one], bad[one], odd[one], heard[one]) for one in of]
     return lights
 
 
@@ -140,7 +141,7 @@ def offsets(
     *,
     freedom: float = p.ERROR_FREEDOM,
     bad_share: float = p.BAD_PHOTO_SHARE,
-) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     """Return the offset of each photo as the other zones show it.
 
     Parameters
@@ -158,6 +159,8 @@ def offsets(
     bad : ndarray, shape (photos,)
         Chance of a bad photo. That of the newest one is less where the whole lawn may have fallen instead: no later
         photo confirms or denies it.
+    odd : ndarray, shape (photos,)
+        Chance of a bad photo or of such a fall.
     """
     off = left_pct[:, :, None] - GRID_PCT
     log_fit = -0.5 * (freedom + 1.0) * np.log1p(off**2 / (freedom * variance[:, :, None]))
@@ -172,7 +175,8 @@ def offsets(
     share /= share.sum(axis=-1, keepdims=True)
     mean = share @ GRID_PCT
     spread = share @ GRID_PCT**2 - mean**2
-    return mean, spread / LIGHT_VARIANCE, (share[-1] * bad / every).sum(axis=1)
+    odd = (share[-1] * (1.0 - usual / every)).sum(axis=1)
+    return mean, spread / LIGHT_VARIANCE, (share[-1] * bad / every).sum(axis=1), odd
 
 
 def photo_keys(day: np.ndarray) -> np.ndarray:
@@ -232,4 +236,4 @@ def _expected(curves: np.ndarray, fit: np.ndarray, log_prior: np.ndarray) -> tup
 
 def _unknown(count: int) -> Light:
     none = np.zeros(count)
-    return Light(none, np.ones(count), none, np.zeros(count, dtype=bool))
+    return Light(none, np.ones(count), none, none, np.zeros(count, dtype=bool))

@@ -16,12 +16,12 @@ from swardmark.bank.priors import LawnPrior
 from swardmark.common.phrases import date_words
 from swardmark.common.units import format_area
 from swardmark.forecast import sentences
-from swardmark.forecast.judge import NAN, Frame, Name, judged, too_early
+from swardmark.forecast.judge import NAN, Frame, Name, as_of_then, judged, standing, too_early
 from swardmark.forecast.past import PastSeason, expected_of, slower_under
 from swardmark.forecast.recovery import Recovery
 from swardmark.forecast.rows import LawnForecast, ZoneOutlook, ZoneSeries
 from swardmark.forecast.series import Seen, fill_missing, seen_zones
-from swardmark.forecast.status import enough, look_for
+from swardmark.forecast.status import LEAST_PHOTOS, Standing, enough, look_for
 from swardmark.forecast.timeaxis import time_axis
 from swardmark.forecast.total import total
 from swardmark.forecast.weigh import fit_zones
@@ -33,8 +33,12 @@ from swardmark.lawn.zones import overlaps
 STALE_DAYS = 14
 """Cover that was photographed longer ago says little of today's."""
 MANY_ZONES = 200
-SEASON_SAID_DAYS, DORMANT_WITHIN_DAYS, DORMANT_PCT = 42, 14, 10.0
-"""The end of growth is said from six weeks before; browning by ten points is dormancy from two weeks before it on."""
+FALL_DAYS, FALL_PCT = 3.0, (6.0, 10.0)
+"""A fall in every zone within three days, by so many points in the mean of several zones, and in one. Our judgment."""
+SEASON_SAID_DAYS, FALL_MONTHS = 42, (9, 10, 11)
+"""The end of growth is said from six weeks before."""
+DORMANT_WITHIN_DAYS, DORMANT_PCT, DORMANT_LEAST_PCT, GREEN_PCT = 14, 8.0, 3.0, 20.0
+"""Browning is dormancy from two weeks before it on: by so many points in the mean and in each green zone (judgment)."""
 
 
 def forecast(
@@ -65,7 +69,14 @@ def forecast(
     zero, notes = _day_zero(series, lawn, as_of)
     seen = seen_zones(series, zero=zero, as_of=as_of)
     base = lawn.outlook.base_temperature_c
-    axis = time_axis(zero, weather, as_of=as_of, warm_season=lawn.is_warm_season, base_c=base)
+    axis = time_axis(
+        zero,
+        weather,
+        as_of=as_of,
+        warm_season=lawn.is_warm_season,
+        base_c=base,
+        first_frost=lawn.first_frost,
+    )
     dry_days = days_since_water(diary, as_of)
     frame = Frame(
         lawn, axis, draw_bank(lawn.grass, slower_under(lawn, zero)), as_of, dry_days, len(series) > MANY_ZONES
@@ -73,15 +84,24 @@ def forecast(
     expected, past_notes = expected_of(lawn, series, past, zero=zero, as_of=as_of, weather=weather)
     fits = _fits(seen, frame, expected)
     usual = _usual_covers(seen, frame)
-    zones = [_zone_row(one, fit, frame, usual) for one, fit in zip(seen, fits, strict=True)]
+    stood = _stood(seen, fits, frame, expected)
+    dormant = _is_dormant(seen, frame)
+    if dormant:
+        zones = [_dormant_row(one) for one in seen]
+    else:
+        rows = zip(seen, fits, stood, strict=True)
+        zones = [_zone_row(one, fit, frame, usual, state) for one, fit, state in rows]
     zones, lawn_notes = _most_flagged(zones, frame)
     whole, fit = total(zones, fits, frame)
+    if dormant and len(whole.observed_pct):
+        whole = replace(whole, why=_why_dormant(np.array(whole.day), np.array(whole.observed_pct)))
     last = _last_photo(seen)
     reached = NAN
     if fit is not None and last is not None:
         reached = fit.chance_above(lawn.outlook.first_mow_cover_pct, axis.model_day(last))
-    notes += [note for one in seen for note in one.notes] + lawn_notes + _photo_notes(seen, fits, frame)
-    notes += past_notes + _overlap_notes(lawn) + _season_notes(zones, whole, frame)
+    notes += [note for one in seen for note in one.notes] + lawn_notes
+    notes += ([] if dormant else _doubt_notes(seen, fits, frame)) + _photo_notes(seen, frame)
+    notes += past_notes + _overlap_notes(lawn) + _season_notes(whole, frame) + [sentences.DORMANT] * dormant
     return LawnForecast(
         zones=tuple(zones),
         whole=whole,
@@ -108,6 +128,30 @@ def _day_zero(series: Sequence[ZoneSeries], lawn: Lawn, as_of: dt.date) -> tuple
     return first, [sentences.NO_LEVELING_DATE.format(**days)]
 
 
+def _stood(
+    seen: Sequence[Seen], fits: Sequence[Recovery], frame: Frame, expected: LawnPrior
+) -> list[Standing | None]:
+    """Return how each zone stands, judged photo by photo; None where it has too few.
+
+    Today is judged by the same measure as the days before, so that the next photo finds the status that was said.
+    """
+    stood: list[Standing | None] = [None] * len(seen)
+    days = np.unique(np.concatenate([one.day for one in seen])) if seen else np.zeros(0)
+    first = LEAST_PHOTOS - 1 if len(seen) <= MANY_ZONES else max(len(days) - 2, LEAST_PHOTOS - 1)
+    for last in days[first:]:
+        then = [one.part(slice(int(np.searchsorted(one.day, last, side="right")))) for one in seen]
+        usual = _usual_covers(then, frame)
+        told = as_of_then(fits, float(frame.axis.model_days(last)), bank=frame.bank, expected=expected)
+        for i, (one, fit) in enumerate(zip(then, told, strict=True)):
+            if not len(one.day) or one.day[-1] != last:
+                continue
+            held_out = len(one.day) == len(seen[i].day) and fits[i].held_out[-1]
+            shown = _shown(one, fit, frame)
+            if not held_out and enough(one.day, shown.held_out):
+                stood[i] = standing(one.day, shown, frame, expected_pct=usual[float(last)], before=stood[i])
+    return stood
+
+
 def _fits(seen: Sequence[Seen], frame: Frame, expected: LawnPrior) -> tuple[Recovery, ...]:
     filled = fill_missing(seen)
     days = [frame.axis.model_days(one.day) for one in filled]
@@ -119,16 +163,23 @@ def _fits(seen: Sequence[Seen], frame: Frame, expected: LawnPrior) -> tuple[Reco
     )
 
 
-def _zone_row(one: Seen, fit: Recovery, frame: Frame, usual: dict[float, float]) -> ZoneOutlook:
+def _shown(one: Seen, fit: Recovery, frame: Frame) -> Recovery:
+    """Return a fit with the photos of the zone alone, without those that were filled in."""
+    if len(fit.day) == len(one.day):
+        return fit
+    own = np.isin(fit.day, frame.axis.model_days(one.day))
+    return replace(fit, day=fit.day[own], observed_pct=fit.observed_pct[own], held_out=fit.held_out[own])
+
+
+def _zone_row(
+    one: Seen, fit: Recovery, frame: Frame, usual: dict[float, float], stood: Standing | None
+) -> ZoneOutlook:
     name = Name(one.source.point, one.source.zone, one.source.area_m2)
-    complete = len(fit.day) == len(one.day)
-    own = slice(None) if complete else np.isin(fit.day, frame.axis.model_days(one.day))
-    held = fit.held_out[own]
-    if not enough(one.day, held):
-        return too_early(name, one.day, one.cover_pct, held)
-    history = None if fit.history is None else fit.history[own]
-    shown = replace(fit, day=fit.day[own], observed_pct=fit.observed_pct[own], held_out=held, history=history)
-    return judged(name, one.day, shown, frame, expected_pct=usual[float(one.day[~held][-1])])
+    shown = _shown(one, fit, frame)
+    if not enough(one.day, shown.held_out):
+        return too_early(name, one.day, one.cover_pct, shown.held_out)
+    expected_pct = usual[float(one.day[~shown.held_out][-1])]
+    return judged(name, one.day, shown, frame, expected_pct=expected_pct, stood=stood)
 
 
 def _usual_covers(seen: Sequence[Seen], frame: Frame) -> dict[float, float]:
@@ -142,21 +193,37 @@ def _usual_covers(seen: Sequence[Seen], frame: Frame) -> dict[float, float]:
     return {day: max(usual[day], others.get(day, 0.0)) for day in by_day}
 
 
-def _season_notes(zones: Sequence[ZoneOutlook], whole: ZoneOutlook, frame: Frame) -> list[str]:
-    """Say when growth ends, where the weather tells, and that browning all over in the cold is dormancy."""
+def _season_notes(whole: ZoneOutlook, frame: Frame) -> list[str]:
+    """Say when growth ends, where weather or the usual frost tells."""
     ends = frame.axis.growth_ends(frame.as_of)
+    if whole.status == "full" or not whole.day:
+        return []
+    if frame.axis.reached is None:
+        return [sentences.NO_END_KNOWN] if frame.as_of.month in FALL_MONTHS else []
     if ends is None or (ends - frame.as_of).days > SEASON_SAID_DAYS:
         return []
-    notes = []
-    if whole.status != "full":
-        day = date_words(ends, frame.lawn.date_form)
-        ended = ends == frame.as_of
-        notes.append(sentences.GROWTH_HAS_ENDED if ended else sentences.GROWTH_ENDS.format(day=day))
-    shown = [zone for zone in zones if len(zone.observed_pct) > 2]
-    falls = [max(zone.observed_pct) - zone.observed_pct[-1] > DORMANT_PCT for zone in shown]
-    if shown and all(falls) and (ends - frame.as_of).days <= DORMANT_WITHIN_DAYS:
-        notes.append(sentences.DORMANT)
-    return notes
+    day = date_words(ends, frame.lawn.date_form)
+    return [sentences.GROWTH_HAS_ENDED if ends == frame.as_of else sentences.GROWTH_ENDS.format(day=day)]
+
+
+def _is_dormant(seen: Sequence[Seen], frame: Frame) -> bool:
+    """Whether the lawn browns in the cold: all of its zones together, near the end of growth or after it."""
+    ends = frame.axis.growth_ends(frame.as_of)
+    if ends is None or (ends - frame.as_of).days > DORMANT_WITHIN_DAYS:
+        return False
+    covers = [one.cover_pct for one in seen if len(one.day) > 2 and one.cover_pct.max() >= GREEN_PCT]
+    falls = [float(cover.max() - cover[-1]) for cover in covers]
+    return bool(falls and min(falls) > DORMANT_LEAST_PCT and np.mean(falls) > DORMANT_PCT)
+
+
+def _dormant_row(one: Seen) -> ZoneOutlook:
+    name = Name(one.source.point, one.source.zone, one.source.area_m2)
+    reason = _why_dormant(one.day, one.cover_pct) if len(one.day) else ""
+    return too_early(name, one.day, one.cover_pct, np.zeros(len(one.day), dtype=bool), reason=reason)
+
+
+def _why_dormant(day: np.ndarray, cover_pct: np.ndarray) -> str:
+    return sentences.DORMANT_ZONE.format(cover=cover_pct[-1], day=day[-1], best=cover_pct.max())
 
 
 def _without_flagged(
@@ -173,6 +240,9 @@ def _most_flagged(zones: list[ZoneOutlook], frame: Frame) -> tuple[list[ZoneOutl
 
     Most are three at least and more than two thirds: one good zone of three shows that it is not the whole lawn.
     """
+    if frame.axis.growth_ends(frame.as_of) == frame.as_of:  # the season is the cause, and a note says so
+        rested = ("slow", "stalled")
+        return _said_once([replace(z, look_for="") if z.status in rested else z for z in zones]), []
     flagged = [zone for zone in zones if zone.flagged]
     if len(flagged) < 3 or len(flagged) <= 2 / 3 * len(zones):
         return _said_once(zones), []
@@ -203,7 +273,8 @@ def _overlap_notes(lawn: Lawn) -> list[str]:
     return [template.format(one=one, other=other, area=area, pairs=len(pairs) - 1)]
 
 
-def _photo_notes(seen: Sequence[Seen], fits: Sequence[Recovery], frame: Frame) -> list[str]:
+def _doubt_notes(seen: Sequence[Seen], fits: Sequence[Recovery], frame: Frame) -> list[str]:
+    """Say which newest photo is held out or in doubt."""
     notes = []
     held = [one for one, fit in zip(seen, fits, strict=True) if fit.held_out.any()]
     if held:
@@ -219,6 +290,30 @@ def _photo_notes(seen: Sequence[Seen], fits: Sequence[Recovery], frame: Frame) -
     for one in doubted:
         on = date_words(one.source.taken_on[-1], frame.lawn.date_form)
         notes.append(sentences.SURPRISING.format(zone=called(one.source, several), day=on))
+    return notes or _fall_notes(seen, frame)
+
+
+def _fall_notes(seen: Sequence[Seen], frame: Frame) -> list[str]:
+    """Ask for another photo where cover fell in every zone of a photo point within days, held out or not."""
+    notes = []
+    for point in dict.fromkeys(one.source.point for one in seen):
+        zones = [one for one in seen if one.source.point == point]
+        days = np.unique(np.concatenate([one.day for one in zones]))[-2:]
+        both = [one for one in zones if len(one.day) > 2 and list(one.day[-2:]) == list(days)]
+        falls = [float(one.cover_pct[-2] - one.cover_pct[-1]) for one in both]
+        if not falls or days[1] - days[0] > FALL_DAYS:
+            continue
+        if min(falls) > 0.0 and np.mean(falls) > FALL_PCT[len(falls) < 2]:
+            before, day = (
+                date_words(frame.axis.zero + dt.timedelta(days=int(d)), frame.lawn.date_form) for d in days
+            )
+            template = sentences.FELL_AT_ONCE if len(falls) > 1 else sentences.FELL_AT_ONCE_ONE
+            notes.append(template.format(before=before, day=day, points=np.mean(falls)))
+    return notes
+
+
+def _photo_notes(seen: Sequence[Seen], frame: Frame) -> list[str]:
+    notes = []
     last = _last_photo(seen)
     if last is not None and (frame.as_of - last).days > STALE_DAYS:
         notes.append(sentences.OLD_PHOTO.format(days=(frame.as_of - last).days))

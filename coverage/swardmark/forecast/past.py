@@ -123,7 +123,14 @@ def past_seasons(
         last = max((one.source.taken_on[-1] for one in seen if one.source.taken_on), default=None)
         if last is None or max(len(one.day) for one in seen) < LEAST_PHOTOS:
             continue
-        axis = time_axis(zero, weather, as_of=end, warm_season=lawn.is_warm_season, base_c=base)
+        axis = time_axis(
+            zero,
+            weather,
+            as_of=end,
+            warm_season=lawn.is_warm_season,
+            base_c=base,
+            first_frost=lawn.first_frost,
+        )
         slower = slower_under(lawn, zero)
         bank = draw_bank(lawn.grass, slower)
         assert bank.row is not None
@@ -214,7 +221,7 @@ def season_row(
     slower : float
         By how much the season's sand slowed it (`slower_under`); taken out again.
     """
-    row, few = bank.row, bank.thinned
+    row = bank.row
     assert row is not None
     own = [
         fit for fit in fits if fit.history is not None and _seen_to_its_end(fit.day, row.t50_days / slower)
@@ -222,6 +229,7 @@ def season_row(
     if not own:
         return None
     weight = np.stack([fit.history[-1] for fit in own if fit.history is not None])
+    few = bank if weight.shape[1] == len(bank.prior) else bank.thinned
     mean, variance = pace_shown(weight, few)
     # What the photos alone say: the prior of any lawn is taken out again.
     alone = 1.0 / max(1.0 / variance - 1.0 / p.LAWN_PACE_SHARE, 1e-2)

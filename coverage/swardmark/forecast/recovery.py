@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -58,10 +58,8 @@ class Recovery:
         A last photo far outside its band, not used until the next one confirms it.
     surprising : bool
         Whether the last photo lies far outside the band of the earlier ones, held out or not.
-    history : ndarray, shape (photos, members of the thinned shared bank), optional
-        The zone's own weights after each of its photos, for a status with memory.
-    shared : CurveBank, optional
-        The bank that `history` weighs.
+    history : ndarray, shape (photos, members), optional
+        The zone's own weights of the shared bank after each of its photos; of its thinned one where zones are many.
     scale_pct : float
         Expected scale of a photo's error [points].
     """
@@ -74,20 +72,6 @@ class Recovery:
     scale_pct: float
     surprising: bool = False
     history: np.ndarray | None = None
-    shared: CurveBank | None = None
-
-    def after(self, photos: int) -> Recovery:
-        """Return what the zone's own first photos said, roughly: on the thinned bank, in one scale of the error."""
-        assert self.history is not None and self.shared is not None
-        first = slice(0, photos)
-        return Recovery(
-            self.shared,
-            self.history[photos - 1],
-            self.day[first],
-            self.observed_pct[first],
-            np.zeros(photos, dtype=bool),
-            self.scale_pct,
-        )
 
     def cover(self, day: np.ndarray | float) -> Band:
         """Return median, 80 % and 95 % band of the true cover on the given days."""
@@ -120,11 +104,14 @@ class Recovery:
         weight = self.weight * members
         return replace(self, weight=weight / weight.sum())
 
-    def crossing(self, cover_pct: float) -> Crossing:
-        """Return when a cover is first reached this season: conditional median, 80 % window, and the chance."""
+    def crossing(self, cover_pct: float, *, ends: float = np.inf) -> Crossing:
+        """Return when a cover is first reached this season: conditional median, 80 % window, and the chance.
+
+        `ends` is the day on which growth ends, where that is known.
+        """
         days, order = self.bank.first_day(cover_pct)
         newest = float(self.day[-1]) if len(self.day) else 0.0
-        until = max(self.bank.season_days, newest + p.LEAST_AHEAD_DAYS)
+        until = min(max(self.bank.season_days, newest + p.LEAST_AHEAD_DAYS), ends)
         sure = np.cumsum(self.weight[order[: np.searchsorted(days, until, side="right", sorter=order)]])
         chance = float(min(sure[-1], 1.0)) if len(sure) else 0.0
         if chance < 0.005:
@@ -141,9 +128,13 @@ class Recovery:
 
     def chance_fallen(self, points: float, day: float) -> float:
         """Return the chance that the cover on a day lies more than `points` under its earlier best."""
-        last = max(int(np.ceil(day / self.bank.step_days)), 1)
-        best = self.bank.cover_pct[: last + 1].max(axis=0)
+        best = _best_until(self.bank, max(int(np.ceil(day / self.bank.step_days)), 1))
         return float(self.weight @ (best - self.bank.at(day)[0] > points))
+
+
+@lru_cache(maxsize=16)
+def _best_until(bank: CurveBank, row: int) -> np.ndarray:
+    return np.asarray(bank.cover_pct[: row + 1].max(axis=0))
 
 
 def whole_lawn(recoveries: Sequence[Recovery], areas: Sequence[float], *, count: int = DRAWS) -> Recovery:

@@ -41,6 +41,10 @@ CLOSE_PHOTOS = (
     "{photos} photos over {span:.0f} days since leveling; "
     "a forecast needs at least {least} over {days:.0f} days or more."
 )
+DORMANT_ZONE = (
+    "{cover:.0f} % green on day {day:.0f}, down from {best:.0f} %: the grass is going dormant in the cold, which is no "
+    "damage. Measure again once it greens up."
+)
 LITTLE_AREA = "Less than half of the lawn's area has enough photos for a forecast."
 
 # What to check on the ground where a zone is not filling in: never a product, never a rate.
@@ -109,11 +113,23 @@ DOUBTFUL_PHOTO = (
     "The photo of {day} differs from what was expected all over the lawn. "
     "Take another one now, in even light."
 )
+FELL_AT_ONCE = (
+    "Cover fell in every zone between the photos of {before} and {day}, which growth does not do. Take another one "
+    "now, in even light."
+)
+FELL_AT_ONCE_ONE = (
+    "Cover fell by {points:.0f} points between the photos of {before} and {day}. Take another one now, in even "
+    "light."
+)
 GROWTH_ENDS = "Growth ends about {day}: what is bare then stays bare until spring."
 GROWTH_HAS_ENDED = "It is too cold for growth now: what is bare stays bare until spring."
 DORMANT = (
     "All zones lose green cover together in cold weather: that is the grass going dormant, not damage. Cover is worth "
     "measuring again once it greens up."
+)
+NO_END_KNOWN = (
+    "The forecast does not know when growth ends this fall: give first_frost in lawn.toml, or daily temperatures in "
+    "weather.csv."
 )
 OLD_PHOTO = "The newest photo is {days} days old. Take a new one."
 DRY_DAYS = "Days since the last watering or rain in the diary: {days}."
@@ -121,6 +137,7 @@ DRY_DAYS = "Days since the last watering or rain in the diary: {days}."
 # The time axis.
 CALENDAR_DAYS = "calendar days"
 CALENDAR_DAYS_WEATHER_SHORT = "calendar days (the weather file has gaps between leveling and now)"
+SLOWED_TO_FROST = "{method}, slowing toward the usual first frost ({frost}) and resting until spring"
 WARM_DAYS = (
     "{best:g} °C days: growing degree-days of the daily mean (base {base:g} °C, at most {cap:g} °C{heat}) / {span:g}; "
     "days to come: {future}; {source}"

@@ -37,6 +37,17 @@ class Seen:
     photo: np.ndarray
     notes: tuple[str, ...] = ()
 
+    def part(self, of: slice) -> Seen:
+        """Return some of the photos."""
+        source = replace(
+            self.source,
+            taken_on=self.source.taken_on[of],
+            cover_pct=self.source.cover_pct[of],
+            low_pct=self.source.low_pct[of],
+            high_pct=self.source.high_pct[of],
+        )
+        return Seen(source, self.day[of], self.cover_pct[of], self.sd_pct[of], self.photo[of], self.notes)
+
 
 def seen_after(series: ZoneSeries, *, zero: dt.date, as_of: dt.date) -> Seen:
     """Return the photos of a zone by itself that count, as `seen_zones` does."""
@@ -116,15 +127,7 @@ def _filled(one: Seen, index: int, days: np.ndarray, logit: np.ndarray) -> Seen:
 
 
 def _from_photo(seen: Seen, first: float, note: str) -> Seen:
-    at = int(np.searchsorted(seen.photo, first))
-    source = replace(
-        seen.source,
-        taken_on=seen.source.taken_on[at:],
-        cover_pct=seen.source.cover_pct[at:],
-        low_pct=seen.source.low_pct[at:],
-        high_pct=seen.source.high_pct[at:],
-    )
-    return Seen(source, seen.day[at:], seen.cover_pct[at:], seen.sd_pct[at:], seen.photo[at:], (note,))
+    return replace(seen.part(slice(int(np.searchsorted(seen.photo, first)), None)), notes=(note,))
 
 
 def _after_the_sand(seen: Sequence[Seen], zero: dt.date) -> tuple[float, str]:

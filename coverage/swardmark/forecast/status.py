@@ -4,22 +4,21 @@
     full               more likely than not at the cover that counts as full, and measured within three points of it
     losing ground      more likely than not over ten points below its earlier best, or the last two photos together
                        fifteen points below it (ten, and five for the noise)
-    stalled            not filling in, more than six weeks from full cover at its present gain, and with a chance of it
-                       below 0.45 even by day 60 (bermudagrass)
-    slow               not filling in, but gaining, or likely to be full by then
+    stalled            not filling in, over four weeks from full cover at its present gain, and more likely than not
+                       short of it even by day 60 (bermudagrass)
+    slow               not filling in, but likely to be full by then
     filling in         everything else
 
-"Not filling in" is a chance below 0.4 of full cover by the day by which the grass should be full (day 35 for
-bermudagrass, later for slower grasses), with at least four photos. A status has a memory: it is judged anew from the
-fourth photo to the newest, and to stay takes less than to enter, so that one photo does not raise a flag that the next
-one drops. No zone is called slow or stalled while it is less
-than ten points behind: trials need 10 to 15 points to tell two plots apart (NTEP bermudagrass test bg07, table 6C,
+"Not filling in" is a low chance of full cover by the day by which the grass should be full (day 35 for bermudagrass,
+later for slower grasses), with at least four photos. A status has a memory: it starts from the one that was said
+after the photo before. One photo raises or drops a flag only where it leaves little doubt; else two photos running must
+agree, and to stay takes less than to enter. No zone is called slow or stalled while it is less than ten points behind:
+trials need 10 to 15 points to tell two plots apart (NTEP bermudagrass test bg07, table 6C,
 https://ntep.org/data/bg07/bg07_10-4/bg0710t06c.txt).
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -34,16 +33,18 @@ from swardmark.forecast.rows import FLAGGED, Status
 
 LEAST_PHOTOS, LEAST_DAYS = 3, 5.0
 FLAG_PHOTOS = 4
-NOT_FILLING, FALLEN = 0.4, 0.5
-LEAST_POINTS = 10.0
-NOISE_PCT, FULL_SLACK_PCT = 5.0, 3.0
-# What a status needs to stay, less than to enter: so one photo does not raise a flag that the next one drops.
-NOT_FILLING_STAY, FALLEN_STAY, FULL_STAY = 0.95, 0.3, 0.15
-NOT_LATE, NOT_LATE_STAY = 0.45, 0.8
-STALLED_DAYS, STALLED_DAYS_STAY = 42.0, 28.0
-# The memory goes so many photos back.
-MEMORY_PHOTOS = 5
-LEAST_POINTS_STAY, FULL_SLACK_STAY_PCT = 2.0, 8.0
+LEAST_POINTS, LEAST_POINTS_STAY = 10.0, 3.0
+NOISE_PCT, FULL_SLACK_PCT, FULL_SLACK_STAY_PCT = 5.0, 3.0, 12.0
+FULL, FULL_STAY = 0.5, 0.05
+FALLEN, FALLEN_STAY = 0.6, 0.15
+# The chance of full cover in time below which a zone is not filling in, on two photos running and on one alone; and
+# above which it is again.
+NOT_FILLING, NOT_FILLING_ONCE = 0.4, 0.2
+FILLING, FILLING_ONCE = 0.6, 0.95
+# The same for stalled, and the chance of full cover by the day by which even a slow zone is full.
+STALLED, STALLED_ONCE = 0.5, 0.3
+RESUMED, RESUMED_ONCE = 0.9, 0.97
+STALLED_DAYS, STALLED_DAYS_STAY = 28.0, 14.0
 STALL_FROM_DAY = 14.0
 DEADLINE_PER_T50, LATE_PER_T50 = 35.0 / 9.0, 60.0 / 9.0
 LONGEST_DRY_DAYS = 3
@@ -99,9 +100,9 @@ def stand(
     deadline: float,
     late_by: float,
     expected_pct: float,
-    usual_pct: Callable[[float], float],
+    before: Standing | None = None,
 ) -> Standing:
-    """Judge one zone, from its fourth photo to its newest, so that its status has a memory.
+    """Judge one zone.
 
     Parameters
     ----------
@@ -117,62 +118,67 @@ def stand(
         The model day by which even a slow zone is full.
     expected_pct : float
         Cover that the zone should have today.
-    usual_pct : callable
-        The usual cover on a model day, for the photos before.
+    before : Standing, optional
+        How it stood after the photo before.
     """
     used = np.flatnonzero(~recovery.held_out)
-    day = np.asarray(day)
-    before: Status | None = None
-    if recovery.history is not None and len(recovery.history) == len(day):
-        for count in range(max(FLAG_PHOTOS, len(used) - MEMORY_PHOTOS), len(used)):
-            seen = used[:count]
-            then = recovery.after(int(seen[-1]) + 1)
-            usual = usual_pct(float(recovery.day[seen[-1]]))
-            before = _judge(then, day, seen, full_pct, deadline, late_by, usual, before).status
-    return _judge(recovery, day, used, full_pct, deadline, late_by, expected_pct, before)
-
-
-def _judge(
-    recovery: Recovery,
-    day: np.ndarray,
-    used: np.ndarray,
-    full_pct: float,
-    deadline: float,
-    late_by: float,
-    expected_pct: float,
-    before: Status | None,
-) -> Standing:
-    cover, days = recovery.observed_pct[used], day[used]
-    now, today = float(recovery.day[used[-1]]), float(days[-1])
-    gain = measured_gain(days, cover)
-    behind = expected_pct - float(recovery.cover(now).median[0])
-    chance, late = recovery.chance_by(full_pct, deadline), recovery.chance_by(full_pct, late_by)
-    standing = Standing("filling in", today, float(cover[-1]), gain, behind, chance, late, float(cover.max()))
-    return replace(standing, status=_status(recovery, now, cover, standing, full_pct, before))
+    cover, days = recovery.observed_pct[used], np.asarray(day)[used]
+    now = float(recovery.day[used[-1]])
+    state = Standing(
+        "filling in",
+        float(days[-1]),
+        float(cover[-1]),
+        measured_gain(days, cover),
+        expected_pct - float(recovery.cover(now).median[0]),
+        recovery.chance_by(full_pct, deadline),
+        recovery.chance_by(full_pct, late_by),
+        float(cover.max()),
+    )
+    return replace(state, status=_status(recovery, now, cover, state, full_pct, before))
 
 
 def _status(
-    recovery: Recovery, now: float, cover: np.ndarray, state: Standing, full_pct: float, before: Status | None
+    recovery: Recovery,
+    now: float,
+    cover: np.ndarray,
+    state: Standing,
+    full_pct: float,
+    before: Standing | None,
 ) -> Status:
-    """Return the status, given the one before: to stay takes less than to enter."""
-    flagged = before in FLAGGED
+    said = None if before is None else before.status
     measured = max(cover[-1], cover[-2:].mean())
-    slack, least = (FULL_SLACK_STAY_PCT, FULL_STAY) if before == "full" else (FULL_SLACK_PCT, 0.5)
+    slack, least = (FULL_SLACK_STAY_PCT, FULL_STAY) if said == "full" else (FULL_SLACK_PCT, FULL)
     if recovery.chance_above(full_pct, now) >= least and measured >= full_pct - slack:
         return "full"
+    flagged = said in FLAGGED
     if len(cover) < FLAG_PHOTOS or state.behind_pct < (LEAST_POINTS_STAY if flagged else LEAST_POINTS):
         return "filling in"
     fallen = cover[:-2].max() - cover[-2:].mean() > LEAST_POINTS + NOISE_PCT
     if fallen or recovery.chance_fallen(LEAST_POINTS, now) >= (
-        FALLEN_STAY if before == "losing ground" else FALLEN
+        FALLEN_STAY if said == "losing ground" else FALLEN
     ):
         return "losing ground"
-    if state.chance_full_in_time < (NOT_FILLING_STAY if flagged else NOT_FILLING):
-        late, days = (NOT_LATE_STAY, STALLED_DAYS_STAY) if before == "stalled" else (NOT_LATE, STALLED_DAYS)
-        far = full_pct - cover[-1] > days * max(state.gain_pct_per_day, 0.0) and state.chance_full_late < late
-        may_stall = before == "stalled" or state.chance_full_in_time < NOT_FILLING
-        return "stalled" if far and may_stall and state.day >= STALL_FROM_DAY else "slow"
-    return "filling in"
+    in_time = (state.chance_full_in_time, 1.0 if before is None else before.chance_full_in_time)
+    if not _low(in_time, flagged, (NOT_FILLING, NOT_FILLING_ONCE), (FILLING, FILLING_ONCE)):
+        return "filling in"
+    late = (state.chance_full_late, 1.0 if before is None else before.chance_full_late)
+    stalled = _low(late, said == "stalled", (STALLED, STALLED_ONCE), (RESUMED, RESUMED_ONCE))
+    days = STALLED_DAYS_STAY if said == "stalled" else STALLED_DAYS
+    far = full_pct - cover[-1] > days * max(state.gain_pct_per_day, 0.0)
+    return "stalled" if stalled and far and state.day >= STALL_FROM_DAY else "slow"
+
+
+def _low(
+    chances: tuple[float, float], was: bool, enter: tuple[float, float], leave: tuple[float, float]
+) -> bool:
+    """Return whether a chance is low, given those after the newest photo and the one before, and whether it was.
+
+    One photo decides beyond the second limit; else both must lie beyond the first.
+    """
+    newest, both = chances[0], (min(chances), max(chances))
+    if was:
+        return not (newest > leave[1] or both[0] > leave[0])
+    return newest < enter[1] or both[1] < enter[0]
 
 
 def why(

@@ -13,6 +13,10 @@ Days to come: the mean of the same calendar days in the file's other years, wher
 year, a cosine of the warmest day with the amplitude of the middle latitudes, through the mean of the last thirty days,
 towards which the last three days decay within a week. Never the plain mean of the days before: in autumn that warms up
 while the season cools. (The mean of the last week alone forecasts worse than plain calendar days.)
+
+Without temperatures a day is a calendar day; where the keeper gives the usual first frost, days slow down from four
+weeks before it to two weeks after it (five weeks later for cool-season grass), so that growth ends about then, and
+bring next to nothing until spring. How fast, and how long winter is, is our judgment.
 """
 
 from __future__ import annotations
@@ -24,6 +28,7 @@ from itertools import pairwise
 import numpy as np
 
 from swardmark.forecast import sentences
+from swardmark.lawn.grasses import next_frost
 from swardmark.lawn.weather import Weather, growing_degree_days
 
 LONGEST_DAYS = 400
@@ -35,6 +40,9 @@ CLIMATE_WINDOW_DAYS = 5
 LONGEST_GAP_DAYS = 7
 # Growth has ended where so many days bring less than this share of their best; our judgment.
 REST_DAYS, REST_RATE = 28, 0.1
+# Days over which growth fades around the first frost and comes back after the rest; the last of them after that frost,
+# and the days of rest; cool-season grass stops so much later, and starts so much sooner.
+FADE_DAYS, FADED_DAYS, WINTER_DAYS, COOL_LATER_DAYS = 42, 14, 140, 35
 # Warmest at the end of July, and half the way from January to July, as in the middle latitudes (from memory).
 WARMEST_DAY, DAYS_A_YEAR, SWING_C, MOST_SWING_C = 208.0, 365.25, 10.0, 18.0
 
@@ -103,15 +111,20 @@ def time_axis(
     as_of: dt.date,
     warm_season: bool = True,
     base_c: float | None = None,
+    first_frost: str | None = None,
 ) -> TimeAxis:
     """Return the axis of a lawn: by warmth where temperatures reach from `zero` to near `as_of`, else calendar.
 
-    Only what was known on `as_of` is used.
+    Only what was known on `as_of` is used. `first_frost` is its usual day, as `10-25`.
     """
     known = weather.until(as_of) if weather is not None else None
     if known is None or not _covers(known, zero, as_of):
         method = sentences.CALENDAR_DAYS if weather is None else sentences.CALENDAR_DAYS_WEATHER_SHORT
-        return TimeAxis(zero, method)
+        if first_frost is None:
+            return TimeAxis(zero, method)
+        daily = _slowed_to_frost(zero, first_frost, warm_season=warm_season)
+        method = sentences.SLOWED_TO_FROST.format(method=method, frost=first_frost)
+        return TimeAxis(zero, method, np.concatenate([[0.0], np.cumsum(daily)]))
     best, cap, base, stop = WARM if warm_season else COOL
     base = base if base_c is None else base_c
     means = {day.date: (day.tmin_c + day.tmax_c) / 2.0 for day in known.days}
@@ -143,6 +156,20 @@ def growth_rate(
     if stop is not None:
         rate = rate * np.clip((stop - np.asarray(mean_c, float)) / (stop - cap), 0.0, 1.0)
     return np.clip(rate, LEAST_RATE, MOST_RATE)
+
+
+def _slowed_to_frost(zero: dt.date, first_frost: str, *, warm_season: bool) -> np.ndarray:
+    """Return the rate of each day from `zero` on where only the usual day of the first frost is known."""
+    later = FADED_DAYS + (0 if warm_season else COOL_LATER_DAYS)
+    rest = WINTER_DAYS - 2 * (later - FADED_DAYS)
+    last = next_frost(zero - dt.timedelta(days=later + rest + FADE_DAYS), first_frost)
+    begins = (last - zero).days + later
+    day = np.arange(LONGEST_DAYS)
+    rates = np.ones(LONGEST_DAYS)
+    for begin in (begins, begins + 365):
+        fading, returning = (begin - day) / FADE_DAYS, (day - begin - rest) / FADE_DAYS
+        rates = np.minimum(rates, np.maximum(fading, returning))
+    return np.clip(rates, LEAST_RATE, 1.0)
 
 
 def _covers(weather: Weather, zero: dt.date, as_of: dt.date) -> bool:

@@ -33,7 +33,9 @@ from swardmark.forecast.state import CELLS, bank_cells, share_states
 REFINED, ENOUGH_MEMBERS, MANY_ZONES = 320, 256, 200
 CONFIRM_SHARE = 0.015
 CONFIRM_SCALES = 2.5
-DOUBT_BAD, SAID_BAD, SAID_SHARE = 0.1, 0.05, 0.04
+# A newest photo is believed in part from this chance of being bad. It is said from that of being odd, or, of a zone
+# that is the lawn's only one, where so little belief lies near or beyond it.
+DOUBT_BAD, SAID_ODD, SAID_SHARE = 0.1, 0.04, 0.06
 
 
 def fit_recovery(
@@ -99,7 +101,8 @@ def fit_zones(
     if not series:
         return ()
     zones = [
-        _Zone(bank, one, light) for one, light in zip(series, _lights(series, points, bank), strict=True)
+        _Zone(bank, one, light, every=1 if len(series) <= MANY_ZONES else THIN)
+        for one, light in zip(series, _lights(series, points, bank), strict=True)
     ]
     _doubt_newest(zones)
     evidence = sum(zone.evidence for zone in zones)
@@ -142,7 +145,7 @@ class _Belief(NamedTuple):
         bank = zones[0].bank
         own = np.stack([zone.weight(scale_share, newest=newest) for zone in zones])
         targets = [zone.target(scale_share, newest=newest) for zone in zones]
-        return cls(bank, targets, *_hear_each_other(own, bank, expected))
+        return cls(bank, targets, *hear_each_other(own, bank, expected))
 
     def refined(self, of: np.ndarray, count: int) -> list[CurveBank]:
         """Return a bank of its own for some of the zones."""
@@ -155,7 +158,7 @@ def effective(weight: np.ndarray) -> np.ndarray:
     return np.asarray(weight.sum(axis=1) ** 2 / (weight**2).sum(axis=1))
 
 
-def _hear_each_other(
+def hear_each_other(
     own: np.ndarray, bank: CurveBank, expected: p.LawnPrior
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Return the zones' weights after hearing the others and the past, and the log factors of state and growth."""
@@ -200,7 +203,7 @@ def _lights(series: Sequence[_Series], points: Sequence[str] | None, bank: Curve
 class _Zone:
     """One zone's photos against all members of the bank, for each scale of the error."""
 
-    def __init__(self, bank: CurveBank, series: _Series, light: Light) -> None:
+    def __init__(self, bank: CurveBank, series: _Series, light: Light, *, every: int) -> None:
         self.bank, self.day, self.cover, self.light = bank, series.day, series.cover, light
         self.sd, self.level = series.sd, self.cover - light.offset_pct
         doubt = np.sqrt(1.0 + p.LIGHT_SHARE * (light.doubt - 1.0))
@@ -209,7 +212,7 @@ class _Zone:
         self.held_out, self.far_out = np.zeros(len(self.day), dtype=bool), False
         self.surprising, self.share_beyond, self.trust = False, 1.0, 1.0
         fit = self._log_fit(curves)
-        self.history = self._history(fit[1, :, ::THIN])
+        self.history = self._history(fit[1, :, ::every], every)
         self.share, self.evidence = _weighed(self._log_weight(fit, len(self.day)))
         self.with_last = self.evidence
         self.earlier = self.share, self.evidence
@@ -249,9 +252,8 @@ class _Zone:
 
     def recovery(self, weight: np.ndarray, scale: float) -> Recovery:
         return Recovery(
-            self.bank, weight, self.day, self.cover, self.held_out, scale, self.surprising, self.history,
-            self.bank.thinned,
-        )  # fmt: skip
+            self.bank, weight, self.day, self.cover, self.held_out, scale, self.surprising, self.history
+        )
 
     def _log_fit(self, curves: np.ndarray) -> np.ndarray:
         """Log of 1 + r^2 / (freedom scale^2), shape (scales, photos, members)."""
@@ -272,15 +274,15 @@ class _Zone:
         rows = [power @ part[:count] + less for part, less in zip(fit, narrow, strict=True)]
         return self.bank.log_prior + np.stack(rows)
 
-    def _history(self, fit: np.ndarray) -> np.ndarray:
-        """Return the weights of the thinned members after each photo, at the middle scale of the error."""
+    def _history(self, fit: np.ndarray, every: int) -> np.ndarray:
+        """Return the weights of the members after each photo, at the middle scale of the error."""
         said = np.empty_like(fit)
         total = np.zeros(fit.shape[1], np.float32)
         for i, one in enumerate(fit):
             aged = p.WEIGHT_PER_DAY ** (self.day[i] - self.day[i - 1]) if i else 1.0
             total = np.float32(aged) * total - np.float32(0.5 * (p.ERROR_FREEDOM + 1) * p.TEMPER) * one
             said[i] = total
-        said += self.bank.log_prior[::THIN]
+        said += self.bank.log_prior[::every]
         weight = np.exp(said - said.max(axis=1, keepdims=True, initial=-np.inf))
         return np.asarray(weight / weight.sum(axis=1, keepdims=True))
 
@@ -315,7 +317,7 @@ def _doubt_newest(zones: Sequence[_Zone]) -> None:
     far_out = [zone for zone in alone if zone.far_out]
     for zone in shown:
         bad = float(zone.light.bad[-1])
-        zone.surprising = zone.far_out or bad > SAID_BAD
+        zone.surprising = zone.far_out or float(zone.light.odd[-1]) > SAID_ODD
         if not zone.light.shared[-1] and len(shown) == 1:
             zone.surprising |= zone.share_beyond < SAID_SHARE
         if zone.light.shared[-1] and bad > DOUBT_BAD:

@@ -16,19 +16,11 @@ from numpy.typing import NDArray
 
 from swardmark.common.errors import PhotoRefused
 from swardmark.ground import sentences
-from swardmark.ground.background import Background, agreeing, background_of, matched, reduced
+from swardmark.ground.background import Background, agreeing, background_of, lines_of_sight, matched, reduced
 from swardmark.ground.edges import FloatArray
 from swardmark.ground.homography import apply
-from swardmark.ground.plane import GroundPlane
-from swardmark.ground.relative import (
-    FINE_PX,
-    LEAST_MATCHES,
-    Comparison,
-    Fit,
-    heading,
-    lines_of_sight,
-    spin_about_vertical,
-)
+from swardmark.ground.plane import GroundPlane, heading, spin_about_vertical
+from swardmark.ground.relative import LEAST_MATCHES, MOST_ERROR_CM, Comparison, Fit
 
 MOVED_M, MOVED_DEG = 0.05, 2.0
 """Smaller moves of the square are not told from the error of the comparison."""
@@ -157,7 +149,7 @@ def is_one_place(one: Reference, other: Reference) -> bool:
     """Whether two photos show one place by their backgrounds, wherever the square lies in each."""
     size = other.plane.size
     pairs = matched(one.background, other.background, size=one.plane.size, other_size=size)
-    return _square_move(Comparison(pairs, one.plane, size), other.plane, one.side_m).is_firm
+    return _square_move(Comparison(pairs, one.plane, size), other.plane).is_firm
 
 
 def _turned(corners_px: FloatArray, plane: GroundPlane, turns: int) -> FloatArray:
@@ -183,13 +175,12 @@ def _lies_as_it_did(rgb: NDArray[np.uint8], reference: Reference, plane: GroundP
 
 
 def _with_square(comparison: Comparison, plane: GroundPlane, side_m: float, name: str) -> Kept:
-    fit = _square_move(comparison, plane, side_m)
+    fit = _square_move(comparison, plane)
     if fit.is_firm:
         moved, turned = _size_of(fit.values, side_m)
         better = comparison.unlikely_still(plane, fit) - fit.unlikely
         if better < CLEARLY_BETTER or _is_still(fit, side_m):
-            chance = 1 / (1 + np.exp(CLEARLY_BETTER - better))
-            return Kept(plane, error_px=fit.error_px, error_cm=fit.error_cm * float(np.sqrt(chance)))
+            return _held_still(plane, fit, moved, 1 / (1 + np.exp(CLEARLY_BETTER - better)))
         turn = f" and turned {turned:.0f} degrees" if turned > MOVED_DEG else ""
         note = f"the square moved {moved:.1f} m{turn}; {_kept_by_background(fit)}"
         return Kept(plane.moved(_rigid(fit.values)), moved, turned, fit.error_px, fit.error_cm, (note,))
@@ -203,13 +194,18 @@ def _with_square(comparison: Comparison, plane: GroundPlane, side_m: float, name
     raise OtherGround(sentences.WHICH_MOVED, where=name, remedy=sentences.STAND_THERE)
 
 
-def _square_move(comparison: Comparison, plane: GroundPlane, side_m: float) -> Fit:
-    """Find the square's move: cheaply if it lies as it did, else from two starts."""
-    still = comparison.square_move(plane, np.zeros(3), scales=FINE_PX)
-    if still.is_firm and _is_still(still, side_m):
-        return still
-    starts = (np.zeros(3), _as_if_camera_stayed(comparison.reference, plane))
-    return max((comparison.square_move(plane, start) for start in starts), key=lambda fit: fit.support)
+def _held_still(plane: GroundPlane, fit: Fit, moved_m: float, chance: float) -> Kept:
+    """Take the square to lie where it lay; that it moved all the same has a chance, which the error allows for."""
+    error_cm = float(np.sqrt(chance * (fit.error_cm**2 + (100 * moved_m) ** 2)))
+    if error_cm > MOST_ERROR_CM:
+        return Kept(plane, notes=(sentences.NOT_CHECKED,), is_confirmed=False)
+    return Kept(plane, error_px=fit.error_px, error_cm=error_cm)
+
+
+def _square_move(comparison: Comparison, plane: GroundPlane) -> Fit:
+    """Find the square's move, from where it lay and from where it lies if the camera stands as it did."""
+    starts = np.stack([np.zeros(3), _as_if_camera_stayed(comparison.reference, plane)])
+    return comparison.square_move(plane, starts)
 
 
 def _without_square(comparison: Comparison, focal_px: float | None, name: str) -> Kept:

@@ -6,6 +6,7 @@ Strecha and Fua 2010, BRIEF, ECCV 778-792). Grass matches nothing from one day t
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -14,6 +15,7 @@ from numpy.typing import NDArray
 
 from swardmark.common.packing import packed_text, unpacked_text
 from swardmark.ground.edges import FloatArray
+from swardmark.ground.plane import GroundPlane
 
 MATCH_SIDE_PX = 1000
 """Longer side of the reduced copies that are compared."""
@@ -30,6 +32,8 @@ MOST_UNLIKE = 48
 PATCH_PX = 32
 """Room that a descriptor needs around its point."""
 BESIDE_PX = np.array([11.0, 13.0])
+NEAREST_M = 2.0
+"""Nothing of the background stands nearer to the camera, unless it lies on the ground."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,9 +92,9 @@ def background_of(rgb: NDArray[np.uint8], corners_px: FloatArray | None) -> Back
         center = corners_px.mean(axis=0)
         around = (center + (corners_px - center) * (1 + 2 * SQUARE_MARGIN)) / ratio
         cv2.fillConvexPoly(mask, np.rint(around).astype(np.int32), 0)
-    places = _spread_corners(gray, mask).astype(float)
+    places, peaks = _spread_corners(gray, mask)
     kept, bits = _described(gray, places)
-    return Background(np.maximum((places[kept] + 0.5) * ratio - 0.5, 0).astype(np.float32), bits)
+    return Background(np.maximum((peaks[kept] + 0.5) * ratio - 0.5, 0).astype(np.float32), bits)
 
 
 def agreeing(small: Reduced, known: Background, places_px: FloatArray) -> tuple[int, int]:
@@ -121,7 +125,7 @@ def agreeing(small: Reduced, known: Background, places_px: FloatArray) -> tuple[
 def matched(
     one: Background, other: Background, *, size: tuple[int, int], other_size: tuple[int, int]
 ) -> FloatArray:
-    """Pair the points of two backgrounds of about the same view.
+    """Pair the points of two backgrounds of about the same view, upright or lengthwise.
 
     Parameters
     ----------
@@ -137,7 +141,11 @@ def matched(
 
     if min(len(one.points), len(other.points)) < 2:
         return np.zeros((0, 2, 2))
-    gap = one.points[:, None] / np.float32(max(size)) - other.points / np.float32(max(other_size))
+    first, second = (
+        (background.points - np.array(of, np.float32) / 2) / np.float32(max(of))
+        for background, of in ((one, size), (other, other_size))
+    )
+    gap = first[:, None] - second
     close = ((gap**2).sum(axis=2) < SEARCH_REACH**2).astype(np.uint8)
     matcher = cv2.BFMatcher(cv2.NORM_HAMMING)
     back = {
@@ -163,6 +171,39 @@ def reduced(rgb: NDArray[np.uint8]) -> Reduced:
     return Reduced(gray, np.array([rgb.shape[1] / size[0], rgb.shape[0] / size[1]]))
 
 
+def lines_of_sight(
+    reference: GroundPlane, points_px: FloatArray
+) -> tuple[Callable[[FloatArray, FloatArray, FloatArray], tuple[FloatArray, FloatArray]], NDArray[np.bool_]]:
+    """Follow the lines of sight of a reference photo's points, shape (N, 2), from the ground up to NEAREST_M.
+
+    Returns
+    -------
+    segments : callable
+        Takes the matrix of a camera, and the turns (..., 3, 3) and places (..., 3) of one or many; gives the pixels,
+        each (..., N, 2), where it sees the far and near ends.
+    below : ndarray of bool, shape (N, 1)
+        Which points lie below the horizon, so that the far end is on the ground.
+    """
+    home = np.array(reference.pose.position_m)
+    back = np.linalg.inv(reference.camera_matrix @ reference.rotation)
+    ray = np.column_stack([points_px, np.ones(len(points_px))]) @ back.T
+    ray /= np.linalg.norm(ray, axis=1, keepdims=True)
+    from_ground = np.maximum(-ray[:, 2:] / home[2], 0.0)
+    nearest = np.maximum(from_ground, 1 / NEAREST_M)
+
+    def segments(
+        matrix: FloatArray, rotation: FloatArray, place: FloatArray
+    ) -> tuple[FloatArray, FloatArray]:
+        to_pixel, shift = np.swapaxes(matrix @ rotation, -1, -2), (home - place)[..., None, :]
+        return tuple(_flat((ray + inverse * shift) @ to_pixel) for inverse in (from_ground, nearest))  # type: ignore[return-value]
+
+    return segments, from_ground > 0
+
+
+def _flat(points: FloatArray) -> FloatArray:
+    return points[..., :2] / np.maximum(points[..., 2:], 1e-6)
+
+
 def _described(gray: NDArray[np.uint8], places: FloatArray) -> tuple[NDArray[np.intp], NDArray[np.uint8]]:
     """Return which places, shape (N, 2), lie far enough inside the picture, and their descriptors, shape (N, 32)."""
     import cv2
@@ -174,8 +215,8 @@ def _described(gray: NDArray[np.uint8], places: FloatArray) -> tuple[NDArray[np.
     return at, np.zeros((0, 32), np.uint8) if bits is None else np.asarray(bits, np.uint8)
 
 
-def _spread_corners(gray: NDArray[np.uint8], mask: NDArray[np.uint8]) -> NDArray[np.float32]:
-    """Return the strongest corners of each cell of a grid, strongest first within the photo, shape (N, 2)."""
+def _spread_corners(gray: NDArray[np.uint8], mask: NDArray[np.uint8]) -> tuple[FloatArray, FloatArray]:
+    """Return the strongest corners of each cell of a grid, strongest first within the photo, to a pixel and less."""
     import cv2
 
     strength = cv2.cornerMinEigenVal(gray, 3)
@@ -188,4 +229,16 @@ def _spread_corners(gray: NDArray[np.uint8], mask: NDArray[np.uint8]) -> NDArray
     order = np.argsort(cell, kind="stable")
     first = np.searchsorted(cell[order], cell[order], side="left")
     keep = np.sort(order[np.arange(len(order)) - first < MOST_IN_CELL])
-    return np.stack([x[keep], y[keep]], axis=1).astype(np.float32)
+    places = np.stack([x[keep], y[keep]], axis=1)
+    smooth = np.asarray(cv2.GaussianBlur(strength, (0, 0), 1.0), np.float32)
+    return places.astype(float), places + _beyond_pixels(smooth, places)
+
+
+def _beyond_pixels(strength: NDArray[np.float32], places: NDArray[np.intp]) -> FloatArray:
+    """Return how far the peak of a parabola lies from each place, along x and y, at most a pixel, shape (N, 2)."""
+    x, y = np.clip(places, 1, np.array(strength.shape[::-1]) - 2).T
+    here, off = strength[y, x], []
+    for low, high in ((strength[y, x - 1], strength[y, x + 1]), (strength[y - 1, x], strength[y + 1, x])):
+        bend = np.maximum(2 * here - low - high, 1e-12)
+        off.append(np.where(2 * here > low + high, (high - low) / 2 / bend, 0.0).clip(-1, 1))
+    return np.stack(off, axis=1)

@@ -321,3 +321,16 @@ def _focal_of(h: FloatArray, size: tuple[int, int]) -> tuple[float, str]:
     if not (0.5 * usual) ** 2 < squared < (4 * usual) ** 2:
         return usual, "assumed"
     return float(np.sqrt(squared)), "square"
+
+
+def spin_about_vertical(angle: ArrayLike) -> FloatArray:
+    """Return the turn by an angle in radians, counter-clockwise seen from above, shape (..., 3, 3)."""
+    cos, sin, zero = np.cos(angle), np.sin(angle), np.zeros_like(angle, float)
+    rows = [[cos, -sin, zero], [sin, cos, zero], [zero, zero, zero + 1]]
+    return np.moveaxis(np.array(rows), (0, 1), (-2, -1))
+
+
+def heading(plane: GroundPlane) -> float:
+    """Return the direction on the ground, radians from x toward y, in which the camera's right side points."""
+    right = plane.rotation[0]
+    return float(np.arctan2(right[1], right[0]))

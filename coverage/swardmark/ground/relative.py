@@ -4,9 +4,9 @@ The background does not lie on the ground, so that no homography of it would do.
 the ground. A point of the reference photo lies somewhere on its line of sight, from the ground upward to the camera,
 and is seen in the other photo along a short segment (the part of the epipolar line that is possible; Hartley and
 Zisserman 2004, chapter 9). Two residuals per match are used: the distance to that segment, and to its end on the
-ground, which holds for path, curb and fence foot. The unknowns are found by least squares with Geman and McClure's
-robust weights, coarse to fine; a prior says that a hand holds the camera about where it was. The error is taken from
-the whole valley of the fit (valley.py).
+ground, which holds for path, curb and fence foot. The unknowns are found by robust least squares, coarse to fine and
+from many starts (valley.py); a prior says that a hand holds the camera about where it was. The error is taken from the
+whole valley of the fit.
 """
 
 from __future__ import annotations
@@ -15,43 +15,49 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from swardmark.ground.background import MATCH_SIDE_PX
+from swardmark.ground.background import MATCH_SIDE_PX, lines_of_sight
 from swardmark.ground.edges import FloatArray
-from swardmark.ground.plane import GroundPlane, Pose, camera_matrix, plane_of_camera
-from swardmark.ground.valley import valley
+from swardmark.ground.plane import GroundPlane, Pose, camera_matrix, plane_of_camera, spin_about_vertical
+from swardmark.ground.valley import Function, around, descended, slopes_of, valley
 
-COARSE_TO_FINE_PX = (24.0, 8.0, 3.0, 1.5)
+COARSE_TO_FINE_PX = (24.0, 8.0, 3.0, 1.0)
 """Widths of the robust weights, in pixels of a copy whose longer side is MATCH_SIDE_PX."""
 FINE_PX = COARSE_TO_FINE_PX[2:]
 FITS_PX = 3.0
 LEAST_MATCHES = 12
 LEAST_SHARE = 0.12
 MOST_ERROR_CM = 12.0
-NEAREST_M = 2.0
-"""Nothing of the background stands nearer to the camera, unless it lies on the ground."""
 HAND_SHIFT_M = 0.12
 """Spread of where a hand holds the camera from one day to the next."""
+STEP_SHIFT_M = 0.3
+"""The same where a move of the square is weighed against none: who stands half a meter aside moves no square."""
 GROUND_WEIGHT = 0.7
 GROUND_TO_M = 4.5
 """What is seen farther away than this is a fence or a wall rather than ground: taken for ground, it drew the camera of
 drawn yards aside by up to 19 cm."""
-INDEPENDENT, INDEPENDENT_MOVE = 16, 32
-"""Neighboring points err together: no more than this many count as independent. With all six numbers of the camera
-unknown they err together more than where the square holds three: as drawn yards show (tests/benchmarks/frames.py)."""
+INDEPENDENT, TOLD_BY_MOVE, TOLD_BY_CAMERA = 16, 24, 64
+"""Neighboring points err together: no more than this many count as independent where a move is weighed against none,
+where the error of a square's move is told, and where that of all six numbers of a camera is. The latter two fit the
+error of drawn yards (tests/benchmarks/frames.py)."""
 REPORT_AT_M = ((0.0, 3.0), (-1.0, 2.5), (1.0, 3.5))
 """Where the frame's error is told: to the right and ahead of the camera's foot."""
 MOST_OFF_M = 3.0
 SQUARE_MOVES = 3
 USUAL_SHARE = 0.3
 """Share of the pairs that agree in photos of one place, as a first guess."""
+SEARCHES, SEARCH_STARTS, TOLD_AT_FIRST = 2, 32, 2.0
+"""The valley of the best fit so far is searched again, from so many places, drawn as if so few points were believed."""
+TWO_PAIRS, TURNS, UNLIKE_RAD, MOST_TURN_RAD, NEAR_PX = 600, 8, 0.007, 0.21, 8.0
+"""Turns of the camera by two pairs each: how many are tried and kept, how far apart, how large they may be, and how
+near in the reduced copy a point must come to where a camera that only turned would see it."""
 BESIDE_PX = np.array([[23.0, 0.0], [-23.0, 7.0], [0.0, 23.0], [7.0, -23.0], [31.0, 31.0], [-31.0, 31.0]])
 """Where the pairs are laid to see how many agree by chance, pixels of the reduced copy."""
-_STEP = 1e-4
 
 Camera = tuple[FloatArray, FloatArray]
-"""Turn from the ground's axes to the camera's, 3 x 3, and place in meters."""
+"""Turn from the ground's axes to the camera's, (..., 3, 3), and place in meters, (..., 3)."""
+Cameras = Callable[[FloatArray], Camera]
+"""What gives a camera for each of many sets of values, (..., n)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,8 +68,6 @@ class Fit:
     ----------
     values : ndarray
         The unknowns.
-    support : float
-        How much of the background speaks for it; for comparing fits of the same matches.
     matches, on_ground : int
         Matches that agree within FITS_PX, and those that agree with lying on the ground.
     share : float
@@ -77,7 +81,6 @@ class Fit:
     """
 
     values: FloatArray
-    support: float
     matches: int
     on_ground: int
     share: float
@@ -109,23 +112,22 @@ class Comparison:
     reference: GroundPlane
     size: tuple[int, int]
 
-    def square_move(
-        self, plane: GroundPlane, start: FloatArray, *, scales: tuple[float, ...] = COARSE_TO_FINE_PX
-    ) -> Fit:
+    def square_move(self, plane: GroundPlane, starts: FloatArray) -> Fit:
         """Find how the square moved (x, y in meters, turn in radians) that `plane` was measured by."""
         rotation, place = plane.rotation, np.array(plane.pose.position_m)
 
         def camera(values: FloatArray) -> Camera:
-            spin = spin_about_vertical(values[2])
-            return rotation @ spin.T, spin @ place + np.array([values[0], values[1], 0])
+            spin = spin_about_vertical(values[..., 2])
+            shift = np.stack([values[..., 0], values[..., 1], np.zeros_like(values[..., 0])], axis=-1)
+            return rotation @ np.swapaxes(spin, -1, -2), spin @ place + shift
 
-        return self._solve(camera, plane.camera_matrix, start, scales)
+        return self._solve(camera, plane.camera_matrix, starts)
 
     def camera_move(self, focal_px: float) -> Fit:
         """Find the camera's turn (three angles in radians) and shift (meters) against the reference's."""
-        return self._solve(
-            self._moved_camera, camera_matrix(self.size, focal_px), np.zeros(6), COARSE_TO_FINE_PX
-        )
+        matrix = camera_matrix(self.size, focal_px)
+        turns = _turns_by_two_pairs(self.pairs, self.reference.camera_matrix, matrix)
+        return self._solve(self._moved_camera, matrix, np.pad(turns, ((1, 0), (0, 3))))
 
     def plane_after(self, values: FloatArray, like: Pose) -> GroundPlane:
         """Return the ground as seen after a camera move found by `camera_move`."""
@@ -133,105 +135,100 @@ class Comparison:
         return plane_of_camera(rotation, place, size=self.size, like=like)
 
     def _moved_camera(self, values: FloatArray) -> Camera:
-        import cv2
+        from scipy.spatial.transform import Rotation
 
-        spin = np.asarray(cv2.Rodrigues(np.asarray(values[:3], float))[0])
-        return spin @ self.reference.rotation, np.array(self.reference.pose.position_m) + values[3:]
+        turns = Rotation.from_rotvec(values[..., :3].reshape(-1, 3)).as_matrix()
+        turns = turns.reshape(*values.shape[:-1], 3, 3)
+        return turns @ self.reference.rotation, np.array(self.reference.pose.position_m) + values[..., 3:]
 
-    def _solve(
-        self,
-        camera: Callable[[FloatArray], Camera],
-        matrix: FloatArray,
-        start: FloatArray,
-        scales: tuple[float, ...],
-    ) -> Fit:
-        from scipy.optimize import least_squares
-
-        values = np.asarray(start, float)
+    def _solve(self, camera: Cameras, matrix: FloatArray, starts: FloatArray) -> Fit:
+        """Find the values that explain most of the background, from many starts and along the valley of the best."""
         if len(self.pairs) < LEAST_MATCHES:
-            return Fit(values, 0.0, len(self.pairs), 0, 0.0, np.nan, np.inf)
+            return Fit(np.asarray(starts[0], float), len(self.pairs), 0, 0.0, np.nan, np.inf)
+        values, height = self._settled(camera, matrix, starts, COARSE_TO_FINE_PX)
+        rng = np.random.default_rng(0)
+        for _ in range(SEARCHES):
+            best = values[height.argmin()]
+            spread = self._spread(camera, matrix, best, TOLD_AT_FIRST)
+            drawn, _ = around(best, spread, SEARCH_STARTS, rng)
+            values, height = self._settled(camera, matrix, np.vstack([best, drawn]), FINE_PX)
+        return self._judged(camera, matrix, values[height.argmin()])
+
+    def _settled(
+        self, camera: Cameras, matrix: FloatArray, values: FloatArray, scales: tuple[float, ...]
+    ) -> tuple[FloatArray, FloatArray]:
+        """Go down from many values at once, the robust weights ever narrower; returns values and what is left."""
         residuals, home = self._residuals(matrix), np.array(self.reference.pose.position_m)
+        spread = HAND_SHIFT_M * np.sqrt(2 * independent_share(USUAL_SHARE * len(self.pairs)))
+        weight, height = np.repeat([1, GROUND_WEIGHT**2], len(self.pairs)), np.zeros(len(values))
         for scale in scales:
-            segment, _ = residuals(*camera(values))
-            agree = (np.linalg.norm(segment, axis=1) < FITS_PX).sum()
-            held = np.sqrt(0.5 / independent_share(max(agree, USUAL_SHARE * len(segment)))) / HAND_SHIFT_M
+            values, height = descended(
+                lambda tried: np.concatenate(residuals(*camera(tried)), axis=-2),
+                weight,
+                lambda tried: (camera(tried)[1] - home) / spread,
+                values,
+                scale=scale,
+            )
+        return values, height
 
-            def weighed(values: FloatArray, scale: float = scale, held: float = held) -> FloatArray:
-                segment, ground = residuals(*camera(values))
-                rest = [
-                    part / np.sqrt(1 + ((part / scale) ** 2).sum(axis=1, keepdims=True))
-                    for part in (segment, ground)
-                ]
-                prior = held * (camera(values)[1] - home)
-                return np.concatenate(
-                    [rest[0].ravel() / scale, GROUND_WEIGHT * rest[1].ravel() / scale, prior]
-                )
-
-            values = least_squares(weighed, values, method="lm", xtol=1e-5, max_nfev=40 * len(values)).x
-        return self._judged(camera, matrix, values)
-
-    def _judged(self, camera: Callable[[FloatArray], Camera], matrix: FloatArray, values: FloatArray) -> Fit:
-        residuals = self._residuals(matrix)
-        segment, ground = residuals(*camera(values))
+    def _judged(self, camera: Cameras, matrix: FloatArray, values: FloatArray) -> Fit:
+        segment, ground = self._residuals(matrix)(*camera(values))
         off, off_ground = np.linalg.norm(segment, axis=1), np.linalg.norm(ground, axis=1)
-        agree, near_ground = off < FITS_PX, off_ground < FITS_PX
+        agree = off < FITS_PX
         on_ground = off_ground * self._trust_as_ground()[:, 0] < FITS_PX
-        count, share = int(agree.sum()), float(agree.mean())
-        support = float(
-            (1 / (1 + (off / FITS_PX) ** 2)).sum() + (1 / (1 + (off_ground / FITS_PX) ** 2)).sum()
-        )
+        count, told = int(agree.sum()), (int(agree.sum()), int(on_ground.sum()), float(agree.mean()))
         if count < LEAST_MATCHES:
-            return Fit(values, support, count, int(on_ground.sum()), share, np.nan, np.inf)
+            return Fit(values, *told, np.nan, np.inf)
         rms = float(np.sqrt((off[agree] ** 2).mean()))
+        most = TOLD_BY_CAMERA if len(values) > SQUARE_MOVES else TOLD_BY_MOVE
+        unlikely = self._unlikely(camera, matrix, min(1.0, most / count))
+        draws, weights = valley(unlikely, values, self._spread(camera, matrix, values, most))
+        read = _ground_reader(camera, matrix, values)
+        here = read(values)
+        square = np.minimum([((read(draw) - here) ** 2).sum(axis=1) for draw in draws], MOST_OFF_M**2)
+        error_m = float(np.sqrt(weights @ np.asarray(square).mean(axis=1)))
+        unit, share_told = max(self.size) / MATCH_SIDE_PX, independent_share(count)
+        left = float(self._unlikely(camera, matrix, share_told, hand_m=STEP_SHIFT_M)(values))
+        return Fit(values, *told, rms * unit, 100 * error_m, left)
+
+    def _spread(self, camera: Cameras, matrix: FloatArray, values: FloatArray, most: float) -> FloatArray:
+        """Return the covariance of values by the slopes of what agrees there, at most so many points of it."""
+        residuals = self._residuals(matrix)
+        near = [np.linalg.norm(part, axis=1) < FITS_PX for part in residuals(*camera(values))]
 
         def kept(values: FloatArray) -> FloatArray:
             segment, ground = residuals(*camera(values))
-            return np.concatenate([segment[agree].ravel(), GROUND_WEIGHT * ground[near_ground].ravel()])
+            rows = np.concatenate([segment[:, near[0]], GROUND_WEIGHT * ground[:, near[1]]], axis=1)
+            return rows.reshape(len(values), -1)
 
-        most = INDEPENDENT if len(values) > SQUARE_MOVES else INDEPENDENT_MOVE
-        share_told, fine = min(1.0, most / count), COARSE_TO_FINE_PX[-1]
-        place = _slopes(lambda values: camera(values)[1], values) / HAND_SHIFT_M
-        slopes = np.concatenate([_slopes(kept, values) * np.sqrt(2 * share_told) / fine, place])
-        unlikely = self._unlikely(camera, matrix, share_told)
-        draws, weights = valley(
-            unlikely, values, np.linalg.pinv(slopes.T @ slopes + 1e-6 * np.eye(len(values)))
-        )
-        read = _ground_reader(camera, matrix, values)
-        here = read(values)
-        off = np.minimum([((read(draw) - here) ** 2).sum(axis=1) for draw in draws], MOST_OFF_M**2)
-        error_m = float(np.sqrt(weights @ np.asarray(off).mean(axis=1)))
-        unit, told = max(self.size) / MATCH_SIDE_PX, (count, int(on_ground.sum()), share)
-        return Fit(
-            values,
-            support,
-            *told,
-            rms * unit,
-            100 * error_m,
-            self._unlikely(camera, matrix, independent_share(count))(values),
-        )
+        place = slopes_of(lambda values: camera(values)[1], values) / HAND_SHIFT_M
+        told = np.sqrt(2 * min(1.0, most / max(near[0].sum(), 1))) / COARSE_TO_FINE_PX[-1]
+        slopes = np.concatenate([slopes_of(kept, values) * told, place])
+        return np.asarray(np.linalg.pinv(slopes.T @ slopes + 1e-6 * np.eye(len(values))))
 
     def _unlikely(
-        self, camera: Callable[[FloatArray], Camera], matrix: FloatArray, share_told: float
-    ) -> Callable[[FloatArray], float]:
-        """Return what gives minus the log probability of values: robust residuals, and where the camera is held."""
+        self, camera: Cameras, matrix: FloatArray, share_told: float, *, hand_m: float = HAND_SHIFT_M
+    ) -> Function:
+        """Return what gives minus the log probability of values, one set or many: residuals, and the hand's reach."""
         residuals, home = self._residuals(matrix), np.array(self.reference.pose.position_m)
         fine = COARSE_TO_FINE_PX[-1]
 
-        def unlikely(values: FloatArray) -> float:
+        def unlikely(values: FloatArray) -> FloatArray:
             rotation, place = camera(values)
-            segment, ground = (((part / fine) ** 2).sum(axis=1) for part in residuals(rotation, place))
-            total = (segment / (1 + segment)).sum() + GROUND_WEIGHT**2 * (ground / (1 + ground)).sum()
-            return float(share_told * total + 0.5 * (((place - home) / HAND_SHIFT_M) ** 2).sum())
+            segment, ground = (((part / fine) ** 2).sum(axis=-1) for part in residuals(rotation, place))
+            total = (segment / (1 + segment)).sum(-1) + GROUND_WEIGHT**2 * (ground / (1 + ground)).sum(-1)
+            return np.asarray(share_told * total + 0.5 * (((place - home) / hand_m) ** 2).sum(-1))
 
         return unlikely
 
     def unlikely_still(self, plane: GroundPlane, like: Fit) -> float:
         """Return `unlikely` of a square that has not moved, for comparison with a fit of its move."""
         rotation, place = plane.rotation, np.array(plane.pose.position_m)
+        share_told = independent_share(like.matches)
         unlikely = self._unlikely(
-            lambda _: (rotation, place), plane.camera_matrix, independent_share(like.matches)
+            lambda _: (rotation, place), plane.camera_matrix, share_told, hand_m=STEP_SHIFT_M
         )
-        return unlikely(np.zeros(3))
+        return float(unlikely(np.zeros(3)))
 
     def agreeing_still(self, plane: GroundPlane) -> tuple[int, float]:
         """Count pairs that agree with a square that has not moved, and those that would by chance (a mean)."""
@@ -263,9 +260,8 @@ class Comparison:
         def residuals(rotation: FloatArray, place: FloatArray) -> tuple[FloatArray, FloatArray]:
             low, high = segments(matrix, rotation, place)
             along = high - low
-            share = ((seen - low) * along).sum(axis=1, keepdims=True) / np.maximum(
-                (along**2).sum(axis=1, keepdims=True), 1e-9
-            )
+            length = np.maximum((along**2).sum(axis=-1, keepdims=True), 1e-9)
+            share = ((seen - low) * along).sum(axis=-1, keepdims=True) / length
             segment = seen - low - np.clip(share, 0, 1) * along
             return segment / unit, np.where(below, seen - low, 1e4) / unit / trust
 
@@ -277,60 +273,46 @@ def independent_share(count: float) -> float:
     return min(1.0, INDEPENDENT / max(count, 1.0))
 
 
-def lines_of_sight(
-    reference: GroundPlane, points_px: FloatArray
-) -> tuple[Callable[[FloatArray, FloatArray, FloatArray], tuple[FloatArray, FloatArray]], NDArray[np.bool_]]:
-    """Follow the lines of sight of a reference photo's points, shape (N, 2), from the ground up to NEAREST_M.
+def _turns_by_two_pairs(pairs: FloatArray, matrix: FloatArray, other_matrix: FloatArray) -> FloatArray:
+    """Return the turns of the camera, shape (N, 3), that two pairs each tell and that most pairs about agree with.
 
-    Returns
-    -------
-    segments : callable
-        Takes a camera's matrix, rotation and place; gives the pixels, each (N, 2), where it sees the far and near ends.
-    below : ndarray of bool, shape (N, 1)
-        Which points lie below the horizon, so that the far end is on the ground.
+    Random sample consensus (Fischler and Bolles 1981, Commun. ACM 24(6):381-395), as if the camera stood where it did.
     """
-    home = np.array(reference.pose.position_m)
-    back = np.linalg.inv(reference.camera_matrix @ reference.rotation)
-    ray = np.column_stack([points_px, np.ones(len(points_px))]) @ back.T
-    ray /= np.linalg.norm(ray, axis=1, keepdims=True)
-    from_ground = np.maximum(-ray[:, 2:] / home[2], 0.0)
-    nearest = np.maximum(from_ground, 1 / NEAREST_M)
+    from scipy.spatial.transform import Rotation
 
-    def segments(
-        matrix: FloatArray, rotation: FloatArray, place: FloatArray
-    ) -> tuple[FloatArray, FloatArray]:
-        to_pixel = (matrix @ rotation).T
-        return tuple(_flat((ray + inverse * (home - place)) @ to_pixel) for inverse in (from_ground, nearest))  # type: ignore[return-value]
-
-    return segments, from_ground > 0
-
-
-def spin_about_vertical(angle: float) -> FloatArray:
-    """Return the turn by an angle in radians, counter-clockwise seen from above, shape (3, 3)."""
-    cos, sin = np.cos(angle), np.sin(angle)
-    return np.array([[cos, -sin, 0], [sin, cos, 0], [0, 0, 1.0]])
-
-
-def heading(plane: GroundPlane) -> float:
-    """Return the direction on the ground, radians from x toward y, in which the camera's right side points."""
-    right = plane.rotation[0]
-    return float(np.arctan2(right[1], right[0]))
-
-
-def _flat(points: FloatArray) -> FloatArray:
-    return points[:, :2] / np.maximum(points[:, 2:], 1e-6)
-
-
-def _slopes(function: Callable[[FloatArray], FloatArray], values: FloatArray) -> FloatArray:
-    """Numerical derivative, shape (outputs, values)."""
-    steps = _STEP * np.eye(len(values))
-    return np.stack(
-        [(function(values + step) - function(values - step)) / (2 * _STEP) for step in steps], axis=1
+    rays, other_rays = (
+        np.column_stack([pairs[:, n], np.ones(len(pairs))]) @ np.linalg.inv(camera).T
+        for n, camera in enumerate((matrix, other_matrix))
     )
+    rng, count = np.random.default_rng(0), len(pairs)
+    one = rng.integers(0, max(count, 1), TWO_PAIRS if count > 1 else 0)
+    two = np.stack([one, (one + rng.integers(1, max(count, 2), len(one))) % max(count, 1)], axis=1)
+    turns = _axes(other_rays, two) @ np.swapaxes(_axes(rays, two), -1, -2)
+    found = Rotation.from_matrix(turns).as_rotvec() if len(turns) else np.zeros((0, 3))
+    small = np.linalg.norm(found, axis=1) < MOST_TURN_RAD
+    found, turns = found[small], turns[small]
+    seen = rays @ np.swapaxes(other_matrix @ turns, -1, -2)
+    off = np.linalg.norm(seen[..., :2] / np.maximum(seen[..., 2:], 1e-6) - pairs[:, 1], axis=-1)
+    near = NEAR_PX * 2 * other_matrix[0, 2] / MATCH_SIDE_PX
+    kept: list[FloatArray] = []
+    for turn in found[np.argsort(-(1 / (1 + (off / near) ** 2)).sum(axis=1), kind="stable")]:
+        if len(kept) < TURNS and all(np.linalg.norm(turn - other) > UNLIKE_RAD for other in kept):
+            kept.append(turn)
+    return np.reshape(kept, (-1, 3))
+
+
+def _axes(rays: FloatArray, two: FloatArray) -> FloatArray:
+    """Return the axes that two rays each span, as columns, shape (N, 3, 3)."""
+    unit = rays / np.linalg.norm(rays, axis=1, keepdims=True)
+    along, across = unit[two[:, 0]] + unit[two[:, 1]], np.cross(unit[two[:, 0]], unit[two[:, 1]])
+    along, across = (
+        side / np.maximum(np.linalg.norm(side, axis=1, keepdims=True), 1e-9) for side in (along, across)
+    )
+    return np.stack([along, across, np.cross(along, across)], axis=-1)
 
 
 def _ground_reader(
-    camera: Callable[[FloatArray], Camera], matrix: FloatArray, values: FloatArray
+    camera: Cameras, matrix: FloatArray, values: FloatArray
 ) -> Callable[[FloatArray], FloatArray]:
     """Return what gives, for other values, the ground places, (3, 2), of the pixels that now show ground 3 m ahead."""
     rotation, place = camera(values)

@@ -94,7 +94,8 @@ class Lawn(Table):
     )
     first_frost: str | None = Field(
         default=None,
-        description="the usual day of the first frost, as 10-25; nothing is leveled in the eight weeks before it",
+        description="the usual day of the first frost, as 10-25; nothing is leveled in the eight weeks before it, and "
+        "without weather.csv growth ends about then",
     )
     measure: MeasureSettings = MeasureSettings()
     outlook: OutlookSettings = OutlookSettings()

@@ -12,7 +12,7 @@ import numpy as np
 
 from swardmark.canopy.cover import LEAST_SHARE, Cover, speaking_for
 from swardmark.canopy.index import GroundMap
-from swardmark.canopy.odd import CELL_M, odd_ground
+from swardmark.canopy.odd import CELL_M
 from swardmark.canopy.scale import BLADE_MM, LeafScale, leaf_scale
 from swardmark.common.crew import ALONE, Threads
 from swardmark.lawn.counts import read_counts
@@ -132,11 +132,9 @@ def read_point(
         place = refitted(place, counts)
         place, scale = replace(place, counted=counted_at(place, counts)), place.threshold
     measured = numbers.covers(shown, scale, ground, drawn=bool(zones))
-    window, cells = numbers.cells(scale)
+    window, cells, found = numbers.odd(scale)
     if keep:
         numbers.keep()
-    days = [entry.taken_at.toordinal() for entry in entries if entry.taken_at]
-    found = odd_ground(cells, days, [entry.facts.full_index for entry in entries])
     rest = (
         ground.rest_cells(shown, window, CELL_M, lawn.measure.point_spacing_mm / 1000) if any(found) else None
     )

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from swardmark.canopy.cover import Cover, zone_cover
 from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap, Window
-from swardmark.canopy.odd import CELL_M
+from swardmark.canopy.odd import CELL_M, ODD_VERSION, Odd, odd_ground, packed_odd, unpacked_odd
 from swardmark.canopy.scale import LeafScale
 from swardmark.common.crew import ALONE, Threads
 from swardmark.common.errors import UsageError
@@ -116,6 +116,18 @@ class PointNumbers:
         kept = self._known("cells", lambda: self._cells(window, side, scale).tobytes(), window, scale)
         steps = np.frombuffer(kept, np.uint8).reshape(-1, *window[2:])
         return window, np.where(steps == NOT_READ, np.nan, steps / FULL_STEP)
+
+    def odd(self, scale: LeafScale) -> tuple[Window, NDArray[np.float64], list[tuple[Odd, ...]]]:
+        """Return the cells as `cells` does, and what of them is odd in each photo."""
+        window, cells = self.cells(scale)
+        days = [entry.taken_at.toordinal() for entry in self._entries if entry.taken_at]
+        turf = [entry.facts.full_index for entry in self._entries]
+
+        def find() -> bytes:
+            return packed_odd(odd_ground(cells, days, turf))
+
+        kept = self._known("odd", find, ODD_VERSION, window, scale, days)
+        return window, cells, unpacked_odd(kept, window[2:])
 
     def keep(self) -> None:
         """Keep what was computed or used, in the place of what was kept before; a full disk is no fault here."""

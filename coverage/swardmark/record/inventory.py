@@ -111,15 +111,16 @@ def find_photos(files: Sequence[PhotoFile], record: Record, reader: Reader, crew
     for (file,), result in crew.each(look_at, remote):
         if isinstance(result, PhotoRefused):
             raise UsageError(result.what, where=file.name, remedy=result.remedy)
-        fresh.append(result)
+        fresh.append(Found(file, *result))
     record.remember_files((*_mark(one), one.digest) for one in fresh if not one.digest.startswith(UNREAD))
     found.update({one.file.name: one for one in fresh})
     return [found[file.name] for file in files]
 
 
-def look_at(file: PhotoFile) -> Found:
+def look_at(file: PhotoFile) -> tuple[str, dt.datetime | None]:
     """Read a photo for its content hash and its day, wherever that is done."""
-    return _looked(file, lambda file: look_through(file, file.read()))
+    found = _looked(file, lambda file: look_through(file, file.read()))
+    return found.digest, found.taken_at
 
 
 def _looked(file: PhotoFile, look: Callable[[PhotoFile], Found]) -> Found:

@@ -244,6 +244,14 @@ class Record:
             self._db.execute("DELETE FROM derived WHERE point=?", (point,))
             self._db.executemany("INSERT INTO derived VALUES (?,?,?)", rows)
 
+    def bases(self, *, but: str) -> list[tuple[str, str]]:
+        """Return photo point and basis of all that was computed of maps, but that kept under one name."""
+        query = "SELECT point, basis FROM derived WHERE point!=? ORDER BY point, basis"
+        try:
+            return self._db.execute(query, (but,)).fetchall()
+        except sqlite3.Error as error:
+            raise self._unusable(error) from None
+
     def known_digest(self, name: str, size: int, mtime_ns: int) -> str | None:
         """Return the content hash of a file that has not changed since it was last read."""
         query = "SELECT digest FROM file WHERE name=? AND size=? AND mtime_ns=?"

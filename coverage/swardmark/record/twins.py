@@ -7,17 +7,23 @@ the same ground. Two photos whose cameras name different moments are two shots, 
 
 from __future__ import annotations
 
+import contextlib
+import json
 from collections.abc import Sequence
 
 import numpy as np
 
 from swardmark.canopy.index import FIRST_VALUE, GroundMap
+from swardmark.common.errors import UsageError
 from swardmark.record.store import Entry, Record
 
 SAME_PLACE = 0.001
 """Of the frame's width or height: corners of copies agree within 0.0003, also at two thirds of the pixels."""
 LEAST_ALIKE, LEAST_POINTS = 0.7, 200
 """Correlation of the index over common ground: 0.89 for a copy at two thirds of the pixels and JPEG quality 60."""
+
+OF_THE_LAWN, ANSWERS = "/", f"twins {LEAST_ALIKE} {LEAST_POINTS}"
+"""Where the record keeps which pairs were compared: beside the photo points, none of which can have this name."""
 
 
 def without_twins(
@@ -29,26 +35,59 @@ def without_twins(
         if entry.is_measured and entry.taken_at and entry.facts.corners_px:
             by_day.setdefault((entry.point, entry.taken_at.date().isoformat()), []).append(entry)
     twins: dict[str, str] = {}
+    compared = _Compared(record)
     for same_day in by_day.values():
         kept: list[Entry] = []
         for entry in sorted(
             same_day, key=lambda one: (-one.facts.size[0], one.taken_from != "camera", one.name)
         ):
-            first = next((other for other in kept if _are_one_shot(entry, other, record)), None)
+            first = next((other for other in kept if _are_one_shot(entry, other, compared)), None)
             if first is None:
                 kept.append(entry)
             else:
                 twins[entry.name] = first.name
+    compared.keep()
     return tuple(entry for entry in entries if entry.name not in twins), tuple(sorted(twins.items()))
 
 
-def _are_one_shot(one: Entry, other: Entry, record: Record) -> bool:
+class _Compared:
+    """Whether the maps of two photos are alike, computed once for each pair and kept in the record."""
+
+    def __init__(self, record: Record) -> None:
+        self._record, self._asked, self._is_new = record, dict[str, bool](), False
+        self._known = _answers(record.derived(point=OF_THE_LAWN, basis=ANSWERS) or b"{}")
+
+    def are_alike(self, one: Entry, other: Entry) -> bool:
+        """Tell whether two maps show the same ground in the same state."""
+        pair = " ".join(f"{entry.digest}/{entry.settings}/{entry.point}" for entry in (one, other))
+        if pair not in self._known:
+            likeness = _likeness(self._record.ground_map(one), self._record.ground_map(other))
+            self._known[pair], self._is_new = likeness >= LEAST_ALIKE, True
+        self._asked[pair] = self._known[pair]
+        return self._asked[pair]
+
+    def keep(self) -> None:
+        """Keep the answers that were asked for; a full disk is no fault here."""
+        if self._is_new:
+            with contextlib.suppress(UsageError):
+                self._record.keep_derived(OF_THE_LAWN, {ANSWERS: json.dumps(self._asked).encode()})
+
+
+def _answers(kept: bytes) -> dict[str, bool]:
+    """Read answers from the record; what is none is computed again."""
+    try:
+        answers = json.loads(kept)
+    except ValueError:
+        return {}
+    whole = isinstance(answers, dict) and all(isinstance(alike, bool) for alike in answers.values())
+    return answers if whole else {}
+
+
+def _are_one_shot(one: Entry, other: Entry, compared: _Compared) -> bool:
     if one.taken_from == other.taken_from == "camera" and one.taken_at != other.taken_at:
         return False
     places = [(np.array(entry.facts.corners_px) + 0.5) / entry.facts.size for entry in (one, other)]
-    if np.abs(places[0] - places[1]).max() > SAME_PLACE:
-        return False
-    return _likeness(record.ground_map(one), record.ground_map(other)) >= LEAST_ALIKE
+    return bool(np.abs(places[0] - places[1]).max() <= SAME_PLACE) and compared.are_alike(one, other)
 
 
 def _likeness(one: GroundMap, other: GroundMap) -> float:

@@ -132,35 +132,43 @@ def best_season(jobs: Sequence[Job], budget: Budget, *, whole_only: bool = False
     """Choose the passes of one season that are worth most within the budget.
 
     The unknowns are the passes of each spot, the deliveries of the season (as many as the most passes of
-    any spot), and the units of sand that are bought. Among equals the one with less sand is taken.
+    any spot), and the units of sand that are bought. Among equals the one with less sand is taken. Without a limit of
+    money or sand each spot gets all the passes that a season allows.
 
     Raises
     ------
     SwardmarkError
         The solver did not reach the optimum.
     """
-    from scipy.optimize import Bounds, LinearConstraint, milp
-
     useful = [job for job in jobs if job.benefit > 0 and not (whole_only and job.passes > budget.passes)]
     if not useful:
         return SeasonPlan({}, 0.0, 0.0, 0, 0.0, 0.0)
     step = np.array([job.passes if whole_only else 1 for job in useful], float)
     most = np.array([1 if whole_only else min(job.passes, budget.passes) for job in useful], float)
+    if budget.money is None and budget.volume_m3 is None:
+        return _season(useful, (most * step).astype(int), budget)
     sand = np.array([job.pass_m3 / LITRE_M3 for job in useful]) * step
     worth = np.array([job.benefit / job.passes for job in useful]) * step
+    return _season(useful, _optimum(sand, worth, step, most, budget), budget)
+
+
+def _optimum(
+    sand: np.ndarray, worth: np.ndarray, step: np.ndarray, most: np.ndarray, budget: Budget
+) -> np.ndarray:
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
     rows, low, high = _limits(sand, step, budget)
     thrift = 1e-6 * float(worth.min()) / max(float(sand.sum()) * budget.passes, TINY)
     solution = milp(
         np.concatenate([thrift * sand - worth, [0.0, 0.0]]),
         constraints=LinearConstraint(rows, low, high),
         bounds=Bounds(0, np.concatenate([most, [budget.passes, np.inf]])),
-        integrality=np.concatenate([np.ones(len(useful) + 1), [1 if budget.sold_by_m3 else 0]]),
+        integrality=np.concatenate([np.ones(len(sand) + 1), [1 if budget.sold_by_m3 else 0]]),
         options={"mip_rel_gap": 0.0},
     )
     if solution.x is None or solution.status != 0:
         raise SwardmarkError(f"the plan could not be solved ({solution.message})", where="budget")
-    counts = np.rint(solution.x[: len(useful)]) * step
-    return _season(useful, counts.astype(int), budget)
+    return np.asarray((np.rint(solution.x[: len(sand)]) * step).astype(int))
 
 
 def _limits(sand: np.ndarray, step: np.ndarray, budget: Budget) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

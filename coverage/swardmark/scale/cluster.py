@@ -2,9 +2,9 @@
 
 A few photos are one task that holds all it needs, the photos' bytes among them (see parcels.py), so that a worker that
 is lost costs nothing but time: the scheduler gives its photos to others. What workers return is what
-`survey.measure_source` returns here; the record stays with the caller, who alone writes it. Workers must run the very
-same code, or the maps of one lawn would not be alike: their versions are compared before the first photo, and again
-with each task.
+`survey.measure_source` returns here, sent as plain values and checked (see answers.py); the record stays with the
+caller, who alone writes it. Workers must run the very same code, or the maps of one lawn would not be alike: their
+versions are compared before the first photo, and again with each task.
 
 A scheduler runs whatever code a client sends it. See docs/scaling.md for what that means for its network.
 """
@@ -27,6 +27,7 @@ from swardmark._version import __version__
 from swardmark.common.crew import ALONE, CrewLost, Job, Result, Threads
 from swardmark.common.errors import PhotoRefused, UsageError, missing_extra, reason_of
 from swardmark.measure.survey import MAP_VERSION
+from swardmark.scale.answers import checked_answers, packed_answers
 from swardmark.scale.parcels import Parcels
 
 ADDRESS = re.compile(r"(tcp|tls)://(\[[0-9a-fA-F:.%]+\]|[^\s/:]+):\d{1,5}")
@@ -141,7 +142,7 @@ class Cluster:
                     self._free.release()
                     taken -= 1
                     self._make_room()
-                    outcome = self._outcome(future)
+                    outcome = self._outcome(future, work, count=len(own))
                     if not isinstance(outcome, PhotoRefused):
                         yield from zip(own, outcome, strict=True)
                     elif len(own) > 1:
@@ -173,12 +174,12 @@ class Cluster:
                 if time.monotonic() - last_seen > WORKERS_S:
                     raise self._lost(f"no workers for {WORKERS_S:.0f} s") from None
 
-    def _outcome(self, future: Any) -> Any:
-        """Return what a worker returned, or why none did."""
+    def _outcome(self, future: Any, work: Callable[..., Any], *, count: int) -> Any:
+        """Return what a worker returned of so many jobs, or why none did."""
         from distributed.scheduler import KilledWorker
 
         try:
-            return future.result(timeout=RESULT_S)
+            answer = future.result(timeout=RESULT_S)
         except UsageError:
             raise
         except KilledWorker:
@@ -188,6 +189,11 @@ class Cluster:
             if future.status != "error":
                 raise self._lost("the scheduler stopped answering") from None
             what, remedy = f"a worker failed on it ({reason_of(error)})", "Measure without --cluster"
+        else:
+            try:
+                return checked_answers(answer, work, count=count)
+            except ValueError as error:
+                what, remedy = f"a worker sent something else ({error})", "Measure without --cluster"
         return PhotoRefused(what, remedy=remedy)
 
     def _threads(self) -> int:
@@ -254,13 +260,13 @@ def code_here() -> Code:
     return Code(__version__, MAP_VERSION, cv2.__version__)
 
 
-def _do(code: Code, work: Callable[..., Result], jobs: list[Job]) -> list[Result]:
+def _do(code: Code, work: Callable[..., Result], jobs: list[Job]) -> bytes:
     """Do the jobs of a parcel, on a worker."""
     from distributed import get_worker
 
     _one_thread_a_photo()
     _compare(vars(code_here()), get_worker().address, wanted=code)
-    return [work(*job) for job in jobs]
+    return packed_answers([work(*job) for job in jobs])
 
 
 def _compare(said: dict[str, Any], worker: str, *, wanted: Code | None = None) -> None:

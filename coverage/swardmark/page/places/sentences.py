@@ -267,7 +267,7 @@ SETTINGS = {
     "area_m2": ("Area of the lawn", "For the sand of a whole topdressing, where no outline is drawn."),
     "first_frost": (
         "First frost",
-        "Month and day, such as 10-25. Nothing is leveled in the eight weeks before it.",
+        "Month and day, such as 10-25. Nothing is leveled in the eight weeks before it, and growth ends about then.",
     ),
     "mowing.usual_height_mm": ("Usual height of cut", ""),
     "mowing.target_height_mm": (
