@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import math
 import sqlite3
 import zlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -26,6 +25,7 @@ from swardmark.canopy.index import GroundMap
 from swardmark.common.errors import UsageError
 from swardmark.record.place import APPLICATION_ID, check_owner, check_place
 from swardmark.record.shelf import MapShelf, PackedMap, packed
+from swardmark.record.sound import has_sound_cells, has_sound_facts, moment_of
 
 SCHEMA_VERSION = 2
 PAGE_BYTES = 16384
@@ -54,10 +54,6 @@ _MIGRATIONS: tuple[str, ...] = (
 photos are measured anew. A later step says what becomes of the rows, by ALTER TABLE or by dropping a table. Version 2
 adds a table and keeps all others as they are."""
 LARGEST_INTEGER = 2**63 - 1
-MOST_VALUE = 1e6
-"""No number found in a photo comes near it: sharpness, in squared 8-bit levels, has less than 65,025."""
-DATED = ("camera", "file name")
-"""Where a day comes from that a row must then have."""
 
 
 @dataclass(frozen=True)
@@ -211,7 +207,7 @@ class Record:
     def taken_at(self, *, digest: str) -> dt.datetime | None:
         """Return when a photo was taken by what it says itself, or None if it is not known (yet)."""
         row = self._first_row("SELECT taken_at FROM photo WHERE digest=? AND taken_at NOT NULL", (digest,))
-        return _moment(row[0]) if row else None
+        return moment_of(row[0]) if row else None
 
     def ground_map(self, entry: Entry) -> GroundMap:
         """Return the map of a measured photo."""
@@ -320,34 +316,15 @@ def _entry(row: tuple[Any, ...]) -> Entry | None:
         kept = _facts().validate_json(facts, strict=True)
     except ValueError:
         return None
-    words = (taken_from, refusal or "", remedy or "", taken_at or "")
-    is_dated = taken_at is not None or taken_from not in DATED
-    if not all(isinstance(word, str) for word in words) or not is_dated or not _is_sound(kept):
-        return None
-    if taken_at is not None and _moment(taken_at) is None:
+    if not (has_sound_cells(taken_at, taken_from, refusal, remedy) and has_sound_facts(vars(kept))):
         return None
     return Entry(
-        digest, settings, point, name, _moment(taken_at), taken_from, kept, refusal or "", remedy or ""
+        digest, settings, point, name, moment_of(taken_at), taken_from, kept, refusal or "", remedy or ""
     )
-
-
-def _is_sound(facts: PhotoFacts) -> bool:
-    """Tell whether facts can be facts: numbers that a photo can have, and a whole homography."""
-    numbers = [value for value in vars(facts).values() if isinstance(value, float)]
-    within = all(math.isnan(value) or abs(value) <= MOST_VALUE for value in numbers)
-    is_share = math.isnan(facts.closed) or 0 <= facts.closed <= 1
-    return within and is_share and len(facts.to_photo) in (0, 9)
 
 
 def _check_sum(value: bytes) -> bytes:
     return zlib.crc32(value).to_bytes(4, "big")
-
-
-def _moment(text: Any) -> dt.datetime | None:
-    try:
-        return dt.datetime.fromisoformat(text) if text else None
-    except (ValueError, TypeError):
-        return None
 
 
 @cache
