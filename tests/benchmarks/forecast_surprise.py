@@ -38,15 +38,23 @@ def lawns_of(name: str, lawns: int, seed: int) -> list[list[SimulatedZone]]:
     return [simulate_family(rng, name) for _ in range(lawns)]
 
 
-def fits_of(zones: list[SimulatedZone], n: int, *, shift: float = 0.0) -> list[Recovery] | None:
-    """Fit the zones of a lawn after its first n photos, the last of them shifted; None where there are fewer."""
+def seen_of(
+    zones: list[SimulatedZone], n: int, *, shift: float = 0.0
+) -> tuple[list[np.ndarray], list[np.ndarray]] | None:
+    """Return days and covers of a lawn's first n photos, the last of them shifted; None where they are too few."""
     if n > len(zones[0].photo_day):
         return None
     days = [zone.photo_day[:n] for zone in zones]
     covers = [np.clip(zone.photo_pct[:n] + shift * (np.arange(n) == n - 1), 0, 100) for zone in zones]
     if days[0][-1] - days[0][0] < 5 or any(np.isfinite(cover).sum() < 3 for cover in covers):
         return None
-    return list(fit_zones(days, covers, bank=draw_bank("other warm-season")))
+    return days, covers
+
+
+def fits_of(zones: list[SimulatedZone], n: int, *, shift: float = 0.0) -> list[Recovery] | None:
+    """Fit the zones of a lawn to what `seen_of` returns."""
+    seen = seen_of(zones, n, shift=shift)
+    return list(fit_zones(*seen, bank=draw_bank("other warm-season"))) if seen else None
 
 
 def score(table: Table, chances: list[tuple[float, bool]], zone: SimulatedZone, fit: Recovery) -> None:
@@ -75,8 +83,7 @@ def score(table: Table, chances: list[tuple[float, bool]], zone: SimulatedZone, 
 def run(names: list[str], lawns: int, seed: int) -> None:
     """Simulate, score and print family by family."""
     every: list[tuple[float, bool]] = []
-    print(f"{'':24}{'CRPS 7 d':>9}{'bias':>7}{'in 80 %':>9}{'in 95 %':>9}{'windows':>9}{'ahead':>8}"
-          f"{'median':>9}{'1 %':>6}{'>= 100':>8}")  # fmt: skip
+    print_head()
     for name in names:
         drawn = lawns_of(name, lawns, seed)
         pooled: Table = defaultdict(list)
@@ -89,29 +96,36 @@ def run(names: list[str], lawns: int, seed: int) -> None:
                 for zone, fit in zip(zones, fits or [], strict=bool(fits)):
                     score(table, chances, zone, fit)
                     if np.isfinite(zone.change_day):
-                        stage = _stage(zone, fit)
+                        stage = stage_of(zone, fit)
                         score(stages.setdefault(stage, defaultdict(list)), [], zone, fit)
             if table:
-                _row(f"{name}, {n} photos", table)
+                print_row(f"{name}, {n} photos", table)
             for key, values in table.items():
                 pooled[key] += values
-        _row(f"{name}, all", pooled)
+        print_row(f"{name}, all", pooled)
         for stage, table in sorted(stages.items()):
-            _row(f"  {stage}", table)
+            print_row(f"  {stage}", table)
         if len(names) > 1:
             print(_tenths(chances))
         every += chances
     print("chances said -> true (cases), all families\n" + _tenths(every))
 
 
-def _stage(zone: SimulatedZone, fit: Recovery) -> str:
+def stage_of(zone: SimulatedZone, fit: Recovery) -> str:
     """Return whether the lawn's change of course had begun, and whether two photos had shown it."""
     if zone.change_day > fit.day[-1]:
         return "change to come"
     return "change seen" if (fit.day > zone.change_day + 2.0).sum() >= 2 else "change begun"
 
 
-def _row(name: str, table: Table) -> None:
+def print_head() -> None:
+    """Print the head of the table."""
+    print(f"{'':24}{'CRPS 7 d':>9}{'bias':>7}{'in 80 %':>9}{'in 95 %':>9}{'windows':>9}{'ahead':>8}"
+          f"{'median':>9}{'1 %':>6}{'>= 100':>8}")  # fmt: skip
+
+
+def print_row(name: str, table: Table) -> None:
+    """Print what a table of scores comes to."""
     mean = {key: np.mean(table[key]) if table[key] else np.nan for key in table}
     members = np.array(table["members"])
     print(f"{name:24}{mean['crps']:9.2f}{mean['bias']:7.1f}{mean['in80']:9.3f}{mean['in95']:9.3f}"
@@ -159,15 +173,17 @@ def together_and_alone(names: list[str], lawns: int, seed: int) -> None:
         both: list[list[float]] = [[], []]
         for name in names:
             for zones in lawns_of(name, lawns, seed):
-                for scores, fits in zip(
-                    both, (fits_of(zones, n), [f for z in zones for f in fits_of([z], n) or []]), strict=True
-                ):
-                    if fits and len(fits) == len(zones):
-                        for zone, fit in zip(zones, fits, strict=True):
+                ways = (fits_of(zones, n), [f for z in zones for f in fits_of([z], n) or []])
+                if all(fits and len(fits) == len(zones) for fits in ways):
+                    for scores, fits in zip(both, ways, strict=True):
+                        for zone, fit in zip(zones, fits or [], strict=True):
                             ahead = float(fit.day[-1]) + AHEAD_DAYS
                             draws = fit.bank.at(ahead)[0][fit.draws]
                             scores.append(crps(draws, zone.true_cover(ahead)))
-        print(f"{n} photos: CRPS together {np.mean(both[0]):.2f}, alone {np.mean(both[1]):.2f}")
+        gain = (np.array(both[1]) - both[0]).reshape(-1, 4).mean(axis=1)
+        error = gain.std(ddof=1) / np.sqrt(len(gain))
+        print(f"{n} photos: CRPS together {np.mean(both[0]):.2f}, alone {np.mean(both[1]):.2f}; "
+              f"alone worse by {gain.mean():.2f} (standard error over lawns {error:.2f})")  # fmt: skip
 
 
 def main() -> None:
