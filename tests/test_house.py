@@ -15,6 +15,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from packaging.version import Version
 
 import swardmark
 
@@ -222,3 +223,23 @@ def test_the_version_stands_in_one_tongue():
     project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
     assert project["version"] == swardmark.__version__
     assert f"## {swardmark.__version__}" in (ROOT / "docs" / "CHANGELOG.md").read_text()
+
+
+@pytest.mark.parametrize("name", ["locked.txt", "locked-lowest.txt"])
+def test_what_the_checks_install_is_locked_by_hashes(name):
+    """Every dependency of the package and of its tests stands in the list, each with a SHA-256; .ci/lock writes it."""
+    text = (ROOT / ".ci" / name).read_text()
+    locked = {}
+    for entry in re.split(r"\n(?=\S)", text.strip()):
+        pin = re.match(r"([\w.-]+)==(\S+)", entry)
+        assert pin and "--hash=sha256:" in entry, entry[:60]
+        locked.setdefault(pin[1].lower().replace("_", "-"), []).append(Version(pin[2]))
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+    wanted = project["dependencies"] + (
+        project["optional-dependencies"]["test"] if name == "locked.txt" else []
+    )
+    for line in wanted:
+        wish = re.match(r"([\w.-]+)(?:\[.*\])?>=([\w.]+)", line)
+        assert wish and wish[1].lower() in locked, f"{line}: run .ci/lock"
+        if name == "locked-lowest.txt":
+            assert Version(wish[2]) in locked[wish[1].lower()], f"{line}: run .ci/lock"

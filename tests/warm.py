@@ -9,10 +9,12 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import subprocess
 import sys
 import tempfile
 import threading
+import time
 from pathlib import Path
 
 TIMEOUT_S = 120
@@ -31,8 +33,8 @@ class Warm:
             [sys.executable, __file__], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
         )
 
-    def run(self, words: list[str]) -> tuple[int, str, str]:
-        """Run the command line; returns exit code, stdout and stderr."""
+    def run(self, words: list[str], *, kill_after_s: float | None = None) -> tuple[int, str, str]:
+        """Run the command line, and kill it (SIGKILL) after a while if wanted; returns exit code, stdout and stderr."""
         assert self._process.stdin is not None and self._process.stdout is not None
         with tempfile.TemporaryDirectory() as place:
             out, err = Path(place) / "out", Path(place) / "err"
@@ -42,6 +44,7 @@ class Warm:
                 "env": dict(os.environ),
                 "out": str(out),
                 "err": str(err),
+                "kill_after_s": kill_after_s,
             }
             late = threading.Timer(TIMEOUT_S, self._process.kill)
             late.start()
@@ -51,13 +54,17 @@ class Warm:
             late.cancel()
             if not answer:
                 raise TimeoutError(f"swardmark {' '.join(words)} took over {TIMEOUT_S} s")
-            return int(answer), out.read_text(encoding="utf-8"), err.read_text(encoding="utf-8")
+            return int(answer), _text(out), _text(err)
 
     def close(self) -> None:
         """End the process."""
         assert self._process.stdin is not None
         self._process.stdin.close()
         self._process.wait(10)
+
+
+def _text(path: Path) -> str:
+    return path.read_text(encoding="utf-8") if path.exists() else ""  # killed before its first line
 
 
 def serve() -> None:
@@ -71,7 +78,19 @@ def serve() -> None:
         child = os.fork()
         if child == 0:
             _run(job)
+        if job["kill_after_s"] is not None:
+            _kill(child, job["kill_after_s"])
         print(os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), flush=True)
+
+
+def _kill(child: int, after_s: float) -> None:
+    """Kill a run after a while; one that has ended by then waits to be asked for its exit code."""
+    end = time.monotonic() + after_s
+    while time.monotonic() < end:
+        if os.waitid(os.P_PID, child, os.WEXITED | os.WNOHANG | os.WNOWAIT):
+            return
+        time.sleep(min(0.002, max(0.0, end - time.monotonic())))
+    os.kill(child, signal.SIGKILL)
 
 
 def _run(job: dict) -> None:

@@ -134,3 +134,24 @@ def test_more_zones_and_lines_than_a_lawn_has_are_refused_in_one_line(run, sampl
     outcome = run("outlook", sample)
     assert (outcome.code, len(outcome.err.splitlines())) == (2, 1)
     assert "more than 200,000 lines" in outcome.err
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="sets a limit on memory")
+@pytest.mark.parametrize(("limit_mb", "code"), [(300, 2), (600, 2), (800, 0)])
+def test_a_limit_on_memory_is_met_or_refused_in_one_line(sample, limit_mb, code):
+    """OpenBLAS would end the process with exit code 1 and no line, crash, or wait for ever."""
+    import resource
+
+    for photo in sorted((sample / "photos").iterdir())[1:]:
+        photo.unlink()
+    (sample / "record.sqlite").unlink()
+    command = [sys.executable, "-m", "swardmark", "measure", str(sample), "--quiet"]
+    limit = limit_mb * 2**20
+    environment = {name: value for name, value in os.environ.items() if not name.endswith("_NUM_THREADS")}
+    done = subprocess.run(
+        command, capture_output=True, text=True, timeout=60, env=environment,
+        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_AS, (limit, limit)),
+    )  # fmt: skip
+    assert done.returncode == code, done.stderr
+    assert len(done.stderr.splitlines()) == (0 if code == 0 else 1)
+    assert code == 0 or "of memory" in done.stderr

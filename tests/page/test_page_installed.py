@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 import time
 from pathlib import Path
@@ -10,6 +11,7 @@ import pytest
 from page_serving import serving
 
 from swardmark.lawn.folder import start_lawn
+from swardmark.lawn.readings import read_diary
 
 MOST_FIRST_VISIT_BYTES = 300_000
 WAIT_MS = 30_000
@@ -56,7 +58,7 @@ def test_it_can_be_installed(measured_sample, room):
         assert [one["errorId"] for one in told if one["errorId"] != "in-incognito"] == []
 
 
-def test_a_photo_is_taken_while_the_page_is_stopped_and_arrives_when_it_runs_again(
+def test_a_photo_and_a_note_wait_while_the_page_is_stopped_and_arrive_when_it_runs_again(
     room, page_photos, tmp_path
 ):
     lawn, home, photo = tmp_path / "lawn", tmp_path / "home", page_photos[0]
@@ -73,15 +75,21 @@ def test_a_photo_is_taken_while_the_page_is_stopped_and_arrives_when_it_runs_aga
         assert tab.evaluate("document.documentElement.scrollWidth") <= 390
         tab.locator("[data-role=choose]").set_input_files(str(photo))
         tab.get_by_text("1 photo waits in this browser.").wait_for()
+        tab.locator("summary", has_text="The diary").click()
+        tab.locator("[data-kind=diary] select").select_option("mowed")
+        tab.locator("[data-kind=diary] button").click()
+        tab.get_by_text("1 photo and 1 note wait in this browser.").wait_for()
     with serving(lawn, "--remember", "--port", str(port), home=home, inside=False):
         arrived(lawn / "photos" / photo.name, photo)  # nothing was tapped
         tab.wait_for_selector(".sm-nav")
+        arrived(lawn / "diary.csv")
         tab.close()
+    assert [(line.what, line.date) for line in read_diary(lawn)] == [("mowed", dt.date.today())]
 
 
-def arrived(path: Path, photo: Path) -> None:
+def arrived(path: Path, same: Path | None = None) -> None:
     end = time.monotonic() + WAIT_MS / 1000
     while not path.exists():
         assert time.monotonic() < end
         time.sleep(0.2)
-    assert path.read_bytes() == photo.read_bytes()
+    assert same is None or path.read_bytes() == same.read_bytes()

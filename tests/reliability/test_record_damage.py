@@ -71,13 +71,33 @@ def test_pages_damaged_anywhere_are_one_line_or_measured_anew(lawn, seed):
     ("name", "value"),
     [
         ("to_photo", [1, 2, 3]), ("to_photo", None), ("camera_m", ["a", 1, 2]), ("size", None), ("corners_px", None),
-        ("focal_px", "x"), ("notes", 7), ("background", None), ("map_counts", 7),
+        ("focal_px", "x"), ("notes", 7), ("background", None), ("map_counts", 7), ("closed", 1e18), ("closed", True),
+        ("full_index", -1e308),
     ],
 )  # fmt: skip
 def test_a_photo_whose_facts_are_no_facts_is_measured_anew(lawn, done, name, value):
     set_fact(lawn, name, value)
     assert season_of(measure_covers(lawn)).newly_measured == 1
     assert season_of(measure_covers(lawn)).newly_measured == 0
+    assert [cover.cover for cover in season_of(measure_covers(lawn)).covers] == [
+        cover.cover for cover in season_of(measure_covers(done)).covers
+    ]
+
+
+@pytest.mark.parametrize(
+    ("column", "value"),
+    [
+        ("taken_at", None),
+        ("taken_at", b"\x00\xff"),
+        ("taken_at", -1),
+        ("refusal", b"\x00\xff"),
+    ],
+)
+def test_a_photo_whose_row_has_a_cell_that_cannot_be_is_measured_anew(lawn, done, column, value):
+    with closing(sqlite3.connect(lawn / "record.sqlite")) as db:
+        db.execute(f"UPDATE photo SET {column}=? WHERE rowid=(SELECT min(rowid) FROM photo)", (value,))
+        db.commit()
+    assert season_of(measure_covers(lawn)).newly_measured == 1
     assert [cover.cover for cover in season_of(measure_covers(lawn)).covers] == [
         cover.cover for cover in season_of(measure_covers(done)).covers
     ]

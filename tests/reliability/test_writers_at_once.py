@@ -8,7 +8,7 @@ import pytest
 from writers_at_once import photo, run
 
 from swardmark.common import files
-from swardmark.common.files import MOST_BACKUPS, back_up, begin_part, write_new, write_whole
+from swardmark.common.files import MOST_BACKUPS, back_up, begin_part, move_new, write_new, write_whole
 from swardmark.lawn.folder import add_photos, start_lawn
 from swardmark.lawn.lock import files_lock, lawn_lock
 
@@ -88,3 +88,14 @@ def test_the_newest_five_backups_are_kept(tmp_path):
     assert sorted(kept) == ["4", "5", "6", "7", "8"]
     assert len(kept) == MOST_BACKUPS
     assert own.exists()
+
+
+def test_a_move_that_was_killed_halfway_is_finished_by_the_next(tmp_path):
+    source, target = tmp_path / "a.jpg", tmp_path / "bin" / "a.jpg"
+    source.write_bytes(b"one")
+    target.parent.mkdir()
+    target.hardlink_to(source)  # its new name is there, its old one not yet gone
+    assert move_new(source, target) == target
+    assert [path.name for path in tmp_path.rglob("*.jpg")] == ["a.jpg"]
+    source.write_bytes(b"two")
+    assert move_new(source, target).name == "a-2.jpg"

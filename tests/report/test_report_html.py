@@ -26,6 +26,7 @@ from swardmark.measure.zone_points import ZonePoints
 from swardmark.relevel.planning import PointMaps, relevel_plan
 from swardmark.relevel.spots import SpotSearch
 from swardmark.report.html import render_report, write_report
+from swardmark.report.writing import write_tables
 from swardmark.season import FIRST_PLAN_DAY, Season
 from swardmark.words.calendar import season_calendar
 from swardmark.words.tables import season_tables
@@ -270,3 +271,13 @@ def test_the_relevel_plan_is_shown_with_its_cautions(season: Season) -> None:
     assert "The next leveling" in text and "spot 1" in text
     assert "Dry sand dust harms the lungs" in text and "call 811" in text
     assert any(line.startswith("[picture: Map of the ground in view with each spot") for line in words)
+
+
+def test_a_table_that_a_season_does_not_have_is_not_left_from_another_run(season, tmp_path):
+    """As `report --as-of` an earlier day, on which there was no plan yet."""
+    for name in ("spots.csv", "mine.csv"):
+        (tmp_path / name).write_text("of another run")
+    assert season.relevel is None
+    write_tables(season, folder=tmp_path)
+    assert not (tmp_path / "spots.csv").exists()
+    assert (tmp_path / "mine.csv").exists()

@@ -31,6 +31,7 @@ from swardmark.cli.console import (
     end_with,
     fail,
     is_asked,
+    meet_memory_limit,
     moment,
     open_streams,
     print_rest,
@@ -191,6 +192,7 @@ def main() -> None:
             stream.reconfigure(errors="replace")
     try:
         try:
+            meet_memory_limit()
             app()
         finally:
             print_rest()

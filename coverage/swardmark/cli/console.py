@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from swardmark.season import Season
 
 SOME_REFUSED, BAD_INPUT, STOPPED = 1, 2, 130
+LEAST_MEMORY_BYTES = 700 * 2**20
 
 JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON document instead of text.")]
 QuietOption = Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")]
@@ -122,6 +123,30 @@ def quiet_libraries() -> None:
     except (OSError, AttributeError):
         return
     sys.stderr = own
+
+
+def meet_memory_limit() -> None:
+    """Refuse a limit on memory (`ulimit -v`) that the libraries cannot run with, before any of them is loaded.
+
+    Where OpenBLAS gets no memory for its threads it ends the process, crashes or waits for ever (numpy 2.4 at 500 to
+    700 MB and two cores). With one thread the sample lawn is measured in 600 MB.
+
+    Raises
+    ------
+    UsageError
+        The limit is below `LEAST_MEMORY_BYTES`.
+    """
+    try:
+        import resource
+    except ImportError:  # Windows has no such limit
+        return
+    limit, _ = resource.getrlimit(resource.RLIMIT_AS)
+    if limit == resource.RLIM_INFINITY:
+        return
+    os.environ["OPENBLAS_NUM_THREADS"] = "1"
+    if limit < LEAST_MEMORY_BYTES:
+        what = sentences.MEMORY_LIMIT.format(limit=limit / 1e6)
+        raise UsageError(what, remedy=sentences.MEMORY_LIMIT_REMEDY.format(least=LEAST_MEMORY_BYTES / 1e6))
 
 
 def is_asked() -> bool:

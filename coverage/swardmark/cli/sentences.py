@@ -43,6 +43,8 @@ STRAIGHT_DOWN_UNREADABLE = "{photo}: too dark to read"
 # What ends a run.
 REFUSED = "refused  {line}"
 STOPPED = "stopped. What was measured is kept; run the same command to continue."
+MEMORY_LIMIT = "a program may have only {limit:.0f} MB of memory here"
+MEMORY_LIMIT_REMEDY = "Allow at least {least:.0f} MB (ulimit -v)"
 NO_MEMORY = "not enough memory. Use fewer --workers, or smaller photos."
 NOT_WRITTEN = (
     "the system refused ({reason}). Check the free space, and that the folder may be read and written."

@@ -185,7 +185,8 @@ def move_new(source: Path, target: Path) -> Path:
             try:
                 os.link(source, place, follow_symlinks=False)
             except FileExistsError:
-                continue
+                if place.is_symlink() or not place.samefile(source):  # else a move that was killed halfway
+                    continue
             except OSError:  # another disk, or one without links
                 write_new(place, source.read_bytes())
             source.unlink()

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from swardmark.common.errors import FileError, NoDate, PhotoRefused, UsageError
 from swardmark.common.files import write_new, write_whole
-from swardmark.lawn.lock import files_lock
+from swardmark.lawn.lock import files_lock, sweep_all
 from swardmark.lawn.marks import PhotoMarks, write_marks
 from swardmark.lawn.photos import MAIN_POINT, PHOTO_SUFFIXES, RELIEF_FOLDER
 from swardmark.lawn.toml import LAWN_FILE, Lawn, PhotoPoint, parse_lawn
@@ -204,6 +204,7 @@ def add_photos(
     files = list(_expand(paths))
     if not files:
         raise UsageError("no photo among the files given", remedy="Give JPEG, PNG, TIFF, WebP or HEIC files")
+    sweep_all(lawn.folder)
     there = _Known(lawn, point)
     added, known, refused, dated = [], [], [], {}
     for path in files:

@@ -23,7 +23,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from swardmark.common.errors import UsageError
-from swardmark.common.files import NO_LINK, sweep
+from swardmark.common.files import NO_LINK, PART_PREFIX, sweep
 
 LOCK_FILE, FILES_LOCK_FILE = ".swardmark.lock", ".swardmark-files.lock"
 LONGEST_WAIT_S = 600.0
@@ -53,9 +53,16 @@ def lawn_lock(
         The folder cannot be written, or the other holder did not finish in time.
     """
     with _locked(folder / LOCK_FILE, POLL_S, wait_s, on_wait):
-        for inside in (folder, folder / "photos", *_folders_in(folder / "photos"), folder / "out"):
-            sweep(inside)
+        sweep_all(folder)
+        _drop_stale(folder / FILES_LOCK_FILE)
         yield
+
+
+def sweep_all(folder: Path) -> None:
+    """Delete what killed runs left half written, wherever in a lawn folder; links are not followed."""
+    for place, _, files in os.walk(folder):
+        if any(name.startswith(PART_PREFIX) for name in files):
+            sweep(Path(place))
 
 
 @contextmanager
@@ -132,6 +139,14 @@ def _try_lock(path: Path) -> int | None:
     return handle
 
 
+def _drop_stale(path: Path) -> None:
+    """Remove a lock file whose holder was killed; one that is held, or is not ours, stays."""
+    with contextlib.suppress(UsageError, OSError):
+        if path.exists() and (handle := _try_lock(path)) is not None:
+            path.unlink()
+            os.close(handle)
+
+
 def _lock_now(handle: int) -> None:
     if sys.platform == "win32":
         import msvcrt
@@ -151,14 +166,6 @@ def _holder(path: Path) -> str:
         return f"process {who['pid']} on {who['host']} since {who['since']}"
     except (OSError, ValueError, KeyError, TypeError):
         return "another run"
-
-
-def _folders_in(folder: Path) -> list[Path]:
-    """Return the folders right below one, links left out."""
-    try:
-        return [entry for entry in folder.iterdir() if entry.is_dir() and not entry.is_symlink()]
-    except OSError:
-        return []
 
 
 def _own_name() -> dict[str, object]:

@@ -52,6 +52,7 @@ class Desk:
     _worker: Worker = field(default_factory=Worker)
     _again: bool = False
     _task: asyncio.Task | None = None
+    _later: asyncio.TimerHandle | None = None
     _adding: threading.Lock = field(default_factory=threading.Lock)
 
     def __post_init__(self) -> None:
@@ -84,6 +85,12 @@ class Desk:
         self._again = True
         if self._task is None or self._task.done():
             self._task = asyncio.get_running_loop().create_task(self._measure())
+
+    def measure_later(self, after_s: float) -> None:
+        """Measure when nothing more has come for so long: one of many short entries; call from the event loop."""
+        if self._later is not None:
+            self._later.cancel()
+        self._later = asyncio.get_running_loop().call_later(after_s, self.measure_soon)
 
     async def report(self) -> Path:
         """Write the report and return report.html."""

@@ -17,6 +17,7 @@ from swardmark.page.desk import Desk
 from swardmark.page.elements import Intake, Places
 from swardmark.page.forms import Notices, section, tell, words
 from swardmark.page.installed import HEAD
+from swardmark.page.memory import SilentTabs
 from swardmark.page.places.course import CoursePlace
 from swardmark.page.places.leveling import NextPlace
 from swardmark.page.places.notes import Notes
@@ -58,9 +59,11 @@ def _folded(place: Callable[[Desk], Any], title: str) -> Callable[[Desk], Any]:
 
 def lay_out(desk: Desk) -> None:
     """Register the page; each tab that opens gets its own places over the same desk."""
+    silent = SilentTabs()
 
     @ui.page("/", title="swardmark", language="en-US")
     def page(request: Request) -> None:
+        silent.add(ui.context.client)
         ui.add_head_html(HEAD)
         ui.add_css(LOOK.read_text(encoding="utf-8"))
         with Element("div").classes("sm-page"):

@@ -25,6 +25,7 @@ from swardmark.canopy.index import GroundMap
 from swardmark.common.errors import UsageError
 from swardmark.record.place import APPLICATION_ID, check_owner, check_place
 from swardmark.record.shelf import MapShelf, PackedMap, packed
+from swardmark.record.sound import has_sound_cells, has_sound_facts, moment_of
 
 SCHEMA_VERSION = 2
 PAGE_BYTES = 16384
@@ -206,7 +207,7 @@ class Record:
     def taken_at(self, *, digest: str) -> dt.datetime | None:
         """Return when a photo was taken by what it says itself, or None if it is not known (yet)."""
         row = self._first_row("SELECT taken_at FROM photo WHERE digest=? AND taken_at NOT NULL", (digest,))
-        return _moment(row[0]) if row else None
+        return moment_of(row[0]) if row else None
 
     def ground_map(self, entry: Entry) -> GroundMap:
         """Return the map of a measured photo."""
@@ -312,25 +313,18 @@ class Record:
 def _entry(row: tuple[Any, ...]) -> Entry | None:
     digest, settings, point, name, taken_at, taken_from, refusal, remedy, facts = row
     try:
-        kept = _facts().validate_json(facts)
+        kept = _facts().validate_json(facts, strict=True)
     except ValueError:
         return None
-    if len(kept.to_photo) not in (0, 9):
+    if not (has_sound_cells(taken_at, taken_from, refusal, remedy) and has_sound_facts(vars(kept))):
         return None
     return Entry(
-        digest, settings, point, name, _moment(taken_at), taken_from, kept, refusal or "", remedy or ""
+        digest, settings, point, name, moment_of(taken_at), taken_from, kept, refusal or "", remedy or ""
     )
 
 
 def _check_sum(value: bytes) -> bytes:
     return zlib.crc32(value).to_bytes(4, "big")
-
-
-def _moment(text: Any) -> dt.datetime | None:
-    try:
-        return dt.datetime.fromisoformat(text) if text else None
-    except (ValueError, TypeError):
-        return None
 
 
 @cache

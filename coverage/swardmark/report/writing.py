@@ -11,12 +11,18 @@ from swardmark.drawing.timelapse import timelapse
 from swardmark.report.html import write_report
 from swardmark.season import Season
 from swardmark.words.calendar import season_calendar
-from swardmark.words.tables import season_tables
+from swardmark.words.tables import SEASON_TABLES, season_tables
 
 
 def write_tables(season: Season, *, folder: Path) -> list[Path]:
-    """Write every table of the season: cover.csv, outlook.csv, spots.csv once there is a plan, the heights' two."""
-    return [write_whole(folder / name, text) for name, text in season_tables(season).items()]
+    """Write every table of the season: cover.csv, outlook.csv, spots.csv once there is a plan, the heights' two.
+
+    A table that this season does not have, as one of an earlier day, is not left there from another run.
+    """
+    tables = season_tables(season)
+    for name in set(SEASON_TABLES) - set(tables):
+        (folder / name).unlink(missing_ok=True)
+    return [write_whole(folder / name, text) for name, text in tables.items()]
 
 
 def write_all(

@@ -129,6 +129,9 @@ def spots_table(plan: RelevelPlan) -> list[dict[str, object]]:
     return [_spot_row(spot, plan.lawn.units) | _more_of_spot(spot, plan.lawn) for spot in plan.spots]
 
 
+SEASON_TABLES = ("cover.csv", "outlook.csv", "spots.csv", "level.csv", "level_spots.csv")
+
+
 def season_tables(season: Season) -> dict[str, str]:
     """Return every table of a season as CSV text, by its file name; the heights only where some were measured."""
     tables = {"cover.csv": cover_text(season), "outlook.csv": to_csv(OUTLOOK_COLUMNS, outlook_rows(season))}

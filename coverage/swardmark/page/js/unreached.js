@@ -24,7 +24,7 @@ async function write(event) {
   event.preventDefault();
   const shown = fields.map((field) => field.selectedOptions ? field.selectedOptions[0].textContent : field.value);
   const note = newNote(form.dataset.kind, Object.fromEntries(fields.map((field) => [field.name, field.value])));
-  if (await wait({ name: [form.dataset.title, ...shown.filter(Boolean)].join(", "), note })) begin(form);
+  if (await wait({ name: [form.dataset.title, ...shown.filter(Boolean)].join(", "), note })) { begin(form); form.closest("details").open = false; }
 }
 
 function begin(form) {

@@ -22,12 +22,6 @@ WALK_S = 20.0
 
 def add_note_routes(app: FastAPI, desk: Desk) -> None:
     """Give the app the addresses of notes."""
-    later: list[asyncio.TimerHandle] = []
-
-    def measure(*, after_s: float) -> None:
-        while later:
-            later.pop().cancel()
-        later.append(asyncio.get_running_loop().call_later(after_s, desk.measure_soon))
 
     @app.put("/notes")
     async def put_note(request: Request) -> Response:
@@ -41,7 +35,10 @@ def add_note_routes(app: FastAPI, desk: Desk) -> None:
         except SwardmarkError as error:
             return JSONResponse({"state": "refused", "say": plain(str(error))})
         desk.changed()
-        measure(after_s=WALK_S if note.kind == "height" else 0.0)
+        if note.kind == "height":
+            desk.measure_later(WALK_S)
+        else:
+            desk.measure_soon()
         return JSONResponse({"state": answer.state, "say": answer.say, "undo": answer.undo})
 
     @app.put("/notes/back")
@@ -51,5 +48,5 @@ def add_note_routes(app: FastAPI, desk: Desk) -> None:
         except SwardmarkError as error:
             return JSONResponse({"say": plain(str(error)), "bad": True})
         desk.changed()
-        measure(after_s=0.0)
+        desk.measure_soon()
         return JSONResponse({"say": said})

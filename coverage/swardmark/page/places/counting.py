@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from swardmark.measure.count_round import CountRound
 
 POINTS = 60
+PAUSE_S = 20.0
+"""A round in which nothing was said for so long is taken for stopped: what was counted counts."""
 
 
 class CountPlace:
@@ -101,8 +103,7 @@ class CountPlace:
         self.said.append(word)
         self.kept.append(changes)
         self.card.show(**self._card())
-        if len(self.said) == len(counting.points):
-            self.desk.measure_soon()
+        self.desk.measure_later(0.0 if len(self.said) == len(counting.points) else PAUSE_S)
 
     def _undo(self) -> None:
         if not self.kept:
@@ -114,6 +115,7 @@ class CountPlace:
             return
         self.kept.pop()
         self.said.pop()
+        self.desk.measure_later(PAUSE_S)
         self.card.show(**self._card())
 
     def _card(self) -> dict[str, Any]:
