@@ -67,9 +67,9 @@ def test_covers_are_percentages_and_finite():
 def test_some_members_stall_some_fall_and_most_fill():
     bank = draw_bank("bermudagrass")
     last, best = bank.cover_pct[-1], bank.cover_pct.max(axis=0)
-    assert 0.01 < bank.prior[last < 80].sum() < 0.25
-    assert 0.01 < bank.prior[best - last > 10].sum() < 0.12
-    assert bank.prior[last > 90].sum() > 0.7
+    assert 0.01 < bank.prior[last < 80].sum() < 0.2
+    assert 0.01 < bank.prior[best - last > 10].sum() < 0.1
+    assert bank.prior[last > 90].sum() > 0.75
 
 
 def members_of(kind):
@@ -101,6 +101,9 @@ def test_closing_turf_closes_and_leveling_turf_levels_off():
     closed, level = (cover_of(members_of(kind), day, prior) for kind in ("closes", "levels off"))
     assert np.percentile(closed[120], 10) > 97.0
     assert 15.0 < np.percentile(level[120], 5) < np.percentile(level[120], 95) < 92.0
+    steep = members_of("closes").score[SHAPE]
+    there = steep > 0.0
+    assert abs(np.corrcoef(steep[there], closed[120, there])[0, 1]) < 0.2  # a steep curve ends as high as any
 
 
 def test_ceilings_read_from_the_table_are_those_of_the_gamma_distribution():

@@ -193,7 +193,7 @@ def test_the_total_of_one_zone_is_that_zone():
 def test_many_zones_are_quick():
     rng = np.random.default_rng(5)
     covers = [logistic(DAYS, rng.uniform(6, 14), 2.4, 97.0) + rng.normal(0, 3, 8) for _ in range(200)]
-    begun = time.perf_counter()
+    begun = time.process_time()
     fits = fit_zones([DAYS] * 200, covers, bank=BANK)
     assert all(np.isfinite(fit.crossing(65.0).day) for fit in fits)
-    assert time.perf_counter() - begun < 3.0  # a guard against a blunder; 0.1 s on two cores
+    assert time.process_time() - begun < 6.0  # a guard against a blunder; 0.6 s of one core

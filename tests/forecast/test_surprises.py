@@ -134,7 +134,7 @@ def test_three_weeks_ahead_closing_cover_closes_and_cover_that_levels_off_stays(
     for fit in fit_zones([days] * 3, covers, bank=BANK):
         band = fit.cover(43.0)
         assert band.low95[0] <= truth <= band.high95[0] + 0.5
-        assert abs(band.median[0] - truth) < (4.0 if ceiling > 100 else 10.0)
+        assert abs(band.median[0] - truth) < (4.0 if ceiling > 100 else 12.0)
 
 
 def test_a_stalled_zone_has_no_date_and_its_curve_forks_as_its_text_says():

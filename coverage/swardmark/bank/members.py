@@ -124,7 +124,7 @@ def _numbers(members: Members, prior: p.GrassPrior) -> dict[str, np.ndarray]:
         "ceiling": ceiling,
         "start": start,
         "shift": np.where(kind == KIND["partly covered"], _between(p.HEAD_START, second) * t50, 0.0),
-        "top": 100.0 - CLOSED_GAP_PCT * share_of(score[SHAPE]) ** 2,
+        "top": 100.0 - CLOSED_GAP_PCT * third**2,
         "begin": _between(p.TROUBLE_DAY, first),
         "second": second,
         "third": third,

@@ -211,7 +211,7 @@ def _parts_low(known: _Series, things: Sequence[Odd]) -> list[Odd]:
     from scipy import ndimage
 
     change, days = known.change, known.days
-    if np.isfinite(change).sum() < LEAST_CELLS:
+    if np.isfinite(known.expected() - known.own).sum() < LEAST_CELLS:
         return []
     if known.later:
         after, first = known.later[0], known.before - 1

@@ -44,7 +44,7 @@ FILLING, FILLING_ONCE = 0.6, 0.95
 # The same for stalled, and the chance of full cover by the day by which even a slow zone is full.
 STALLED, STALLED_ONCE = 0.5, 0.3
 RESUMED, RESUMED_ONCE = 0.9, 0.97
-STALLED_DAYS, STALLED_DAYS_STAY = 28.0, 14.0
+STALLED_DAYS, STALLED_DAYS_STAY = 28.0, 20.0
 STALL_FROM_DAY = 14.0
 DEADLINE_PER_T50, LATE_PER_T50 = 35.0 / 9.0, 60.0 / 9.0
 LONGEST_DRY_DAYS = 3
