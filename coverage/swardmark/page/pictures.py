@@ -11,6 +11,7 @@ import asyncio
 from collections import OrderedDict
 from collections.abc import Awaitable, Callable
 from concurrent.futures import Executor, ThreadPoolExecutor
+from functools import partial
 from typing import Any, TypeVar
 
 from swardmark.common.errors import PhotoRefused
@@ -26,6 +27,8 @@ from swardmark.record.store import Entry
 SIZES = {"thumb": (360, 40_000), "first": (1000, 75_000), "view": (2000, 900_000)}
 """Longer side in pixels and the most bytes of each kind of picture."""
 GROUND_BYTES = 250_000
+LOOKS = 3
+"""A photo that is moved while it is looked up, to or from those left out, is looked up again."""
 MOST_KEPT = 300
 T = TypeVar("T")
 
@@ -46,13 +49,19 @@ class Pictures:
 
     async def photo(self, name: str, size: str) -> bytes | None:
         """Return a photo of the lawn as WebP; None if there is no such photo or size."""
-        file = await self._in_turn(self._quick, self._file, name)
-        if file is None or size not in SIZES:
-            return None
-        longest, most = SIZES[size]
-        status = file.path.stat()
-        key = ("photo", name, size, status.st_size, status.st_mtime_ns)
-        return await self._made(key, file, lambda: _seen(file, longest, most))
+        for _ in range(LOOKS if size in SIZES else 0):
+            file = await self._in_turn(self._quick, self._file, name)
+            longest, most = SIZES[size]
+            try:
+                status = file.path.stat() if file is not None else None
+            except FileNotFoundError:
+                continue
+            if file is not None and status is not None:
+                key = ("photo", name, size, status.st_size, status.st_mtime_ns)
+                made = await self._made(key, file, partial(_seen, file, longest, most))
+                if made is not None or file.path.exists():
+                    return made
+        return None
 
     async def ground(self, point: str, name: str) -> bytes | None:
         """Return the ground of a measured photo seen straight down; None if it is not known."""
