@@ -36,7 +36,7 @@ GROUND_WEIGHT = 0.7
 GROUND_TO_M = 4.5
 """What is seen farther away than this is a fence or a wall rather than ground: taken for ground, it drew the camera of
 drawn yards aside by up to 19 cm."""
-INDEPENDENT, TOLD_BY_MOVE, TOLD_BY_CAMERA = 16, 24, 64
+INDEPENDENT, TOLD_BY_MOVE, TOLD_BY_CAMERA = 16, 24, 32
 """Neighboring points err together: no more than this many count as independent where a move is weighed against none,
 where the error of a square's move is told, and where that of all six numbers of a camera is. The latter two fit the
 error of drawn yards (tests/benchmarks/frames.py)."""
