@@ -265,20 +265,18 @@ def test_headers_that_never_end_are_cut_off(tmp_path, monkeypatch):
 
 
 @pytest.mark.parametrize("name", ["SIGTERM", "SIGHUP", "SIGINT"])
-def test_whoever_ends_it_nothing_is_left_behind(tmp_path, name):
+def test_whoever_ends_it_nothing_is_left_behind(tmp_path, monkeypatch, name):
     import signal
-    import tempfile
 
-    def rooms() -> set[str]:
-        return {path.name for path in Path(tempfile.gettempdir()).glob("swardmark-page-*")}
-
-    before = rooms()
+    room = tmp_path / "room"
+    room.mkdir()
+    monkeypatch.setenv("TMPDIR", str(room))
     with serving(tmp_path / "lawn") as served:
-        own = rooms() - before
+        own = set(room.glob("swardmark-page-*"))
         served.process.send_signal(getattr(signal, name))
         assert served.process.wait(15) == 0
     assert own
-    assert not own & rooms()
+    assert not own & set(room.glob("swardmark-page-*"))
 
 
 def test_https_in_the_home_network_with_a_certificate_made_here(tmp_path):
