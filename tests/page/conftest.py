@@ -67,3 +67,12 @@ def axe() -> str:
         with tarfile.open(packed) as archive:
             archive.extractall(script.parents[1], filter="data")
     return script.read_text(encoding="utf-8")
+
+
+@pytest.fixture
+def room(browser):
+    """A browser as the keeper's phone has it: what it stores outlives its tabs."""
+    room = browser.new_context(viewport={"width": 390, "height": 844}, has_touch=True, locale="en-GB")
+    room.set_default_timeout(30_000)
+    yield room
+    room.close()

@@ -99,14 +99,6 @@ def test_what_is_no_note_is_refused(data):
         note_of(data)
 
 
-@pytest.fixture
-def room(browser):
-    room = browser.new_context(viewport={"width": 390, "height": 844}, has_touch=True, locale="en-GB")
-    room.set_default_timeout(WAIT_S * 1000)
-    yield room
-    room.close()
-
-
 def test_notes_written_offline_arrive_after_the_tab_was_closed(room, lawn, page_photos):
     """A diary line, a reading and a photo wait together; the line whose answer was lost stands in the diary once."""
     with serving(lawn) as served:

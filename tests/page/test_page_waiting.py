@@ -19,15 +19,6 @@ COUNT = (
 
 
 @pytest.fixture
-def room(browser):
-    """A browser as the keeper's phone has it: what it stores outlives its tabs."""
-    room = browser.new_context(viewport={"width": 390, "height": 844}, has_touch=True, locale="en-GB")
-    room.set_default_timeout(WAIT_S * 1000)
-    yield room
-    room.close()
-
-
-@pytest.fixture
 def lawn(tmp_path):
     return begun(tmp_path / "lawn")
 

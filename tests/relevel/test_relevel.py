@@ -16,7 +16,7 @@ from swardmark.relevel.advice import (
 )
 from swardmark.relevel.outlines import corners_of
 from swardmark.relevel.plan import Dip
-from swardmark.relevel.planning import PointMaps, budget_of, plan_from_searches, relevel_plan
+from swardmark.relevel.planning import PointMaps, budget_of, plan_from_searches, search_seasons
 from swardmark.relevel.spots import Spot, SpotSearch
 from swardmark.words.tables import SPOT_COLUMNS, spots_table
 
@@ -54,7 +54,8 @@ def test_from_maps_to_a_plan_over_two_seasons():
         [PointMaps("main", tuple(draw(discs, seed=seed, patchy=0.1)), DAYS, SCALE, CAMERA)]
         for seed, discs in ((21, [mended, stays]), (22, [stays, new]))
     ]
-    planned = relevel_plan(seasons[1], LAWN, earlier=seasons[:1])
+    earlier, now = search_seasons(seasons, LAWN)
+    planned = plan_from_searches(now, LAWN, earlier=[earlier])
     seen = planned.comparison
     assert [(round(s.x_m, 1), round(s.y_m, 1)) for s in seen.mended] == [(-0.6, 2.2)]
     assert [(round(b.x_m, 1), round(b.y_m, 1)) for _, b in seen.still_there] == [(1.6, 2.2)]

@@ -23,7 +23,7 @@ from swardmark.drawing.pictures import FolderPhotos
 from swardmark.drawing.scenes import album_of, scenes
 from swardmark.measure.lawn_ground import LawnGround
 from swardmark.measure.zone_points import ZonePoints
-from swardmark.relevel.planning import PointMaps, relevel_plan
+from swardmark.relevel.planning import PointMaps, plan_from_searches, search_seasons
 from swardmark.relevel.spots import SpotSearch
 from swardmark.report.html import render_report, write_report
 from swardmark.report.writing import write_tables
@@ -262,7 +262,8 @@ def test_the_relevel_plan_is_shown_with_its_cautions(season: Season) -> None:
         inside = np.hypot(ground_map.x_m - 1.6, (ground_map.y_m - 1.6)[:, None]) < 0.35
         values = np.where(inside & (ground_map.values > 1), 77, ground_map.values).astype(np.uint8)
         holed.append(replace(ground_map, values=values))
-    plan = relevel_plan([replace(place, maps=(*point.maps, *holed))], season.lawn)
+    (found,) = search_seasons([[replace(place, maps=(*point.maps, *holed))]], season.lawn)
+    plan = plan_from_searches(found, season.lawn)
     assert len(plan.spots) == 1, "the drawn hole is the one spot"
     planned = replace(season)
     planned.__dict__["relevel"] = plan

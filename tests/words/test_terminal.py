@@ -8,7 +8,7 @@ import pytest
 from made_season import renamed
 from rich.console import Console
 
-from swardmark.relevel.planning import PointMaps, relevel_plan
+from swardmark.relevel.planning import PointMaps, plan_from_searches, search_seasons
 from swardmark.season import Season
 from swardmark.words.terminal import course, show_covers, show_outlook, show_plan
 
@@ -88,7 +88,9 @@ def test_names_cannot_steer_the_terminal(season: Season) -> None:
 
 def test_the_plan_says_that_nothing_is_to_do(season: Season) -> None:
     point = season.points[0]
-    plan = relevel_plan([PointMaps("main", point.maps[:1], (0.0,), point.threshold)], season.lawn)
+    maps = PointMaps("main", point.maps[:1], (0.0,), point.threshold)
+    (found,) = search_seasons([[maps]], season.lawn)
+    plan = plan_from_searches(found, season.lawn)
     assert "too early to name spots" in printed(show_plan, plan)
 
 

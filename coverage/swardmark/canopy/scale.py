@@ -135,6 +135,10 @@ class LeafScale:
         way = np.clip(way, low, high)
         return np.asarray(way / (way + self.lean * (1 - way)))
 
+    def shares_of_values(self) -> NDArray[np.float64]:
+        """Return the leaf share of every map value, shape (256,): as `leaf_shares`, and 0 where nothing was read."""
+        return np.concatenate([np.zeros(FIRST_VALUE), self.leaf_shares()])
+
     def moved(self, bare_turn: float, full_turn: float, lean_turn: float = 0.0) -> LeafScale:
         """Return the scale with its ends and its lean moved, 1 being the end of the range of each."""
         half = self.lean / (1 + self.lean)

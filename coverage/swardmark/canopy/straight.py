@@ -108,7 +108,7 @@ def cover_straight_down(rgb: Colors, *, threshold: float | str = "auto") -> Stra
         raise UsageError(f"rgb: {rgb.dtype} of shape {rgb.shape} is no photo", where=where, remedy=remedy)
     values = straight_values(rgb)
     scale = leaf_scale(np.bincount(values.ravel(), minlength=256), setting=threshold)
-    is_leaf = np.concatenate([[False, False], scale.leaf_shares() > 0])
+    is_leaf = scale.shares_of_values() > 0
     readable, green = values >= FIRST_VALUE, is_leaf[values]
     mask = green | (_dense(green, readable) & readable & (values >= VALUE_OF_GRAY))
     clipped = int((rgb.min(axis=2) > BRIGHTEST_READABLE).sum())

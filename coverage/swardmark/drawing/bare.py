@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from swardmark.canopy.cover import straight_down
-from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap
+from swardmark.canopy.index import NOT_SEEN, GroundMap
 from swardmark.canopy.scale import LeafScale
 from swardmark.measure.zonal import view_angles
 from swardmark.relevel.outlines import BARE_COVER, FINE_M, HAND_M
@@ -122,8 +122,7 @@ def local_cover(ground_map: GroundMap, scale: LeafScale, *, view_deg: ArrayLike 
     """Return the cover within a hand's breadth of each point, seen straight down, 0..1; NaN where it cannot be told."""
     import cv2
 
-    shares = np.zeros(256, np.float32)
-    shares[FIRST_VALUE:] = scale.leaf_shares()
+    shares = scale.shares_of_values().astype(np.float32)
     readable = ground_map.is_readable.astype(np.float32)
     fine = (max(1, round(FINE_M / ground_map.spacing_m)),) * 2
     points = cv2.blur(readable, fine)

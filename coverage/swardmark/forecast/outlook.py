@@ -22,7 +22,7 @@ from swardmark.forecast.recovery import Recovery
 from swardmark.forecast.rows import LawnForecast, ZoneOutlook, ZoneSeries
 from swardmark.forecast.series import Seen, fill_missing, seen_zones
 from swardmark.forecast.status import LEAST_PHOTOS, Standing, enough, look_for
-from swardmark.forecast.timeaxis import time_axis
+from swardmark.forecast.timeaxis import lawn_axis
 from swardmark.forecast.total import total
 from swardmark.forecast.weigh import fit_zones
 from swardmark.lawn.readings import DiaryEntry, days_since_water
@@ -68,15 +68,7 @@ def forecast(
     diary = tuple(entry for entry in diary if entry.date <= as_of)
     zero, notes = _day_zero(series, lawn, as_of)
     seen = seen_zones(series, zero=zero, as_of=as_of)
-    base = lawn.outlook.base_temperature_c
-    axis = time_axis(
-        zero,
-        weather,
-        as_of=as_of,
-        warm_season=lawn.is_warm_season,
-        base_c=base,
-        first_frost=lawn.first_frost,
-    )
+    axis = lawn_axis(lawn, zero, weather, as_of=as_of)
     dry_days = days_since_water(diary, as_of)
     frame = Frame(
         lawn, axis, draw_bank(lawn.grass, slower_under(lawn, zero)), as_of, dry_days, len(series) > MANY_ZONES

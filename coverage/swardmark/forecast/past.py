@@ -30,7 +30,7 @@ from swardmark.forecast.recovery import Recovery
 from swardmark.forecast.rows import ZoneSeries
 from swardmark.forecast.series import seen_zones
 from swardmark.forecast.state import KINDS_OF, state_shares
-from swardmark.forecast.timeaxis import time_axis
+from swardmark.forecast.timeaxis import lawn_axis
 from swardmark.forecast.weigh import fit_zones
 from swardmark.lawn.grasses import grass_row
 from swardmark.lawn.tables import Day, Row, check_row, read_text, table_lines
@@ -117,20 +117,12 @@ def past_seasons(
     """
     zeros = sorted({day for day in lawn.leveling_dates if day <= as_of})
     ends = [*(day - dt.timedelta(days=1) for day in zeros[1:]), as_of][: len(zeros)]
-    base = lawn.outlook.base_temperature_c
     for zero, end in zip(zeros, ends, strict=True):
         seen = seen_zones(series, zero=zero, as_of=end)
         last = max((one.source.taken_on[-1] for one in seen if one.source.taken_on), default=None)
         if last is None or max(len(one.day) for one in seen) < LEAST_PHOTOS:
             continue
-        axis = time_axis(
-            zero,
-            weather,
-            as_of=end,
-            warm_season=lawn.is_warm_season,
-            base_c=base,
-            first_frost=lawn.first_frost,
-        )
+        axis = lawn_axis(lawn, zero, weather, as_of=end)
         slower = slower_under(lawn, zero)
         bank = draw_bank(lawn.grass, slower)
         assert bank.row is not None

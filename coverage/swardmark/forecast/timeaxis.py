@@ -29,6 +29,7 @@ import numpy as np
 
 from swardmark.forecast import sentences
 from swardmark.lawn.grasses import next_frost
+from swardmark.lawn.toml import Lawn
 from swardmark.lawn.weather import Weather, growing_degree_days
 
 LONGEST_DAYS = 400
@@ -102,6 +103,18 @@ class TimeAxis:
         """Return the date by which a model day is reached, or None if that is not in sight."""
         day = self.calendar_day(model_day)
         return self.zero + dt.timedelta(days=int(np.ceil(day - 1e-6))) if np.isfinite(day) else None
+
+
+def lawn_axis(lawn: Lawn, zero: dt.date, weather: Weather | None, *, as_of: dt.date) -> TimeAxis:
+    """Return the time axis of a lawn's season, by its grass, base temperature and usual first frost."""
+    return time_axis(
+        zero,
+        weather,
+        as_of=as_of,
+        warm_season=lawn.is_warm_season,
+        base_c=lawn.outlook.base_temperature_c,
+        first_frost=lawn.first_frost,
+    )
 
 
 def time_axis(

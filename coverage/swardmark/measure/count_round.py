@@ -156,7 +156,7 @@ def begin_straight_down(
     if len(at_y) < points:
         raise UsageError("too dark or too bright to count", where=picture.name, remedy="Take another photo")
     scale = leaf_scale(np.bincount(values.ravel(), minlength=256))
-    shares = np.concatenate([[0.0, 0.0], scale.leaf_shares()])[some[at_y, at_x]]
+    shares = scale.shares_of_values()[some[at_y, at_x]]
     shown = tuple(
         ShownPoint(
             NAN, NAN, float(at_x[draw.at] * step), float(at_y[draw.at] * step), draw.stratum, draw.chance,

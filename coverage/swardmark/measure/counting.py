@@ -244,6 +244,4 @@ def _inside(place: PointReview, ground_map: GroundMap, zone: str) -> NDArray[np.
 
 def _leaf_shares(place: PointReview, ground_map: GroundMap) -> NDArray[np.float64]:
     """Return the leaf share of every point of a map; noise takes it beyond 0 and 1. 0 where it was not read."""
-    table = np.zeros(256)
-    table[FIRST_VALUE:] = place.threshold.leaf_shares()
-    return np.asarray(table[ground_map.values])
+    return np.asarray(place.threshold.shares_of_values()[ground_map.values])

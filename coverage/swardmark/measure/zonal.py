@@ -176,8 +176,7 @@ class PointNumbers:
 
     def _cells(self, window: Window, side: int, scale: LeafScale) -> NDArray[np.uint8]:
         """Measure cells in all photos, in steps of half a percent."""
-        shares = np.zeros(256)
-        shares[FIRST_VALUE:] = np.clip(scale.leaf_shares(), 0, 1)
+        shares = np.clip(scale.shares_of_values(), 0, 1)
         row0, col0, rows, cols = window
 
         def measured(_: int, ground_map: GroundMap) -> NDArray[np.uint8]:
@@ -200,10 +199,17 @@ class PointNumbers:
 
 def view_angles(ground_map: GroundMap, entry: Entry) -> NDArray[np.float64]:
     """Return the view zenith angle at each point of a photo's map, degrees."""
-    x, y, height = entry.facts.camera_m
-    angle = (ground_map.x_m - x) ** 2 + ((ground_map.y_m - y) ** 2)[:, None]
+    return angles_from(entry.facts.camera_m, ground_map.x_m, ground_map.y_m)
+
+
+def angles_from(
+    camera_m: tuple[float, float, float], x_m: NDArray[np.floating], y_m: NDArray[np.floating]
+) -> NDArray[np.float64]:
+    """Return the view zenith angle of each point of a lattice, shape (len(y_m), len(x_m)), degrees."""
+    x, y, height = camera_m
+    angle = np.asarray((x_m - x) ** 2 + ((y_m - y) ** 2)[:, None], float)
     np.arctan2(np.sqrt(angle, out=angle), height, out=angle)
-    return np.degrees(angle, out=angle)
+    return np.asarray(np.degrees(angle, out=angle))
 
 
 _FIELDS = tuple(Cover.__dataclass_fields__)

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.relevel.cells import CellHistory
+from swardmark.relevel.cells import CellHistory, over_dates
 from swardmark.relevel.outlines import Ground, local_cover
 
 Mask = NDArray[np.bool_]
@@ -106,7 +106,7 @@ def borders_of(
     dates = np.arange(len(others.leaf))
     if len(dates):
         known |= (
-            np.nan_to_num(local_cover(others, dates, seen, "max", sd_m=CUT_OFF_M / math.sqrt(12)))
+            np.nan_to_num(over_dates(local_cover(others, dates, seen, sd_m=CUT_OFF_M / math.sqrt(12)), "max"))
             >= ONCE_LAWN
         )
     return Borders(ground, np.asarray(view), known)

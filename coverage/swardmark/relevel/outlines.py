@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from swardmark.canopy.cover import straight_down
 from swardmark.canopy.index import FIRST_VALUE, GroundMap, stack
 from swardmark.canopy.scale import LeafScale
-from swardmark.relevel.cells import blocks, over_dates
+from swardmark.relevel.cells import blocks
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -97,9 +97,7 @@ def fine_ground(maps: Sequence[GroundMap], scale: LeafScale) -> Ground:
     spacing = maps[0].spacing_m
     block = max(1, round(FINE_M / spacing))
     readable = values >= FIRST_VALUE
-    shares = np.zeros(256, np.float32)
-    shares[FIRST_VALUE:] = scale.leaf_shares()
-    leaf = shares[values]
+    leaf = scale.shares_of_values().astype(np.float32)[values]
     middle = (block - 1) / 2
     return Ground(
         blocks(leaf, block),
@@ -123,12 +121,11 @@ def local_cover(
     ground: Ground,
     dates: NDArray[np.intp],
     mask: Mask,
-    reduce: Literal["median", "max"],
     *,
     sd_m: float = HAND_M,
     view_deg: Floats | float = 0.0,
 ) -> Floats:
-    """Return the cover around each square, in a Gaussian window, as seen straight down: the median or best date.
+    """Return the cover around each square on some dates, in a Gaussian window, as seen straight down.
 
     NaN outside `mask` and where fewer than a third of the window's points were readable. `view_deg` are the view
     zenith angles of the squares, in degrees. Each square is turned by itself: a window that holds turf and bare ground
@@ -136,18 +133,19 @@ def local_cover(
     """
     from scipy import ndimage
 
-    sigma = sd_m / ground.step_m
+    def around(counts: NDArray[Any]) -> NDArray[Any]:
+        sigma = sd_m / ground.step_m
+        return np.asarray(ndimage.gaussian_filter(counts, sigma, mode="constant", truncate=3.0))
+
+    inside = around(mask.astype(np.float32))
     out = []
     for date in dates:
         points = ground.readable[date]
         down = points * straight_down(ground.leaf[date] / np.maximum(points, 1), view_deg)
-        leaf, readable = (
-            ndimage.gaussian_filter(counts, sigma, mode="constant", truncate=3.0) for counts in (down, points)
-        )
-        inside = ndimage.gaussian_filter(mask.astype(np.float32), sigma, mode="constant", truncate=3.0)
+        leaf, readable = around(down), around(points)
         enough = mask & (readable > inside * float(ground.readable.max()) / 3) & (readable > 0)
         out.append(np.where(enough, leaf / np.maximum(readable, 1e-6), np.nan))
-    return over_dates(np.array(out), reduce)
+    return np.array(out)
 
 
 def polygon_of(region: Mask, cover: Floats, level: float, ground: Ground) -> Polygon | None:

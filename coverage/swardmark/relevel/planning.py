@@ -54,41 +54,6 @@ class PointMaps:
     camera_m: tuple[float, float, float] | None = None
 
 
-def relevel_plan(
-    points: Sequence[PointMaps],
-    lawn: Lawn,
-    *,
-    dips: Sequence[Dip] = (),
-    earlier: Sequence[Sequence[PointMaps]] = (),
-    budget: Budget | None = None,
-    whole_only: bool = False,
-    level: LevelReview | None = None,
-) -> RelevelPlan:
-    """Plan the next leveling of a lawn.
-
-    Parameters
-    ----------
-    points : sequence of PointMaps
-        This season's maps, one entry for each photo point.
-    lawn : Lawn
-        The keeper's lawn.
-    dips : sequence of Dip
-        Measured depths.
-    earlier : sequence of sequence of PointMaps
-        The seasons before, oldest first.
-    budget : Budget, optional
-        What each season may take; by default `budget_of(lawn)`.
-    whole_only : bool
-        Begin a spot only where all its passes fit the coming season.
-    level : LevelReview, optional
-        How level the ground was measured to be.
-    """
-    seasons = search_seasons([*earlier, points], lawn)
-    return plan_from_searches(
-        seasons[-1], lawn, dips=dips, earlier=seasons[:-1], budget=budget, whole_only=whole_only, level=level
-    )
-
-
 def search_seasons(seasons: Sequence[Sequence[PointMaps]], lawn: Lawn) -> tuple[tuple[SpotSearch, ...], ...]:
     """Find the spots of several seasons, oldest first; what was green in any of them is lawn."""
     return tuple(
@@ -149,7 +114,25 @@ def plan_from_searches(
     whole_only: bool = False,
     level: LevelReview | None = None,
 ) -> RelevelPlan:
-    """Plan from spots that were found before; options as in `relevel_plan`."""
+    """Plan the next leveling of a lawn from the spots that were found.
+
+    Parameters
+    ----------
+    searches : sequence of SpotSearch
+        This season's, one for each photo point.
+    lawn : Lawn
+        The keeper's lawn.
+    dips : sequence of Dip
+        Measured depths.
+    earlier : sequence of sequence of SpotSearch
+        The seasons before, oldest first.
+    budget : Budget, optional
+        What each season may take; by default `budget_of(lawn)`.
+    whole_only : bool
+        Begin a spot only where all its passes fit the coming season.
+    level : LevelReview, optional
+        How level the ground was measured to be.
+    """
     budget = budget or budget_of(lawn)
     settings = with_receipts(lawn.sand, lawn.receipt)[0].model_copy(
         update={"price_per_m3": budget.price_per_m3 or None, "delivery_price": budget.delivery_price}

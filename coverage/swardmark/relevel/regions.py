@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from swardmark.canopy.cover import straight_down
 from swardmark.relevel.borders import Borders
-from swardmark.relevel.cells import LATE_DAYS, LEAST_DROP, CellHistory
+from swardmark.relevel.cells import LATE_DAYS, LEAST_DROP, CellHistory, over_dates
 from swardmark.relevel.outlines import BARE_COVER, Ground, local_cover
 
 Floats = NDArray[np.float64]
@@ -179,7 +179,7 @@ def _candidates(
     ground: Ground, searched: Mask, history: CellHistory, cell_m: float, view_deg: Floats
 ) -> Mask:
     side = max(1, round(cell_m / ground.step_m))
-    seen = local_cover(ground, history.late, searched, "max", sd_m=cell_m / math.sqrt(12))
+    seen = over_dates(local_cover(ground, history.late, searched, sd_m=cell_m / math.sqrt(12)), "max")
     wide = np.nan_to_num(straight_down(seen, view_deg), nan=1.0)
     is_late = _on_fine((history.lag_days >= LATE_DAYS) | ~history.is_covered, side, searched.shape)
     is_low = searched & (wide < history.low_limit)

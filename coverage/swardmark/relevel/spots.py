@@ -21,8 +21,9 @@ from swardmark.canopy.index import GroundMap
 from swardmark.canopy.scale import LeafScale
 from swardmark.common.units import format_length
 from swardmark.lawn.toml import Zone
+from swardmark.measure.zonal import angles_from
 from swardmark.relevel.borders import borders_of
-from swardmark.relevel.cells import CellHistory, cell_cover, cell_history, first_day_at, isotonic
+from swardmark.relevel.cells import CellHistory, cell_cover, cell_history, first_day_at, isotonic, over_dates
 from swardmark.relevel.outlines import (
     Ground,
     corners_of,
@@ -194,10 +195,9 @@ def find_spots(
         return replace(base, note=f"the lawn itself is {share}: spots show once it has grown back")
     outlines = [zone.outline_m for zone in zones] + ([outline_m] if outline_m is not None else [])
     borders = borders_of(shown, seen, history, others=whole.on(slice(len(others))), outlines=outlines)
-    sharp, best = (
-        local_cover(ground, history.late, searched, over, view_deg=view_deg) for over in ("median", "max")
-    )
-    sharp = np.where(best >= CLOSED_COVER * history.lawn_cover, best, sharp)
+    late = local_cover(ground, history.late, searched, view_deg=view_deg)
+    best = over_dates(late, "max")
+    sharp = np.where(best >= CLOSED_COVER * history.lawn_cover, best, over_dates(late, "median"))
     found, left_out = [], []
     for place in bare_places(ground, searched, history, sharp, borders, cell_m=CELL_M, view_deg=view_deg):
         shape = polygon_of(place.region, sharp, place.level, ground)
@@ -279,8 +279,7 @@ def _view_angles(ground: Ground, camera_m: tuple[float, float, float] | None, si
         return np.zeros((rows, cols))
     step, half = side * ground.step_m, (side - 1) / 2 * ground.step_m
     x, y = ground.x0_m + half + step * np.arange(cols), ground.y0_m + half + step * np.arange(rows)
-    away = np.hypot(x - camera_m[0], (y - camera_m[1])[:, None])
-    return np.degrees(np.arctan2(away, camera_m[2]))
+    return angles_from(camera_m, x, y)
 
 
 def _zone_of(shape: Polygon, zones: Sequence[Zone]) -> str:
