@@ -66,7 +66,9 @@ def listed(folder: Path) -> list[Masked]:
             if not _same_shape(image, plant):
                 print(f"{mask} has another shape than {image}: is it the mask of the whole photo?")
             share = 100 * float(plant.mean())
-            found.append(Masked(row["image"], row.get("part") or "all", row.get("source") or "", image, share))
+            found.append(
+                Masked(row["image"], row.get("part") or "all", row.get("source") or "", image, share)
+            )
     if len(found) < len(rows):
         print(f"{len(rows) - len(found)} of {len(rows)} photos of {folder} are not there: left out")
     if not found:

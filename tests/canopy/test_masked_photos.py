@@ -50,7 +50,9 @@ def test_the_truth_is_the_share_of_white(folder, capsys):
     assert np.diff(shares).min() > 15
 
 
-@pytest.mark.parametrize("kind", ["white", "bool", "numbered", "palette", "color", "16 bit", "jpeg", "turned"])
+@pytest.mark.parametrize(
+    "kind", ["white", "bool", "numbered", "palette", "color", "16 bit", "jpeg", "turned"]
+)
 def test_masks_of_every_kind_say_the_same(tmp_path, kind):
     plant = np.kron(np.random.default_rng(3).random((12, 16)) < 0.3, np.ones((10, 10))) > 0
     white = (255 * plant).astype(np.uint8)
