@@ -50,9 +50,9 @@ def test_what_changed_is_seen(written, change):
     assert last(written).paths() is None
 
 
-def test_another_day_another_program_and_the_figures_alone_are_other_reports(written, monkeypatch, tmp_path):
+def test_another_day_another_program_and_the_figures_alone_are_other_reports(written, monkeypatch):
     assert last(written, figures_only=True).paths() is None
-    monkeypatch.setattr(unchanged, "PROGRAM", tmp_path / "another")
+    monkeypatch.setattr(unchanged, "program_state", lambda: ())
     assert last(written).paths() is None
 
 

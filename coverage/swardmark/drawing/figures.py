@@ -18,6 +18,8 @@ import numpy as np
 from swardmark.common.files import write_whole
 from swardmark.common.text import clean
 from swardmark.drawing import sentences
+from swardmark.drawing.bare import outlines_of
+from swardmark.drawing.ground_view import Outline
 from swardmark.drawing.level_map import level_map
 from swardmark.drawing.maps import first_with_spots, ground_map_figure, relevel_map
 from swardmark.drawing.palette import WHOLE_LOOK, drawing_style, look_of, new_figure, plain_label
@@ -36,6 +38,7 @@ if TYPE_CHECKING:
 
     from swardmark.forecast.rows import ZoneOutlook
     from swardmark.level.review import LevelReview
+    from swardmark.measure.points import PointReview
     from swardmark.season import Season
 
 CURVES, SEASONS = "cover-curves", "seasons"
@@ -168,11 +171,18 @@ def level_name(review: LevelReview, point: str) -> str:
 
 
 class Drawn:
-    """Figures as bytes, each drawn and laid out once for all who show it: the folder of figures and the report."""
+    """Figures as bytes and outlines of bare ground, drawn once for the folder of figures and the report."""
 
     def __init__(self) -> None:
         self._figures: dict[str, Figure] = {}
         self._kept: dict[tuple[str, str], bytes] = {}
+        self._outlines: dict[tuple[str, int], list[Outline]] = {}
+
+    def outlines(self, season: Season, point: PointReview, number: int) -> list[Outline]:
+        """Return the bare ground of one of a photo point's photos, as `outlines_of` does."""
+        if (point.name, number) not in self._outlines:
+            self._outlines[point.name, number] = outlines_of(season, point, number)
+        return self._outlines[point.name, number]
 
     def bytes_of(self, name: str, kind: str, draw: Callable[[], Figure]) -> bytes:
         """Return the figure of that name as "svg" or "png"; `draw` makes it where nobody has asked for it yet."""

@@ -213,11 +213,11 @@ class Record:
             self._db.execute("DELETE FROM derived WHERE point=?", (point,))
             self._db.executemany("INSERT INTO derived VALUES (?,?,?)", rows)
 
-    def bases(self, *, but: str) -> list[tuple[str, str]]:
-        """Return photo point and basis of all that was computed of maps, but that kept under one name."""
-        query = "SELECT point, basis FROM derived WHERE point!=? ORDER BY point, basis"
+    def bases(self) -> list[tuple[str, str]]:
+        """Return photo point and basis of all that was computed of maps; a name with a slash in front is no point's."""
+        query = "SELECT point, basis FROM derived WHERE point NOT LIKE '/%' ORDER BY point, basis"
         try:
-            return self._db.execute(query, (but,)).fetchall()
+            return self._db.execute(query).fetchall()
         except sqlite3.Error as error:
             raise self._unusable(error) from None
 

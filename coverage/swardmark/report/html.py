@@ -7,9 +7,11 @@ one step. A content security policy inside the file forbids the browser to fetch
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import partial
 from pathlib import Path
 from typing import Any
 
+from swardmark.common.crew import beside
 from swardmark.common.errors import check_argument, check_path
 from swardmark.common.files import write_whole
 from swardmark.drawing import sentences
@@ -47,15 +49,16 @@ def write_report(
 
 
 def render_report(season: Season, *, photos: PhotoSource, drawn: Drawn | None = None) -> str:
-    """Return the report as HTML text."""
+    """Return the report as HTML text; its pictures are made beside its figures."""
     drawn = drawn or Drawn()
+    prepare(season)
+    pictures = beside(partial(scenes, drawn=drawn), season, photos)
     parts = {
         "lawn": season.lawn,
         "head": content.head(season),
         "verdict": first_screen.verdict(season),
         "today": first_screen.today(season),
         "next": content.what_next(season),
-        "scenes": scenes(season, photos),
         "curves": content.curves(season, drawn),
         "status": content.status(season),
         "level": content.level(season, drawn),
@@ -65,7 +68,17 @@ def render_report(season: Season, *, photos: PhotoSource, drawn: Drawn | None = 
         "files": content.files(season),
         "say": sentences,
     }
-    return render("report.html.j2", parts)
+    return render("report.html.j2", {**parts, "scenes": pictures.result()})
+
+
+def prepare(season: Season) -> None:
+    """Load what draws, and find the plan that a season has, before two threads want both."""
+    import cv2
+    import matplotlib.figure
+    import PIL.Image
+    import shapely
+
+    _ = cv2, matplotlib.figure, PIL.Image, shapely, season.relevel
 
 
 def render(name: str, values: Mapping[str, Any], *, templates: Path = TEMPLATES) -> str:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
+from swardmark.common.crew import beside
 from swardmark.common.files import write_whole
 from swardmark.drawing.figures import Drawn, save_figures
 from swardmark.drawing.pictures import FolderPhotos, PhotoSource
 from swardmark.drawing.timelapse import timelapse
-from swardmark.report.html import write_report
+from swardmark.report.html import prepare, write_report
 from swardmark.season import Season
 from swardmark.words.calendar import season_calendar
 from swardmark.words.tables import SEASON_TABLES, season_tables
@@ -41,10 +43,12 @@ def write_all(
     photos : PhotoSource, optional
         Where pixels come from; by default the photos of the lawn's folder are read again.
     """
-    drawn = Drawn()
-    figures = save_figures(season, folder / "figures", drawn=drawn)
-    photos = photos or FolderPhotos(season.lawn.folder)
-    figures.append(timelapse(season, folder / "figures" / "ground.webp", photos=photos))
+    drawn, photos = Drawn(), photos or FolderPhotos(season.lawn.folder)
+    prepare(season)
+    moving = beside(
+        partial(timelapse, photos=photos, drawn=drawn), season, folder / "figures" / "ground.webp"
+    )
+    figures = [*save_figures(season, folder / "figures", drawn=drawn), moving.result()]
     if figures_only:
         return figures
     page = write_report(season, folder=folder, photos=photos, drawn=drawn)
