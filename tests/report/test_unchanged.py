@@ -16,12 +16,12 @@ from swardmark.season import season_of
 @pytest.fixture
 def written(measured_sample, tmp_path):
     """Return a lawn whose report was written, two files of it."""
-    lawn = shutil.copytree(measured_sample, tmp_path / "lawn")
-    paths = [lawn / "out" / "report.html", lawn / "out" / "figures" / "curves.svg"]
+    lawn = shutil.copytree(measured_sample, tmp_path / "lawn", ignore=shutil.ignore_patterns("out"))
+    first, paths = last(lawn), [lawn / "out" / "report.html", lawn / "out" / "figures" / "curves.svg"]
     for path in paths:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text("drawn")
-    last(lawn).keep(paths)
+    first.keep(paths)
     assert last(lawn).paths() == paths
     return lawn
 

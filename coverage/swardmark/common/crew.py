@@ -95,14 +95,5 @@ class Threads:
             yield done, future.result()
 
 
-def beside(work: Callable[..., Result], *parts: Any) -> Future[Result]:
-    """Begin `work(*parts)` on a thread beside the caller's; the future's `result()` waits for it."""
-    pool = ThreadPoolExecutor(1)
-    try:
-        return pool.submit(work, *parts)
-    finally:
-        pool.shutdown(wait=False)
-
-
 ALONE = Threads()
 """The calling thread alone."""

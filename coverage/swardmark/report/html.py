@@ -6,18 +6,17 @@ one step. A content security policy inside the file forbids the browser to fetch
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from functools import partial
+from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
-from swardmark.common.crew import beside
 from swardmark.common.errors import check_argument, check_path
 from swardmark.common.files import write_whole
 from swardmark.drawing import sentences
 from swardmark.drawing.figures import Drawn
 from swardmark.drawing.pictures import FolderPhotos, PhotoSource
-from swardmark.drawing.scenes import scenes
+from swardmark.drawing.scenes import Scene, scenes
 from swardmark.report import content, first_screen
 from swardmark.season import Season
 
@@ -49,10 +48,17 @@ def write_report(
 
 
 def render_report(season: Season, *, photos: PhotoSource, drawn: Drawn | None = None) -> str:
-    """Return the report as HTML text; its pictures are made beside its figures."""
+    """Return the report as HTML text; its pictures are made on a thread beside its figures."""
     drawn = drawn or Drawn()
-    prepare(season)
-    pictures = beside(partial(scenes, drawn=drawn), season, photos)
+    prepare_pictures(season)
+    prepare_figures(season)
+    with ThreadPoolExecutor(1) as beside:
+        pictures = beside.submit(scenes, season, photos, drawn=drawn)
+        return rendered(season, drawn=drawn, pictures=pictures.result)
+
+
+def rendered(season: Season, *, drawn: Drawn, pictures: Callable[[], tuple[Scene, ...]]) -> str:
+    """Return the report as HTML text; `pictures` are asked for last."""
     parts = {
         "lawn": season.lawn,
         "head": content.head(season),
@@ -68,17 +74,24 @@ def render_report(season: Season, *, photos: PhotoSource, drawn: Drawn | None = 
         "files": content.files(season),
         "say": sentences,
     }
-    return render("report.html.j2", {**parts, "scenes": pictures.result()})
+    return render("report.html.j2", {**parts, "scenes": pictures()})
 
 
-def prepare(season: Season) -> None:
-    """Load what draws, and find the plan that a season has, before two threads want both."""
+def prepare_pictures(season: Season) -> None:
+    """Load what pictures are made with, and find what is outlined on them, before two threads want both."""
     import cv2
-    import matplotlib.figure
+    import matplotlib.font_manager
     import PIL.Image
     import shapely
 
-    _ = cv2, matplotlib.figure, PIL.Image, shapely, season.relevel
+    _ = cv2, matplotlib.font_manager, PIL.Image, shapely, season.is_planned and season.searches
+
+
+def prepare_figures(season: Season) -> None:
+    """Load what figures are drawn with, and make the plan that figures and pictures show."""
+    import matplotlib.figure
+
+    _ = matplotlib.figure, season.relevel
 
 
 def render(name: str, values: Mapping[str, Any], *, templates: Path = TEMPLATES) -> str:

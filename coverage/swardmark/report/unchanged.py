@@ -71,7 +71,8 @@ class LastReport:
 
 
 def _of_the_keeper(folder: Path) -> Iterator[Path]:
-    yield from (path for path in sorted(folder.iterdir()) if not path.name.startswith((RECORD_FILE, ".")))
+    files = (path for path in sorted(folder.iterdir()) if not path.is_dir())
+    yield from (path for path in files if not path.name.startswith((RECORD_FILE, ".")))
     yield from sorted((folder / "photos").rglob("*"))
     yield from (place / "out" / PAST_FILE for place in (folder, folder.resolve().parent))
 
