@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -127,14 +128,14 @@ def speaking_for(cover: Cover, share: float) -> Cover:
     return replace(cover, low_pct=max(0.0, low), high_pct=min(100.0, high))
 
 
-def straight_down(seen: ArrayLike, view_deg: ArrayLike, *, power: float = SLANT_POWER) -> NDArray[np.float64]:
+def straight_down(seen: ArrayLike, view_deg: ArrayLike, *, power: float = SLANT_POWER) -> NDArray[Any]:
     """Turn the cover seen at a slant into the cover seen from straight above, both as shares 0..1.
 
     With leaves placed at random, a gap of share 1 - c seen at the angle v from the vertical is a gap of share
     (1 - c)^cos(v) seen from above (Poisson gap fraction, leaf projection equal at both angles). Grass blades lean over
-    and grow in tufts, so the true step is smaller: the exponent here is cos(v)^power.
+    and grow in tufts, so the true step is smaller: the exponent here is cos(v)^power. Single precision is kept.
     """
-    share = np.clip(np.asarray(seen, float), 0, 1)
+    share = np.clip(np.asarray(seen), 0, 1)
     return np.asarray(1 - (1 - share) ** (np.cos(np.radians(view_deg)) ** power))
 
 

@@ -76,13 +76,13 @@ def trusted_plane(
         The square is too small, cut off, out of shape, or puts the camera where nobody holds one.
     """
     check_outline(square.corners_px, size=size, name=name)
+    blur = max(DISTORTION_PX, 2 * square.error_px) / depth_px(square.corners_px)
     try:
         plane = plane_from_square(square.corners_px, side_m=side_m, size=size, focal_px=focal_px)
+        if plane.pose.distortion > MOST_DISTORTION[plane.pose.focal_from] + blur:
+            blur = max(blur, CLEARLY * _distortion_sd(square, plane, side_m, focal_px))
     except GeometryError as error:
         raise PhotoRefused(error.what, where=name, remedy=EQUAL_DIAGONALS) from None
-    blur = max(DISTORTION_PX, 2 * square.error_px) / depth_px(square.corners_px)
-    if plane.pose.distortion > MOST_DISTORTION[plane.pose.focal_from] + blur:
-        blur = max(blur, CLEARLY * _distortion_sd(square, plane, side_m, focal_px))
     fault = _pose_fault(plane, blur, by_place=square.how is FoundBy.LIGHT_FRAME)
     if fault is not None:
         raise PhotoRefused(fault[0], where=name, remedy=fault[1])
@@ -224,7 +224,13 @@ def by_itself(values: FloatArray, *_: FloatArray) -> FloatArray:
 
 
 def _distortion_sd(square: Square, plane: GroundPlane, side_m: float, focal_px: float | None) -> float:
-    """Propagate the error of the corners to the distortion, one standard deviation."""
+    """Propagate the error of the corners to the distortion, one standard deviation.
+
+    Raises
+    ------
+    GeometryError
+        With that error the corners may lie beyond the horizon.
+    """
     error, there = max(CORNER_SD_PX, square.error_px), plane.pose.distortion
     moved = square.corners_px + error * np.eye(8).reshape(8, 4, 2)
     known: dict[str, Any] = {"side_m": side_m, "size": plane.size, "focal_px": focal_px}

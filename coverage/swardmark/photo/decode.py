@@ -153,7 +153,7 @@ def decode(data: bytes, *, name: str, digest: str = "", least_side: int | None =
     """
     header = read_header(data, name=name)
     notes = list(header.notes)
-    reduction = _reduction(max(header.size), least_side)
+    reduction = reduction_of(max(header.size), least_side)
     if header.kind == "HEIC":
         rgb = _smaller(_heif_pixels(data, name), reduction)
     elif header.kind == "JPEG":
@@ -172,7 +172,8 @@ def decode(data: bytes, *, name: str, digest: str = "", least_side: int | None =
     )
 
 
-def _reduction(longer_px: int, least_side: int | None) -> int:
+def reduction_of(longer_px: int, least_side: int | None) -> int:
+    """Return by how much a photo is reduced whose longer side is to keep `least_side` pixels."""
     if least_side is None:
         return 1
     return next((times for times in REDUCTIONS if longer_px >= times * least_side), 1)
