@@ -96,7 +96,11 @@ def kept_in(yard_photos):
     """Lay a yard's photos into the frame of its first; returns (kind, true error, what is said, kept) for each."""
     photos = iter(yard_photos)
     _, first = next(photos)
-    corners, plane = plane_of(first)
+    try:
+        corners, plane = plane_of(first)
+    except PhotoRefused as refusal:
+        print(f"a yard left out, its first photo is refused: {refusal.what}")
+        return []
     reference = Reference("first", plane, corners, 1.0, background_of(first.rgb, corners))
     rows = []
     for kind, photo in photos:

@@ -19,7 +19,7 @@ from swardmark.ground import sentences
 from swardmark.ground.background import Background, agreeing, background_of, lines_of_sight, matched, reduced
 from swardmark.ground.edges import FloatArray
 from swardmark.ground.homography import apply
-from swardmark.ground.plane import GroundPlane, heading, spin_about_vertical
+from swardmark.ground.plane import GroundPlane, heading, plane_of_camera, spin_about_vertical
 from swardmark.ground.relative import LEAST_MATCHES, MOST_ERROR_CM, Comparison, Fit
 
 MOVED_M, MOVED_DEG = 0.05, 2.0
@@ -179,7 +179,7 @@ def _lies_as_it_did(rgb: NDArray[np.uint8], reference: Reference, plane: GroundP
 def _with_square(comparison: Comparison, plane: GroundPlane, side_m: float, name: str) -> Kept:
     fit = _square_move(comparison, plane, side_m)
     if fit.is_firm:
-        laid = comparison.plane_after(fit.values, plane.pose)
+        laid = _laid(plane, comparison.plane_after(fit.values, plane.pose))
         moved, turned = _size_of(plane, laid, side_m)
         better = comparison.unlikely_still(plane, side_m, fit) - fit.unlikely
         is_small = moved <= max(MOVED_M, 0.02 * fit.error_cm) and turned <= MOVED_DEG
@@ -196,6 +196,12 @@ def _with_square(comparison: Comparison, plane: GroundPlane, side_m: float, name
             return Kept(plane)
         return Kept(plane, notes=(sentences.NOT_CHECKED,), is_confirmed=False)
     raise OtherGround(sentences.WHICH_MOVED, where=name, remedy=sentences.STAND_THERE)
+
+
+def _laid(plane: GroundPlane, camera: GroundPlane) -> GroundPlane:
+    """Lay the ground by a square as a camera sees it; what of its view is no pinhole's (lens, crop) stays."""
+    own = plane_of_camera(plane.rotation, np.array(plane.pose.position_m), size=plane.size, like=plane.pose)
+    return replace(camera, to_photo=plane.to_photo @ own.to_ground @ camera.to_photo)
 
 
 def _held_still(plane: GroundPlane, fit: Fit, moved_m: float, chance: float) -> Kept:
