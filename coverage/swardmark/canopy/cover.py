@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -171,9 +172,10 @@ def _cover(
         return UNSEEN
     cells = _cells(values, view, cell)
     unread = 1 - readable / len(values)
-    shares = scale.leaf_shares()
-    seen, estimate = cells.straight_down(shares, power=None), cells.straight_down(shares)
-    low, high = _interval(cells, unread, seen, estimate, scale)
+    shown = cells.shown(_leaf_shares(scale))
+    seen, estimates = float(cells.mean(shown[:, 0])), cells.straight_down(shown)
+    low, high = _interval(cells, unread, shown[:, :1], seen, estimates, scale)
+    estimate = float(estimates[0])
     return Cover(
         cover_pct=100 * estimate,
         low_pct=100 * low,
@@ -194,11 +196,31 @@ class _Cells:
     points: NDArray[np.float64]
     view_deg: NDArray[np.float64]
 
-    def straight_down(self, shares: NDArray[np.float64], power: float | None = SLANT_POWER) -> float:
-        """Return the zone's cover from above, 0..1, for the leaf shares of map values 2..255; None: as it is seen."""
-        seen = np.clip(self.counts @ shares / self.points, 0, 1)
-        down = seen if power is None else straight_down(seen, self.view_deg, power=power)
-        return float(down @ self.points / self.points.sum())
+    def shown(self, shares: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return the cover that each cell shows, 0..1, for several columns of leaf shares, shape (cells, columns)."""
+        return np.clip(self.counts @ shares / self.points[:, None], 0, 1)
+
+    def straight_down(self, shown: NDArray[np.float64], *, power: float = SLANT_POWER) -> NDArray[np.float64]:
+        """Return the zone's cover from above, 0..1, for each column of what its cells show."""
+        return self.mean(straight_down(shown, self.view_deg[:, None], power=power))
+
+    def mean(self, of_cells: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return the mean over the readable points of what holds for the cells."""
+        return np.asarray(self.points @ of_cells / self.points.sum())
+
+
+@lru_cache(maxsize=64)
+def _leaf_shares(scale: LeafScale) -> NDArray[np.float64]:
+    """Return leaf shares of map values 2..255 by the scale, then in pairs by the scales that it may be, in columns."""
+    if scale.left:
+        moved = [
+            scale.moved(*(way * turn for turn in turns)).leaf_shares()
+            for turns in scale.left
+            for way in (-1, 1)
+        ]
+    else:
+        moved = [scale.leaf_shares(turn) for turn in (-1, 1)]
+    return np.column_stack([scale.leaf_shares(), *moved])
 
 
 def _cell_numbers(ground_map: GroundMap) -> NDArray[np.int32]:
@@ -220,33 +242,37 @@ def _cells(values: NDArray[np.uint8], view: NDArray[np.float64], cell: NDArray[n
 
 
 def _interval(
-    cells: _Cells, unread: float, seen: float, estimate: float, scale: LeafScale
+    cells: _Cells,
+    unread: float,
+    shown: NDArray[np.float64],
+    seen: float,
+    estimates: NDArray[np.float64],
+    scale: LeafScale,
 ) -> tuple[float, float]:
     """Add up what is uncertain: sampling, scale, slant, unreadable points and the photo itself."""
     samples = cells.points.sum() / POINTS_PER_SAMPLE
     sample_low, sample_high = wilson(seen * samples, samples)
     steep, flat = (
-        cells.straight_down(scale.leaf_shares(), max(0.0, SLANT_POWER + turn * SLANT_POWER_SD))
+        float(cells.straight_down(shown, power=max(0.0, SLANT_POWER + turn * SLANT_POWER_SD))[0])
         for turn in (-1, 1)
     )
     leaf_sd = COUNTED_LEAF_SD if scale.left else LEAF_SD
     spread = 1.96 * np.hypot(np.hypot(PHOTO_SD_PCT / 100, leaf_sd * 4 * seen * (1 - seen)), unread / 3)
     hidden = 1.96 * HIDDEN_GAPS_SD * seen**2
-    fewer, more = _by_scale(cells, estimate, scale)
+    estimate, *moved = (float(one) for one in estimates)
+    fewer, more = _by_scale(estimate, moved, scale)
     parts_down = (hidden, seen - sample_low, fewer, 1.96 * (estimate - flat), spread)
     parts_up = (sample_high - seen, more, 1.96 * (steep - estimate), spread)
     down, up = float(np.linalg.norm(parts_down)), float(np.linalg.norm(parts_up))
     return max(0.0, estimate - down), min(1.0, estimate + up)
 
 
-def _by_scale(cells: _Cells, estimate: float, scale: LeafScale) -> tuple[float, float]:
+def _by_scale(estimate: float, moved: Sequence[float], scale: LeafScale) -> tuple[float, float]:
     """Return how far the cover may lie below and above by the doubt about the scale."""
     if not scale.left:
-        more, fewer = (cells.straight_down(scale.leaf_shares(turn)) for turn in (-1, 1))
+        more, fewer = moved
         return estimate - fewer, more - estimate
-    moved = [
-        [cells.straight_down(scale.moved(*(way * turn for turn in turns)).leaf_shares()) for way in (-1, 1)]
-        for turns in scale.left
-    ]
-    half = float(np.linalg.norm([(one - other) / 2 for one, other in moved]))
+    half = float(
+        np.linalg.norm([(one - other) / 2 for one, other in zip(moved[::2], moved[1::2], strict=True)])
+    )
     return half, half
