@@ -173,7 +173,7 @@ def _cover(
     cells = _cells(values, view, cell)
     unread = 1 - readable / len(values)
     shown = cells.shown(_leaf_shares(scale))
-    seen, estimates = float(cells.mean(shown[:, 0])), cells.straight_down(shown)
+    seen, estimates = float(cells.mean(shown)[0]), cells.straight_down(shown)
     low, high = _interval(cells, unread, shown[:, :1], seen, estimates, scale)
     estimate = float(estimates[0])
     return Cover(
