@@ -26,7 +26,14 @@ from swardmark.common.errors import UsageError
 from swardmark.record.place import check_place
 from swardmark.record.schema import make_ready
 from swardmark.record.shelf import MapShelf, PackedMap, map_row, packed
-from swardmark.record.sound import crc_of, has_sound_cells, has_sound_facts, is_whole, moment_of
+from swardmark.record.sound import (
+    MOST_LETTERS,
+    crc_of,
+    has_sound_cells,
+    has_sound_facts,
+    is_whole,
+    moment_of,
+)
 
 LARGEST_INTEGER = 2**63 - 1
 
@@ -270,7 +277,7 @@ class Record:
 
 
 def _entry(row: tuple[Any, ...] | None) -> Entry | None:
-    if row is None or not is_whole(row):
+    if row is None or not is_whole(row) or not isinstance(row[8], str) or len(row[8]) > MOST_LETTERS:
         return None
     digest, settings, point, name, taken_at, taken_from, refusal, remedy, facts, _ = row
     try:
