@@ -19,7 +19,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap
+from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, ByteMap, GroundMap
 from swardmark.canopy.scale import LeafScale
 
 SLANT_POWER, SLANT_POWER_SD = 0.7, 0.22
@@ -86,7 +86,7 @@ def zone_cover(
     inside: NDArray[np.bool_],
     *,
     scale: LeafScale,
-    view_deg: NDArray[np.float64] | float,
+    view_deg: NDArray[np.floating] | float,
 ) -> Cover:
     """Measure the cover of a zone.
 
@@ -101,11 +101,8 @@ def zone_cover(
     view_deg : float or ndarray, shape of the map
         View zenith angle at each point.
     """
-    at = np.flatnonzero(inside & (ground_map.values != NOT_SEEN))
-    view = np.broadcast_to(np.asarray(view_deg, float), inside.shape).ravel()[at]
-    cell = _cell_numbers(ground_map).ravel()[at]
-    values = ground_map.values.ravel()[at]
-    return _cover(values, view, cell, scale=scale, point_m2=ground_map.spacing_m**2)
+    cells = _cells(ground_map, np.where(inside, ground_map.values, NOT_SEEN), view_deg)
+    return _cover(cells, scale=scale, point_m2=ground_map.spacing_m**2)
 
 
 def speaking_for(cover: Cover, share: float) -> Cover:
@@ -159,46 +156,47 @@ def total_cover(covers: Sequence[Cover], areas_m2: Sequence[float]) -> float:
     return sum(cover * area for cover, area in pairs) / weight if weight > 0 else float("nan")
 
 
-def _cover(
-    values: NDArray[np.uint8],
-    view: NDArray[np.float64],
-    cell: NDArray[np.int32],
-    *,
-    scale: LeafScale,
-    point_m2: float,
-) -> Cover:
-    readable = int(np.count_nonzero(values >= FIRST_VALUE))
+def _cover(cells: _Cells, *, scale: LeafScale, point_m2: float) -> Cover:
+    readable, count = int(cells.points.sum()), int(cells.seen.sum())
     if readable == 0:
         return UNSEEN
-    cells = _cells(values, view, cell)
-    unread = 1 - readable / len(values)
     shown = cells.shown(_leaf_shares(scale))
     seen, estimates = float(cells.mean(shown)[0]), cells.straight_down(shown)
-    low, high = _interval(cells, unread, shown[:, :1], seen, estimates, scale)
-    estimate = float(estimates[0])
+    low, high = _interval(cells, 1 - readable / count, shown[:, :1], seen, estimates, scale)
     return Cover(
-        cover_pct=100 * estimate,
+        cover_pct=100 * float(estimates[0]),
         low_pct=100 * low,
         high_pct=100 * high,
         seen_pct=100 * seen,
-        readable_pct=100 * readable / len(values),
-        view_deg=float(view.mean()),
-        area_m2=len(values) * point_m2,
+        readable_pct=100 * readable / count,
+        view_deg=float(np.average(cells.view_deg, weights=cells.seen)),
+        area_m2=count * point_m2,
         points=readable,
     )
 
 
 @dataclass(frozen=True, eq=False)
 class _Cells:
-    """A zone's readable points by cell: how many hold each of the map values 2..255, and the cell's view angle."""
+    """A zone by cells of which some point was seen.
+
+    Attributes
+    ----------
+    counts : ndarray, shape (cells, 254)
+        How many points hold each of the map values 2..255.
+    points, seen : ndarray, shape (cells,)
+        How many points could be read, and were seen.
+    view_deg : ndarray, shape (cells,)
+        Mean view angle of the points seen, degrees.
+    """
 
     counts: NDArray[np.float64]
     points: NDArray[np.float64]
+    seen: NDArray[np.float64]
     view_deg: NDArray[np.float64]
 
     def shown(self, shares: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return the cover that each cell shows, 0..1, for several columns of leaf shares, shape (cells, columns)."""
-        return np.clip(self.counts @ shares / self.points[:, None], 0, 1)
+        return np.clip(self.counts @ shares / np.maximum(self.points, 1)[:, None], 0, 1)
 
     def straight_down(self, shown: NDArray[np.float64], *, power: float = SLANT_POWER) -> NDArray[np.float64]:
         """Return the zone's cover from above, 0..1, for each column of what its cells show."""
@@ -223,22 +221,31 @@ def _leaf_shares(scale: LeafScale) -> NDArray[np.float64]:
     return np.column_stack([scale.leaf_shares(), *moved])
 
 
-def _cell_numbers(ground_map: GroundMap) -> NDArray[np.int32]:
-    """Return the number of the cell that each point of a map lies in, shape of the map."""
+def _cells(ground_map: GroundMap, values: ByteMap, view_deg: NDArray[np.floating] | float) -> _Cells:
+    """Count the values of a map, NOT_SEEN where they do not belong to the zone, in the cells of the lattice."""
+    if not values.size:
+        none = np.zeros(0)
+        return _Cells(np.zeros((0, 256 - FIRST_VALUE)), none, none, none)
     per_cell = max(1, round(CELL_M / ground_map.spacing_m))
-    rows, cols = ground_map.values.shape
-    down = (ground_map.row0 + np.arange(rows)) // per_cell - ground_map.row0 // per_cell
-    across = (ground_map.col0 + np.arange(cols)) // per_cell - ground_map.col0 // per_cell
-    return np.asarray(np.add.outer(down * (cols // per_cell + 2), across, dtype=np.int32), np.int32)
+    (down, tops), (across, lefts) = (
+        _along(first, length, per_cell)
+        for first, length in zip((ground_map.row0, ground_map.col0), values.shape, strict=True)
+    )
+    number = (down * len(lefts))[:, None] + across
+    size = len(tops) * len(lefts)
+    counts = np.bincount((256 * number + values).ravel(), minlength=256 * size).reshape(size, 256)
+    view = np.multiply(view_deg, values != NOT_SEEN, dtype=float)
+    turned = np.add.reduceat(np.add.reduceat(view, tops), lefts, axis=1).ravel()
+    seen = counts.sum(axis=1) - counts[:, NOT_SEEN]
+    some = np.flatnonzero(seen)
+    known = counts[some, FIRST_VALUE:].astype(float)
+    return _Cells(known, known.sum(axis=1), seen[some].astype(float), turned[some] / seen[some])
 
 
-def _cells(values: NDArray[np.uint8], view: NDArray[np.float64], cell: NDArray[np.int32]) -> _Cells:
-    most = int(cell.max()) + 1
-    counts = np.bincount(cell * 256 + values, minlength=256 * most).reshape(most, 256)[:, FIRST_VALUE:]
-    points = counts.sum(axis=1)
-    turned = np.bincount(cell, weights=view * (values >= FIRST_VALUE), minlength=most)
-    some = points > 0
-    return _Cells(counts[some].astype(float), points[some].astype(float), turned[some] / points[some])
+def _along(first: int, length: int, per_cell: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return the cell of each row or column of a map, counted from 0, and where each cell begins."""
+    cell = (first + np.arange(length)) // per_cell - first // per_cell
+    return cell, np.flatnonzero(np.diff(cell, prepend=-1))
 
 
 def _interval(
