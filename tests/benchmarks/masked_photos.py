@@ -2,7 +2,12 @@
 
 The folder holds manifest.csv with the columns `image` and `mask` (paths in the folder; white is plant) and, if there,
 `part` (figures are given for each part: say which one was looked at while tuning) and `source` (photos of one source
-are one series; without it all of a part are). The truth is the mask's share of white.
+are one series; without it all of a part are). Without a manifest a photo goes with the mask of its name: in a folder
+beside it (images/0368.jpg and masks/0368.png), or with an ending (0368.jpg and 0368-mask.png). A file of the manifest
+that is not there is looked for by its name alone, with any ending.
+
+The truth is the mask's share of plant: white or any color of a mask that is drawn, every number but 0 of one that
+numbers its classes. Photo and mask may be of different size and turn; a mask of another shape than its photo is said.
 
 A series goes through the parts of the package that a photo point goes through, with the footprint of pure pixels: one
 map for each photo, one scale from all their value counts and full-turf estimates, and the cover of the whole map.
@@ -11,7 +16,10 @@ map for each photo, one scale from all their value counts and full-turf estimate
 from __future__ import annotations
 
 import csv
+import glob
+import re
 from collections import defaultdict
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -26,6 +34,9 @@ from swardmark.canopy.turf import full_turf
 
 PIXEL_M = 0.001
 """Ground that a pixel of a series is said to see, meters: cells of 200 pixels' side."""
+PICTURES = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".bmp")
+MOST_CLASSES = 20
+"""A mask whose highest value is not above this numbers its classes; JPEG cannot keep such numbers."""
 BANDS = ((0, 10), (10, 30), (30, 70), (70, 101))
 
 
@@ -45,28 +56,75 @@ class Masked:
 
 
 def listed(folder: Path) -> list[Masked]:
-    """Return the photos of a folder's manifest that are there; says how many are not."""
-    with (folder / "manifest.csv").open(newline="") as table:
-        rows = list(csv.DictReader(table))
+    """Return the photos of a folder that are there with their masks; says how many are not."""
+    rows = list(_rows(folder))
     found = []
     for row in rows:
-        image, mask = folder / row["image"], folder / row["mask"]
-        if image.exists() and mask.exists():
-            white = np.asarray(Image.open(mask).convert("L")) > 127
+        image, mask = (_there(folder, row[column]) for column in ("image", "mask"))
+        if image is not None and mask is not None:
+            plant = plant_of(mask)
+            if not _same_shape(image, plant):
+                print(f"{mask} has another shape than {image}: is it the mask of the whole photo?")
+            share = 100 * float(plant.mean())
             found.append(
-                Masked(
-                    row["image"],
-                    row.get("part") or "all",
-                    row.get("source") or "",
-                    image,
-                    100 * float(white.mean()),
-                )
+                Masked(row["image"], row.get("part") or "all", row.get("source") or "", image, share)
             )
     if len(found) < len(rows):
-        print(
-            f"{len(rows) - len(found)} of {len(rows)} photos of {folder}/manifest.csv are not there: left out"
-        )
+        print(f"{len(rows) - len(found)} of {len(rows)} photos of {folder} are not there: left out")
+    if not found:
+        raise SystemExit(f"{folder}: no photo with a mask; {Path(__file__).name} says what the folder holds")
     return found
+
+
+def plant_of(mask: Path) -> np.ndarray:
+    """Return where a mask shows plant, shape (rows, cols): drawn in white or a color, or numbered from 1 up."""
+    picture = Image.open(mask)
+    is_exact = picture.format != "JPEG"
+    if picture.mode in ("P", "PA", "RGBA", "LA", "CMYK", "YCbCr"):
+        picture = picture.convert("RGB")
+    values = np.asarray(picture)
+    values = values.max(axis=2) if values.ndim == 3 else values.astype(float)
+    if is_exact and values.max() <= MOST_CLASSES:
+        return np.asarray(values > 0)
+    return np.asarray(values > (values.max() / 2 if is_exact else 127))
+
+
+def _rows(folder: Path) -> Iterator[dict[str, str]]:
+    """Return the rows of the manifest; without one, what goes together by name."""
+    manifest = folder / "manifest.csv"
+    if manifest.exists():
+        with manifest.open(newline="", encoding="utf-8-sig") as table:
+            yield from csv.DictReader(table)
+        return
+    files = [path for path in sorted(folder.rglob("*")) if path.suffix.lower() in PICTURES]
+    masks = {_bare_name(path): path for path in files if _is_mask(path, folder)}
+    for path in files:
+        if not _is_mask(path, folder) and _bare_name(path) in masks:
+            mask = masks[_bare_name(path)]
+            yield {name: str(one.relative_to(folder)) for name, one in (("image", path), ("mask", mask))}
+
+
+def _is_mask(path: Path, folder: Path) -> bool:
+    return any("mask" in part.lower() for part in path.relative_to(folder).parts)
+
+
+def _bare_name(path: Path) -> str:
+    return re.sub(r"[-_. ]?masks?$", "", path.stem.lower())
+
+
+def _there(folder: Path, name: str) -> Path | None:
+    """Return a file of the folder, by its name and any ending where it is not there as it is written."""
+    path = folder / name
+    others = sorted(path.parent.glob(f"{glob.escape(path.stem)}.*"))
+    pictures = [one for one in others if one.suffix.lower() in PICTURES]
+    return path if path.exists() else next(iter(pictures), None)
+
+
+def _same_shape(image: Path, plant: np.ndarray) -> bool:
+    """Tell whether a mask is as long and as high as its photo, turned or not, to a hundredth."""
+    with Image.open(image) as picture:
+        sides = sorted(picture.size)
+    return abs(sides[0] * max(plant.shape) / (sides[1] * min(plant.shape)) - 1) < 0.01
 
 
 def score_folder(folder: Path) -> None:

@@ -48,3 +48,32 @@ def test_the_truth_is_the_share_of_white(folder, capsys):
     capsys.readouterr()
     assert shares[0] == 0
     assert np.diff(shares).min() > 15
+
+
+@pytest.mark.parametrize(
+    "kind", ["white", "bool", "numbered", "palette", "color", "16 bit", "jpeg", "turned"]
+)
+def test_masks_of_every_kind_say_the_same(tmp_path, kind):
+    plant = np.kron(np.random.default_rng(3).random((12, 16)) < 0.3, np.ones((10, 10))) > 0
+    white = (255 * plant).astype(np.uint8)
+    ending = "jpg" if kind == "jpeg" else "png"
+    made = {"white": white, "bool": plant, "numbered": plant.astype(np.uint8), "jpeg": white, "turned": white.T,
+            "16 bit": (65535 * plant).astype(np.uint16)}  # fmt: skip
+    if kind == "palette":
+        mask = Image.fromarray(plant.astype(np.uint8), mode="P")
+        mask.putpalette([0, 0, 0, 200, 30, 30])
+    elif kind == "color":
+        mask = Image.fromarray(plant[..., None] * np.array([0, 128, 0], np.uint8))
+    else:
+        mask = Image.fromarray(made[kind])
+    (tmp_path / "masks").mkdir()
+    mask.save(tmp_path / "masks" / f"1.{ending}")
+    (tmp_path / "images").mkdir()
+    Image.new("RGB", (160, 120)).save(tmp_path / "images" / "1.JPG")
+    (photo,) = masked_photos.listed(tmp_path)
+    assert photo.true_pct == pytest.approx(100 * plant.mean(), abs=0.3)
+
+
+def test_a_folder_without_photos_says_what_it_should_hold(tmp_path):
+    with pytest.raises(SystemExit, match="no photo with a mask"):
+        masked_photos.listed(tmp_path)

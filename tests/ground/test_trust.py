@@ -115,3 +115,10 @@ def test_a_frame_that_stands_upright_is_refused():
 def test_what_is_no_outline_is_refused(corners):
     with pytest.raises(PhotoRefused):
         believed(corners, camera(size_px=SIZE))
+
+
+def test_corners_whose_error_reaches_the_horizon_are_refused():
+    """Marked by hand: moved by their own error, one of them lies beyond it."""
+    corners = np.array([[480.0, 678.0], [1165.0, 1075.0], [1046.0, 685.0], [598.0, 678.0]])
+    with pytest.raises(PhotoRefused, match="horizon"):
+        trusted_plane(Square(corners, FoundBy.HAND_MARKS, 3.0), side_m=1.0, size=(1600, 1200), focal_px=None)

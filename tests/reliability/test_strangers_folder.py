@@ -15,6 +15,7 @@ from kill_runs import small_lawn
 from swardmark.common.errors import UsageError
 from swardmark.lawn.lock import files_lock, lawn_lock
 from swardmark.measure.covers import measure_covers
+from swardmark.record.sound import crc_of
 from swardmark.record.store import Record
 from swardmark.season import relevel_plan_of, season_of
 
@@ -147,7 +148,7 @@ def measured(tmp_path_factory):
      "col0 = 1.5", "rows = -1", "spacing_m = 0.02"],
 )  # fmt: skip
 def test_an_edited_row_does_not_make_a_field_of_the_lawn(measured, tmp_path, change):
-    """The first of them made the plan take 18 GB: the common window of all maps grew with it."""
+    """The first of them made the plan take 18 GB: the common window of all maps grew with it. Its checksum is right."""
     import resource
     import shutil
 
@@ -155,6 +156,8 @@ def test_an_edited_row_does_not_make_a_field_of_the_lawn(measured, tmp_path, cha
     with closing(sqlite3.connect(lawn / "record.sqlite")) as record, record:
         record.execute("PRAGMA ignore_check_constraints=1")
         record.execute(f"UPDATE ground_map SET {change} WHERE rowid = 1")
+        *cells, _ = record.execute("SELECT * FROM ground_map WHERE rowid = 1").fetchone()
+        record.execute("UPDATE ground_map SET crc = ? WHERE rowid = 1", (crc_of(*cells[:-1]),))
         record.execute("DELETE FROM derived")
     with pytest.raises(UsageError, match="is damaged") as told:
         relevel_plan_of(season_of(measure_covers(lawn)))

@@ -22,6 +22,7 @@ import numpy as np
 from swardmark.canopy.index import Box, GroundMap, Window, box_m
 from swardmark.common.crew import ALONE, Threads
 from swardmark.common.errors import UsageError
+from swardmark.record.sound import crc_of, is_whole
 
 MOST_POINTS = 100_000_000
 FARTHEST_FROM_SQUARE_M, LEAST_SPACING_M = 40.0, 0.004
@@ -32,7 +33,7 @@ PACKING = (1, zlib.DEFLATED, 15, 9, zlib.Z_RLE)
 2 % of what the values' own entropy allows, to which higher levels and other packers come no nearer."""
 HELD_BYTES = 24_000_000
 """Unpacked maps that one shelf remembers, at most."""
-_COLUMNS = "row0, col0, rows, cols, spacing_m"
+_PLACE = "digest, settings, point, row0, col0, rows, cols, spacing_m, packed_crc, crc"
 _OF_ONE = "FROM ground_map WHERE digest=? AND settings=? AND point=?"
 
 T = TypeVar("T")
@@ -104,11 +105,12 @@ class MapShelf(Sequence[GroundMap]):
 
     def _places(self) -> list[tuple[Window, float]]:
         with closing(self._opened()) as db:
-            rows = [self._row(db, number, _COLUMNS) for number in range(len(self))]
-        for number, row in enumerate(rows):
-            if not is_likely_place(*row) or row[4] != rows[0][4]:
+            rows = [self._row(db, number, _PLACE) for number in range(len(self))]
+        places = [row[3:8] for row in rows]
+        for number, (row, place) in enumerate(zip(rows, places, strict=True)):
+            if not (is_whole(row) and is_likely_place(*place)) or place[4] != places[0][4]:
                 raise damaged(self._names[number], self._path)
-        return [((row0, col0, height, width), spacing_m) for row0, col0, height, width, spacing_m in rows]
+        return [((row0, col0, height, width), spacing_m) for row0, col0, height, width, spacing_m in places]
 
     def _read(self, numbers: Sequence[int]) -> Iterator[GroundMap]:
         with closing(self._kept(numbers)) as kept:
@@ -125,7 +127,7 @@ class MapShelf(Sequence[GroundMap]):
                     yield number, ground_map
                     continue
                 db = db or self._opened()
-                yield number, self._row(db, number, f"{_COLUMNS}, bytes")
+                yield number, self._row(db, number, f"{_PLACE}, bytes")
         finally:
             if db is not None:
                 db.close()
@@ -174,13 +176,23 @@ class PackedMap:
 def packed(ground_map: GroundMap) -> PackedMap:
     """Pack a map for the record."""
     rows, cols = ground_map.values.shape
-    place = (ground_map.row0, ground_map.col0, rows, cols, ground_map.spacing_m)
+    place = (ground_map.row0, ground_map.col0, rows, cols, float(ground_map.spacing_m))
     packer = zlib.compressobj(*PACKING)
     return PackedMap(*place, packer.compress(ground_map.values.tobytes()) + packer.flush())
 
 
+def map_row(key: MapKey, kept: PackedMap) -> tuple[Any, ...]:
+    """Return a map's row: its key, its place with the checksum of both, and its bytes with theirs before all.
+
+    The place is read without the bytes, so that its checksum stands before them and takes in theirs.
+    """
+    *place, data = vars(kept).values()
+    row = (*key, *place, crc_of(data))
+    return (*row, crc_of(*row), data)
+
+
 def unpacked(row: Sequence[Any], *, name: str, path: Path) -> GroundMap:
-    """Make the map of a row `row0, col0, rows, cols, spacing_m, bytes` of the record.
+    """Make the map of its row of the record.
 
     Raises
     ------
@@ -188,7 +200,9 @@ def unpacked(row: Sequence[Any], *, name: str, path: Path) -> GroundMap:
         It is damaged.
     """
     try:
-        row0, col0, rows, cols, spacing_m, data = row
+        *_, row0, col0, rows, cols, spacing_m, packed_crc, _, data = row
+        if not (is_whole(row[:-1]) and packed_crc == crc_of(data)):
+            raise ValueError("not as it was written")
         if not is_likely_place(row0, col0, rows, cols, spacing_m):
             raise ValueError("nowhere near the camera")
         raw = zlib.decompressobj().decompress(data, min(rows * cols, MOST_POINTS) + 1)

@@ -2,8 +2,9 @@
 
 A photo is known by its content (SHA-256), its photo point and the digest of the settings that it was measured with,
 so a rerun is a no-op, a copy under another name adds nothing, and changed settings measure anew. Every photo is one
-transaction. A small table of file sizes and times spares reading unchanged files again, and one of what was computed
-from the maps spares computing it again.
+transaction, and every row carries a checksum of its cells, so that one that was edited or damaged is found out. A small
+table of file sizes and times spares reading unchanged files again, and one of what was computed from the maps spares
+computing it again.
 """
 
 from __future__ import annotations
@@ -11,7 +12,6 @@ from __future__ import annotations
 import datetime as dt
 import json
 import sqlite3
-import zlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -23,36 +23,18 @@ from pydantic import TypeAdapter
 
 from swardmark.canopy.index import GroundMap
 from swardmark.common.errors import UsageError
-from swardmark.record.place import APPLICATION_ID, check_owner, check_place
-from swardmark.record.shelf import MapShelf, PackedMap, packed
-from swardmark.record.sound import has_sound_cells, has_sound_facts, moment_of
-
-SCHEMA_VERSION = 2
-PAGE_BYTES = 16384
-"""Of a new file; with SQLite's usual 4096 a map lies in four times as many pieces and takes twice as long to keep."""
-_TABLES = ("photo", "ground_map", "file")
-_SCHEMA = """
-CREATE TABLE photo (
-    digest TEXT NOT NULL, settings TEXT NOT NULL, point TEXT NOT NULL, name TEXT NOT NULL,
-    taken_at TEXT, taken_from TEXT NOT NULL, refusal TEXT, remedy TEXT, facts TEXT NOT NULL,
-    PRIMARY KEY (digest, settings, point));
-CREATE TABLE ground_map (
-    digest TEXT NOT NULL, settings TEXT NOT NULL, point TEXT NOT NULL,
-    row0 INTEGER NOT NULL, col0 INTEGER NOT NULL, rows INTEGER NOT NULL, cols INTEGER NOT NULL,
-    spacing_m REAL NOT NULL, bytes BLOB NOT NULL,
-    PRIMARY KEY (digest, settings, point));
-CREATE TABLE file (name TEXT PRIMARY KEY, size INTEGER, mtime_ns INTEGER, digest TEXT NOT NULL);
-"""
-_DERIVED = """
-CREATE TABLE derived (point TEXT NOT NULL, basis TEXT NOT NULL, bytes BLOB NOT NULL, PRIMARY KEY (point, basis));
-"""
-_MIGRATIONS: tuple[str, ...] = (
-    "".join(f"DROP TABLE IF EXISTS {name};" for name in _TABLES) + _SCHEMA,
-    "DROP TABLE IF EXISTS derived;" + _DERIVED,
+from swardmark.record.place import check_place
+from swardmark.record.schema import make_ready
+from swardmark.record.shelf import MapShelf, PackedMap, map_row, packed
+from swardmark.record.sound import (
+    MOST_LETTERS,
+    crc_of,
+    has_sound_cells,
+    has_sound_facts,
+    is_whole,
+    moment_of,
 )
-"""The step from each schema version to the next. What version 0 held, before the schema had a number, is dropped: the
-photos are measured anew. A later step says what becomes of the rows, by ALTER TABLE or by dropping a table. Version 2
-adds a table and keeps all others as they are."""
+
 LARGEST_INTEGER = 2**63 - 1
 
 
@@ -157,7 +139,7 @@ class Record:
         except sqlite3.Error as error:
             raise self._unusable(error) from None
         try:
-            self._make_ready()
+            make_ready(self._db, path)
         except sqlite3.Error as error:
             self.close()
             raise self._unusable(error) from None
@@ -183,31 +165,29 @@ class Record:
         row = (*key, *told, json.dumps(vars(entry.facts)))
         kept = packed(ground_map) if isinstance(ground_map, GroundMap) else ground_map
         with self._transaction():
-            self._db.execute("INSERT OR REPLACE INTO photo VALUES (?,?,?,?,?,?,?,?,?)", row)
+            self._db.execute(
+                "INSERT OR REPLACE INTO photo VALUES (?,?,?,?,?,?,?,?,?,?)", (*row, crc_of(*row))
+            )
             self._db.execute("DELETE FROM derived WHERE point=?", (entry.point,))
             if kept is not None:
-                values = (*key, *vars(kept).values())
-                self._db.execute("INSERT OR REPLACE INTO ground_map VALUES (?,?,?,?,?,?,?,?,?)", values)
+                query = "INSERT OR REPLACE INTO ground_map VALUES (?,?,?,?,?,?,?,?,?,?,?)"
+                self._db.execute(query, map_row(key, kept))
 
     def entry(self, *, digest: str, settings: str, point: str) -> Entry | None:
         """Return what is known of a photo under these settings, or None; a row that cannot be read is not known."""
         query = "SELECT * FROM photo WHERE digest=? AND settings=? AND point=?"
-        row = self._first_row(query, (digest, settings, point))
-        return _entry(row) if row else None
+        return _entry(self._first_row(query, (digest, settings, point)))
 
     def opencv(self) -> str:
         """Return the version of OpenCV that the newest measured photo was measured with; "" where none is known."""
-        query = "SELECT facts FROM photo WHERE refusal='' OR refusal IS NULL ORDER BY rowid DESC LIMIT 1"
-        row = self._first_row(query, ())
-        try:
-            return str(json.loads(row[0]).get("opencv", "")) if row else ""
-        except (TypeError, ValueError, AttributeError):
-            return ""
+        query = "SELECT * FROM photo WHERE refusal='' OR refusal IS NULL ORDER BY rowid DESC LIMIT 1"
+        entry = _entry(self._first_row(query, ()))
+        return entry.facts.opencv if entry else ""
 
     def taken_at(self, *, digest: str) -> dt.datetime | None:
         """Return when a photo was taken by what it says itself, or None if it is not known (yet)."""
-        row = self._first_row("SELECT taken_at FROM photo WHERE digest=? AND taken_at NOT NULL", (digest,))
-        return moment_of(row[0]) if row else None
+        row = self._first_row("SELECT * FROM photo WHERE digest=? AND taken_at NOT NULL", (digest,))
+        return moment_of(row[4]) if row and is_whole(row) else None
 
     def ground_map(self, entry: Entry) -> GroundMap:
         """Return the map of a measured photo."""
@@ -231,28 +211,28 @@ class Record:
         """Return what was computed of a photo point's maps on this basis; None if it is not kept, or damaged."""
         row = self._first_row("SELECT bytes FROM derived WHERE point=? AND basis=?", (point, basis))
         kept = row[0] if row and isinstance(row[0], bytes) else b""
-        return kept[4:] if len(kept) > 4 and kept[:4] == _check_sum(kept[4:]) else None
+        return kept[4:] if len(kept) > 4 and kept[:4] == _mark(point, basis, kept[4:]) else None
 
     def keep_derived(self, point: str, values: Mapping[str, bytes]) -> None:
         """Keep what was computed of a photo point's maps, each under its basis, in the place of all that was kept."""
-        rows = [(point, basis, _check_sum(value) + value) for basis, value in values.items()]
+        rows = [(point, basis, _mark(point, basis, value) + value) for basis, value in values.items()]
         with self._transaction():
             self._db.execute("DELETE FROM derived WHERE point=?", (point,))
             self._db.executemany("INSERT INTO derived VALUES (?,?,?)", rows)
 
-    def bases(self, *, but: str) -> list[tuple[str, str]]:
-        """Return photo point and basis of all that was computed of maps, but that kept under one name."""
-        query = "SELECT point, basis FROM derived WHERE point!=? ORDER BY point, basis"
+    def bases(self) -> list[tuple[str, str]]:
+        """Return photo point and basis of all that was computed of maps; a name with a slash in front is no point's."""
+        query = "SELECT point, basis FROM derived WHERE point NOT LIKE '/%' ORDER BY point, basis"
         try:
-            return self._db.execute(query, (but,)).fetchall()
+            return self._db.execute(query).fetchall()
         except sqlite3.Error as error:
             raise self._unusable(error) from None
 
     def known_digest(self, name: str, size: int, mtime_ns: int) -> str | None:
         """Return the content hash of a file that has not changed since it was last read."""
-        query = "SELECT digest FROM file WHERE name=? AND size=? AND mtime_ns=?"
+        query = "SELECT * FROM file WHERE name=? AND size=? AND mtime_ns=?"
         row = self._first_row(query, (name, size, min(mtime_ns, LARGEST_INTEGER)))
-        return str(row[0]) if row else None
+        return str(row[3]) if row and is_whole(row) else None
 
     def remember_files(self, files: Iterable[tuple[str, int, int, str]]) -> None:
         """Keep name, size, modification time and content hash of files."""
@@ -262,23 +242,9 @@ class Record:
         if not rows:
             return
         with self._transaction():
-            self._db.executemany("INSERT OR REPLACE INTO file VALUES (?,?,?,?)", rows)
-
-    def _make_ready(self) -> None:
-        """Bring the file to the present schema, in one transaction; what another program wrote is left as it is."""
-        is_signed = check_owner(self._db, self.path)
-        self._db.execute(f"PRAGMA page_size={PAGE_BYTES}")
-        self._db.execute("PRAGMA journal_mode=WAL")
-        self._db.execute("PRAGMA synchronous=NORMAL")
-        version = self._db.execute("PRAGMA user_version").fetchone()[0]
-        if version > SCHEMA_VERSION:
-            remedy = "Update swardmark, or delete the file: it is rebuilt from the photos"
-            raise UsageError("written by a newer swardmark", where=str(self.path), remedy=remedy)
-        if version < SCHEMA_VERSION:
-            steps = "".join(_MIGRATIONS[max(version, 0) : SCHEMA_VERSION])
-            self._db.executescript(f"BEGIN IMMEDIATE; {steps} PRAGMA user_version={SCHEMA_VERSION}; COMMIT;")
-        if not is_signed:
-            self._db.execute(f"PRAGMA application_id={APPLICATION_ID}")
+            self._db.executemany(
+                "INSERT OR REPLACE INTO file VALUES (?,?,?,?,?)", [(*row, crc_of(*row)) for row in rows]
+            )
 
     def _first_row(self, query: str, values: tuple[Any, ...]) -> tuple[Any, ...] | None:
         try:
@@ -310,8 +276,10 @@ class Record:
         return UsageError(f"the record cannot be used ({error})", where=str(self.path), remedy=remedy)
 
 
-def _entry(row: tuple[Any, ...]) -> Entry | None:
-    digest, settings, point, name, taken_at, taken_from, refusal, remedy, facts = row
+def _entry(row: tuple[Any, ...] | None) -> Entry | None:
+    if row is None or not is_whole(row) or not isinstance(row[8], str) or len(row[8]) > MOST_LETTERS:
+        return None
+    digest, settings, point, name, taken_at, taken_from, refusal, remedy, facts, _ = row
     try:
         kept = _facts().validate_json(facts, strict=True)
     except ValueError:
@@ -323,8 +291,8 @@ def _entry(row: tuple[Any, ...]) -> Entry | None:
     )
 
 
-def _check_sum(value: bytes) -> bytes:
-    return zlib.crc32(value).to_bytes(4, "big")
+def _mark(point: str, basis: str, value: bytes) -> bytes:
+    return crc_of(point, basis, value).to_bytes(4, "big")
 
 
 @cache
