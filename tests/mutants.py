@@ -251,10 +251,10 @@ MUTANTS: tuple[Mutant, ...] = (
         "tests/ground/test_trust.py",
     ),
     Mutant(
-        "ground/align.py",
-        "fit.on_ground < LEAST_MATCHES / 2",
-        "False",
-        "tests/ground/test_align.py tests/measure/test_frame_keeping.py",
+        "ground/background.py",
+        "near.append(np.clip((wall @ ray[:, :2].T)[..., None], from_ground, nearest))",
+        "near.append(from_ground)",
+        "tests/ground/test_valley.py",
     ),
     # eye
     Mutant(

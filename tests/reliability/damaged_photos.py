@@ -24,17 +24,18 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
+sys.path.insert(0, str(Path(__file__).parents[1]))
 sys.path.insert(0, str(Path(__file__).parents[1] / "benchmarks"))
 from accuracy import covers_of
 from accuracy_scenes import Lawn, grow_lawn
-from jpeg_surgery import cut
 
+from jpeg_surgery import cut
 from swardmark.canopy.cover import Cover
 from swardmark.common.errors import PhotoRefused
 from swardmark.lawn.toml import MeasureSettings
 from swardmark.measure.survey import Task, measure_photo
 from swardmark.photo.decode import decode
-from swardmark.photo.sentences import SEAM, STRAY_BYTES
+from swardmark.photo.sentences import ODD_COLORS, ODD_TABLE, SEAM, STRAY_BYTES, TWICE
 from swardmark.practice.draw import DrawnPhoto
 
 LAWNS, WIDTH_PX, LEAST_POINTS = 10, 1024, 500
@@ -43,7 +44,7 @@ KINDS = {
     "progressive": {"quality": 85, "progressive": True},
     "restart marks": {"quality": 90, "restart_marker_rows": 1},
 }
-NAMED = {"one color", SEAM, STRAY_BYTES}
+NAMED = {"one color", SEAM, STRAY_BYTES, TWICE, ODD_TABLE, ODD_COLORS}
 """Findings and notes that say that the file is damaged."""
 
 

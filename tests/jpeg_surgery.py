@@ -126,11 +126,11 @@ def size_changed(data: bytes, rng: np.random.Generator) -> bytes:
     return data[:at] + struct.pack(">H", size) + data[at + 2 :]
 
 
-def colors_renamed(data: bytes, rng: np.random.Generator) -> bytes:
+def colors_renamed(data: bytes, _: np.random.Generator) -> bytes:
     """Add the mark that says that colors are not written as lightness and two differences, without the JFIF segment."""
     kept = b"".join(data[first:end] for marker, first, end in segments(data) if marker != 0xE0)
     rest = data[segments(data)[-1][2] :]
-    adobe = b"\xff\xee\x00\x0eAdobe\x00\x64\x00\x00\x00\x00" + bytes([int(rng.choice([0, 2]))])
+    adobe = b"\xff\xee\x00\x0eAdobe\x00\x64\x00\x00\x00\x00\x00"
     return data[:2] + adobe + kept + rest
 
 
