@@ -7,11 +7,11 @@ import time
 from pathlib import Path
 
 import cv2
-import jpeg_surgery
 import numpy as np
 import pytest
 from PIL import Image
 
+import jpeg_surgery
 from swardmark.common.errors import PhotoRefused
 from swardmark.photo.decode import decode
 from swardmark.photo.header import MOST_SCANS
