@@ -6,7 +6,8 @@ sees the lawn at a slant and so sees too much leaf: what it shows is `seen_pct`,
 looking straight down.
 
 The slant step is done in cells of 20 cm, each with its own view angle: within a cell leaves lie more or less at random,
-between cells they do not. What it cannot know - how upright and how tufted the blades are - stays in the interval.
+between cells they do not. How upright the blades stand, the photos tell in part (canopy/blades.py); what they leave
+open, and how tufted the blades grow, stays in the interval.
 """
 
 from __future__ import annotations
@@ -17,13 +18,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from swardmark.canopy.blades import SLANT_POWER
 from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap
 from swardmark.canopy.scale import LeafScale
 
-SLANT_POWER, SLANT_POWER_SD = 0.7, 0.22
-"""Power of the cosine in the slant step: 0 leaves the seen cover as it is, 1 is the gap fraction of randomly placed
-leaves (Warren Wilson 1963). Value and spread over lawns by tests/benchmarks/accuracy.py: the power goes up with upright
-blades and down with tufted growth."""
 CELL_M = 0.20
 """Side of the cells in which the slant step is done, meters; they lie on the lattice, the same on all dates."""
 PHOTO_SD_PCT = 0.6
@@ -171,7 +169,7 @@ def _cover(
     cells = _cells(values, view, cell)
     unread = 1 - readable / len(values)
     shares = scale.leaf_shares()
-    seen, estimate = cells.straight_down(shares, power=None), cells.straight_down(shares)
+    seen, estimate = cells.straight_down(shares, None), cells.straight_down(shares, scale.slant)
     low, high = _interval(cells, unread, seen, estimate, scale)
     return Cover(
         cover_pct=100 * estimate,
@@ -193,7 +191,7 @@ class _Cells:
     points: NDArray[np.float64]
     view_deg: NDArray[np.float64]
 
-    def straight_down(self, shares: NDArray[np.float64], power: float | None = SLANT_POWER) -> float:
+    def straight_down(self, shares: NDArray[np.float64], power: float | None) -> float:
         """Return the zone's cover from above, 0..1, for the leaf shares of map values 2..255; None: as it is seen."""
         seen = np.clip(self.counts @ shares / self.points, 0, 1)
         down = seen if power is None else straight_down(seen, self.view_deg, power=power)
@@ -225,7 +223,7 @@ def _interval(
     samples = cells.points.sum() / POINTS_PER_SAMPLE
     sample_low, sample_high = wilson(seen * samples, samples)
     steep, flat = (
-        cells.straight_down(scale.leaf_shares(), max(0.0, SLANT_POWER + turn * SLANT_POWER_SD))
+        cells.straight_down(scale.leaf_shares(), max(0.0, scale.slant + turn * scale.slant_sd))
         for turn in (-1, 1)
     )
     leaf_sd = COUNTED_LEAF_SD if scale.left else LEAF_SD
@@ -241,10 +239,13 @@ def _interval(
 def _by_scale(cells: _Cells, estimate: float, scale: LeafScale) -> tuple[float, float]:
     """Return how far the cover may lie below and above by the doubt about the scale."""
     if not scale.left:
-        more, fewer = (cells.straight_down(scale.leaf_shares(turn)) for turn in (-1, 1))
+        more, fewer = (cells.straight_down(scale.leaf_shares(turn), scale.slant) for turn in (-1, 1))
         return estimate - fewer, more - estimate
     moved = [
-        [cells.straight_down(scale.moved(*(way * turn for turn in turns)).leaf_shares()) for way in (-1, 1)]
+        [
+            cells.straight_down(scale.moved(*(way * turn for turn in turns)).leaf_shares(), scale.slant)
+            for way in (-1, 1)
+        ]
         for turns in scale.left
     ]
     half = float(np.linalg.norm([(one - other) / 2 for one, other in moved]))

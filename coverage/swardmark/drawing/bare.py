@@ -126,7 +126,8 @@ def local_cover(ground_map: GroundMap, scale: LeafScale, *, view_deg: ArrayLike 
     readable = ground_map.is_readable.astype(np.float32)
     fine = (max(1, round(FINE_M / ground_map.spacing_m)),) * 2
     points = cv2.blur(readable, fine)
-    down = straight_down(cv2.blur(shares[ground_map.values], fine) / np.maximum(points, 1e-6), view_deg)
+    seen = cv2.blur(shares[ground_map.values], fine) / np.maximum(points, 1e-6)
+    down = straight_down(seen, view_deg, power=scale.slant)
     sigma = HAND_M / ground_map.spacing_m
     weight = cv2.GaussianBlur(points, (0, 0), sigma)
     cover = cv2.GaussianBlur(down * points, (0, 0), sigma) / np.maximum(weight, 1e-6)
