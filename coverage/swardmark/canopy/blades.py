@@ -27,7 +27,7 @@ SLANT_POWER, SLANT_POWER_SD = 0.7, 0.22
 """Power of the cosine in the slant step where no edge was read: 0 leaves the seen cover as it is, 1 is the gap fraction
 of randomly placed leaves (Warren Wilson 1963). Value and spread over lawns by tests/benchmarks/accuracy.py: the power
 goes up with upright blades and down with tufted growth."""
-POWER_OF_NO_RISE, POWER_PER_RISE, POWER_SD_BY_EDGES = 0.62, 0.8, 0.16
+POWER_OF_NO_RISE, POWER_PER_RISE, POWER_SD_BY_EDGES = 0.6, 0.8, 0.2
 """Power where edges run as often up the photo as across it; what a unit of `rise` adds, the natural logarithm of energy
 across over energy along; and the spread over lawns that is left. By drawn lawns and yards of photographic turf
 (tests/benchmarks/accuracy.py)."""
@@ -89,15 +89,25 @@ def leaf_edges(rgb: NDArray[np.uint8], ground_map: GroundMap, plane: GroundPlane
 
 
 def slant_of(edges: Sequence[Edges]) -> Slant:
-    """Return the slant step's power for a photo point from the edges in its photos, drawn toward the usual one."""
-    across, along = np.sum([one for one in edges if np.isfinite(one).all()] or [NO_EDGES], axis=0)
-    if min(across, along) <= 0:
+    """Return the slant step's power for a photo point, drawn toward the usual one as far as few edges are seen.
+
+    The photos' weighted median is believed, so that clippings on one of them, or hard shadow, hardly count.
+    """
+    shown = np.array([one for one in edges if np.isfinite(one).all() and min(one) > 0], float).reshape(-1, 2)
+    if not len(shown):
         return Slant(SLANT_POWER, SLANT_POWER_SD)
-    known = float((across + along) / (across + along + EDGES_ENOUGH))
-    told = POWER_OF_NO_RISE + POWER_PER_RISE * float(np.log(across / along))
-    power = SLANT_POWER + known * (told - SLANT_POWER)
+    energy = shown.sum(axis=1)
+    rise = _weighted_median(np.log(shown[:, 0] / shown[:, 1]), energy / (energy + EDGES_ENOUGH))
+    known = float(energy.sum() / (energy.sum() + EDGES_ENOUGH))
+    power = SLANT_POWER + known * (POWER_OF_NO_RISE + POWER_PER_RISE * rise - SLANT_POWER)
     sd = float(np.sqrt(known * POWER_SD_BY_EDGES**2 + (1 - known) * SLANT_POWER_SD**2))
     return Slant(round(float(np.clip(power, LOWEST_POWER, HIGHEST_POWER)), 4), round(sd, 4))
+
+
+def _weighted_median(values: NDArray[np.float64], weights: NDArray[np.float64]) -> float:
+    order = np.argsort(values)
+    middles = np.cumsum(weights[order]) - weights[order] / 2
+    return float(np.interp(weights.sum() / 2, middles, values[order]))
 
 
 def _readable_cells(ground_map: GroundMap) -> NDArray[np.float64]:

@@ -105,6 +105,8 @@ class LeafScale:
         where nothing was counted.
     slant, slant_sd : float
         Power of the cosine in the slant step, by how upright the blades stand, and its standard deviation.
+    counted_down : int
+        Points counted on photos taken straight down that this power was held against.
     """
 
     value: float
@@ -121,6 +123,7 @@ class LeafScale:
     left: tuple[Turns, ...] = ()
     slant: float = SLANT_POWER
     slant_sd: float = SLANT_POWER_SD
+    counted_down: int = 0
 
     def leaf_shares(self, turn: float = 0.0) -> NDArray[np.float64]:
         """Return the leaf share of map values 2..255, shape (254,): 0 bare, 1 full, and somewhat beyond both.

@@ -34,7 +34,7 @@ from swardmark.record.store import Entry, Record
 FULL_STEP, NOT_READ = 200, 255
 """Kept cells: steps of half a percent, and the mark of a cell of which too little was read."""
 LEAST_READ = 0.3
-COVER_VERSION = 5
+COVER_VERSION = 4
 """Raised when the same maps, zones and scale would give other covers; what was kept before is computed again."""
 
 
