@@ -8,6 +8,7 @@ import shutil
 import subprocess
 import sys
 from dataclasses import dataclass
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
@@ -36,16 +37,32 @@ SLOW = (
 SAMPLE = Path(__file__).parents[1] / "sample_images" / "tern_cottage"
 
 
+BROWSER = ("page", "reliability/test_page_attacked.py", "report/test_report_browser.py")
+"""Files that mostly wait for a browser or a served page."""
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Keep the order below: by itself pytest-xdist begins with the files of most tests, which are the quick ones."""
+    config.option.loadscopereorder = False
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark the slow tests by where they stand; their files come first, so that both workers end at about one time."""
+    """Mark the slow tests by where they stand; order the files so that the workers share the machine well.
+
+    Slow files come first, so that all workers end at about one time, and those that wait for a browser take turns with
+    those that compute, so that no worker waits while the other does.
+    """
     here = Path(__file__).parent
-    slow_files = set()
+    waiting: dict[Path, None] = {}
+    working: dict[Path, None] = {}
     for item in items:
         place = item.path.relative_to(here).as_posix()
         if f"{place}::{item.name}".startswith(SLOW):
             item.add_marker(pytest.mark.slow)
-            slow_files.add(item.path)
-    items.sort(key=lambda item: item.path not in slow_files)
+            (waiting if place.startswith(BROWSER) else working)[item.path] = None
+    turns = [path for pair in zip_longest(waiting, working) for path in pair if path]
+    turn = {path: k for k, path in enumerate(turns)}
+    items.sort(key=lambda item: turn.get(item.path, len(turns)))
 
 
 @dataclass(frozen=True)

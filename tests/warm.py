@@ -2,7 +2,8 @@
 
 A command begins in about 0.8 s, most of it imports, and the tests run hundreds. Each run still has its own process,
 memory, standard streams and exit code. Where there is no fork, and for --help, whose words name the program, a process
-is begun afresh.
+is begun afresh. A run can be killed after a while, or just before one of its changes of files, which Python's audit
+events announce (docs.python.org/3/library/audit_events.html).
 """
 
 from __future__ import annotations
@@ -18,6 +19,11 @@ import time
 from pathlib import Path
 
 TIMEOUT_S = 120
+CHANGES = frozenset(
+    {"os.rename", "os.link", "os.symlink", "os.remove", "os.rmdir", "os.mkdir", "os.truncate", "os.utime",
+     "shutil.copyfile", "shutil.move", "shutil.rmtree", "fcntl.flock", "fcntl.lockf", "sqlite3.connect"}
+)  # fmt: skip
+WRITING = os.O_WRONLY | os.O_RDWR | os.O_CREAT
 IMPORTS = (
     "cv2", "matplotlib.figure", "pandas", "scipy.ndimage", "scipy.optimize", "scipy.stats", "shapely",
     "skimage.morphology", "rich.console", "swardmark.cli.app", "swardmark.lawns.report", "swardmark.report.writing",
@@ -32,9 +38,16 @@ class Warm:
         self._process = subprocess.Popen(
             [sys.executable, __file__], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
         )
+        self.changes = 0
 
-    def run(self, words: list[str], *, kill_after_s: float | None = None) -> tuple[int, str, str]:
-        """Run the command line, and kill it (SIGKILL) after a while if wanted; returns exit code, stdout and stderr."""
+    def run(
+        self, words: list[str], *, kill_after_s: float | None = None, kill_at: int | None = None
+    ) -> tuple[int, str, str]:
+        """Run the command line; returns exit code, stdout and stderr.
+
+        It is killed (SIGKILL) after a while, or just before its change of files number `kill_at`, if wanted; with 0
+        the changes are counted (`changes`).
+        """
         assert self._process.stdin is not None and self._process.stdout is not None
         with tempfile.TemporaryDirectory() as place:
             out, err = Path(place) / "out", Path(place) / "err"
@@ -45,6 +58,7 @@ class Warm:
                 "out": str(out),
                 "err": str(err),
                 "kill_after_s": kill_after_s,
+                "kill_at": kill_at,
             }
             late = threading.Timer(TIMEOUT_S, self._process.kill)
             late.start()
@@ -54,6 +68,7 @@ class Warm:
             late.cancel()
             if not answer:
                 raise TimeoutError(f"swardmark {' '.join(words)} took over {TIMEOUT_S} s")
+            self.changes = int(_text(Path(place) / "changes") or 0)
             return int(answer), _text(out), _text(err)
 
     def close(self) -> None:
@@ -93,6 +108,18 @@ def _kill(child: int, after_s: float) -> None:
     os.kill(child, signal.SIGKILL)
 
 
+def _watch(changes: list[str], kill_at: int) -> None:
+    """Take down this process's changes of files, and let it kill itself just before one of them."""
+
+    def hook(event: str, told: tuple) -> None:
+        if event in CHANGES or (event == "open" and isinstance(told[2], int) and told[2] & WRITING):
+            changes.append(event)
+            if len(changes) == kill_at:
+                os.kill(os.getpid(), signal.SIGKILL)
+
+    sys.addaudithook(hook)
+
+
 def _run(job: dict) -> None:
     """Run one command as a fresh process would, and end."""
     import atexit
@@ -113,6 +140,9 @@ def _run(job: dict) -> None:
         for number, mode, more in ((0, "r", {}), (1, "w", {}), (2, "w", {"buffering": 1}))
     )
     sys.argv = ["swardmark", *job["words"]]
+    changes: list[str] = []
+    if job["kill_at"] is not None:
+        _watch(changes, job["kill_at"])
     from swardmark.cli.app import main
 
     code = 1
@@ -126,6 +156,7 @@ def _run(job: dict) -> None:
         atexit._run_exitfuncs()
         sys.stdout.flush()
         sys.stderr.flush()
+        Path(job["out"]).with_name("changes").write_text(str(len(changes)))
         os._exit(code)
 
 

@@ -27,7 +27,7 @@ from swardmark.measure.covers import LawnCovers, measure_covers
 from swardmark.measure.points import PointReview, ZoneCover, by_zone
 from swardmark.measure.survey import Progress
 from swardmark.mowing.agenda import today
-from swardmark.mowing.outlook import outlook
+from swardmark.mowing.kept import kept_outlook
 from swardmark.mowing.rows import LawnOutlook
 from swardmark.mowing.strays import future_notes, hidden_zone_notes, placed_readings, stray_notes
 from swardmark.mowing.today import Known, Today, known_on, phase_on
@@ -178,7 +178,7 @@ def season_of(measured: LawnCovers) -> Season:
         *hidden_zone_notes(lawn, {point.name for point in measured.points}, seen),
         *(one.sentence for point in measured.points for one in point.noted if one.is_newest),
     )
-    forecast = outlook(
+    forecast = kept_outlook(
         zone_series(measured.points, measured.covers),
         lawn=lawn,
         as_of=day,

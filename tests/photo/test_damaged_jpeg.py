@@ -11,11 +11,13 @@ import numpy as np
 import pytest
 from PIL import Image
 
+import jpeg_surgery
 from swardmark.common.errors import PhotoRefused
 from swardmark.photo.decode import decode
 from swardmark.photo.header import MOST_SCANS
 from swardmark.photo.seam import LEAST_STEP, largest_step
-from swardmark.photo.sentences import SEAM, STRAY_BYTES
+from swardmark.photo.sentences import ODD_COLORS, ODD_TABLE, SEAM, STRAY_BYTES, TWICE
+from swardmark.photo.structure import damage_in
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage" / "photos"
 
@@ -114,6 +116,30 @@ def test_no_photograph_has_a_seam():
     for picture in pictures:
         for start in range(0, 16, 5):
             assert largest_step(picture[start:], 16) < LEAST_STEP
+
+
+@pytest.mark.parametrize(
+    ("way", "said"), [("interval_copied", TWICE), ("step_changed", ODD_TABLE), ("colors_renamed", ODD_COLORS)]
+)
+def test_a_cut_that_the_decoder_does_not_see_is_noted(whole, way, said):
+    out, rng = io.BytesIO(), np.random.default_rng(5)
+    Image.open(io.BytesIO(whole)).save(out, "JPEG", quality=90, restart_marker_rows=1)
+    plain = out.getvalue()
+    assert decode(plain, name="photo.jpg").notes == ()
+    cut = getattr(jpeg_surgery, way)(plain, rng)
+    assert decode(cut, name="photo.jpg").notes[:1] == (said,)
+
+
+def test_no_whole_file_is_called_damaged(whole):
+    """Every quality of libjpeg, and a white sheet with restart marks, whose rows are all alike."""
+    picture = Image.open(io.BytesIO(whole)).resize((64, 48))
+    for quality in range(1, 101, 3):
+        for kind in ({}, {"progressive": True}, {"subsampling": "4:4:4", "keep_rgb": True}):
+            out = io.BytesIO()
+            picture.save(out, "JPEG", quality=quality, **kind)
+            assert damage_in(out.getvalue()) == ""
+    Image.new("RGB", (1600, 1200), "white").save(out := io.BytesIO(), "JPEG", restart_marker_rows=1)
+    assert damage_in(out.getvalue()) == ""
 
 
 def test_a_picture_of_thousands_of_scans_is_refused_at_once():

@@ -1,12 +1,13 @@
 """Damage JPEGs of drawn lawns, keep their end, measure them, and count what is wrong in silence.
 
     python tests/reliability/damaged_photos.py --count 500 --seed 1
+    python tests/reliability/damaged_photos.py --count 500 --seed 1 --cuts
 
 Drawn photos of known cover are saved as cameras and programs do (baseline, progressive, with restart marks), and each
 copy is damaged once, as cards, cables and copies do it: bytes overwritten, zeroed, lost, doubled, moved, taken from
-another photo, bits turned, in the picture's data or in its tables. A copy is refused, or measured; one whose truth lies
-outside the interval in a zone where the whole photo holds it, and that no note calls damaged, is wrong in silence. Ends
-with exit code 1 where there is one.
+another photo, bits turned, in the picture's data or in its tables; with `--cuts` as in jpeg_surgery.py. A copy is
+refused, or measured; one whose truth lies outside the interval in a zone where the whole photo holds it, and that no
+note calls damaged, is wrong in silence. Ends with exit code 1 where there is one.
 """
 
 from __future__ import annotations
@@ -23,16 +24,18 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
+sys.path.insert(0, str(Path(__file__).parents[1]))
 sys.path.insert(0, str(Path(__file__).parents[1] / "benchmarks"))
 from accuracy import covers_of
 from accuracy_scenes import Lawn, grow_lawn
 
+from jpeg_surgery import cut
 from swardmark.canopy.cover import Cover
 from swardmark.common.errors import PhotoRefused
 from swardmark.lawn.toml import MeasureSettings
 from swardmark.measure.survey import Task, measure_photo
 from swardmark.photo.decode import decode
-from swardmark.photo.sentences import SEAM, STRAY_BYTES
+from swardmark.photo.sentences import ODD_COLORS, ODD_TABLE, SEAM, STRAY_BYTES, TWICE
 from swardmark.practice.draw import DrawnPhoto
 
 LAWNS, WIDTH_PX, LEAST_POINTS = 10, 1024, 500
@@ -41,7 +44,7 @@ KINDS = {
     "progressive": {"quality": 85, "progressive": True},
     "restart marks": {"quality": 90, "restart_marker_rows": 1},
 }
-NAMED = {"one color", SEAM, STRAY_BYTES}
+NAMED = {"one color", SEAM, STRAY_BYTES, TWICE, ODD_TABLE, ODD_COLORS}
 """Findings and notes that say that the file is damaged."""
 
 
@@ -108,7 +111,7 @@ def measured(data: bytes, photo: DrawnPhoto, lawn: Lawn) -> tuple[list[Cover], b
     ground_map, facts = measure_photo(decoded, Task("main", 1.0, MeasureSettings()))
     noted = {*facts.notes, *(name for name, _ in facts.findings)}
     is_noted = bool(noted & NAMED)
-    return covers_of(ground_map, facts, photo, lawn), is_noted
+    return covers_of((ground_map, facts), photo, lawn, [(ground_map, facts)]), is_noted
 
 
 def damaged(data: bytes, other: bytes, rng: np.random.Generator) -> tuple[str, bytes]:
@@ -135,13 +138,20 @@ def damaged(data: bytes, other: bytes, rng: np.random.Generator) -> tuple[str, b
     return f"{way}{' in the tables' if in_tables else ''}", ways[way]()
 
 
-def run(count: int, seed: int, wholes: list[Whole], told: Callable[[str], None] = lambda _: None) -> Tally:
-    """Damage and measure so many copies."""
+def run(
+    count: int,
+    seed: int,
+    wholes: list[Whole],
+    told: Callable[[str], None] = lambda _: None,
+    *,
+    cuts: bool = False,
+) -> Tally:
+    """Damage and measure so many copies, by cuts that decoders do not see if wanted."""
     rng, tally = np.random.default_rng(seed), Tally()
     for number in range(count):
         one = wholes[number % len(wholes)]
         other = wholes[rng.integers(len(wholes))]
-        way, data = damaged(one.data, other.data, rng)
+        way, data = cut(one.data, rng) if cuts else damaged(one.data, other.data, rng)
         tally.ways[way] += 1
         _count(tally, f"{number}: {one.kind}, {way}", one, data)
         if number % 50 == 49:
@@ -190,8 +200,11 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("--count", type=int, default=500)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--cuts", action="store_true")
     options = parser.parse_args()
-    tally = run(options.count, options.seed, whole_photos(), lambda line: print(line, flush=True))
+    tally = run(
+        options.count, options.seed, whole_photos(), lambda line: print(line, flush=True), cuts=options.cuts
+    )
     print(*tally.silent, sep="\n")
     print(
         f"{tally.refused} refused, {tally.measured} measured: {tally.unchanged} within 0.5 points of the whole photo,"

@@ -4,12 +4,14 @@
     python tests/reliability/kill_runs.py --kills 20 --only measure page
 
 Each command is run once undisturbed on a copy of a small lawn, which says how long it takes and how the keeper's files
-are afterwards. Then, in turn, it is killed with SIGKILL at a random moment of its life on another copy. Every file of
-the keeper's must then be as it was or as it should become, never in between. The command is run again, and the lawn is
-measured: the files must be as after the undisturbed run, cover.csv too, and no lock or temporary file may be left.
-Commands are forks of a process that has imported everything (tests/warm.py), so that they are killed at work and not
-while they import. The page is killed while a photo and notes are sent to it; each must be there whole, or not at all,
-and those that it answered for must be there. Ends with exit code 1 where something is not.
+are afterwards. Then, in turn, it is killed with SIGKILL on another copy, up to four times in a row, each time on what
+the kill before left: at a random moment of its life, or just before one of its changes of files (a file opened for
+writing, renamed, linked or removed, a folder made, a lock taken). After each kill every file of the keeper's must be
+as it was or as it should become, never in between. The command is run again, and the lawn is measured: the files must
+be as after the undisturbed run, cover.csv too, and no lock or temporary file may be left. Commands are forks of a
+process that has imported everything (tests/warm.py), so that they are killed at work and not while they import. The
+page is killed while a photo and notes are sent to it; each must be there whole, or not at all, and those that it
+answered for must be there. Ends with exit code 1 where something is not.
 """
 
 from __future__ import annotations
@@ -41,7 +43,7 @@ SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
 KEEPERS = ("lawn.toml", "marks.toml", "readings.csv", "diary.csv", "weather.csv", "heights.csv")
 FOLDERS = ("photos", "removed", "left_out")
 RECORD = ("record.sqlite", "record.sqlite-wal", "record.sqlite-shm")
-PHOTOS, KILLED = 3, -9
+PHOTOS, KILLED, IN_A_ROW = 3, -9, 4
 LAST = "2026-06-24.jpg"
 COMMANDS: dict[str, tuple[str, ...]] = {
     "measure": ("measure", "LAWN", "--quiet"),
@@ -81,6 +83,7 @@ class Outcome:
     kills: Counter = field(default_factory=Counter)
     ended: int = 0
     partly: int = 0
+    at_change: int = 0
     faults: list[str] = field(default_factory=list)
     codes: dict[str, int] = field(default_factory=dict)
 
@@ -124,6 +127,7 @@ class Undisturbed:
     """What a command does when nobody kills it."""
 
     seconds: float
+    changes: int
     code: int
     after: dict[str, str]
     cover: bytes
@@ -157,35 +161,46 @@ class Kills:
         if name not in self.known:
             lawn = self.copy(name)
             start = time.monotonic()
-            code, _, _ = self.warm.run(words_of(name, lawn))
-            seconds = time.monotonic() - start
+            code, _, _ = self.warm.run(words_of(name, lawn), kill_at=0)
+            seconds, changes = time.monotonic() - start, self.warm.changes
             after = keepers_files(lawn)
             self.run("measure", str(lawn), "--quiet")
-            self.known[name] = Undisturbed(seconds, code, after, (lawn / "out/cover.csv").read_bytes())
+            cover = (lawn / "out/cover.csv").read_bytes()
+            self.known[name] = Undisturbed(seconds, changes, code, after, cover)
             self.outcome.codes[name] = code
         return self.known[name]
 
     def kill(self, name: str) -> None:
-        """Kill one run of a command, run it again, and look."""
+        """Kill some runs of a command in a row, run it again, and look."""
         known, lawn = self.undisturbed(name), self.copy(name)
-        before = keepers_files(lawn)
-        moment = float(self.rng.uniform(0.002, known.seconds))
-        code, _, _ = self.warm.run(words_of(name, lawn), kill_after_s=moment)
-        if code != KILLED:
-            self.outcome.ended += 1
-        else:
+        before, faults, story = keepers_files(lawn), [], []
+        for _ in range(self.rng.integers(1, IN_A_ROW + 1)):
+            how = self.moment(known)
+            code, _, _ = self.warm.run(words_of(name, lawn), **how)
+            if code != KILLED:
+                self.outcome.ended += 1
+                break
             self.outcome.kills[name] += 1
+            self.outcome.at_change += "kill_at" in how
             self.outcome.partly += (lawn / RECORD[0]).exists()
-        faults = [f"{path} is neither old nor new" for path, was in keepers_files(lawn).items()
-                  if was not in (before.get(path), known.after.get(path))]  # fmt: skip
-        lost = [path for path in before if path in known.after and not (lawn / path).exists()]
-        faults += [f"{path} is lost" for path in lost]
+            story.append(", ".join(f"{option} {value:.4g}" for option, value in how.items()))
+            faults += [f"{path} is neither old nor new" for path, was in keepers_files(lawn).items()
+                       if was not in (before.get(path), known.after.get(path))]  # fmt: skip
+            lost = [path for path in before if path in known.after and not (lawn / path).exists()]
+            faults += [f"{path} is lost" for path in lost]
         again = self.run(*words_of(name, lawn))
         if again not in (known.code, *AGAIN.get(name, ())):
             faults.append(f"run again: exit code {again}")
-        self.run("measure", str(lawn), "--quiet")
+        for folder in (lawn, *lawn.glob("new")):
+            self.run("measure", str(folder), "--quiet")
         faults += left_wrong(lawn, known.cover, known.after)
-        self.outcome.faults += [f"{name}, killed after {moment:.3f} s: {fault}" for fault in faults]
+        self.outcome.faults += [f"{name} ({'; '.join(story)}): {fault}" for fault in faults]
+
+    def moment(self, known: Undisturbed) -> dict[str, float]:
+        """Return when to kill a run: just before one of its changes of files, or at any moment."""
+        if self.rng.random() < 0.5:
+            return {"kill_at": int(self.rng.integers(1, known.changes + 1))}
+        return {"kill_after_s": float(self.rng.uniform(0.002, known.seconds))}
 
     def kill_page(self) -> None:
         """Kill a page while a photo and notes come in; what it answered for must be there, nothing half."""
@@ -278,7 +293,8 @@ def main() -> int:
     print(*outcome.faults, sep="\n")
     print(", ".join(f"{name} {count}" for name, count in sorted(outcome.kills.items())))
     print(
-        f"{outcome.killed} killed ({outcome.partly} with something begun), {outcome.ended} had ended before"
+        f"{outcome.killed} killed ({outcome.at_change} just before a change of files, {outcome.partly} with a record),"
+        f" {outcome.ended} had ended before"
     )
     print(f"{len(outcome.faults)} faults")
     return 1 if outcome.faults else 0

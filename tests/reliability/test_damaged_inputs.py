@@ -151,3 +151,12 @@ def test_no_cell_of_a_table_runs_in_a_spreadsheet(start):
     table = to_csv(["photo", "zone"], [{"photo": f"{start}cmd|' /C calc'!A0", "zone": f"{start}1"}])
     for cell in list(csv.reader(io.StringIO(table)))[1]:
         assert cell.startswith("'")
+
+
+def test_a_quote_that_is_never_closed_swallows_no_lines():
+    """Python's csv module puts the rest of the file into the one cell and says nothing."""
+    text = 'date,tmin_c,tmax_c\n2026-06-04,12,25\n"2026-06-05,12,25\n2026-06-06,12,25\n'
+    with pytest.raises(FileError, match=r"weather\.csv:3: a double quote is never closed"):
+        parse_weather(text)
+    told = parse_readings('date,height_mm,note\n2026-06-04,12,"two\nlines"\n2026-06-05,12,5" deep\n')
+    assert [row.note for row in told] == ["two\nlines", '5" deep']

@@ -33,6 +33,15 @@ def test_runs_that_are_killed_lose_nothing():
     assert outcome.killed == 4
 
 
+def test_a_lawn_without_photos_is_swept_too(run, tmp_path):
+    from swardmark.lawn.folder import start_lawn
+
+    start_lawn(tmp_path / "lawn")
+    (tmp_path / "lawn" / FILES_LOCK_FILE).touch()
+    assert "no photos" in run("measure", tmp_path / "lawn").err
+    assert sorted(names_in(tmp_path / "lawn")) == ["lawn.toml", "photos"]
+
+
 def test_two_runs_at_once_give_what_one_gives(run, tmp_path):
     single, double = small_lawn(tmp_path / "single"), small_lawn(tmp_path / "double")
     before = keepers_files(double)

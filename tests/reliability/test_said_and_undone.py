@@ -176,6 +176,26 @@ def test_one_shot_as_jpeg_png_and_messenger_copy_counts_once(lawn, monkeypatch):
     assert measure_covers(lawn).duplicates == covers.duplicates
 
 
+@pytest.mark.parametrize("sigma", [5, 8])
+def test_a_blurred_photo_is_refused_in_every_run(lawn, sigma):
+    """With the second blur the square is lost, too: its background alone must not let it pass."""
+    import cv2
+
+    blurred, newest = photos_of(lawn)[1:]
+    picture = Image.open(blurred)
+    soft = cv2.GaussianBlur(np.asarray(picture.convert("RGB")), (0, 0), sigma)
+    Image.fromarray(soft).save(blurred, quality=92, exif=picture.info["exif"])
+    apart = newest.rename(lawn / newest.name)
+    for _ in range(2):
+        assert [(e.name, e.refusal[:20]) for e in measure_covers(lawn).refused] == [
+            (blurred.name, "The photo is blurred")
+        ]
+        if apart.exists():
+            apart.rename(newest)  # the next run has one photo more
+    (lawn / "record.sqlite").unlink()
+    assert [e.name for e in measure_covers(lawn).refused] == [blurred.name]
+
+
 def test_two_shots_of_one_day_count_twice(lawn):
     first, second = photos_of(lawn)[:2]
     day = measure_covers(lawn).points[0].entries[0].taken_at

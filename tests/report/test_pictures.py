@@ -17,13 +17,13 @@ SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
 def test_the_report_of_an_unchanged_lawn_decodes_each_photo_once(tmp_path, monkeypatch):
     shutil.copytree(SAMPLE, tmp_path / "lawn")
     measure_covers(tmp_path / "lawn")
-    decoded, read = Counter(), pictures.read_photo
+    decoded, read = Counter(), pictures.decode
 
-    def counted(path, **options):
-        decoded[path.name] += 1
-        return read(path, **options)
+    def counted(data, *, name, **options):
+        decoded[name] += 1
+        return read(data, name=name, **options)
 
-    monkeypatch.setattr(pictures, "read_photo", counted)
+    monkeypatch.setattr(pictures, "decode", counted)
     monkeypatch.setattr("swardmark.measure.survey.decode", lambda *_, **__: 1 / 0)
     write_all(season_of(measure_covers(tmp_path / "lawn")), folder=tmp_path / "lawn" / "out")
     names = sorted(path.name for path in (tmp_path / "lawn" / "photos").glob("*.jpg"))

@@ -151,7 +151,7 @@ def test_the_photo_files_do_hold_a_position(season: Season) -> None:
 
 def test_ten_noisy_photos_stay_under_3_mb(season: Season) -> None:
     class Noise:
-        def picture(self, entry, *, longest_px: int) -> np.ndarray:
+        def picture(self, entry, *, longest_px: int, least_px: int | None = None) -> np.ndarray:
             return np.random.default_rng(len(entry.name)).integers(0, 255, (900, 1200, 3), dtype=np.uint8)
 
     point = season.points[0]

@@ -16,12 +16,12 @@ from swardmark.season import season_of
 @pytest.fixture
 def written(measured_sample, tmp_path):
     """Return a lawn whose report was written, two files of it."""
-    lawn = shutil.copytree(measured_sample, tmp_path / "lawn")
-    paths = [lawn / "out" / "report.html", lawn / "out" / "figures" / "curves.svg"]
+    lawn = shutil.copytree(measured_sample, tmp_path / "lawn", ignore=shutil.ignore_patterns("out"))
+    first, paths = last(lawn), [lawn / "out" / "report.html", lawn / "out" / "figures" / "curves.svg"]
     for path in paths:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text("drawn")
-    last(lawn).keep(paths)
+    first.keep(paths)
     assert last(lawn).paths() == paths
     return lawn
 
@@ -50,9 +50,9 @@ def test_what_changed_is_seen(written, change):
     assert last(written).paths() is None
 
 
-def test_another_day_another_program_and_the_figures_alone_are_other_reports(written, monkeypatch, tmp_path):
+def test_another_day_another_program_and_the_figures_alone_are_other_reports(written, monkeypatch):
     assert last(written, figures_only=True).paths() is None
-    monkeypatch.setattr(unchanged, "PROGRAM", tmp_path / "another")
+    monkeypatch.setattr(unchanged, "program_state", lambda: ())
     assert last(written).paths() is None
 
 

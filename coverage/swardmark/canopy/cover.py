@@ -14,12 +14,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from swardmark.canopy.blades import SLANT_POWER
-from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap
+from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, ByteMap, GroundMap
 from swardmark.canopy.scale import LeafScale
 
 CELL_M = 0.20
@@ -82,7 +84,7 @@ def zone_cover(
     inside: NDArray[np.bool_],
     *,
     scale: LeafScale,
-    view_deg: NDArray[np.float64] | float,
+    view_deg: NDArray[np.floating] | float,
 ) -> Cover:
     """Measure the cover of a zone.
 
@@ -97,11 +99,8 @@ def zone_cover(
     view_deg : float or ndarray, shape of the map
         View zenith angle at each point.
     """
-    at = np.flatnonzero(inside & (ground_map.values != NOT_SEEN))
-    view = np.broadcast_to(np.asarray(view_deg, float), inside.shape).ravel()[at]
-    cell = _cell_numbers(ground_map).ravel()[at]
-    values = ground_map.values.ravel()[at]
-    return _cover(values, view, cell, scale=scale, point_m2=ground_map.spacing_m**2)
+    cells = _cells(ground_map, np.where(inside, ground_map.values, NOT_SEEN), view_deg)
+    return _cover(cells, scale=scale, point_m2=ground_map.spacing_m**2)
 
 
 def speaking_for(cover: Cover, share: float) -> Cover:
@@ -125,14 +124,14 @@ def speaking_for(cover: Cover, share: float) -> Cover:
     return replace(cover, low_pct=max(0.0, low), high_pct=min(100.0, high))
 
 
-def straight_down(seen: ArrayLike, view_deg: ArrayLike, *, power: float = SLANT_POWER) -> NDArray[np.float64]:
+def straight_down(seen: ArrayLike, view_deg: ArrayLike, *, power: float = SLANT_POWER) -> NDArray[Any]:
     """Turn the cover seen at a slant into the cover seen from straight above, both as shares 0..1.
 
     With leaves placed at random, a gap of share 1 - c seen at the angle v from the vertical is a gap of share
     (1 - c)^cos(v) seen from above (Poisson gap fraction, leaf projection equal at both angles). Grass blades lean over
-    and grow in tufts, so the true step is smaller: the exponent here is cos(v)^power.
+    and grow in tufts, so the true step is smaller: the exponent here is cos(v)^power. Single precision is kept.
     """
-    share = np.clip(np.asarray(seen, float), 0, 1)
+    share = np.clip(np.asarray(seen), 0, 1)
     return np.asarray(1 - (1 - share) ** (np.cos(np.radians(view_deg)) ** power))
 
 
@@ -155,98 +154,130 @@ def total_cover(covers: Sequence[Cover], areas_m2: Sequence[float]) -> float:
     return sum(cover * area for cover, area in pairs) / weight if weight > 0 else float("nan")
 
 
-def _cover(
-    values: NDArray[np.uint8],
-    view: NDArray[np.float64],
-    cell: NDArray[np.int32],
-    *,
-    scale: LeafScale,
-    point_m2: float,
-) -> Cover:
-    readable = int(np.count_nonzero(values >= FIRST_VALUE))
+def _cover(cells: _Cells, *, scale: LeafScale, point_m2: float) -> Cover:
+    readable, count = int(cells.points.sum()), int(cells.seen.sum())
     if readable == 0:
         return UNSEEN
-    cells = _cells(values, view, cell)
-    unread = 1 - readable / len(values)
-    shares = scale.leaf_shares()
-    seen, estimate = cells.straight_down(shares, None), cells.straight_down(shares, scale.slant)
-    low, high = _interval(cells, unread, seen, estimate, scale)
+    shown = cells.shown(_leaf_shares(scale))
+    seen, estimates = float(cells.mean(shown)[0]), cells.straight_down(shown, power=scale.slant)
+    low, high = _interval(cells, 1 - readable / count, shown[:, :1], seen, estimates, scale)
     return Cover(
-        cover_pct=100 * estimate,
+        cover_pct=100 * float(estimates[0]),
         low_pct=100 * low,
         high_pct=100 * high,
         seen_pct=100 * seen,
-        readable_pct=100 * readable / len(values),
-        view_deg=float(view.mean()),
-        area_m2=len(values) * point_m2,
+        readable_pct=100 * readable / count,
+        view_deg=float(np.average(cells.view_deg, weights=cells.seen)),
+        area_m2=count * point_m2,
         points=readable,
     )
 
 
 @dataclass(frozen=True, eq=False)
 class _Cells:
-    """A zone's readable points by cell: how many hold each of the map values 2..255, and the cell's view angle."""
+    """A zone by cells of which some point was seen.
+
+    Attributes
+    ----------
+    counts : ndarray, shape (cells, 254)
+        How many points hold each of the map values 2..255.
+    points, seen : ndarray, shape (cells,)
+        How many points could be read, and were seen.
+    view_deg : ndarray, shape (cells,)
+        Mean view angle of the points seen, degrees.
+    """
 
     counts: NDArray[np.float64]
     points: NDArray[np.float64]
+    seen: NDArray[np.float64]
     view_deg: NDArray[np.float64]
 
-    def straight_down(self, shares: NDArray[np.float64], power: float | None) -> float:
-        """Return the zone's cover from above, 0..1, for the leaf shares of map values 2..255; None: as it is seen."""
-        seen = np.clip(self.counts @ shares / self.points, 0, 1)
-        down = seen if power is None else straight_down(seen, self.view_deg, power=power)
-        return float(down @ self.points / self.points.sum())
+    def shown(self, shares: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return the cover that each cell shows, 0..1, for several columns of leaf shares, shape (cells, columns)."""
+        return np.clip(self.counts @ shares / np.maximum(self.points, 1)[:, None], 0, 1)
+
+    def straight_down(self, shown: NDArray[np.float64], *, power: float) -> NDArray[np.float64]:
+        """Return the zone's cover from above, 0..1, for each column of what its cells show."""
+        return self.mean(straight_down(shown, self.view_deg[:, None], power=power))
+
+    def mean(self, of_cells: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return the mean over the readable points of what holds for the cells."""
+        return np.asarray(self.points @ of_cells / self.points.sum())
 
 
-def _cell_numbers(ground_map: GroundMap) -> NDArray[np.int32]:
-    """Return the number of the cell that each point of a map lies in, shape of the map."""
+@lru_cache(maxsize=64)
+def _leaf_shares(scale: LeafScale) -> NDArray[np.float64]:
+    """Return leaf shares of map values 2..255 by the scale, then in pairs by the scales that it may be, in columns."""
+    if scale.left:
+        moved = [
+            scale.moved(*(way * turn for turn in turns)).leaf_shares()
+            for turns in scale.left
+            for way in (-1, 1)
+        ]
+    else:
+        moved = [scale.leaf_shares(turn) for turn in (-1, 1)]
+    return np.column_stack([scale.leaf_shares(), *moved])
+
+
+def _cells(ground_map: GroundMap, values: ByteMap, view_deg: NDArray[np.floating] | float) -> _Cells:
+    """Count the values of a map, NOT_SEEN where they do not belong to the zone, in the cells of the lattice."""
+    if not values.size:
+        none = np.zeros(0)
+        return _Cells(np.zeros((0, 256 - FIRST_VALUE)), none, none, none)
     per_cell = max(1, round(CELL_M / ground_map.spacing_m))
-    rows, cols = ground_map.values.shape
-    down = (ground_map.row0 + np.arange(rows)) // per_cell - ground_map.row0 // per_cell
-    across = (ground_map.col0 + np.arange(cols)) // per_cell - ground_map.col0 // per_cell
-    return np.asarray(np.add.outer(down * (cols // per_cell + 2), across, dtype=np.int32), np.int32)
+    (down, tops), (across, lefts) = (
+        _along(first, length, per_cell)
+        for first, length in zip((ground_map.row0, ground_map.col0), values.shape, strict=True)
+    )
+    number = (down * len(lefts))[:, None] + across
+    size = len(tops) * len(lefts)
+    counts = np.bincount((256 * number + values).ravel(), minlength=256 * size).reshape(size, 256)
+    view = np.multiply(view_deg, values != NOT_SEEN, dtype=float)
+    turned = np.add.reduceat(np.add.reduceat(view, tops), lefts, axis=1).ravel()
+    seen = counts.sum(axis=1) - counts[:, NOT_SEEN]
+    some = np.flatnonzero(seen)
+    known = counts[some, FIRST_VALUE:].astype(float)
+    return _Cells(known, known.sum(axis=1), seen[some].astype(float), turned[some] / seen[some])
 
 
-def _cells(values: NDArray[np.uint8], view: NDArray[np.float64], cell: NDArray[np.int32]) -> _Cells:
-    most = int(cell.max()) + 1
-    counts = np.bincount(cell * 256 + values, minlength=256 * most).reshape(most, 256)[:, FIRST_VALUE:]
-    points = counts.sum(axis=1)
-    turned = np.bincount(cell, weights=view * (values >= FIRST_VALUE), minlength=most)
-    some = points > 0
-    return _Cells(counts[some].astype(float), points[some].astype(float), turned[some] / points[some])
+def _along(first: int, length: int, per_cell: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return the cell of each row or column of a map, counted from 0, and where each cell begins."""
+    cell = (first + np.arange(length)) // per_cell - first // per_cell
+    return cell, np.flatnonzero(np.diff(cell, prepend=-1))
 
 
 def _interval(
-    cells: _Cells, unread: float, seen: float, estimate: float, scale: LeafScale
+    cells: _Cells,
+    unread: float,
+    shown: NDArray[np.float64],
+    seen: float,
+    estimates: NDArray[np.float64],
+    scale: LeafScale,
 ) -> tuple[float, float]:
     """Add up what is uncertain: sampling, scale, slant, unreadable points and the photo itself."""
     samples = cells.points.sum() / POINTS_PER_SAMPLE
     sample_low, sample_high = wilson(seen * samples, samples)
     steep, flat = (
-        cells.straight_down(scale.leaf_shares(), max(0.0, scale.slant + turn * scale.slant_sd))
+        float(cells.straight_down(shown, power=max(0.0, scale.slant + turn * scale.slant_sd))[0])
         for turn in (-1, 1)
     )
     leaf_sd = COUNTED_LEAF_SD if scale.left else LEAF_SD
     spread = 1.96 * np.hypot(np.hypot(PHOTO_SD_PCT / 100, leaf_sd * 4 * seen * (1 - seen)), unread / 3)
     hidden = 1.96 * HIDDEN_GAPS_SD * seen**2
-    fewer, more = _by_scale(cells, estimate, scale)
+    estimate, *moved = (float(one) for one in estimates)
+    fewer, more = _by_scale(estimate, moved, scale)
     parts_down = (hidden, seen - sample_low, fewer, 1.96 * (estimate - flat), spread)
     parts_up = (sample_high - seen, more, 1.96 * (steep - estimate), spread)
     down, up = float(np.linalg.norm(parts_down)), float(np.linalg.norm(parts_up))
     return max(0.0, estimate - down), min(1.0, estimate + up)
 
 
-def _by_scale(cells: _Cells, estimate: float, scale: LeafScale) -> tuple[float, float]:
+def _by_scale(estimate: float, moved: Sequence[float], scale: LeafScale) -> tuple[float, float]:
     """Return how far the cover may lie below and above by the doubt about the scale."""
     if not scale.left:
-        more, fewer = (cells.straight_down(scale.leaf_shares(turn), scale.slant) for turn in (-1, 1))
+        more, fewer = moved
         return estimate - fewer, more - estimate
-    moved = [
-        [
-            cells.straight_down(scale.moved(*(way * turn for turn in turns)).leaf_shares(), scale.slant)
-            for way in (-1, 1)
-        ]
-        for turns in scale.left
-    ]
-    half = float(np.linalg.norm([(one - other) / 2 for one, other in moved]))
+    half = float(
+        np.linalg.norm([(one - other) / 2 for one, other in zip(moved[::2], moved[1::2], strict=True)])
+    )
     return half, half

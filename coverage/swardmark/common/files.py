@@ -15,6 +15,7 @@ import stat
 import sys
 import time
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import IO
 
@@ -29,7 +30,16 @@ MOST_TEXT_BYTES = 64_000_000
 """No lawn's tables come near it; the longest NOAA station files have about 12 MB."""
 MOST_BACKUPS = 5
 """Dated copies of a keeper's file that are kept, the newest ones."""
+PROGRAM = Path(__file__).parents[1]
 NO_LINK = getattr(os, "O_NOFOLLOW", 0)
+
+
+@cache
+def program_state() -> tuple[tuple[str, int, int], ...]:
+    """Return name, size and time of each file of the program: what was computed by another program is not known."""
+    files = sorted(path for path in PROGRAM.rglob("*.*") if path.suffix != ".pyc" and path.is_file())
+    status = ((path.relative_to(PROGRAM).as_posix(), path.stat()) for path in files)
+    return tuple((name, one.st_size, one.st_mtime_ns) for name, one in status)
 
 
 def write_whole(path: Path, data: bytes | str) -> Path:

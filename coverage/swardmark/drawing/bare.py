@@ -118,7 +118,9 @@ def rings_below(
     return [outline for _, outline in sorted(outlines, key=lambda pair: -pair[0])]
 
 
-def local_cover(ground_map: GroundMap, scale: LeafScale, *, view_deg: ArrayLike = 0.0) -> NDArray[np.float64]:
+def local_cover(
+    ground_map: GroundMap, scale: LeafScale, *, view_deg: ArrayLike = 0.0
+) -> NDArray[np.floating]:
     """Return the cover within a hand's breadth of each point, seen straight down, 0..1; NaN where it cannot be told."""
     import cv2
 
@@ -127,7 +129,7 @@ def local_cover(ground_map: GroundMap, scale: LeafScale, *, view_deg: ArrayLike 
     fine = (max(1, round(FINE_M / ground_map.spacing_m)),) * 2
     points = cv2.blur(readable, fine)
     seen = cv2.blur(shares[ground_map.values], fine) / np.maximum(points, 1e-6)
-    down = straight_down(seen, view_deg, power=scale.slant)
+    down = straight_down(seen, np.asarray(view_deg, np.float32), power=scale.slant)
     sigma = HAND_M / ground_map.spacing_m
     weight = cv2.GaussianBlur(points, (0, 0), sigma)
     cover = cv2.GaussianBlur(down * points, (0, 0), sigma) / np.maximum(weight, 1e-6)

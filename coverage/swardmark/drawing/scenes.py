@@ -14,7 +14,7 @@ from swardmark.canopy.cover import total_cover
 from swardmark.common.phrases import plural
 from swardmark.common.text import clean
 from swardmark.drawing import sentences
-from swardmark.drawing.bare import outlines_of
+from swardmark.drawing.figures import Drawn
 from swardmark.drawing.ground_view import (
     LONGEST_PX,
     RGB,
@@ -38,6 +38,8 @@ if TYPE_CHECKING:
     from swardmark.season import Season
 
 PHOTO_PX, THUMB_PX, READ_PX = 1120, 240, 1600
+LEAST_PX = 960
+"""Longer side that a photo keeps at least for its ground view, of which no side is longer than 720 pixels."""
 PHOTO_BYTES, VIEWS_BYTES, VIEW_BYTES, THUMBS_BYTES, THUMB_BYTES = 300_000, 900_000, 100_000, 250_000, 12_000
 """Most bytes of each kind of picture before base64 adds a third; photo points share the sums among them."""
 ALBUM_DAYS, ALBUM_PX, ALBUM_BYTES = (0, 7, 14, 28), 480, 32_000
@@ -96,11 +98,11 @@ class Scene:
     key: str
 
 
-def scenes(season: Season, photos: PhotoSource) -> tuple[Scene, ...]:
+def scenes(season: Season, photos: PhotoSource, *, drawn: Drawn | None = None) -> tuple[Scene, ...]:
     """Return the pictures of every photo point that the report has room for."""
-    points = season.points[:MOST_POINTS_WITH_PICTURES]
+    points, drawn = season.points[:MOST_POINTS_WITH_PICTURES], drawn or Drawn()
     labels = date_labels(season)
-    return tuple(_scene(season, point, photos, labels, share=1 / len(points)) for point in points)
+    return tuple(_scene(season, point, photos, labels, drawn, share=1 / len(points)) for point in points)
 
 
 def date_labels(season: Season) -> dict[tuple[str, str], str]:
@@ -124,6 +126,7 @@ def _scene(
     point: PointReview,
     photos: PhotoSource,
     labels: Mapping[tuple[str, str], str],
+    drawn: Drawn,
     *,
     share: float,
 ) -> Scene:
@@ -133,10 +136,11 @@ def _scene(
     view_bytes = min(VIEW_BYTES, int(VIEWS_BYTES * share / len(viewed)))
     thumb_bytes = min(THUMB_BYTES, int(THUMBS_BYTES * share / len(shown)))
     album_days = album_of(season, point)
-    outlines = {number: outlines_of(season, point, number) for number in sorted({*viewed, *album_days})}
+    outlines = {number: drawn.outlines(season, point, number) for number in sorted({*viewed, *album_days})}
     frames, strip = [], []
     for number, entry in shown:
-        rgb = photos.picture(entry, longest_px=READ_PX)
+        is_newest = number == len(point.entries) - 1
+        rgb = photos.picture(entry, longest_px=READ_PX, least_px=READ_PX if is_newest else LEAST_PX)
         label = labels[entry.point, entry.name]
         strip.append(Frame(_thumb(rgb, entry, label, thumb_bytes), label))
         if number in viewed:
@@ -175,7 +179,8 @@ def _page(
     labels: Mapping[tuple[str, str], str],
     most_bytes: int,
 ) -> Page:
-    label, rgb = labels[entry.point, entry.name], photos.picture(entry, longest_px=READ_PX)
+    label = labels[entry.point, entry.name]
+    rgb = photos.picture(entry, longest_px=READ_PX, least_px=LEAST_PX)
     small = replace(window, px_per_m=window.px_per_m * ALBUM_PX / LONGEST_PX)
     taken = _photo(rgb, entry, rings, label, most_bytes, longest_px=ALBUM_PX)
     return Page(taken, _view(rgb, entry, small, rings, label, most_bytes), label)

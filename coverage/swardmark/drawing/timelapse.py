@@ -10,11 +10,11 @@ import numpy as np
 
 from swardmark.common.errors import UsageError
 from swardmark.common.files import write_whole
-from swardmark.drawing.bare import outlines_of
+from swardmark.drawing.figures import Drawn
 from swardmark.drawing.ground_view import RGB, common_window, draw_outlines, look_down, on_picture
 from swardmark.drawing.palette import FONT, INK, PAPER
 from swardmark.drawing.pictures import FolderPhotos, PhotoSource
-from swardmark.drawing.scenes import READ_PX, date_labels
+from swardmark.drawing.scenes import LEAST_PX, READ_PX, date_labels
 from swardmark.measure.points import evenly
 
 if TYPE_CHECKING:
@@ -30,7 +30,12 @@ STRIP_PX = 34
 
 
 def timelapse(
-    season: Season, path: Path | str, *, point: str | None = None, photos: PhotoSource | None = None
+    season: Season,
+    path: Path | str,
+    *,
+    point: str | None = None,
+    photos: PhotoSource | None = None,
+    drawn: Drawn | None = None,
 ) -> Path:
     """Write the ground view of all dates as an animated WebP or GIF.
 
@@ -44,6 +49,8 @@ def timelapse(
         The photo point; the first if absent.
     photos : PhotoSource, optional
         Where pixels come from; the lawn's folder if absent.
+    drawn : Drawn, optional
+        Outlines that were drawn already.
 
     Raises
     ------
@@ -56,7 +63,8 @@ def timelapse(
     kind = KINDS.get(path.suffix.lower())
     if kind is None:
         raise UsageError("a timelapse is a .webp or a .gif file", where=str(path), remedy="Change its ending")
-    frames = _frames(season, _point(season, point), photos or FolderPhotos(season.lawn.folder))
+    source = photos or FolderPhotos(season.lawn.folder)
+    frames = _frames(season, _point(season, point), source, drawn or Drawn())
     if not frames:
         raise UsageError("none of the photos can be read any more", where=str(season.lawn.folder / "photos"),
                          remedy="Put them back")  # fmt: skip
@@ -75,14 +83,14 @@ def _point(season: Season, name: str | None) -> PointReview:
     raise UsageError(f"no photo point is named '{name}'", where="point", remedy=f"Choose one of: {known}")
 
 
-def _frames(season: Season, point: PointReview, photos: PhotoSource) -> list[RGB]:
+def _frames(season: Season, point: PointReview, photos: PhotoSource, drawn: Drawn) -> list[RGB]:
     window = common_window(point.maps, longest_px=LONGEST_PX)
     labels, frames = date_labels(season), []
     for number, entry in evenly(list(enumerate(point.entries)), MOST_FRAMES):
-        rgb = photos.picture(entry, longest_px=READ_PX)
+        rgb = photos.picture(entry, longest_px=READ_PX, least_px=LEAST_PX)
         if rgb is not None:
             laid = look_down(rgb, entry.facts.to_photo, entry.facts.size, window)
-            rings = on_picture(outlines_of(season, point, number), window.to_picture)
+            rings = on_picture(drawn.outlines(season, point, number), window.to_picture)
             frames.append(captioned(draw_outlines(laid, rings), labels[entry.point, entry.name]))
     return frames
 

@@ -67,8 +67,15 @@ def table_lines(
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=";" if semicolons else ",")
     try:
         header = _checked_header(next(reader, []), columns, needed, where)
+        first_line = reader.line_num + 1
         for cells in reader:
             at = f"{where}:{reader.line_num}"
+            if reader.line_num > first_line and _is_open(text, reader.line_num):
+                remedy = 'Close it, or write two (""), and save the file'
+                raise FileError(
+                    "a double quote is never closed", where=f"{where}:{first_line}", remedy=remedy
+                )
+            first_line = reader.line_num + 1
             if reader.line_num > MOST_LINES:
                 remedy = "Move lines of earlier seasons into another file"
                 raise FileError(f"more than {MOST_LINES:,} lines", where=at, remedy=remedy)
@@ -133,14 +140,21 @@ def _checked_header(
     for name in names:
         if name and name not in columns:
             remedy = f"The columns are: {listed}"
-            raise FileError(f"unknown column '{name}'", where=f"{where}:1", remedy=remedy)
+            raise FileError(f"unknown column '{name:.60}'", where=f"{where}:1", remedy=remedy)
         if name and names.count(name) > 1:
-            raise FileError(f"two columns are named '{name}'", where=f"{where}:1", remedy="Keep one of them")
+            raise FileError(
+                f"two columns are named '{name:.60}'", where=f"{where}:1", remedy="Keep one of them"
+            )
     missing = [name for name in needed if name not in names]
     if missing:
         remedy = f"The first line names the columns: {listed}"
         raise FileError(f"no column '{missing[0]}'", where=f"{where}:1", remedy=remedy)
     return names
+
+
+def _is_open(text: str, line: int) -> bool:
+    """Tell whether a cell that ends on this line is the rest of the file after a quote that was never closed."""
+    return text.count('"') % 2 == 1 and line >= len(list(io.StringIO(text, newline="")))
 
 
 def _cell(text: str, decimal_comma: bool) -> str:

@@ -55,11 +55,22 @@ def open_under_line(height_mm: Floats, inside: Mask, *, cells: int) -> Floats:
 
 def _close(height_mm: Floats, inside: Mask, cells: int, *, axis: int) -> Floats:
     """Return the lowest of the highest points under all lines that cover a cell, also those that hang over the rim."""
-    from scipy.ndimage import maximum_filter1d, minimum_filter1d
-
     beyond = [(0, 0)] * height_mm.ndim
-    beyond[axis] = (cells // 2, cells // 2)
+    beyond[axis] = (cells - 1, cells - 1)
     padded = np.pad(np.where(inside, height_mm, -FAR_MM), beyond, constant_values=-FAR_MM)
-    resting = maximum_filter1d(padded, cells, axis=axis, mode="constant", cval=-FAR_MM)
-    reached: Floats = minimum_filter1d(resting, cells, axis=axis, mode="constant", cval=FAR_MM)
-    return reached[(..., *(slice(low, -low or None) for low, _ in beyond[-2:]))]
+    resting = _extreme_under(padded, cells, np.maximum, axis)
+    return _extreme_under(resting, cells, np.minimum, axis)
+
+
+def _extreme_under(height_mm: Floats, cells: int, extreme: np.ufunc, axis: int) -> Floats:
+    """Return the extreme of each run of cells along an axis, `cells - 1` fewer than the map has.
+
+    Runs of twice the length are made of two that meet, and the last ones of two that overlap.
+    """
+    along = np.moveaxis(height_mm, axis, 0)
+    length = 1
+    while length < cells:
+        step = min(length, cells - length)
+        along = extreme(along[:-step], along[step:])
+        length += step
+    return np.moveaxis(along, 0, axis)

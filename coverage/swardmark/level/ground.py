@@ -138,7 +138,13 @@ def raster_of(places_m: Floats, *, outline_m: Outline | None = None) -> Raster:
 
 def typical_spacing(places_m: Floats) -> float:
     """Return the median distance from a reading to its nearest neighbor, in meters."""
-    from scipy.spatial import cKDTree
+    distances = distances_between(places_m, places_m)
+    np.fill_diagonal(distances, np.inf)
+    return max(float(np.median(distances.min(axis=1))), FINEST_M)
 
-    distances, _ = cKDTree(places_m).query(places_m, k=2)
-    return max(float(np.median(distances[:, 1])), FINEST_M)
+
+def distances_between(one_m: Floats, other_m: Floats) -> Floats:
+    """Return the distance from each of some places to each of others, shape (one, other), in meters."""
+    x, y = (one_m[:, axis, None] - other_m[:, axis] for axis in (0, 1))
+    distances: Floats = np.sqrt(x * x + y * y)
+    return distances

@@ -21,6 +21,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from swardmark.level.ground import distances_between
+
 Floats = NDArray[np.float64]
 
 SCALES_M = (0.25, 0.4, 0.63, 1.0, 1.6, 2.5)
@@ -134,7 +136,7 @@ class Surface:
         return projected
 
     def _covariance_to(self, places_m: Floats) -> Floats:
-        return self.spread_mm**2 * matern32(_distances(places_m, self.places_m), self.scale_m)
+        return self.spread_mm**2 * matern32(distances_between(places_m, self.places_m), self.scale_m)
 
 
 def fit_surface(
@@ -173,7 +175,7 @@ def fit_surface(
         raise ValueError("readings on a line, or too few, make no surface")
     kernel = _null_space(basis / se_mm[:, None])
     seen = kernel.T @ (height_mm / se_mm)
-    distances = _distances(places_m, places_m)
+    distances = distances_between(places_m, places_m)
     best: tuple[float, float, float, float, float] | None = None
     for scale in SCALES_M if scale_m is None else (scale_m,):
         shape = matern32(distances, scale) / np.outer(se_mm, se_mm)
@@ -231,10 +233,3 @@ def _null_space(columns: Floats) -> Floats:
     """Return an orthonormal basis of what is orthogonal to the given columns."""
     full, _ = np.linalg.qr(columns, mode="complete")
     return full[:, columns.shape[1] :]
-
-
-def _distances(a: Floats, b: Floats) -> Floats:
-    from scipy.spatial.distance import cdist
-
-    distances: Floats = cdist(a, b)
-    return distances

@@ -108,18 +108,18 @@ def measure_covers(
         workers, int, name="workers", where="measure_covers", remedy="Give a whole number from 1 up"
     )
     lawn = read_lawn(folder)
-    files = lawn.photos() if files is None else files
-    if not files:
-        raise NothingMeasured(
-            "no photos in photos/", where=str(folder), remedy=f"Add some: swardmark add {folder} PHOTO..."
-        )
-    with lawn_lock(lawn.folder, on_wait=on_wait), open_record(lawn) as record, Threads(workers) as threads:
-        crew = crew or threads
-        before, now = record.opencv(), opencv_version()
-        if on_wait is not None and before not in ("", now):
-            on_wait(OTHER_OPENCV.format(before=before, now=now))
-        done = survey(lawn, record, files=files, crew=crew, progress=progress)
-        return lawn_covers(lawn, record, done, as_of=as_of, threads=crew.here)
+    with lawn_lock(lawn.folder, on_wait=on_wait), Threads(workers) as threads:
+        files = lawn.photos() if files is None else files
+        if not files:
+            remedy = f"Add some: swardmark add {folder} PHOTO..."
+            raise NothingMeasured("no photos in photos/", where=str(folder), remedy=remedy)
+        with open_record(lawn) as record:
+            crew = crew or threads
+            before, now = record.opencv(), opencv_version()
+            if on_wait is not None and before not in ("", now):
+                on_wait(OTHER_OPENCV.format(before=before, now=now))
+            done = survey(lawn, record, files=files, crew=crew, progress=progress)
+            return lawn_covers(lawn, record, done, as_of=as_of, threads=crew.here)
 
 
 def lawn_covers(

@@ -29,7 +29,7 @@ FOOTPRINT_EVERY = 16
 def facts_of(
     photo: Photo,
     square: Square | None,
-    fitness: Fitness | None,
+    fitness: Fitness,
     frame: Kept,
     indexed: IndexedGround,
     *,
@@ -38,7 +38,6 @@ def facts_of(
     """Put together what was found out, in pixels of the file whatever size it was read at."""
     plane, times = frame.plane.enlarged(photo.reduction), photo.reduction
     corners = square.corners_px if square else np.zeros((0, 2))
-    faults = fitness.faults if fitness else ()
     notes = (*photo.notes, *(square.notes if square else ()), *frame.notes)
     return PhotoFacts(
         opencv=opencv_version(),
@@ -52,14 +51,14 @@ def facts_of(
         focal_px=plane.pose.focal_px,
         focal_from=plane.pose.focal_from,
         notes=notes if indexed.is_balanced else (*notes, sentences.NO_WHITE),
-        findings=tuple((fault.name, fault.value) for fault in faults),
+        findings=tuple((fault.name, fault.value) for fault in fitness.faults),
         moved_m=frame.moved_m,
         alignment_px=frame.error_px * times,
         alignment_cm=frame.error_cm,
         background=_packed_background(photo, corners) if is_reference or not frame.is_confirmed else "",
         is_unplaced=not frame.is_confirmed,
-        sharpness=fitness.sharpness if fitness else float("nan"),
-        sand_light=fitness.sand_light if fitness else float("nan"),
+        sharpness=fitness.sharpness,
+        sand_light=fitness.sand_light,
         map_counts=packed_counts(value_counts(indexed.ground_map)),
         full_index=indexed.full.green,
         closed=indexed.full.closed,

@@ -24,7 +24,7 @@ from swardmark.measure.check import Fitness, check_ground, ground_outline
 from swardmark.measure.facts import facts_of, unplaced_facts
 from swardmark.photo.decode import Photo
 from swardmark.photo.findings import MOST_ONE_COLOR, ONE_COLOR, UNFIT, Finding
-from swardmark.photo.fitness import one_color_share
+from swardmark.photo.fitness import pixel_findings
 from swardmark.record.store import PhotoFacts
 
 if TYPE_CHECKING:
@@ -83,8 +83,7 @@ def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
     except OtherGround as refusal:
         assert square is not None and own is not None
         raise Unplaced(refusal, unplaced_facts(photo, square, own)) from None
-    if square is None:
-        refuse_lost_ground(photo, frame.plane, task)
+    fitness = fitness or judge_by_background(photo, frame.plane, task)
     sampled = sample_ground(photo, frame.plane, task.settings)
     indexed = index_ground(
         sampled, photo, square=square, own=own, plane=frame.plane, side_m=task.side_m, settings=task.settings
@@ -158,13 +157,18 @@ def judge_fitness(photo: Photo, square: Square | None, own: GroundPlane | None, 
     return fitness
 
 
-def refuse_lost_ground(photo: Photo, plane: GroundPlane, task: Task) -> None:
-    """Refuse a photo without a square whose ground is partly of one color: data were lost, and nothing else tells."""
+def judge_by_background(photo: Photo, plane: GroundPlane, task: Task) -> Fitness:
+    """Judge a photo without a square on the ground that its background puts before it; one unfit is refused.
+
+    Where the ground is partly of one color, data were lost, and nothing else tells: the limit is stricter here.
+    """
     limits = {"max_view_deg": task.settings.max_view_deg, "max_footprint_mm": task.settings.max_footprint_mm}
-    rule = replace(ONE_COLOR, unfit=MOST_ONE_COLOR)
-    found = rule.judge(one_color_share(photo.rgb, ground_outline(plane, **limits)))
-    if found.level == UNFIT:
-        raise _unfit(found, photo)
+    findings = pixel_findings(photo.rgb, outline_px=ground_outline(plane, **limits))
+    lost = replace(ONE_COLOR, unfit=MOST_ONE_COLOR)
+    fitness = Fitness(tuple(lost.judge(f.value) if f.name == lost.name else f for f in findings))
+    if fitness.level == UNFIT:
+        raise _unfit(fitness.faults[0], photo)
+    return fitness
 
 
 def sample_ground(photo: Photo, plane: GroundPlane, settings: MeasureSettings) -> GroundSample:

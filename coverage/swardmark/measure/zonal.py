@@ -34,7 +34,7 @@ from swardmark.record.store import Entry, Record
 FULL_STEP, NOT_READ = 200, 255
 """Kept cells: steps of half a percent, and the mark of a cell of which too little was read."""
 LEAST_READ = 0.3
-COVER_VERSION = 4
+COVER_VERSION = 5
 """Raised when the same maps, zones and scale would give other covers; what was kept before is computed again."""
 
 
@@ -197,19 +197,19 @@ class PointNumbers:
         return [zone_points(zone, spacing_m=spacing_m, within=within) for zone in zones]
 
 
-def view_angles(ground_map: GroundMap, entry: Entry) -> NDArray[np.float64]:
+def view_angles(ground_map: GroundMap, entry: Entry) -> NDArray[np.float32]:
     """Return the view zenith angle at each point of a photo's map, degrees."""
     return angles_from(entry.facts.camera_m, ground_map.x_m, ground_map.y_m)
 
 
 def angles_from(
     camera_m: tuple[float, float, float], x_m: NDArray[np.floating], y_m: NDArray[np.floating]
-) -> NDArray[np.float64]:
+) -> NDArray[np.float32]:
     """Return the view zenith angle of each point of a lattice, shape (len(y_m), len(x_m)), degrees."""
     x, y, height = camera_m
-    angle = np.asarray((x_m - x) ** 2 + ((y_m - y) ** 2)[:, None], float)
-    np.arctan2(np.sqrt(angle, out=angle), height, out=angle)
-    return np.asarray(np.degrees(angle, out=angle))
+    across, away = (np.asarray((at - of) ** 2, np.float32) for at, of in ((x_m, x), (y_m, y)))
+    angle = np.asarray(np.sqrt(across + away[:, None]) / np.float32(height))
+    return np.asarray(np.degrees(np.arctan(angle, out=angle), out=angle), np.float32)
 
 
 _FIELDS = tuple(Cover.__dataclass_fields__)

@@ -25,6 +25,7 @@ from swardmark.common.errors import PhotoRefused, PhotoUnread, check_path, reaso
 from swardmark.photo import sentences
 from swardmark.photo.header import Camera, Header, open_heif, read_header
 from swardmark.photo.seam import LEAST_STEP, largest_step
+from swardmark.photo.structure import damage_in
 
 MOST_BYTES = 200_000_000
 WORKING_SIDE_PX = 1900
@@ -153,7 +154,7 @@ def decode(data: bytes, *, name: str, digest: str = "", least_side: int | None =
     """
     header = read_header(data, name=name)
     notes = list(header.notes)
-    reduction = _reduction(max(header.size), least_side)
+    reduction = reduction_of(max(header.size), least_side)
     if header.kind == "HEIC":
         rgb = _smaller(_heif_pixels(data, name), reduction)
     elif header.kind == "JPEG":
@@ -172,7 +173,8 @@ def decode(data: bytes, *, name: str, digest: str = "", least_side: int | None =
     )
 
 
-def _reduction(longer_px: int, least_side: int | None) -> int:
+def reduction_of(longer_px: int, least_side: int | None) -> int:
+    """Return by how much a photo is reduced whose longer side is to keep `least_side` pixels."""
     if least_side is None:
         return 1
     return next((times for times in REDUCTIONS if longer_px >= times * least_side), 1)
@@ -218,6 +220,8 @@ def _jpeg_pixels(
         raise PhotoRefused(what, where=name, remedy=AGAIN) from None
     if pixels.shape[:2] != (height, width):
         raise PhotoRefused("the picture data are damaged", where=name, remedy=AGAIN)
+    if damage := damage_in(data):
+        notes.append(damage)
     block_rows = 16 if decode_jpeg_header(data, strict=False)[3] in ("420", "440") else 8
     if largest_step(pixels, block_rows // reduction) > LEAST_STEP:
         notes.append(sentences.SEAM)

@@ -238,7 +238,7 @@ def _check_color(mode: str, name: str) -> None:
         )
 
 
-def _jpeg_segments(data: bytes) -> Iterator[tuple[int, int, int]]:
+def jpeg_segments(data: bytes) -> Iterator[tuple[int, int, int]]:
     """Walk a JPEG's marker segments up to the start of scan: marker, first byte, first byte after it."""
     at = 2
     while at + 4 <= len(data) and data[at] == 0xFF:
@@ -275,8 +275,7 @@ def _png_is_whole(data: bytes) -> bool:
 def _jpeg_is_whole(data: bytes) -> bool:
     """Whether the main picture reaches its end-of-image marker; a thumbnail's marker inside APP1 does not count."""
     return any(
-        marker == START_OF_SCAN and data.rfind(b"\xff\xd9", end) > 0
-        for marker, _, end in _jpeg_segments(data)
+        marker == START_OF_SCAN and data.rfind(b"\xff\xd9", end) > 0 for marker, _, end in jpeg_segments(data)
     )
 
 
@@ -284,7 +283,7 @@ def _without_exif(data: bytes) -> bytes:
     """Return a JPEG without its APP1 segments; anything else as it is."""
     if kind_of(data) != "JPEG":
         return data
-    for marker, start, end in reversed(list(_jpeg_segments(data))):
+    for marker, start, end in reversed(list(jpeg_segments(data))):
         if marker == APP1:
             data = data[:start] + data[end:]
     return data

@@ -48,6 +48,13 @@ DYE = (
 # Notes from the file.
 STRAY_BYTES = "a few stray bytes at the end of the file"
 SEAM = "the color jumps along a line, as in a damaged file: copy the original from the camera again"
+TWICE = "a part of the picture stands in the file twice, as in a damaged file: copy the original from the camera again"
+ODD_TABLE = (
+    "a table in the file contradicts itself, so colors may be wrong: copy the original from the camera again"
+)
+ODD_COLORS = (
+    "no camera writes colors as this file does, so they may be wrong: copy the original from the camera again"
+)
 EXIF_DAMAGED = "the EXIF block is damaged and was not used"
 ODD_ORIENTATION = "EXIF orientation {orientation} does not exist; read as upright"
 ODD_DATE = "the camera's date {date} cannot be right and was not used"

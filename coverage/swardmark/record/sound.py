@@ -14,6 +14,8 @@ from typing import Any
 
 MOST_VALUE = 1e6
 """No number found in a photo comes near it: sharpness, in squared 8-bit levels, has less than 65,025."""
+MOST_LETTERS = 2_000_000
+"""No photo's facts come near it: with a packed background they are some 50,000 letters."""
 DATED = ("camera", "file name")
 """Where a day comes from that a row must then have."""
 
@@ -45,8 +47,9 @@ def has_sound_facts(facts: Mapping[str, Any]) -> bool:
 
 
 def moment_of(text: Any) -> dt.datetime | None:
-    """Return the moment that a cell holds; None if it holds none."""
+    """Return the moment that a cell holds, without an offset as all of ours; None if it holds none."""
     try:
-        return dt.datetime.fromisoformat(text) if text else None
+        moment = dt.datetime.fromisoformat(text) if text else None
     except (ValueError, TypeError):
         return None
+    return moment if moment is None or moment.tzinfo is None else None

@@ -26,7 +26,14 @@ from swardmark.common.errors import UsageError
 from swardmark.record.place import check_place
 from swardmark.record.schema import make_ready
 from swardmark.record.shelf import MapShelf, PackedMap, map_row, packed
-from swardmark.record.sound import crc_of, has_sound_cells, has_sound_facts, is_whole, moment_of
+from swardmark.record.sound import (
+    MOST_LETTERS,
+    crc_of,
+    has_sound_cells,
+    has_sound_facts,
+    is_whole,
+    moment_of,
+)
 
 LARGEST_INTEGER = 2**63 - 1
 
@@ -216,11 +223,11 @@ class Record:
             self._db.execute("DELETE FROM derived WHERE point=?", (point,))
             self._db.executemany("INSERT INTO derived VALUES (?,?,?)", rows)
 
-    def bases(self, *, but: str) -> list[tuple[str, str]]:
-        """Return photo point and basis of all that was computed of maps, but that kept under one name."""
-        query = "SELECT point, basis FROM derived WHERE point!=? ORDER BY point, basis"
+    def bases(self) -> list[tuple[str, str]]:
+        """Return photo point and basis of all that was computed of maps; a name with a slash in front is no point's."""
+        query = "SELECT point, basis FROM derived WHERE point NOT LIKE '/%' ORDER BY point, basis"
         try:
-            return self._db.execute(query, (but,)).fetchall()
+            return self._db.execute(query).fetchall()
         except sqlite3.Error as error:
             raise self._unusable(error) from None
 
@@ -273,7 +280,7 @@ class Record:
 
 
 def _entry(row: tuple[Any, ...] | None) -> Entry | None:
-    if row is None or not is_whole(row):
+    if row is None or not is_whole(row) or not isinstance(row[8], str) or len(row[8]) > MOST_LETTERS:
         return None
     digest, settings, point, name, taken_at, taken_from, refusal, remedy, facts, _ = row
     try:

@@ -281,7 +281,7 @@ def _view_angles(ground: Ground, camera_m: tuple[float, float, float] | None, si
         return np.zeros((rows, cols))
     step, half = side * ground.step_m, (side - 1) / 2 * ground.step_m
     x, y = ground.x0_m + half + step * np.arange(cols), ground.y0_m + half + step * np.arange(rows)
-    return angles_from(camera_m, x, y)
+    return np.asarray(angles_from(camera_m, x, y), float)
 
 
 def _zone_of(shape: Polygon, zones: Sequence[Zone]) -> str:

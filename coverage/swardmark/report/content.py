@@ -23,6 +23,7 @@ from swardmark.drawing.figures import (
     season_comparison,
     season_means,
     zone_curve,
+    zone_curves,
 )
 from swardmark.drawing.maps import ground_map_figure, relevel_map
 from swardmark.drawing.pictures import data_address
@@ -103,7 +104,8 @@ def what_next(season: Season) -> dict[str, object]:
 def curves(season: Season, drawn: Drawn) -> dict[str, object]:
     """Return the figures over time."""
     whole, zones = season.outlook.whole, ordered_zones(season)
-    first = [_zone_plot(whole if len(zones) > 1 else zones[0], season)]
+    lawn = whole if len(zones) > 1 else zones[0]
+    first = [_zone_plot(lawn, season, zone_curve(season, lawn))]
     if len(zones) > 1:
         alt = sentences.ALL_ZONES_ALT.format(zones=" ".join(_curve_alt(zone) for zone in zones[:8]))
         address = _svg(drawn.bytes_of(figures.CURVES, "svg", partial(cover_curves, season)))
@@ -112,7 +114,8 @@ def curves(season: Season, drawn: Drawn) -> dict[str, object]:
         address = _svg(drawn.bytes_of(figures.SEASONS, "svg", partial(season_comparison, season)))
         first.append(Plot(sentences.SEASONS, address, sentences.SEASONS_ALT))
     shown = zones[:MOST_PANELS] if len(zones) > 1 else []
-    panels = [_zone_plot(zone, season, width_in=PANEL_IN) for zone in shown]
+    drawings = zone_curves(season, shown, width_in=PANEL_IN)
+    panels = [_zone_plot(zone, season, drawing) for zone, drawing in zip(shown, drawings, strict=True)]
     signs = diary_key(season)
     return {
         "first": first,
@@ -285,13 +288,9 @@ def _zone_title(zone: ZoneOutlook, season: Season) -> str:
     return template.format(zone=f"{name[0].upper()}{name[1:]}", point=point, status=zone.status)
 
 
-def _zone_plot(zone: ZoneOutlook, season: Season, *, width_in: float = 3.6) -> Plot:
-    return _plot(
-        _zone_title(zone, season),
-        zone_curve(season, zone, width_in=width_in),
-        _curve_alt(zone),
-        note=f"{zone.why} {zone.ahead}".strip(),
-    )
+def _zone_plot(zone: ZoneOutlook, season: Season, figure: Figure) -> Plot:
+    note = f"{zone.why} {zone.ahead}".strip()
+    return _plot(_zone_title(zone, season), figure, _curve_alt(zone), note=note)
 
 
 def _curve_alt(zone: ZoneOutlook) -> str:

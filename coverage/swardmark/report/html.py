@@ -6,7 +6,8 @@ one step. A content security policy inside the file forbids the browser to fetch
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,7 @@ from swardmark.common.files import write_whole
 from swardmark.drawing import sentences
 from swardmark.drawing.figures import Drawn
 from swardmark.drawing.pictures import FolderPhotos, PhotoSource
-from swardmark.drawing.scenes import scenes
+from swardmark.drawing.scenes import Scene, scenes
 from swardmark.report import content, first_screen
 from swardmark.season import Season
 
@@ -47,15 +48,23 @@ def write_report(
 
 
 def render_report(season: Season, *, photos: PhotoSource, drawn: Drawn | None = None) -> str:
-    """Return the report as HTML text."""
+    """Return the report as HTML text; its pictures are made on a thread beside its figures."""
     drawn = drawn or Drawn()
+    prepare_pictures(season)
+    prepare_figures(season)
+    with ThreadPoolExecutor(1) as beside:
+        pictures = beside.submit(scenes, season, photos, drawn=drawn)
+        return rendered(season, drawn=drawn, pictures=pictures.result)
+
+
+def rendered(season: Season, *, drawn: Drawn, pictures: Callable[[], tuple[Scene, ...]]) -> str:
+    """Return the report as HTML text; `pictures` are asked for last."""
     parts = {
         "lawn": season.lawn,
         "head": content.head(season),
         "verdict": first_screen.verdict(season),
         "today": first_screen.today(season),
         "next": content.what_next(season),
-        "scenes": scenes(season, photos),
         "curves": content.curves(season, drawn),
         "status": content.status(season),
         "level": content.level(season, drawn),
@@ -65,7 +74,24 @@ def render_report(season: Season, *, photos: PhotoSource, drawn: Drawn | None = 
         "files": content.files(season),
         "say": sentences,
     }
-    return render("report.html.j2", parts)
+    return render("report.html.j2", {**parts, "scenes": pictures()})
+
+
+def prepare_pictures(season: Season) -> None:
+    """Load what pictures are made with, and find what is outlined on them, before two threads want both."""
+    import cv2
+    import matplotlib.font_manager
+    import PIL.Image
+    import shapely
+
+    _ = cv2, matplotlib.font_manager, PIL.Image, shapely, season.is_planned and season.searches
+
+
+def prepare_figures(season: Season) -> None:
+    """Load what figures are drawn with, and make the plan that figures and pictures show."""
+    import matplotlib.figure
+
+    _ = matplotlib.figure, season.relevel
 
 
 def render(name: str, values: Mapping[str, Any], *, templates: Path = TEMPLATES) -> str:

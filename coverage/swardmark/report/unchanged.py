@@ -16,12 +16,12 @@ from contextlib import suppress
 from pathlib import Path
 
 from swardmark.common.errors import UsageError
+from swardmark.common.files import program_state
 from swardmark.forecast.past import PAST_FILE
 from swardmark.record.place import RECORD_FILE
 from swardmark.record.store import Record
 from swardmark.season import Season
 
-PROGRAM = Path(__file__).parents[1]
 OF_THE_REPORT = "/report"
 """Where the record keeps it: beside the photo points, none of which can have this name."""
 
@@ -42,13 +42,13 @@ class LastReport:
     def __init__(self, season: Season, *, folder: Path, figures_only: bool = False) -> None:
         self._record, self._folder = season.lawn.folder / RECORD_FILE, folder
         with Record(self._record) as record:
-            known = record.bases(but=OF_THE_REPORT)
+            known = record.bases()
         seen = [
             (entry.name, entry.digest, entry.settings) for point in season.points for entry in point.entries
         ]
         others = [(entry.name, entry.refusal) for entry in season.refused], season.duplicates
-        parts = (dt.date.today(), season.as_of, figures_only, known, seen, others)
-        files = [*_of_the_keeper(season.lawn.folder), *_of_the_program()]
+        parts = (dt.date.today(), season.as_of, figures_only, known, seen, others, program_state())
+        files = _of_the_keeper(season.lawn.folder)
         text = json.dumps([parts, [(str(path), _mark(path)) for path in files]], default=str)
         self._state = hashlib.sha256(text.encode()).hexdigest()
 
@@ -71,13 +71,10 @@ class LastReport:
 
 
 def _of_the_keeper(folder: Path) -> Iterator[Path]:
-    yield from (path for path in sorted(folder.iterdir()) if not path.name.startswith((RECORD_FILE, ".")))
+    files = (path for path in sorted(folder.iterdir()) if not path.is_dir())
+    yield from (path for path in files if not path.name.startswith((RECORD_FILE, ".")))
     yield from sorted((folder / "photos").rglob("*"))
     yield from (place / "out" / PAST_FILE for place in (folder, folder.resolve().parent))
-
-
-def _of_the_program() -> Iterator[Path]:
-    yield from (path for path in sorted(PROGRAM.rglob("*.*")) if path.suffix != ".pyc")
 
 
 def _mark(path: Path) -> list[int]:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from swardmark.common.files import write_whole
 from swardmark.drawing.figures import Drawn, save_figures
 from swardmark.drawing.pictures import FolderPhotos, PhotoSource
+from swardmark.drawing.scenes import scenes
 from swardmark.drawing.timelapse import timelapse
-from swardmark.report.html import write_report
+from swardmark.report.html import REPORT_FILE, prepare_figures, prepare_pictures, rendered
 from swardmark.season import Season
 from swardmark.words.calendar import season_calendar
 from swardmark.words.tables import SEASON_TABLES, season_tables
@@ -30,6 +32,8 @@ def write_all(
 ) -> list[Path]:
     """Write report.html, tables, figures and calendar; returns the paths, the most wanted first.
 
+    Pictures are made on a thread beside the figures.
+
     Parameters
     ----------
     season : Season
@@ -41,12 +45,17 @@ def write_all(
     photos : PhotoSource, optional
         Where pixels come from; by default the photos of the lawn's folder are read again.
     """
-    drawn = Drawn()
-    figures = save_figures(season, folder / "figures", drawn=drawn)
-    photos = photos or FolderPhotos(season.lawn.folder)
-    figures.append(timelapse(season, folder / "figures" / "ground.webp", photos=photos))
-    if figures_only:
-        return figures
-    page = write_report(season, folder=folder, photos=photos, drawn=drawn)
+    drawn, photos = Drawn(), photos or FolderPhotos(season.lawn.folder)
+    place = folder / "figures"
+    prepare_pictures(season)
+    with ThreadPoolExecutor(1) as beside:
+        moving = beside.submit(timelapse, season, place / "ground.webp", photos=photos, drawn=drawn)
+        prepare_figures(season)
+        pictures = None if figures_only else beside.submit(scenes, season, photos, drawn=drawn)
+        figures = [*save_figures(season, place, drawn=drawn), moving.result()]
+        if pictures is None:
+            return figures
+        text = rendered(season, drawn=drawn, pictures=pictures.result)
+    page = write_whole(folder / REPORT_FILE, text)
     calendar = write_whole(folder / "lawn.ics", season_calendar(season))
     return [page, *write_tables(season, folder=folder), calendar, *figures]
