@@ -9,7 +9,7 @@ import pytest
 
 from swardmark.bank.bank import draw_bank
 from swardmark.bank.curves import logistic
-from swardmark.forecast.recovery import whole_lawn
+from swardmark.forecast.recovery import beliefs, whole_lawn
 from swardmark.forecast.weigh import fit_recovery, fit_zones
 
 BANK = draw_bank("other warm-season")
@@ -162,12 +162,27 @@ def test_intervals_hold_their_promise_on_noisy_truths():
     assert np.mean(inside95) >= 0.95
 
 
+def believed(fit, day):
+    """Return what is believed of a zone on a day."""
+    marks = {"full_pct": 90.0, "in_time": 35.0, "late": 60.0, "points": 10.0}
+    return beliefs(fit.weight[None], fit.bank, day, **marks)[0]
+
+
+def test_beliefs_are_the_shares_of_the_members():
+    fit = fit_recovery(DAYS[:4], normal()[:4], bank=BANK)
+    said = believed(fit, 9.0)
+    assert said.full_in_time == pytest.approx(fit.chance_by(90.0, 35.0))
+    assert said.full_late == pytest.approx(fit.chance_by(90.0, 60.0))
+    assert said.full_now == pytest.approx(fit.chance_above(90.0, 9.0))
+    assert said.cover_pct == pytest.approx(fit.cover(9.0).median[0], abs=2.0)
+
+
 def test_gain_and_loss():
     fallen = fit_recovery(DAYS, [8, 20, 40, 60, 70, 58, 45, 40], bank=BANK)
-    assert fallen.chance_fallen(10.0, 28.0) > 0.5
+    assert believed(fallen, 28.0).fallen > 0.5
     assert fallen.gain_pct_per_day(28.0) < 0.5
     rising = fit_recovery(DAYS[:4], normal()[:4], bank=BANK)
-    assert rising.chance_fallen(10.0, 9.0) < 0.02
+    assert believed(rising, 9.0).fallen < 0.02
     assert rising.gain_pct_per_day(9.0) == pytest.approx(normal()[3] / 5 - normal()[1] / 5, abs=3)
 
 

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
-from types import SimpleNamespace
 from typing import get_args
 
 import numpy as np
 import pytest
 
 from swardmark.common.phrases import DateForm, date_words
+from swardmark.forecast.recovery import Belief
 from swardmark.forecast.status import (
     deadline_day,
     enough,
@@ -44,44 +43,14 @@ def test_the_deadline_grows_with_the_usual_pace():
     assert deadline_day("bermudagrass") < deadline_day("zoysiagrass") < deadline_day("tall fescue")
 
 
-@dataclass(frozen=True)
-class Told:
-    """A recovery that says what it is told to say, on the days of its photos."""
-
-    observed_pct: np.ndarray
-    in_time: float
-    late: float = 0.1
-    full_now: float = 0.0
-
-    @property
-    def day(self):
-        return 5.0 * np.arange(len(self.observed_pct))
-
-    @property
-    def held_out(self):
-        return np.zeros(len(self.observed_pct), bool)
-
-    def cover(self, day):
-        return SimpleNamespace(median=self.observed_pct[-1:])
-
-    def chance_by(self, cover_pct, day):
-        return self.in_time if day < 50 else self.late
-
-    def chance_above(self, cover_pct, day):
-        return self.full_now
-
-    def chance_fallen(self, points, day):
-        return 0.0
-
-
-def standing_of(covers, *, expected=80.0, before=None, **told):
-    recovery = Told(np.array(covers, float), **told)
+def standing_of(covers, *, in_time, late=0.1, full_now=0.0, fallen=0.0, over=0.5, expected=80.0, before=None):
+    cover = np.array(covers, float)
     return stand(
-        recovery,
-        day=recovery.day,
+        Belief(cover[-1], full_now, in_time, late, fallen),
+        day=5.0 * np.arange(len(cover)),
+        cover_pct=cover,
         full_pct=90.0,
-        deadline=41.0,
-        late_by=70.0,
+        time_over=over,
         expected_pct=expected,
         before=before,
     )
@@ -97,10 +66,10 @@ STEADY, CREEPING = (10, 30, 45, 55), (30, 35, 38, 40)
 @pytest.mark.parametrize(
     ("covers", "in_time", "late", "status"),
     [
-        (CREEPING, 0.1, 0.2, "stalled"),
+        (CREEPING, 0.1, 0.15, "stalled"),
         (CREEPING, 0.1, 0.4, "slow"),
         (CREEPING, 0.3, 0.2, "filling in"),
-        (STEADY, 0.1, 0.2, "slow"),
+        (STEADY, 0.1, 0.15, "slow"),
         (STEADY, 0.3, 0.2, "filling in"),
         (CREEPING[:3], 0.05, 0.1, "filling in"),
     ],
@@ -112,12 +81,21 @@ def test_one_photo_flags_a_zone_only_where_it_leaves_little_doubt_and_from_the_f
 
 
 @pytest.mark.parametrize(
+    ("over", "in_time", "status"),
+    [(0.3, 0.1, "slow"), (0.3, 0.2, "filling in"), (0.6, 0.2, "slow"), (0.6, 0.29, "filling in"),
+     (0.8, 0.29, "slow")],
+)  # fmt: skip
+def test_the_less_time_is_left_the_less_it_takes_to_flag(over, in_time, status):
+    assert status_of(STEADY, in_time=in_time, over=over) == status
+
+
+@pytest.mark.parametrize(
     ("first", "then", "status"),
     [
         (0.3, 0.25, "slow"),  # neither photo alone would do
-        (0.5, 0.35, "filling in"),
-        (0.1, 0.7, "slow"),  # one photo does not drop what another raised
-        (0.1, 0.97, "filling in"),
+        (0.5, 0.25, "filling in"),
+        (0.1, 0.96, "slow"),  # one photo does not drop what another raised
+        (0.1, 0.98, "filling in"),
     ],
 )
 def test_two_photos_raise_and_drop_a_flag_together(first, then, status):
@@ -125,8 +103,26 @@ def test_two_photos_raise_and_drop_a_flag_together(first, then, status):
     assert status_of((*STEADY, 60), in_time=then, before=before) == status
 
 
-@pytest.mark.parametrize(("behind", "status"), [(9.0, "filling in"), (11.0, "slow")])
-def test_no_zone_is_flagged_within_ten_points(behind, status):
+def test_what_was_said_stays_until_there_is_strong_evidence_for_the_opposite():
+    stalled = standing_of(CREEPING, in_time=0.05, late=0.1)
+    quick = (*CREEPING, 60)
+    assert status_of(quick, in_time=0.3, late=0.8, before=stalled) == "stalled"
+    assert status_of(quick, in_time=0.3, late=0.98, before=stalled) == "slow"
+    full = standing_of((60, 80, 92, 93), in_time=1.0, full_now=0.9)
+    doubted = standing_of((80, 92, 93, 80), in_time=0.9, full_now=0.02, before=full)
+    assert doubted.status == "full"
+    assert status_of((92, 93, 80, 80), in_time=0.9, full_now=0.02, before=doubted) == "filling in"
+    assert (
+        status_of((80, 92, 93, 80), in_time=0.9, full_now=0.2, fallen=0.7, expected=95.0, before=full)
+        == "losing ground"
+    )
+    lost = standing_of((60, 80, 55, 56), in_time=0.3, fallen=0.9)
+    assert lost.status == "losing ground"
+    assert status_of((55, 56, 60, 62), in_time=0.3, fallen=0.2, before=lost) == "losing ground"
+
+
+@pytest.mark.parametrize(("behind", "status"), [(11.0, "filling in"), (13.0, "slow")])
+def test_no_zone_is_flagged_within_twelve_points(behind, status):
     assert status_of(STEADY, in_time=0.1, expected=STEADY[-1] + behind) == status
 
 

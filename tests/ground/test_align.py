@@ -149,11 +149,12 @@ def test_matches_agree_with_the_true_cameras(by_hand, reference):
     background = background_of(by_hand.rgb, by_hand.corners_px)
     pairs = matched(reference.background, background, size=SIZE, other_size=SIZE)
     fit = Comparison(pairs, reference.plane, SIZE).square_move(
-        plane_of(by_hand), np.array([[0.02, -0.02, 0.01]])
+        plane_of(by_hand), 1.0, np.array([[0.02, -0.02, 0.01]])
     )
     assert fit.is_firm
-    np.testing.assert_allclose(fit.values, 0, atol=0.01)
-    assert fit.on_ground <= fit.matches + 3
+    true = np.array(BY_HAND["position_m"]) - HOME.position_m
+    np.testing.assert_allclose(fit.values[3:6], true, atol=0.01)
+    assert fit.on_surface <= fit.matches
 
 
 def test_a_photo_held_upright_is_compared_with_one_held_lengthwise():

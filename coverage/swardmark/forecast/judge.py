@@ -12,7 +12,7 @@ from swardmark.bank import priors as p
 from swardmark.bank.bank import CurveBank
 from swardmark.common.phrases import date_words, percent
 from swardmark.forecast import sentences
-from swardmark.forecast.recovery import Recovery
+from swardmark.forecast.recovery import Belief, Recovery, beliefs
 from swardmark.forecast.rows import BY_LATEST, Course, ForecastBand, Period, Status, ZoneOutlook
 from swardmark.forecast.status import (
     LEAST_DAYS,
@@ -70,44 +70,81 @@ class Name:
     area_m2: float
 
 
-def standing(
-    day: np.ndarray, fit: Recovery, frame: Frame, *, expected_pct: float, before: Standing | None
-) -> Standing:
-    """Return how a zone stands after its newest photo, as `judged` says it, after `before`."""
-    deadlines = _deadlines(float(day[~fit.held_out][-1]), frame.lawn)
-    by, late = (float(d) for d in frame.axis.model_days(np.array(deadlines)))
-    return stand(
-        fit,
-        day=day,
-        full_pct=frame.lawn.outlook.full_cover_pct,
-        deadline=by,
-        late_by=late,
-        expected_pct=expected_pct,
-        before=before,
-    )
-
-
-def as_of_then(
-    fits: Sequence[Recovery], day: float, *, bank: CurveBank, expected: p.LawnPrior = p.ANY_LAWN
-) -> list[Recovery]:
-    """Return what the photos up to a day said of each zone, from the fits of today.
+def stand_then(
+    fits: Sequence[Recovery],
+    zones: Sequence[tuple[np.ndarray, np.ndarray] | None],
+    day: float,
+    frame: Frame,
+    before: Sequence[Standing | None],
+    *,
+    usual_pct: float,
+    expected: p.LawnPrior = p.ANY_LAWN,
+) -> list[Standing | None]:
+    """Return how the zones stood after the photos of a day, all at once; as before where they are not judged.
 
     That is roughly what was said then: from the members of the bank alone, in the middle scale of the error, and with
     the light of the photos as it is known today.
+
+    Parameters
+    ----------
+    fits : sequence of Recovery
+        Of today.
+    zones : sequence of tuple of ndarray
+        Calendar days and cover of each zone's photos until then; None where it is not judged.
+    day : float
+        The calendar day.
+    frame : Frame
+        The lawn, the time axis and the bank.
+    before : sequence of Standing
+        How they stood after the photo before.
+    usual_pct : float
+        The cover that a zone should have by then [%].
+    expected : LawnPrior, optional
+        What past seasons say of the lawn.
     """
-    seen = [int(np.searchsorted(fit.day, day + 1e-9, side="right")) for fit in fits]
-    whole = all(fit.history is None or fit.history.shape[1] == len(bank.prior) for fit in fits)
-    shared = bank if whole else bank.thinned
+    if all(zone is None for zone in zones):
+        return list(before)
+    now = float(frame.axis.model_days(np.array(day)))
+    whole = all(fit.history is None or fit.history.shape[1] == len(frame.bank.prior) for fit in fits)
+    bank = frame.bank if whole else frame.bank.thinned
+    seen = [int(np.searchsorted(fit.day, now + 1e-9, side="right")) for fit in fits]
     own = np.stack([
-        fit.history[n - 1] if n and fit.history is not None else shared.prior
+        fit.history[n - 1] if n and fit.history is not None else bank.prior
         for fit, n in zip(fits, seen, strict=True)
     ])  # fmt: skip
-    weights = hear_each_other(own, shared, expected)[0]
-    none = np.zeros(max(seen), dtype=bool)
+    weight = hear_each_other(own, bank, expected)[0]
     return [
-        Recovery(shared, weight, fit.day[:n], fit.observed_pct[:n], none[:n], fit.scale_pct)
-        for fit, n, weight in zip(fits, seen, weights, strict=True)
+        stood if zone is None else _standing(belief, *zone, now, frame, expected_pct=usual_pct, before=stood)
+        for zone, belief, stood in zip(zones, _beliefs(weight, bank, now, day, frame), before, strict=True)
     ]
+
+
+def _beliefs(weight: np.ndarray, bank: CurveBank, now: float, day: float, frame: Frame) -> list[Belief]:
+    in_time, late = (float(d) for d in frame.axis.model_days(np.array(_deadlines(day, frame.lawn))))
+    full = frame.lawn.outlook.full_cover_pct
+    return beliefs(weight, bank, now, full_pct=full, in_time=in_time, late=late, points=LEAST_POINTS)
+
+
+def _standing(
+    belief: Belief,
+    day: np.ndarray,
+    cover: np.ndarray,
+    now: float,
+    frame: Frame,
+    *,
+    expected_pct: float,
+    before: Standing | None,
+) -> Standing:
+    by = float(frame.axis.model_days(np.array(_deadlines(float(day[-1]), frame.lawn)[0])))
+    return stand(
+        belief,
+        day=day,
+        cover_pct=cover,
+        full_pct=frame.lawn.outlook.full_cover_pct,
+        time_over=now / max(by, 1e-9),
+        expected_pct=expected_pct,
+        before=before,
+    )
 
 
 def judged(
@@ -140,9 +177,12 @@ def judged(
     full = lawn.outlook.full_cover_pct
     today = float(day[~fit.held_out][-1])
     by, late = _deadlines(today, lawn)
-    state = standing(day, fit, frame, expected_pct=expected_pct, before=None)
+    used = ~fit.held_out
+    now = float(fit.day[used][-1])
+    own = (_beliefs(fit.weight[None], fit.bank, now, today, frame)[0], day[used], fit.observed_pct[used], now)
+    state = _standing(*own, frame, expected_pct=expected_pct, before=None)
     if stood is None:
-        state = standing(day, fit, frame, expected_pct=expected_pct, before=state)
+        state = _standing(*own, frame, expected_pct=expected_pct, before=state)
     else:
         state = replace(state, status=stood.status)
     mow, chance_mow = _period(fit, lawn.outlook.first_mow_cover_pct, state, frame)

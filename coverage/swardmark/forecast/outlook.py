@@ -16,7 +16,7 @@ from swardmark.bank.priors import LawnPrior
 from swardmark.common.phrases import date_words
 from swardmark.common.units import format_area
 from swardmark.forecast import sentences
-from swardmark.forecast.judge import NAN, Frame, Name, as_of_then, judged, standing, too_early
+from swardmark.forecast.judge import NAN, Frame, Name, judged, stand_then, too_early
 from swardmark.forecast.past import PastSeason, expected_of, slower_under
 from swardmark.forecast.recovery import Recovery
 from swardmark.forecast.rows import LawnForecast, ZoneOutlook, ZoneSeries
@@ -130,17 +130,18 @@ def _stood(
     stood: list[Standing | None] = [None] * len(seen)
     days = np.unique(np.concatenate([one.day for one in seen])) if seen else np.zeros(0)
     first = LEAST_PHOTOS - 1 if len(seen) <= MANY_ZONES else max(len(days) - 2, LEAST_PHOTOS - 1)
-    for last in days[first:]:
-        then = [one.part(slice(int(np.searchsorted(one.day, last, side="right")))) for one in seen]
-        usual = _usual_covers(then, frame)
-        told = as_of_then(fits, float(frame.axis.model_days(last)), bank=frame.bank, expected=expected)
-        for i, (one, fit) in enumerate(zip(then, told, strict=True)):
-            if not len(one.day) or one.day[-1] != last:
-                continue
-            held_out = len(one.day) == len(seen[i].day) and fits[i].held_out[-1]
-            shown = _shown(one, fit, frame)
-            if not held_out and enough(one.day, shown.held_out):
-                stood[i] = standing(one.day, shown, frame, expected_pct=usual[float(last)], before=stood[i])
+    for last in map(float, days[first:]):
+        ends = [int(np.searchsorted(one.day, last, side="right")) for one in seen]
+        shown = [n > 0 and one.day[n - 1] == last for one, n in zip(seen, ends, strict=True)]
+        covers = [one.cover_pct[n - 1] for one, n, on in zip(seen, ends, shown, strict=True) if on]
+        judged_now = [
+            (one.day[:n], one.cover_pct[:n])
+            if on and enough(one.day[:n], np.zeros(n)) and not (n == len(one.day) and fit.held_out[-1])
+            else None
+            for one, fit, n, on in zip(seen, fits, ends, shown, strict=True)
+        ]
+        usual = _usual_cover(last, covers, frame)
+        stood = stand_then(fits, judged_now, last, frame, stood, usual_pct=usual, expected=expected)
     return stood
 
 
@@ -180,9 +181,12 @@ def _usual_covers(seen: Sequence[Seen], frame: Frame) -> dict[float, float]:
     for one in seen:
         for day, cover in zip(one.day[-2:], one.cover_pct[-2:], strict=True):
             by_day.setdefault(float(day), []).append(float(cover))
-    usual = {day: frame.usual_cover(float(frame.axis.model_days(np.array([day]))[0])) for day in by_day}
-    others = {day: float(np.median(covers)) for day, covers in by_day.items() if len(covers) > 2}
-    return {day: max(usual[day], others.get(day, 0.0)) for day in by_day}
+    return {day: _usual_cover(day, covers, frame) for day, covers in by_day.items()}
+
+
+def _usual_cover(day: float, covers_pct: Sequence[float], frame: Frame) -> float:
+    usual = frame.usual_cover(float(frame.axis.model_days(np.array(day))))
+    return max(usual, float(np.median(covers_pct))) if len(covers_pct) > 2 else usual
 
 
 def _season_notes(whole: ZoneOutlook, frame: Frame) -> list[str]:

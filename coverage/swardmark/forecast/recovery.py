@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -126,15 +127,53 @@ class Recovery:
         rows = self.bank.at(np.array([start, day]))
         return float(self.weight @ (rows[1] - rows[0])) / max(day - start, 1e-9)
 
-    def chance_fallen(self, points: float, day: float) -> float:
-        """Return the chance that the cover on a day lies more than `points` under its earlier best."""
-        best = _best_until(self.bank, max(int(np.ceil(day / self.bank.step_days)), 1))
-        return float(self.weight @ (best - self.bank.at(day)[0] > points))
-
 
 @lru_cache(maxsize=16)
 def _best_until(bank: CurveBank, row: int) -> np.ndarray:
     return np.asarray(bank.cover_pct[: row + 1].max(axis=0))
+
+
+class Belief(NamedTuple):
+    """What a weighed bank says of one day: the cover expected, and four chances."""
+
+    cover_pct: float
+    full_now: float
+    full_in_time: float
+    full_late: float
+    fallen: float
+
+
+def beliefs(
+    weight: np.ndarray,
+    bank: CurveBank,
+    day: float,
+    *,
+    full_pct: float,
+    in_time: float,
+    late: float,
+    points: float,
+) -> list[Belief]:
+    """Return what each zone's weights say of a day, all zones at once.
+
+    Parameters
+    ----------
+    weight : ndarray, shape (zones, members)
+        Rows sum to 1.
+    bank : CurveBank
+        What is weighed.
+    day : float
+        The day, on the model's days like `in_time` and `late`.
+    full_pct : float
+        The cover that counts as full.
+    in_time, late : float
+        Days by which full cover is in time, and late.
+    points : float
+        How far below its earlier best a zone has fallen.
+    """
+    now, first = bank.at(day)[0], bank.first_day(full_pct)[0]
+    best = _best_until(bank, max(int(np.ceil(day / bank.step_days)), 1))
+    table = np.stack([now, now >= full_pct, first <= in_time, first <= late, best - now > points])
+    return [Belief(*row) for row in (weight @ table.T.astype(float)).tolist()]
 
 
 def whole_lawn(recoveries: Sequence[Recovery], areas: Sequence[float], *, count: int = DRAWS) -> Recovery:

@@ -4,17 +4,18 @@
     full               more likely than not at the cover that counts as full, and measured within three points of it
     losing ground      more likely than not over ten points below its earlier best, or the last two photos together
                        fifteen points below it (ten, and five for the noise)
-    stalled            not filling in, over four weeks from full cover at its present gain, and more likely than not
-                       short of it even by day 60 (bermudagrass)
+    stalled            not filling in, more likely than not short of full cover even by day 60 (bermudagrass), and over
+                       three weeks from it at its present gain, early eight
     slow               not filling in, but likely to be full by then
     filling in         everything else
 
 "Not filling in" is a low chance of full cover by the day by which the grass should be full (day 35 for bermudagrass,
-later for slower grasses), with at least four photos. A status has a memory: it starts from the one that was said
-after the photo before. One photo raises or drops a flag only where it leaves little doubt; else two photos running must
-agree, and to stay takes less than to enter. No zone is called slow or stalled while it is less than ten points behind:
-trials need 10 to 15 points to tell two plots apart (NTEP bermudagrass test bg07, table 6C,
-https://ntep.org/data/bg07/bg07_10-4/bg0710t06c.txt).
+later for slower grasses), with at least four photos. How low depends on the time that is left: early, when much can
+still happen, only next to no chance is low; near that day an even one is. A status has a memory: it starts from the one
+that was said after the photo before. One photo raises or drops a flag only where it leaves little doubt, else two
+photos running must agree; and what was said stays until there is strong evidence for the opposite. No zone is called
+slow or stalled while it is less than twelve points behind: trials need 10 to 15 points to tell two plots apart (NTEP
+bermudagrass test bg07, table 6C, https://ntep.org/data/bg07/bg07_10-4/bg0710t06c.txt).
 """
 
 from __future__ import annotations
@@ -28,23 +29,24 @@ from swardmark.common.phrases import MONTHS as MONTHS
 from swardmark.common.phrases import date_words as date_words
 from swardmark.common.phrases import percent as percent
 from swardmark.forecast import sentences
-from swardmark.forecast.recovery import Recovery
+from swardmark.forecast.recovery import Belief
 from swardmark.forecast.rows import FLAGGED, Status
 
 LEAST_PHOTOS, LEAST_DAYS = 3, 5.0
 FLAG_PHOTOS = 4
-LEAST_POINTS, LEAST_POINTS_STAY = 10.0, 3.0
-NOISE_PCT, FULL_SLACK_PCT, FULL_SLACK_STAY_PCT = 5.0, 3.0, 12.0
+LEAST_POINTS, LEAST_BEHIND = 10.0, 12.0
+NOISE_PCT, FULL_SLACK_PCT = 5.0, 3.0
 FULL, FULL_STAY = 0.5, 0.05
-FALLEN, FALLEN_STAY = 0.6, 0.15
-# The chance of full cover in time below which a zone is not filling in, on two photos running and on one alone; and
-# above which it is again.
-NOT_FILLING, NOT_FILLING_ONCE = 0.4, 0.2
-FILLING, FILLING_ONCE = 0.6, 0.95
-# The same for stalled, and the chance of full cover by the day by which even a slow zone is full.
-STALLED, STALLED_ONCE = 0.5, 0.3
-RESUMED, RESUMED_ONCE = 0.9, 0.97
-STALLED_DAYS, STALLED_DAYS_STAY = 28.0, 20.0
+FALLEN, FALLEN_STAY = 0.6, 0.1
+# The chance of full cover in time below which a zone is not filling in on two photos running: until so much of the time
+# is over, and from so much on. One photo alone needs this share of it. The same for stalled, by the day by which even a
+# slow zone is full; then, too, it is so many days from full cover at its present gain.
+TIME_OVER = (0.35, 0.8)
+NOT_FILLING = (0.25, 0.5)
+STALLED, STALLED_DAYS = 0.5, (56.0, 21.0)
+ONCE_SHARE = 0.6
+# And the chances above which it is filling in again, on two photos running and on one alone.
+AGAIN = (0.9, 0.97)
 STALL_FROM_DAY = 14.0
 DEADLINE_PER_T50, LATE_PER_T50 = 35.0 / 9.0, 60.0 / 9.0
 LONGEST_DRY_DAYS = 3
@@ -59,6 +61,7 @@ class Standing:
     cover_pct: float
     gain_pct_per_day: float
     behind_pct: float
+    chance_full_now: float
     chance_full_in_time: float
     chance_full_late: float
     best_pct: float
@@ -93,12 +96,12 @@ def measured_gain(day: np.ndarray, cover_pct: np.ndarray) -> float:
 
 
 def stand(
-    recovery: Recovery,
+    belief: Belief,
     *,
     day: np.ndarray,
+    cover_pct: np.ndarray,
     full_pct: float,
-    deadline: float,
-    late_by: float,
+    time_over: float,
     expected_pct: float,
     before: Standing | None = None,
 ) -> Standing:
@@ -106,79 +109,79 @@ def stand(
 
     Parameters
     ----------
-    recovery : Recovery
-        The zone's weighed bank (on model days).
-    day : ndarray
-        Calendar days of its photos.
+    belief : Belief
+        What its weighed bank says of its newest photo's day.
+    day, cover_pct : ndarray, shape (photos,)
+        Calendar days of the photos that count, and their cover.
     full_pct : float
         The cover that counts as full.
-    deadline : float
-        The model day by which it should be full.
-    late_by : float
-        The model day by which even a slow zone is full.
+    time_over : float
+        How much of the time in which it should be full is over, 0 to 1.
     expected_pct : float
         Cover that the zone should have today.
     before : Standing, optional
         How it stood after the photo before.
     """
-    used = np.flatnonzero(~recovery.held_out)
-    cover, days = recovery.observed_pct[used], np.asarray(day)[used]
-    now = float(recovery.day[used[-1]])
     state = Standing(
         "filling in",
-        float(days[-1]),
-        float(cover[-1]),
-        measured_gain(days, cover),
-        expected_pct - float(recovery.cover(now).median[0]),
-        recovery.chance_by(full_pct, deadline),
-        recovery.chance_by(full_pct, late_by),
-        float(cover.max()),
+        float(day[-1]),
+        float(cover_pct[-1]),
+        measured_gain(day, cover_pct),
+        expected_pct - belief.cover_pct,
+        belief.full_now,
+        belief.full_in_time,
+        belief.full_late,
+        float(cover_pct.max()),
     )
-    return replace(state, status=_status(recovery, now, cover, state, full_pct, before))
+    return replace(state, status=_status(state, belief.fallen, cover_pct, full_pct, time_over, before))
 
 
 def _status(
-    recovery: Recovery,
-    now: float,
-    cover: np.ndarray,
     state: Standing,
+    chance_fallen: float,
+    cover: np.ndarray,
     full_pct: float,
+    time_over: float,
     before: Standing | None,
 ) -> Status:
     said = None if before is None else before.status
-    measured = max(cover[-1], cover[-2:].mean())
-    slack, least = (FULL_SLACK_STAY_PCT, FULL_STAY) if said == "full" else (FULL_SLACK_PCT, FULL)
-    if recovery.chance_above(full_pct, now) >= least and measured >= full_pct - slack:
+    if _is_full(state, chance_fallen, cover, full_pct, before):
         return "full"
     flagged = said in FLAGGED
-    if len(cover) < FLAG_PHOTOS or state.behind_pct < (LEAST_POINTS_STAY if flagged else LEAST_POINTS):
+    if len(cover) < FLAG_PHOTOS or state.behind_pct < (0.0 if flagged else LEAST_BEHIND):
         return "filling in"
-    fallen = cover[:-2].max() - cover[-2:].mean() > LEAST_POINTS + NOISE_PCT
-    if fallen or recovery.chance_fallen(LEAST_POINTS, now) >= (
-        FALLEN_STAY if said == "losing ground" else FALLEN
-    ):
+    fallen = said != "full" and cover[:-2].max() - cover[-2:].mean() > LEAST_POINTS + NOISE_PCT
+    if fallen or chance_fallen >= (FALLEN_STAY if said == "losing ground" else FALLEN):
         return "losing ground"
+    limit, days = (float(np.interp(time_over, TIME_OVER, ends)) for ends in (NOT_FILLING, STALLED_DAYS))
     in_time = (state.chance_full_in_time, 1.0 if before is None else before.chance_full_in_time)
-    if not _low(in_time, flagged, (NOT_FILLING, NOT_FILLING_ONCE), (FILLING, FILLING_ONCE)):
+    if not _low(in_time, limit, flagged):
         return "filling in"
     late = (state.chance_full_late, 1.0 if before is None else before.chance_full_late)
-    stalled = _low(late, said == "stalled", (STALLED, STALLED_ONCE), (RESUMED, RESUMED_ONCE))
-    days = STALLED_DAYS_STAY if said == "stalled" else STALLED_DAYS
-    far = full_pct - cover[-1] > days * max(state.gain_pct_per_day, 0.0)
-    return "stalled" if stalled and far and state.day >= STALL_FROM_DAY else "slow"
+    far = said == "stalled" or full_pct - cover[-1] > days * max(state.gain_pct_per_day, 0.0)
+    return (
+        "stalled"
+        if far and state.day >= STALL_FROM_DAY and _low(late, STALLED, said == "stalled")
+        else "slow"
+    )
 
 
-def _low(
-    chances: tuple[float, float], was: bool, enter: tuple[float, float], leave: tuple[float, float]
+def _is_full(
+    state: Standing, chance_fallen: float, cover: np.ndarray, full_pct: float, before: Standing | None
 ) -> bool:
-    """Return whether a chance is low, given those after the newest photo and the one before, and whether it was.
+    if before is not None and before.status == "full":
+        chance = max(state.chance_full_now, before.chance_full_now)
+        return chance >= FULL_STAY and chance_fallen < FALLEN
+    measured = max(cover[-1], cover[-2:].mean())
+    return bool(state.chance_full_now >= FULL and measured >= full_pct - FULL_SLACK_PCT)
 
-    One photo decides beyond the second limit; else both must lie beyond the first.
-    """
-    newest, both = chances[0], (min(chances), max(chances))
+
+def _low(chances: tuple[float, float], limit: float, was: bool) -> bool:
+    """Return whether a chance is low, given those after the newest photo and the one before, and whether it was."""
+    newest = chances[0]
     if was:
-        return not (newest > leave[1] or both[0] > leave[0])
-    return newest < enter[1] or both[1] < enter[0]
+        return not (newest > AGAIN[1] or min(chances) > AGAIN[0])
+    return newest < ONCE_SHARE * limit or max(chances) < limit
 
 
 def why(

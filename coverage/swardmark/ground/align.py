@@ -19,7 +19,7 @@ from swardmark.ground import sentences
 from swardmark.ground.background import Background, agreeing, background_of, lines_of_sight, matched, reduced
 from swardmark.ground.edges import FloatArray
 from swardmark.ground.homography import apply
-from swardmark.ground.plane import GroundPlane, heading, spin_about_vertical
+from swardmark.ground.plane import GroundPlane, heading, plane_of_camera, spin_about_vertical
 from swardmark.ground.relative import LEAST_MATCHES, MOST_ERROR_CM, Comparison, Fit
 
 MOVED_M, MOVED_DEG = 0.05, 2.0
@@ -30,6 +30,8 @@ clear the answer must be."""
 CLEARLY_BETTER = 8.0
 """By how much, in the logarithm of its probability, a move must explain the background better than none: a square lies
 where it lay, and a flat valley of the fit must not override it. Drawn yards: unmoved 5 at most, moved 12 at least."""
+LEAST_TOLD_CM = 1.0
+"""Smaller errors are told as at most this: the ground is read at points that far apart."""
 LEAST_STILL = 4
 """Pairs over those by chance that show that the camera stands by a square that has not moved."""
 UNCHECKED_M, UNCHECKED_DEG = 0.30, 8.0
@@ -149,7 +151,7 @@ def is_one_place(one: Reference, other: Reference) -> bool:
     """Whether two photos show one place by their backgrounds, wherever the square lies in each."""
     size = other.plane.size
     pairs = matched(one.background, other.background, size=one.plane.size, other_size=size)
-    return _square_move(Comparison(pairs, one.plane, size), other.plane).is_firm
+    return _square_move(Comparison(pairs, one.plane, size), other.plane, other.side_m).is_firm
 
 
 def _turned(corners_px: FloatArray, plane: GroundPlane, turns: int) -> FloatArray:
@@ -165,8 +167,8 @@ def _lies_as_it_did(rgb: NDArray[np.uint8], reference: Reference, plane: GroundP
         known = Background(reference.background.points[:most], reference.background.bits[:most])
         if not len(known.points):
             return False
-        segments, _ = lines_of_sight(reference.plane, known.points.astype(float))
-        low, high = segments(plane.camera_matrix, plane.rotation, np.array(plane.pose.position_m))
+        sights = lines_of_sight(reference.plane, known.points.astype(float))
+        low, high = sights(plane.camera_matrix, plane.rotation, np.array(plane.pose.position_m))
         places = low + np.linspace(0, 1, PLACES)[:, None, None] ** 2 * (high - low)
         seen, by_chance = agreeing(small, known, places)
         if seen >= LEAST_MATCHES and seen >= LEAST_OVER_CHANCE * by_chance:
@@ -175,15 +177,17 @@ def _lies_as_it_did(rgb: NDArray[np.uint8], reference: Reference, plane: GroundP
 
 
 def _with_square(comparison: Comparison, plane: GroundPlane, side_m: float, name: str) -> Kept:
-    fit = _square_move(comparison, plane)
+    fit = _square_move(comparison, plane, side_m)
     if fit.is_firm:
-        moved, turned = _size_of(fit.values, side_m)
-        better = comparison.unlikely_still(plane, fit) - fit.unlikely
-        if better < CLEARLY_BETTER or _is_still(fit, side_m):
+        laid = _laid(plane, comparison.plane_after(fit.values, plane.pose))
+        moved, turned = _size_of(plane, laid, side_m)
+        better = comparison.unlikely_still(plane, side_m, fit) - fit.unlikely
+        is_small = moved <= max(MOVED_M, 0.02 * fit.error_cm) and turned <= MOVED_DEG
+        if better < CLEARLY_BETTER or is_small:
             return _held_still(plane, fit, moved, 1 / (1 + np.exp(CLEARLY_BETTER - better)))
         turn = f" and turned {turned:.0f} degrees" if turned > MOVED_DEG else ""
         note = f"the square moved {moved:.1f} m{turn}; {_kept_by_background(fit)}"
-        return Kept(plane.moved(_rigid(fit.values)), moved, turned, fit.error_px, fit.error_cm, (note,))
+        return Kept(laid, moved, turned, fit.error_px, fit.error_cm, (note,))
     start = _as_if_camera_stayed(comparison.reference, plane)
     away = float(np.hypot(*(np.array(plane.pose.position_m) - comparison.reference.pose.position_m)[:2]))
     if away <= UNCHECKED_M and abs(np.degrees(start[2])) <= UNCHECKED_DEG:
@@ -194,6 +198,12 @@ def _with_square(comparison: Comparison, plane: GroundPlane, side_m: float, name
     raise OtherGround(sentences.WHICH_MOVED, where=name, remedy=sentences.STAND_THERE)
 
 
+def _laid(plane: GroundPlane, camera: GroundPlane) -> GroundPlane:
+    """Lay the ground by a square as a camera sees it; what of its view is no pinhole's (lens, crop) stays."""
+    own = plane_of_camera(plane.rotation, np.array(plane.pose.position_m), size=plane.size, like=plane.pose)
+    return replace(camera, to_photo=plane.to_photo @ own.to_ground @ camera.to_photo)
+
+
 def _held_still(plane: GroundPlane, fit: Fit, moved_m: float, chance: float) -> Kept:
     """Take the square to lie where it lay; that it moved all the same has a chance, which the error allows for."""
     error_cm = float(np.sqrt(chance * (fit.error_cm**2 + (100 * moved_m) ** 2)))
@@ -202,10 +212,10 @@ def _held_still(plane: GroundPlane, fit: Fit, moved_m: float, chance: float) -> 
     return Kept(plane, error_px=fit.error_px, error_cm=error_cm)
 
 
-def _square_move(comparison: Comparison, plane: GroundPlane) -> Fit:
+def _square_move(comparison: Comparison, plane: GroundPlane, side_m: float) -> Fit:
     """Find the square's move, from where it lay and from where it lies if the camera stands as it did."""
     starts = np.stack([np.zeros(3), _as_if_camera_stayed(comparison.reference, plane)])
-    return comparison.square_move(plane, starts)
+    return comparison.square_move(plane, side_m, starts)
 
 
 def _without_square(comparison: Comparison, focal_px: float | None, name: str) -> Kept:
@@ -213,7 +223,7 @@ def _without_square(comparison: Comparison, focal_px: float | None, name: str) -
     if focal_px is None or first.pose.focal_from != "camera":
         focal_px = first.pose.focal_px * max(comparison.size) / max(first.size)
     fit = comparison.camera_move(focal_px)
-    if not fit.is_firm or fit.on_ground < LEAST_MATCHES / 2:
+    if not fit.is_firm:
         what = f"no square found, and too little background in common with the first photo ({fit.matches} points)"
         raise PhotoRefused(what, where=name, remedy=sentences.STAND_THERE)
     plane = comparison.plane_after(fit.values, replace(first.pose, focal_px=focal_px))
@@ -222,7 +232,8 @@ def _without_square(comparison: Comparison, focal_px: float | None, name: str) -
 
 
 def _kept_by_background(fit: Fit) -> str:
-    return f"zones kept by the background (error {fit.error_px:.1f} pixels, {fit.error_cm:.1f} cm at 3 m)"
+    error = f"{fit.error_cm:.1f}" if fit.error_cm > LEAST_TOLD_CM else f"at most {LEAST_TOLD_CM:.0f}"
+    return f"zones kept by the background (error {fit.error_px:.1f} pixels, {error} cm at 3 m)"
 
 
 def _as_if_camera_stayed(reference: GroundPlane, plane: GroundPlane) -> FloatArray:
@@ -234,19 +245,10 @@ def _as_if_camera_stayed(reference: GroundPlane, plane: GroundPlane) -> FloatArr
     return np.array([shift[0], shift[1], turn])
 
 
-def _is_still(fit: Fit, side_m: float) -> bool:
-    moved, turned = _size_of(fit.values, side_m)
-    return moved <= max(MOVED_M, 0.02 * fit.error_cm) and turned <= MOVED_DEG
-
-
-def _size_of(move: FloatArray, side_m: float) -> tuple[float, float]:
-    """How far the square's middle moves, meters, and its turn, degrees."""
-    middle = np.array([side_m / 2, side_m / 2, 1])
-    moved = float(np.linalg.norm((_rigid(move) @ middle - middle)[:2]))
-    return moved, float(abs(np.degrees((move[2] + np.pi) % (2 * np.pi) - np.pi)))
-
-
-def _rigid(move: FloatArray) -> FloatArray:
-    matrix = spin_about_vertical(move[2])
-    matrix[:2, 2] = move[:2]
-    return matrix
+def _size_of(plane: GroundPlane, laid: GroundPlane, side_m: float) -> tuple[float, float]:
+    """How far the square's middle moves, meters, and its turn, degrees, where its ground is laid anew."""
+    corners = side_m * np.array([[0, 0], [1, 0], [1, 1], [0, 1]], float)
+    now = laid.meters(plane.pixels(corners))
+    first, after = ((points - points.mean(axis=0)) @ np.array([1, 1j]) for points in (corners, now))
+    moved = float(np.linalg.norm(now.mean(axis=0) - side_m / 2))
+    return moved, float(abs(np.degrees(np.angle(np.vdot(first, after)))))

@@ -171,18 +171,19 @@ def reduced(rgb: NDArray[np.uint8]) -> Reduced:
     return Reduced(gray, np.array([rgb.shape[1] / size[0], rgb.shape[0] / size[1]]))
 
 
-def lines_of_sight(
-    reference: GroundPlane, points_px: FloatArray
-) -> tuple[Callable[[FloatArray, FloatArray, FloatArray], tuple[FloatArray, FloatArray]], NDArray[np.bool_]]:
+Sights = Callable[..., tuple[FloatArray, ...]]
+
+
+def lines_of_sight(reference: GroundPlane, points_px: FloatArray) -> Sights:
     """Follow the lines of sight of a reference photo's points, shape (N, 2), from the ground up to NEAREST_M.
 
     Returns
     -------
-    segments : callable
+    callable
         Takes the matrix of a camera, and the turns (..., 3, 3) and places (..., 3) of one or many; gives the pixels,
-        each (..., N, 2), where it sees the far and near ends.
-    below : ndarray of bool, shape (N, 1)
-        Which points lie below the horizon, so that the far end is on the ground.
+        each (..., N, 2), where it sees the far and near ends. With walls (..., 2) it also gives where it sees what is
+        on the ground before the wall or on the wall. A wall stands upright; it is given by the direction to it from the
+        reference's camera over its distance, so that a wall at (0, 0) is infinitely far.
     """
     home = np.array(reference.pose.position_m)
     back = np.linalg.inv(reference.camera_matrix @ reference.rotation)
@@ -191,13 +192,16 @@ def lines_of_sight(
     from_ground = np.maximum(-ray[:, 2:] / home[2], 0.0)
     nearest = np.maximum(from_ground, 1 / NEAREST_M)
 
-    def segments(
-        matrix: FloatArray, rotation: FloatArray, place: FloatArray
-    ) -> tuple[FloatArray, FloatArray]:
+    def sights(
+        matrix: FloatArray, rotation: FloatArray, place: FloatArray, wall: FloatArray | None = None
+    ) -> tuple[FloatArray, ...]:
         to_pixel, shift = np.swapaxes(matrix @ rotation, -1, -2), (home - place)[..., None, :]
-        return tuple(_flat((ray + inverse * shift) @ to_pixel) for inverse in (from_ground, nearest))  # type: ignore[return-value]
+        near = [from_ground, nearest]
+        if wall is not None:
+            near.append(np.clip((wall @ ray[:, :2].T)[..., None], from_ground, nearest))
+        return tuple(_flat((ray + inverse * shift) @ to_pixel) for inverse in near)
 
-    return segments, from_ground > 0
+    return sights
 
 
 def _flat(points: FloatArray) -> FloatArray:

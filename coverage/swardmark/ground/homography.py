@@ -1,4 +1,4 @@
-"""Plane-to-plane homographies: solving one from points, mapping points, and how much areas grow.
+"""Plane-to-plane homographies: solving one from points, and mapping points; and turns of a camera.
 
 Solved by the direct linear transformation with normalized coordinates (Hartley and Zisserman 2004, Multiple View
 Geometry, chapter 4).
@@ -12,6 +12,9 @@ from numpy.typing import ArrayLike, NDArray
 from swardmark.common.errors import SwardmarkError
 
 FloatArray = NDArray[np.float64]
+
+TWO_PAIRS, TURNS, UNLIKE_RAD, MOST_TURN_RAD = 600, 8, 0.007, 0.21
+"""Turns of a camera by two pairs each: how many are tried and kept, how far apart, and how large they may be."""
 
 
 class GeometryError(SwardmarkError):
@@ -82,6 +85,44 @@ def rescaled(matrix: ArrayLike, along: float, down: float) -> FloatArray:
     return np.asarray(scale @ np.asarray(matrix, float).reshape(3, 3))
 
 
+def turns_by_two_pairs(
+    pairs: FloatArray, matrix: FloatArray, other_matrix: FloatArray, *, near_px: float
+) -> FloatArray:
+    """Return the turns of the camera, shape (N, 3), that two pairs each tell and that most pairs about agree with.
+
+    Random sample consensus (Fischler and Bolles 1981, Commun. ACM 24(6):381-395), as if the camera stood where it did.
+
+    Parameters
+    ----------
+    pairs : ndarray, shape (P, 2, 2)
+        Places of points in the one photo and in the other, pixels.
+    matrix, other_matrix : ndarray, shape (3, 3)
+        The two cameras' matrices.
+    near_px : float
+        How near a point comes to where a camera that only turned would see it.
+    """
+    from scipy.spatial.transform import Rotation
+
+    rays, other_rays = (
+        np.column_stack([pairs[:, n], np.ones(len(pairs))]) @ np.linalg.inv(camera).T
+        for n, camera in enumerate((matrix, other_matrix))
+    )
+    rng, count = np.random.default_rng(0), len(pairs)
+    one = rng.integers(0, max(count, 1), TWO_PAIRS if count > 1 else 0)
+    two = np.stack([one, (one + rng.integers(1, max(count, 2), len(one))) % max(count, 1)], axis=1)
+    turns = _axes(other_rays, two) @ np.swapaxes(_axes(rays, two), -1, -2)
+    found = Rotation.from_matrix(turns).as_rotvec() if len(turns) else np.zeros((0, 3))
+    small = np.linalg.norm(found, axis=1) < MOST_TURN_RAD
+    found, turns = found[small], turns[small]
+    seen = rays @ np.swapaxes(other_matrix @ turns, -1, -2)
+    off = np.linalg.norm(seen[..., :2] / np.maximum(seen[..., 2:], 1e-6) - pairs[:, 1], axis=-1)
+    kept: list[FloatArray] = []
+    for turn in found[np.argsort(-(1 / (1 + (off / near_px) ** 2)).sum(axis=1), kind="stable")]:
+        if len(kept) < TURNS and all(np.linalg.norm(turn - other) > UNLIKE_RAD for other in kept):
+            kept.append(turn)
+    return np.reshape(kept, (-1, 3))
+
+
 def _normalizer(points: FloatArray) -> FloatArray:
     """Similarity that moves points to their centroid and scales their mean distance to sqrt 2."""
     center = points.mean(axis=0)
@@ -90,3 +131,13 @@ def _normalizer(points: FloatArray) -> FloatArray:
         raise GeometryError("the points fall together")
     scale = np.sqrt(2) / spread
     return np.array([[scale, 0, -scale * center[0]], [0, scale, -scale * center[1]], [0, 0, 1]])
+
+
+def _axes(rays: FloatArray, two: FloatArray) -> FloatArray:
+    """Return the axes that two rays each span, as columns, shape (N, 3, 3)."""
+    unit = rays / np.linalg.norm(rays, axis=1, keepdims=True)
+    along, across = unit[two[:, 0]] + unit[two[:, 1]], np.cross(unit[two[:, 0]], unit[two[:, 1]])
+    along, across = (
+        side / np.maximum(np.linalg.norm(side, axis=1, keepdims=True), 1e-9) for side in (along, across)
+    )
+    return np.stack([along, across, np.cross(along, across)], axis=-1)

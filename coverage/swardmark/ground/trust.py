@@ -5,6 +5,7 @@ A wrong square gives a wrong scale and a wrong place to every zone, so that anyt
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -30,6 +31,8 @@ DISTORTION_PX = 2.0
 CORNER_SD_PX, CLEARLY = 0.5, 4.0
 """A square near the horizon turns small errors of its corners into large ones of its shape: it is out of shape only if
 that is clear of four standard deviations, with each corner's coordinates off by half a pixel (drawn scenes: 0.2)."""
+POSE_SD_PX = 0.4
+"""Error of a corner's coordinates where two photos' squares are compared: 0.2 to 0.3 each (benchmarks/squares.py)."""
 PITCH_DEG = (10.0, 90.0)
 HEIGHT_M = (0.4, 6.0)
 MOST_TILT_DEG = 40.0
@@ -41,6 +44,12 @@ SIDE_NOTED, SIDE_REFUSED = 1.07, 1.25
 """How many times larger or smaller the side by the marks may be. A page printed to fit its paper comes out at 0.94 to
 0.97; from 1.25 on areas are wrong by half. Drawn photos: the share of a mark is seen to 1 %."""
 EQUAL_DIAGONALS = "Check that the square's diagonals are equal and that it lies flat"
+Camera = tuple[FloatArray, FloatArray]
+"""Turn from the ground's axes to the camera's, (..., 3, 3), and place in meters, (..., 3)."""
+Cameras = Callable[[FloatArray], Camera]
+"""What gives a camera for each of many sets of values, (..., n); the last two of each are the wall's."""
+Known = Callable[[FloatArray, FloatArray, FloatArray], FloatArray]
+"""What gives, for values and their camera, how far they are from what is known besides, over its spread, (..., K)."""
 
 
 def trusted_plane(
@@ -159,6 +168,59 @@ def depth_px(corners_px: FloatArray) -> float:
 def tilt_deg(plane: GroundPlane) -> float:
     """Return how far the ground's horizon is turned from level in the photo, degrees; 180 is upside down."""
     return abs(plane.turn_deg)
+
+
+def pose_errors(plane: GroundPlane, side_m: float) -> FloatArray:
+    """Return what an error of each coordinate of the square's corners does to the camera's pose.
+
+    Returns
+    -------
+    ndarray, shape (8, 6)
+        Turns (three angles in radians, the camera's axes) and shifts (meters) by one standard deviation each.
+    """
+    from scipy.spatial.transform import Rotation
+
+    corners = plane.pixels(side_m * np.array([[0, 0], [1, 0], [1, 1], [0, 1]], float))
+    moved = corners + POSE_SD_PX * np.eye(8).reshape(8, 4, 2)
+    known: dict[str, Any] = {"side_m": side_m, "size": plane.size, "focal_px": plane.pose.focal_px}
+    planes = [plane_from_square(one, **known) for one in moved]
+    turns = Rotation.from_matrix([one.rotation @ plane.rotation.T for one in planes]).as_rotvec()
+    return np.column_stack([turns, np.array([one.pose.position_m for one in planes]) - plane.pose.position_m])
+
+
+def tilt_and_height(plane: GroundPlane, side_m: float) -> Known:
+    """Return what gives how far a camera's tilt and height are from those by a square, over the errors of its pose."""
+    errors = pose_errors(plane, side_m)
+    up, height = plane.rotation[:, 2], plane.pose.height_m
+    across = np.linalg.svd(up[None])[2][1:]
+    told = np.column_stack([np.cross(errors[:, :3], up) @ across.T, errors[:, 5]])
+    white = np.linalg.inv(np.linalg.cholesky(told.T @ told + 1e-10 * np.eye(3)))
+
+    def known(_: FloatArray, rotation: FloatArray, place: FloatArray) -> FloatArray:
+        tilt = (rotation[..., :, 2] - up) @ across.T
+        return np.concatenate([tilt, place[..., 2:] - height], axis=-1) @ white.T
+
+    return known
+
+
+def camera_by_square(plane: GroundPlane, side_m: float | None = None) -> Cameras:
+    """Return what gives a camera for errors of its square's corners in their own spread; none without a side."""
+    from scipy.spatial.transform import Rotation
+
+    errors = np.zeros((8, 6)) if side_m is None else pose_errors(plane, side_m)
+    root = np.linalg.cholesky(errors.T @ errors + 1e-12 * np.eye(6))
+
+    def camera(values: FloatArray) -> Camera:
+        off = values[..., :6] @ root.T
+        turns = Rotation.from_rotvec(off[..., :3].reshape(-1, 3)).as_matrix().reshape(*off.shape[:-1], 3, 3)
+        return turns @ plane.rotation, np.array(plane.pose.position_m) + off[..., 3:]
+
+    return camera
+
+
+def by_itself(values: FloatArray, *_: FloatArray) -> FloatArray:
+    """Return the errors of a square's corners, which are given in their own spread."""
+    return values[..., :6]
 
 
 def _distortion_sd(square: Square, plane: GroundPlane, side_m: float, focal_px: float | None) -> float:

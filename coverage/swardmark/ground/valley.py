@@ -1,11 +1,9 @@
-"""The valley around a fit: its lowest place, and all values that fit nearly as well, drawn by their probability.
+"""Robust least squares down a valley: the lowest place, and places along it from which to go down again.
 
 Robust least squares has many low places where a background is poor, and long flat valleys. So many starts go down
 together: Gauss-Newton steps with Levenberg's damping and the weights of Geman and McClure (Zhang 1997, Image and Vision
-Computing 15(1):59-76), the weights ever narrower. Where the background fixes a direction badly, the curvature at the
-lowest place says little of how far one can go along it. So the probability itself is sampled: importance sampling from
-Student's t whose spread is refitted to the first draws (Oh and Berger 1992, J. Stat. Comput. Simul. 41:143-168). The
-draws are fixed: a fit always gives one answer.
+Computing 15(1):59-76), the weights ever narrower. Further starts are drawn along the valley. The draws are fixed: a fit
+always gives one answer.
 """
 
 from __future__ import annotations
@@ -19,10 +17,8 @@ from swardmark.ground.edges import FloatArray
 Function = Callable[[FloatArray], FloatArray]
 """What gives something for each of many sets of values, shape (..., n)."""
 
-DRAWS, ROUNDS = 192, 3
-FREEDOM = 5.0
-WIDER = 1.4
-"""The proposal is wider than what it was fitted to, so that nothing of the valley is missed."""
+FREEDOM, WIDER = 5.0, 1.4
+"""What is drawn is wider than the valley by its curvature, so that nothing of it is missed."""
 STEPS, SETTLED = 10, 1e-4
 """Steps down at each width of the weights, and the change of what is minimized at which no more are needed."""
 _STEP = 1e-5
@@ -81,44 +77,12 @@ def descended(
     return values, height
 
 
-def valley(unlikely: Function, best: FloatArray, spread: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Draw values from a valley.
-
-    Parameters
-    ----------
-    unlikely : callable
-        Minus the logarithm of the probability of sets of values, up to a constant; shape (...).
-    best : ndarray, shape (n,)
-        Where it is least, about.
-    spread : ndarray, shape (n, n)
-        First guess of the covariance.
-
-    Returns
-    -------
-    draws : ndarray, shape (DRAWS, n)
-        The values drawn last.
-    weights : ndarray, shape (DRAWS,)
-        Their weights; the sum is 1.
-    """
-    rng, center = np.random.default_rng(0), np.asarray(best, float)
-    for _ in range(ROUNDS):
-        draws, proposed = around(center, spread, DRAWS, rng)
-        log_weights = -unlikely(draws) - proposed
-        weights = np.exp(log_weights - log_weights.max())
-        weights /= weights.sum()
-        center = weights @ draws
-        spread = (weights[:, None] * (draws - center)).T @ (draws - center) + 0.02 * spread
-    return draws, weights
-
-
-def around(
-    center: FloatArray, spread: FloatArray, count: int, rng: np.random.Generator
-) -> tuple[FloatArray, FloatArray]:
-    """Draw values, shape (count, n), from Student's t a little wider than a spread; and their log densities."""
+def around(center: FloatArray, spread: FloatArray, count: int, rng: np.random.Generator) -> FloatArray:
+    """Draw values, shape (count, n), from Student's t a little wider than a covariance, shape (n, n)."""
     size = len(center)
     root = np.linalg.cholesky(WIDER**2 * spread + 1e-14 * np.eye(size))
     step = rng.standard_normal((count, size)) / np.sqrt(rng.chisquare(FREEDOM, count) / FREEDOM)[:, None]
-    return center + step @ root.T, -(FREEDOM + size) / 2 * np.log1p((step**2).sum(axis=1) / FREEDOM)
+    return np.asarray(center + step @ root.T)
 
 
 def slopes_of(function: Function, values: FloatArray) -> FloatArray:
