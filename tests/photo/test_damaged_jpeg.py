@@ -119,7 +119,13 @@ def test_no_photograph_has_a_seam():
 
 
 @pytest.mark.parametrize(
-    ("way", "said"), [("interval_copied", TWICE), ("step_changed", ODD_TABLE), ("colors_renamed", ODD_COLORS)]
+    ("way", "said"),
+    [
+        ("interval_copied", TWICE),
+        ("step_changed", ODD_TABLE),
+        ("tables_swapped", ODD_TABLE),
+        ("colors_renamed", ODD_COLORS),
+    ],
 )
 def test_a_cut_that_the_decoder_does_not_see_is_noted(whole, way, said):
     out, rng = io.BytesIO(), np.random.default_rng(5)

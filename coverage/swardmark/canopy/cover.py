@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -220,30 +221,35 @@ def _leaf_shares(scale: LeafScale) -> NDArray[np.float64]:
 
 
 def _cells(ground_map: GroundMap, values: ByteMap, view_deg: NDArray[np.floating] | float) -> _Cells:
-    """Count the values of a map, NOT_SEEN where they do not belong to the zone, in the cells of the lattice."""
+    """Count the values of a map, NOT_SEEN where they do not belong to the zone, in the cells of the lattice.
+
+    The map is read strip by strip of cells, so that all it takes stays in the processor's cache.
+    """
     if not values.size:
         none = np.zeros(0)
         return _Cells(np.zeros((0, 256 - FIRST_VALUE)), none, none, none)
     per_cell = max(1, round(CELL_M / ground_map.spacing_m))
-    (down, tops), (across, lefts) = (
-        _along(first, length, per_cell)
-        for first, length in zip((ground_map.row0, ground_map.col0), values.shape, strict=True)
-    )
-    number = (down * len(lefts))[:, None] + across
-    size = len(tops) * len(lefts)
-    counts = np.bincount((256 * number + values).ravel(), minlength=256 * size).reshape(size, 256)
-    view = np.multiply(view_deg, values != NOT_SEEN, dtype=float)
-    turned = np.add.reduceat(np.add.reduceat(view, tops), lefts, axis=1).ravel()
+    tops = _begins(ground_map.row0, len(values), per_cell)
+    lefts = _begins(ground_map.col0, values.shape[1], per_cell)
+    view = np.broadcast_to(np.asarray(view_deg), values.shape)
+    first = np.repeat(256 * np.arange(len(lefts)), np.diff([*lefts, values.shape[1]]))
+    found = np.empty((len(tops), len(lefts) * 256), np.int32)
+    turned = np.empty((len(tops), len(lefts)))
+    for strip, (top, bottom) in enumerate(pairwise([*tops, len(values)])):
+        part = values[top:bottom]
+        found[strip] = np.bincount((first + part).ravel(), minlength=256 * len(lefts))
+        along = np.multiply(view[top:bottom], part != NOT_SEEN, dtype=float).sum(axis=0)
+        turned[strip] = np.add.reduceat(along, lefts)
+    counts = found.reshape(-1, 256)
     seen = counts.sum(axis=1) - counts[:, NOT_SEEN]
     some = np.flatnonzero(seen)
     known = counts[some, FIRST_VALUE:].astype(float)
-    return _Cells(known, known.sum(axis=1), seen[some].astype(float), turned[some] / seen[some])
+    return _Cells(known, known.sum(axis=1), seen[some].astype(float), turned.ravel()[some] / seen[some])
 
 
-def _along(first: int, length: int, per_cell: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Return the cell of each row or column of a map, counted from 0, and where each cell begins."""
-    cell = (first + np.arange(length)) // per_cell - first // per_cell
-    return cell, np.flatnonzero(np.diff(cell, prepend=-1))
+def _begins(first: int, length: int, per_cell: int) -> NDArray[np.intp]:
+    """Return the rows or columns of a map at which cells begin, the first of all among them."""
+    return np.array([0, *range(per_cell - first % per_cell, length, per_cell)], np.intp)
 
 
 def _interval(

@@ -1,10 +1,13 @@
 """Damage that a JPEG decoder takes for a whole picture, read off the file's own structure (ITU-T T.81, annex B).
 
-A stretch of data that stands twice between restart marks, a quantization table whose first steps do not fit each other,
-and colors said to be written plainly, but at half the size: the decoder does as it is told, and a number comes out.
+A stretch of data that stands twice between restart marks; a quantization table whose first steps do not fit each other,
+that nothing uses, or that one of the two color parts shares with the light; colors said to be written plainly, but at
+half the size: the decoder does as it is told, and a number comes out.
 """
 
 from __future__ import annotations
+
+from collections.abc import Iterator
 
 import numpy as np
 
@@ -21,18 +24,22 @@ LEAST_BITS = 64
 
 def damage_in(data: bytes) -> str:
     """Return what the structure of a whole JPEG says of damage, one of the sentences; empty where nothing does."""
-    every, adobe, frame, components, scan = 0, None, 0, b"", len(data)
+    every, adobe, frame, components, scan, tables = 0, None, 0, b"", len(data), set[int]()
     for marker, start, end in jpeg_segments(data):
         body, scan = data[start + 4 : end], end
-        if marker == QUANTIZATION and _has_odd_steps(body):
-            return sentences.ODD_TABLE
-        if marker == RESTART_EVERY:
+        if marker == QUANTIZATION:
+            if _has_odd_steps(body):
+                return sentences.ODD_TABLE
+            tables |= _numbers(body)
+        elif marker == RESTART_EVERY:
             every = int.from_bytes(body[:2], "big")
         elif marker == ADOBE and body.startswith(b"Adobe") and len(body) > 11:
             adobe = body[11]
         elif marker in FRAMES:
             frame, components = marker, body[6:]
-    sampling = components[1::3]
+    sampling, used = components[1::3], components[2::3]
+    if len(used) == 3 and (len(tables - {*used}) > 0 or (used[1] != used[2] and used[0] in used[1:])):
+        return sentences.ODD_TABLE
     if adobe == 0 and len(sampling) == 3 and len(set(sampling)) > 1:
         return sentences.ODD_COLORS
     if every and frame in PLAIN_FRAMES and _stands_twice(data, scan, every):
@@ -42,14 +49,25 @@ def damage_in(data: bytes) -> str:
 
 def _has_odd_steps(body: bytes) -> bool:
     """Tell whether the first steps of one of a segment's tables do not fit each other."""
-    at = 0
-    while at < len(body):
-        wide = body[at] >> 4 == 1
+    for at, wide in _tables(body):
         steps = np.frombuffer(body[at + 1 : at + 1 + 3 * (1 + wide)], ">u2" if wide else "u1")
         if len(steps) == 3 and steps.max() > MOST_STEP * steps.min():
             return True
-        at += 1 + 64 * (1 + wide)
     return False
+
+
+def _numbers(body: bytes) -> set[int]:
+    """Return the numbers of a segment's tables."""
+    return {body[at] & 15 for at, _ in _tables(body)}
+
+
+def _tables(body: bytes) -> Iterator[tuple[int, bool]]:
+    """Walk the tables of a segment: where each begins, and whether its steps take two bytes."""
+    at = 0
+    while at < len(body):
+        wide = body[at] >> 4 == 1
+        yield at, wide
+        at += 1 + 64 * (1 + wide)
 
 
 def _stands_twice(data: bytes, scan: int, every: int) -> bool:
