@@ -155,7 +155,7 @@ MUTANTS: tuple[Mutant, ...] = (
     ),
     Mutant("canopy/white.py", "LARGEST_GAIN = 1.15", "LARGEST_GAIN = 5.0", "tests/canopy/test_white.py"),
     Mutant(
-        "canopy/cover.py",
+        "canopy/blades.py",
         "SLANT_POWER, SLANT_POWER_SD = 0.7,",
         "SLANT_POWER, SLANT_POWER_SD = 0.5,",
         COVER_TESTS,
@@ -347,7 +347,7 @@ MUTANTS: tuple[Mutant, ...] = (
     ),
     Mutant(
         "relevel/spots.py",
-        "series = straight_down(seen, float(view_deg[region].mean()))",
+        "series = straight_down(seen, float(view_deg[region].mean()), power=ground.slant)",
         "series = seen",
         "tests/relevel/test_spots.py",
     ),

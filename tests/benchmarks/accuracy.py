@@ -38,6 +38,7 @@ from accuracy_scenes import HARD, LIGHTS, Lawn, as_on_visit, grow_lawn
 from photo_yards import Photographs, grow_yard, photographs
 from zone_masks import zone_mask
 
+from swardmark.canopy.blades import Edges
 from swardmark.canopy.cover import Cover, zone_cover
 from swardmark.canopy.index import GroundMap
 from swardmark.canopy.scale import leaf_scale, value_counts
@@ -168,6 +169,7 @@ def covers_of(measured: Measured, photo: DrawnPhoto, lawn: Lawn, known: Sequence
         full_index=[one.full_index for _, one in known],
         closed=[one.closed for _, one in known],
         leaf_light=[one.leaf_light for _, one in known],
+        edges=[Edges(*one.leaf_edges) for _, one in known],
         footprint_mm=float(np.median([one.footprint_mm for _, one in known])),
     )
     x, y, height = facts.camera_m

@@ -17,14 +17,23 @@ import tempfile
 import time
 import warnings
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import cv2
 import numpy as np
 from plain_script import plain_cover
+from simplejpeg import decode_jpeg
 from speed_lawns import drawn_photos, lawn_of, with_zones
 
 from swardmark.lawn.toml import MeasureSettings, read_lawn
+from swardmark.measure.one_photo import (
+    index_ground,
+    judge_fitness,
+    lay_in_frame,
+    locate_square,
+    sample_ground,
+)
 from swardmark.measure.survey import Task, measure_photo, measure_source, task_of
 from swardmark.photo.decode import WORKING_SIDE_PX, decode, digest_of
 from swardmark.record.frames import reference_of
@@ -110,6 +119,37 @@ def one_photo(keep: Path, room: Path, drawn: list[bytes]) -> str:
     size = len(drawn[1]) / 1e6
     head = ["", "ms", "over bare decode", "over swardmark", "peak memory, MiB"]
     return f"**One photo** of 12 megapixels, a JPEG of {size:.1f} MB.\n\n" + table(head, rows)
+
+
+def floor(room: Path, drawn: list[bytes]) -> str:
+    """Time what a known photo point is made of, and how little decoders can do, against the bare decode."""
+    photo = OnePhoto(room / "floor", drawn)
+    photo.record.close()
+    data, task = photo.photo.path.read_bytes(), photo.known_task
+    one = decode(data, name="b", digest="b", least_side=WORKING_SIDE_PX)
+    square, own = locate_square(one, task)
+    frame = lay_in_frame(one, square, own, task)
+    sampled = sample_ground(one, frame.plane, task.settings)
+    known = {"square": square, "own": own, "plane": frame.plane, "side_m": 1.0, "settings": task.settings}
+    jobs: dict[str, Callable[[], object]] = {
+        BARE: lambda: photo.run(BARE),
+        "hash of the file": lambda: digest_of(data),
+        "decode at a half, header and seams": lambda: decode(
+            data, name="b", digest="b", least_side=WORKING_SIDE_PX
+        ),
+        "square": lambda: locate_square(one, task),
+        "fitness": lambda: judge_fitness(one, square, own, task),
+        "frame": lambda: lay_in_frame(one, square, own, task),
+        "sampling": lambda: sample_ground(one, frame.plane, task.settings),
+        "white and index": lambda: index_ground(sampled, one, **known),
+    }
+    width, height = one.size[0] * one.reduction, one.size[1] * one.reduction
+    for name, share in {"whole": 1, "at a half": 1 / 2, "at 3/8": 3 / 8, "at a quarter": 1 / 4}.items():
+        size = {"min_width": round(share * width), "min_height": round(share * height)}
+        jobs[f"decoder alone (simplejpeg), {name}"] = partial(decode_jpeg, data, "RGB", **size)
+    taken = medians(jobs)
+    rows = [[job, f"{1e3 * took:.1f}", f"{took / taken[BARE]:.2f}"] for job, took in taken.items()]
+    return "**What a known photo point is made of.**\n\n" + table(["", "ms", "over bare decode"], rows)
 
 
 def peak_of(keep: Path, job: str) -> float:
@@ -263,6 +303,7 @@ def main() -> None:
         room = Path(empty)
         parts = [
             one_photo(keep, room, drawn),
+            floor(room, drawn),
             sizes(drawn),
             workers(room, drawn, 20 if options.quick else 200),
         ]

@@ -12,8 +12,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from swardmark.canopy.counted import CountedGround, fitted_to_counts
-from swardmark.canopy.cover import COUNTED_LEAF_SD, LEAF_SD
+from swardmark.canopy.counted import (
+    CountedDown,
+    CountedGround,
+    fitted_to_counts,
+    slant_fitted_to_counts,
+)
+from swardmark.canopy.cover import COUNTED_LEAF_SD, LEAF_SD, straight_down
 from swardmark.canopy.scale import LEVELS, LeafScale
 from swardmark.measure.eye import Answer, count_cover, draw_points
 
@@ -170,3 +175,28 @@ def test_moving_both_ends_is_turning_through_the_range(turn):
     moved = SCALE.moved(turn, turn)
     inside = (SCALE.bare < LEVELS) & (SCALE.full > LEVELS)
     assert moved.leaf_shares()[inside] == pytest.approx(SCALE.leaf_shares(turn)[inside], abs=0.03)
+
+
+def test_counts_straight_down_take_back_what_the_slant_step_is_off():
+    """Lawns whose power lies where the photos say it may; 100 points of two zones each are counted from above."""
+    rng, view, before, after = np.random.default_rng(6), 64.0, [], []
+    seen = np.array([0.45, 0.6, 0.75, 0.9])
+    by_power = [straight_down(seen, view, power=SCALE.slant + way) for way in (-0.1, 0, 0.1)]
+    for right in rng.normal(SCALE.slant, SCALE.slant_sd, 300).clip(0.1, 1.3):
+        truth = straight_down(seen, view, power=float(right))
+        down = []
+        for zone in (1, 2):
+            share = rng.binomial(100, np.clip(truth[zone] + rng.normal(0, 0.03), 0.01, 0.99)) / 100
+            low, here, high = (cover[zone] for cover in by_power)
+            sd = float(np.sqrt(share * (1 - share) / 100))
+            down.append(CountedDown(share, sd, float(here), 0.02, float(high - low) / 0.2, 100))
+        fitted = slant_fitted_to_counts(SCALE, down)
+        assert fitted.slant_sd < 0.8 * SCALE.slant_sd and fitted.counted_down == 200
+        for errors, power in ((before, SCALE.slant), (after, fitted.slant)):
+            errors.append(abs(straight_down(seen, view, power=power) - truth)[[0, 3]].mean())
+    assert np.mean(after) < 0.75 * np.mean(before)
+
+
+def test_too_few_points_straight_down_leave_the_slant_step():
+    assert slant_fitted_to_counts(SCALE, [CountedDown(0.3, 0.1, 0.5, 0.02, -0.3, 20)]) == SCALE
+    assert slant_fitted_to_counts(SCALE, []) == SCALE

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from swardmark.canopy.blades import Edges
 from swardmark.canopy.cover import zone_cover
 from swardmark.canopy.scale import leaf_scale, value_counts
 from swardmark.canopy.straight import cover_straight_down
@@ -61,6 +62,7 @@ def measure(tmp_path):
             full_index=[facts.full_index],
             closed=[facts.closed],
             leaf_light=[facts.leaf_light],
+            edges=[Edges(*facts.leaf_edges)],
             footprint_mm=facts.footprint_mm,
         )
         return zone_cover(ground_map, np.ones(view.shape, bool), scale=scale, view_deg=view)

@@ -215,7 +215,10 @@ def test_a_photo_taken_straight_down_is_counted_beside_the_zone_of_that_day(run,
     (one,) = counted
     assert one["is_straight_down"] and one["photo"] == row.photo and one["zone"] == row.zone
     assert one["low_pct"] <= 50 <= one["high_pct"]
-    assert one["tool_pct"] == pytest.approx(row.cover.cover_pct, abs=0.01)
-    assert "taken straight down" in run("count", lawn, "--filled", table).out
+    after = measure_covers(lawn).covers[-1].cover
+    assert one["tool_pct"] == pytest.approx(after.cover_pct, abs=0.01)
+    assert abs(after.cover_pct - 50) < abs(row.cover.cover_pct - 50), "the slant step is fitted to the count"
+    out = run("count", lawn, "--filled", table).out
+    assert "at a slant was fitted to 60 points counted on photos taken straight down" in out
     done = run("count", lawn, "--straight-down", picture, "--zone", "the moon")
     assert done.code == 2 and "the moon" in done.err and len(done.err.splitlines()) == 1

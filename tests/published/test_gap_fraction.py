@@ -9,7 +9,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from swardmark.canopy.cover import SLANT_POWER, SLANT_POWER_SD, straight_down
+from swardmark.canopy.blades import SLANT_POWER, SLANT_POWER_SD
+from swardmark.canopy.cover import straight_down
 
 SEEN_PCT = (10, 25, 50, 75, 90, 95)
 

@@ -14,16 +14,20 @@ What doubt is left is the covariance of that fit, as independent moves of the sc
 factor): it says by itself that a count of half-covered ground tells less of closed turf. Where counts of several photos
 disagree more than their own errors allow, it is as much larger. A count that agrees with the tool hardly moves
 anything, and leaves less doubt all the same.
+
+A zone counted on a photo taken straight down tells of the slant step: its power is moved by the same rule, against the
+cover that the slant step makes of the zone.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from swardmark.canopy.blades import HIGHEST_POWER, LOWEST_POWER
 from swardmark.canopy.scale import LeafScale, Turns
 
 LEAST_POINTS = 30
@@ -37,6 +41,11 @@ MOST_TURN, DIFFERENCE = 5.0, 0.05
 """Farthest turn, and the step by which the fit feels its way: the leaf shares go in steps of the index."""
 LEAST_SD = 0.015
 """Standard error of a count at the least: a photo's own light moves its cover by as much against the others'."""
+
+
+TYPICAL_SD = 0.05
+"""A photo taken straight down shows a part of the zone that is typical of it to this share of the ground, one standard
+deviation. Common practice, no source."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,6 +66,45 @@ class CountedGround:
     cover: float
     sd: float
     points: int
+
+
+@dataclass(frozen=True)
+class CountedDown:
+    """What an eye counted of a zone on a photo taken straight down, beside what the slant step makes of the zone.
+
+    Attributes
+    ----------
+    cover, sd : float
+        Counted cover as a share 0..1, and its standard error.
+    measured, measured_sd : float
+        The zone's cover at the scale's own power, and its doubt without that about the power.
+    per_power : float
+        Change of the measured cover with the power.
+    points : int
+        Points that were told.
+    """
+
+    cover: float
+    sd: float
+    measured: float
+    measured_sd: float
+    per_power: float
+    points: int
+
+
+def slant_fitted_to_counts(scale: LeafScale, counted: Sequence[CountedDown]) -> LeafScale:
+    """Move the power of the slant step toward counts of photos taken straight down; as it is where too little was."""
+    points = sum(one.points for one in counted)
+    if points < LEAST_POINTS:
+        return scale
+    weights = [1 / (max(one.sd, LEAST_SD) ** 2 + one.measured_sd**2 + TYPICAL_SD**2) for one in counted]
+    per_power = [one.per_power for one in counted]
+    gaps = [one.cover - one.measured for one in counted]
+    told = float(np.dot(weights, np.square(per_power)))
+    pull = float(np.dot(weights, np.multiply(per_power, gaps)))
+    known = 1 / scale.slant_sd**2 + told
+    power = float(np.clip(scale.slant + pull / known, LOWEST_POWER, HIGHEST_POWER))
+    return replace(scale, slant=round(power, 4), slant_sd=round(known**-0.5, 4), counted_down=points)
 
 
 def fitted_to_counts(scale: LeafScale, counted: Sequence[CountedGround]) -> LeafScale:

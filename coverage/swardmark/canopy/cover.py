@@ -6,7 +6,8 @@ sees the lawn at a slant and so sees too much leaf: what it shows is `seen_pct`,
 looking straight down.
 
 The slant step is done in cells of 20 cm, each with its own view angle: within a cell leaves lie more or less at random,
-between cells they do not. What it cannot know - how upright and how tufted the blades are - stays in the interval.
+between cells they do not. How upright the blades stand, the photos tell in part (canopy/blades.py); what they leave
+open, and how tufted the blades grow, stays in the interval.
 """
 
 from __future__ import annotations
@@ -14,18 +15,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from swardmark.canopy.blades import SLANT_POWER
 from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, ByteMap, GroundMap
 from swardmark.canopy.scale import LeafScale
 
-SLANT_POWER, SLANT_POWER_SD = 0.7, 0.22
-"""Power of the cosine in the slant step: 0 leaves the seen cover as it is, 1 is the gap fraction of randomly placed
-leaves (Warren Wilson 1963). Value and spread over lawns by tests/benchmarks/accuracy.py: the power goes up with upright
-blades and down with tufted growth."""
 CELL_M = 0.20
 """Side of the cells in which the slant step is done, meters; they lie on the lattice, the same on all dates."""
 PHOTO_SD_PCT = 0.6
@@ -161,7 +160,7 @@ def _cover(cells: _Cells, *, scale: LeafScale, point_m2: float) -> Cover:
     if readable == 0:
         return UNSEEN
     shown = cells.shown(_leaf_shares(scale))
-    seen, estimates = float(cells.mean(shown)[0]), cells.straight_down(shown)
+    seen, estimates = float(cells.mean(shown)[0]), cells.straight_down(shown, power=scale.slant)
     low, high = _interval(cells, 1 - readable / count, shown[:, :1], seen, estimates, scale)
     return Cover(
         cover_pct=100 * float(estimates[0]),
@@ -198,7 +197,7 @@ class _Cells:
         """Return the cover that each cell shows, 0..1, for several columns of leaf shares, shape (cells, columns)."""
         return np.clip(self.counts @ shares / np.maximum(self.points, 1)[:, None], 0, 1)
 
-    def straight_down(self, shown: NDArray[np.float64], *, power: float = SLANT_POWER) -> NDArray[np.float64]:
+    def straight_down(self, shown: NDArray[np.float64], *, power: float) -> NDArray[np.float64]:
         """Return the zone's cover from above, 0..1, for each column of what its cells show."""
         return self.mean(straight_down(shown, self.view_deg[:, None], power=power))
 
@@ -222,30 +221,35 @@ def _leaf_shares(scale: LeafScale) -> NDArray[np.float64]:
 
 
 def _cells(ground_map: GroundMap, values: ByteMap, view_deg: NDArray[np.floating] | float) -> _Cells:
-    """Count the values of a map, NOT_SEEN where they do not belong to the zone, in the cells of the lattice."""
+    """Count the values of a map, NOT_SEEN where they do not belong to the zone, in the cells of the lattice.
+
+    The map is read strip by strip of cells, so that all it takes stays in the processor's cache.
+    """
     if not values.size:
         none = np.zeros(0)
         return _Cells(np.zeros((0, 256 - FIRST_VALUE)), none, none, none)
     per_cell = max(1, round(CELL_M / ground_map.spacing_m))
-    (down, tops), (across, lefts) = (
-        _along(first, length, per_cell)
-        for first, length in zip((ground_map.row0, ground_map.col0), values.shape, strict=True)
-    )
-    number = (down * len(lefts))[:, None] + across
-    size = len(tops) * len(lefts)
-    counts = np.bincount((256 * number + values).ravel(), minlength=256 * size).reshape(size, 256)
-    view = np.multiply(view_deg, values != NOT_SEEN, dtype=float)
-    turned = np.add.reduceat(np.add.reduceat(view, tops), lefts, axis=1).ravel()
+    tops = _begins(ground_map.row0, len(values), per_cell)
+    lefts = _begins(ground_map.col0, values.shape[1], per_cell)
+    view = np.broadcast_to(np.asarray(view_deg), values.shape)
+    first = np.repeat(256 * np.arange(len(lefts)), np.diff([*lefts, values.shape[1]]))
+    found = np.empty((len(tops), len(lefts) * 256), np.int32)
+    turned = np.empty((len(tops), len(lefts)))
+    for strip, (top, bottom) in enumerate(pairwise([*tops, len(values)])):
+        part = values[top:bottom]
+        found[strip] = np.bincount((first + part).ravel(), minlength=256 * len(lefts))
+        along = np.multiply(view[top:bottom], part != NOT_SEEN, dtype=float).sum(axis=0)
+        turned[strip] = np.add.reduceat(along, lefts)
+    counts = found.reshape(-1, 256)
     seen = counts.sum(axis=1) - counts[:, NOT_SEEN]
     some = np.flatnonzero(seen)
     known = counts[some, FIRST_VALUE:].astype(float)
-    return _Cells(known, known.sum(axis=1), seen[some].astype(float), turned[some] / seen[some])
+    return _Cells(known, known.sum(axis=1), seen[some].astype(float), turned.ravel()[some] / seen[some])
 
 
-def _along(first: int, length: int, per_cell: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Return the cell of each row or column of a map, counted from 0, and where each cell begins."""
-    cell = (first + np.arange(length)) // per_cell - first // per_cell
-    return cell, np.flatnonzero(np.diff(cell, prepend=-1))
+def _begins(first: int, length: int, per_cell: int) -> NDArray[np.intp]:
+    """Return the rows or columns of a map at which cells begin, the first of all among them."""
+    return np.array([0, *range(per_cell - first % per_cell, length, per_cell)], np.intp)
 
 
 def _interval(
@@ -260,7 +264,7 @@ def _interval(
     samples = cells.points.sum() / POINTS_PER_SAMPLE
     sample_low, sample_high = wilson(seen * samples, samples)
     steep, flat = (
-        float(cells.straight_down(shown, power=max(0.0, SLANT_POWER + turn * SLANT_POWER_SD))[0])
+        float(cells.straight_down(shown, power=max(0.0, scale.slant + turn * scale.slant_sd))[0])
         for turn in (-1, 1)
     )
     leaf_sd = COUNTED_LEAF_SD if scale.left else LEAF_SD

@@ -26,6 +26,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from swardmark.canopy.blades import SLANT_POWER, SLANT_POWER_SD, Edges, slant_of
 from swardmark.canopy.index import FIRST_VALUE, INDEX_LOW, INDEX_STEP, GroundMap
 
 USUAL_GROUND, GROUND_REACH, GROUND_RANGE = -0.005, (0.15, 0.06), (-0.20, 0.06)
@@ -102,6 +103,10 @@ class LeafScale:
     left : tuple of Turns
         The doubt that the counts leave: independent moves of the scale, each half the width of a 95 % range. Empty
         where nothing was counted.
+    slant, slant_sd : float
+        Power of the cosine in the slant step, by how upright the blades stand, and its standard deviation.
+    counted_down : int
+        Points counted on photos taken straight down that this power was held against.
     """
 
     value: float
@@ -116,6 +121,9 @@ class LeafScale:
     bare_doubt: float = BARE_DOUBT
     counted: int = 0
     left: tuple[Turns, ...] = ()
+    slant: float = SLANT_POWER
+    slant_sd: float = SLANT_POWER_SD
+    counted_down: int = 0
 
     def leaf_shares(self, turn: float = 0.0) -> NDArray[np.float64]:
         """Return the leaf share of map values 2..255, shape (254,): 0 bare, 1 full, and somewhat beyond both.
@@ -186,6 +194,7 @@ def leaf_scale(
     full_index: Sequence[float] = (),
     closed: Sequence[float] = (),
     leaf_light: Sequence[float] = (),
+    edges: Sequence[Edges] = (),
     footprint_mm: float = 0.0,
     setting: float | str = "auto",
 ) -> LeafScale:
@@ -201,6 +210,8 @@ def leaf_scale(
         Share of the ground that is closed turf in each photo, 0..1, as from there; where none is given, or NaN, all.
     leaf_light : sequence of float
         Light of the leaves over that of the bare ground in each photo, as from `turf.leaf_light`; NaN is left out.
+    edges : sequence of Edges
+        Edges of leaves in each photo, as from `blades.leaf_edges`.
     footprint_mm : float
         How much ground a pixel sees; 0 for a photo taken from close by.
     setting : float or "auto"
@@ -225,6 +236,7 @@ def leaf_scale(
     full_doubt = doubt_of_full * mixed_full / max(full - bare, INDEX_STEP)
     doubt = (1 - mixed) * PURE_DOUBT
     doubt += mixed * ((1 - half) * BARE_DOUBT + half * full_doubt * (mixed_full - peak))
+    slant, slant_sd = slant_of(edges)
     return LeafScale(
         value=round(value, 4),
         low=value - doubt,
@@ -235,6 +247,8 @@ def leaf_scale(
         mixed=mixed,
         lean=lean,
         full_doubt=full_doubt,
+        slant=slant,
+        slant_sd=slant_sd,
     )
 
 

@@ -28,7 +28,7 @@ StraightDown = Annotated[
     Path | None,
     typer.Option(
         metavar="FILE",
-        help="Count a photo of the zone taken straight down that day; it checks the slant step.",
+        help="Count a photo of the zone taken straight down that day; the slant step is fitted to it.",
     ),
 ]
 By = Annotated[str, typer.Option(help="Who counts.")]

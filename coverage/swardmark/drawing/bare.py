@@ -129,7 +129,7 @@ def local_cover(
     fine = (max(1, round(FINE_M / ground_map.spacing_m)),) * 2
     points = cv2.blur(readable, fine)
     seen = cv2.blur(shares[ground_map.values], fine) / np.maximum(points, 1e-6)
-    down = straight_down(seen, np.asarray(view_deg, np.float32))
+    down = straight_down(seen, np.asarray(view_deg, np.float32), power=scale.slant)
     sigma = HAND_M / ground_map.spacing_m
     weight = cv2.GaussianBlur(points, (0, 0), sigma)
     cover = cv2.GaussianBlur(down * points, (0, 0), sigma) / np.maximum(weight, 1e-6)

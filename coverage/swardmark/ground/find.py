@@ -8,9 +8,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from swardmark.common.errors import PhotoRefused
+from swardmark.ground import sentences
 from swardmark.ground.edges import FloatArray
 from swardmark.ground.frame import find_frame
-from swardmark.ground.marks import find_marks
+from swardmark.ground.marks import are_mirrored, find_marks
 from swardmark.ground.ragged import find_ragged
 from swardmark.ground.square import FoundBy, NoSquare, Square
 from swardmark.ground.trust import PRINTED_MARK_MM, check_outline
@@ -53,7 +54,7 @@ def find_square(
     NoSquare
         There is neither a mark nor a frame.
     PhotoRefused
-        What is found may not be a square.
+        What is found may not be a square, or is mirrored.
     """
 
     try:
@@ -64,7 +65,12 @@ def find_square(
             return ragged
         if not isinstance(refusal, NoSquare):
             raise
-    return find_frame(rgb, side_m=side_m, focal_px=focal_px, near=near, name=name)
+    try:
+        return find_frame(rgb, side_m=side_m, focal_px=focal_px, near=near, name=name)
+    except NoSquare:
+        if are_mirrored(rgb):
+            raise PhotoRefused(sentences.MIRRORED, where=name, remedy=sentences.UNMIRROR) from None
+        raise
 
 
 def hand_square(rgb: NDArray[np.uint8], corners_px: ArrayLike, *, name: str = "photo") -> Square:

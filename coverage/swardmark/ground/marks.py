@@ -93,6 +93,12 @@ def find_marks(rgb: NDArray[np.uint8], *, near: FloatArray | None = None, name: 
     return _choose(rgb, marks, name)
 
 
+def are_mirrored(rgb: NDArray[np.uint8]) -> bool:
+    """Whether three marks or more are seen in the photo's mirror image."""
+    side, look = SEARCHES[1]
+    return len(_detect(rgb[:, ::-1], min(1.0, side / max(rgb.shape)), look)) >= 3
+
+
 def square_of(marks_px: FloatArray, *, name: str = "photo") -> Square:
     """Turn the corners of the four marks, shape (4 marks, 4 corners, 2), into the square.
 

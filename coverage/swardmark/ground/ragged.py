@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from swardmark.ground import sentences
 from swardmark.ground.edges import FloatArray, is_convex, refine_corners
 from swardmark.ground.homography import GeometryError, apply, homography, rescaled
-from swardmark.ground.marks import THOROUGH, laid_mark, search_near
+from swardmark.ground.marks import THOROUGH, UNIT_SQUARE, laid_mark, search_near
 from swardmark.ground.square import FoundBy, Square
 
 BLUE = 2
@@ -35,6 +35,8 @@ CELL_PX = 4.0
 REACH = 0.3
 """How far the square may have shifted, as share of its larger side in the photo."""
 SIZES, TURNS_DEG = (0.85, 0.92, 1.0, 1.08, 1.17), (-6.0, -3.0, 0.0, 3.0, 6.0)
+FINER = 3.0
+"""The square is laid at last in a copy so much finer: in the first, far marks of a large square are too small."""
 COARSER = 2
 """The square as a whole is searched at half that size, where the perspective of another day matters less."""
 MARK_BY_MARK = (4.0, 2.0, 1.0)
@@ -51,7 +53,6 @@ unless that moves it by more than this share of its side."""
 ERROR_PX = 0.7
 """Corners laid by the correlation are off by this, root mean square (drawn scenes)."""
 _COMPLEX = np.array([1, 1j])
-UNIT_SQUARE = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], float)
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,27 +89,27 @@ def find_ragged(rgb: NDArray[np.uint8], near: FloatArray, *, mark_share: float) 
     """
     if not is_convex(near) or not 0.02 < mark_share < 0.4:
         return None
-    crop = _cropped(rgb, near, mark_share)
-    if crop is None:
+    crop, fine = (_cropped(rgb, near, mark_share, finer) for finer in (1.0, FINER))
+    if crop is None or fine is None:
         return None
     for start in _starts(rgb, near, crop, mark_share):
         try:
-            corners = _settled(crop, start, mark_share)
+            corners = _settled(crop, fine, start, mark_share)
         except GeometryError:
             continue
         if corners is not None:
             break
     else:
         return None
-    found = _on_edges(rgb, crop.in_photo(corners), mark_share)
+    found = _on_edges(rgb, fine.in_photo(corners), mark_share)
     if (found < -0.5).any() or (found > np.array(rgb.shape[1::-1]) - 0.5).any():
         return None
     return Square(
-        found, FoundBy.CORNER_MARKS, ERROR_PX * max(1.0, crop.ratio), (sentences.RAGGED,), mark_share
+        found, FoundBy.CORNER_MARKS, ERROR_PX * max(1.0, fine.ratio), (sentences.RAGGED,), mark_share
     )
 
 
-def _cropped(rgb: NDArray[np.uint8], near: FloatArray, share: float) -> _Crop | None:
+def _cropped(rgb: NDArray[np.uint8], near: FloatArray, share: float, finer: float) -> _Crop | None:
     import cv2
 
     low, high = near.min(axis=0), near.max(axis=0)
@@ -117,7 +118,7 @@ def _cropped(rgb: NDArray[np.uint8], near: FloatArray, share: float) -> _Crop | 
     x0, y0 = np.clip(low - margin, 0, limit).astype(int)
     x1, y1 = np.clip(high + margin, 0, limit).astype(int)
     cell = share / CELLS * float(np.linalg.norm(near[1] - near[0]))
-    ratio = max(1.0, cell / CELL_PX)
+    ratio = max(1.0, cell / CELL_PX / finer)
     size = (int((x1 - x0) / ratio), int((y1 - y0) / ratio))
     if min(size) < 32:
         return None
@@ -156,18 +157,23 @@ def _starts(rgb: NDArray[np.uint8], near: FloatArray, crop: _Crop, share: float)
         yield coarse
 
 
-def _settled(crop: _Crop, corners: FloatArray, share: float) -> FloatArray | None:
-    """Lay the square mark by mark and by its whole print from a start; None unless all four marks read as printed."""
+def _settled(crop: _Crop, fine: _Crop, corners: FloatArray, share: float) -> FloatArray | None:
+    """Lay the square, in the finer copy, mark by mark and by its whole print; None unless all marks read as printed."""
     cell = share / CELLS * float(np.linalg.norm(corners[1] - corners[0]))
     for cells in MARK_BY_MARK:
         corners = _placed_singly(crop.blue, corners, share, max(2, round(cells * cell)))
     if _cells_alike(crop.blue, corners, share).mean() < LEAST_START:
         return None
-    refined = _refined(crop, corners, share)
-    if refined is None or not is_convex(refined):
+    whole = _refined(crop, corners, share)
+    laid = [] if whole is None else [fine.here(crop.in_photo(whole))]
+    if fine.ratio < crop.ratio:
+        reach = max(2, round(2 * crop.ratio / fine.ratio))
+        laid.append(_placed_singly(fine.blue, fine.here(crop.in_photo(corners)), share, reach))
+    alike = [_cells_alike(fine.blue, one, share) if is_convex(one) else np.zeros(4) for one in laid]
+    best = max(range(len(laid)), key=lambda n: float(alike[n].mean()), default=None)
+    if best is None or alike[best].min() < LEAST_EACH or alike[best].mean() < LEAST_CELLS:
         return None
-    alike = _cells_alike(crop.blue, refined, share)
-    return None if alike.min() < LEAST_EACH or alike.mean() < LEAST_CELLS else refined
+    return laid[best]
 
 
 def _placed_coarsely(crop: _Crop, near: FloatArray, share: float) -> FloatArray | None:

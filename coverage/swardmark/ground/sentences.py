@@ -8,6 +8,11 @@ STAND_THERE = (
     "Stand where the first photo was taken, with the fence, a wall or a path in view, and lay the square back"
 )
 
+MIRRORED = "the corner marks are seen mirrored"
+UNMIRROR = (
+    "Take the photo with the main camera, unmirrored, or print the marks again as swardmark target draws them"
+)
+
 RAGGED = (
     "blades grow over the marks: the square was found by their print as a whole; trim the grass beside them"
 )

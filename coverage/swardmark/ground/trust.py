@@ -43,7 +43,9 @@ PRINTED_MARK_MM = 120.0
 SIDE_NOTED, SIDE_REFUSED = 1.07, 1.25
 """How many times larger or smaller the side by the marks may be. A page printed to fit its paper comes out at 0.94 to
 0.97; from 1.25 on areas are wrong by half. Drawn photos: the share of a mark is seen to 1 %."""
-EQUAL_DIAGONALS = "Check that the square's diagonals are equal and that it lies flat"
+EQUAL_DIAGONALS = (
+    "Check that the square's diagonals are equal and that it lies flat; of a cropped photo give the original"
+)
 Camera = tuple[FloatArray, FloatArray]
 """Turn from the ground's axes to the camera's, (..., 3, 3), and place in meters, (..., 3)."""
 Cameras = Callable[[FloatArray], Camera]

@@ -114,7 +114,7 @@ def begin_repeat(covers: LawnCovers, counts: Sequence[Count], *, photo: str = ""
 def begin_straight_down(
     covers: LawnCovers, picture: Photo, *, zone: str, photo: str = "", points: int = 100, seed: int = 1
 ) -> CountRound:
-    """Draw points of a photo taken straight down of a zone, whose count checks the slant step of the zone's cover.
+    """Draw points of a photo taken straight down of a zone, whose count tells what the slant hides.
 
     Parameters
     ----------

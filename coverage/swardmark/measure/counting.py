@@ -1,7 +1,7 @@
 """Counting by eye on a measured lawn: points to show, and what the answers in counts.csv say beside the tool.
 
 A count is of what the photo shows (the seen cover). A photo of a zone taken straight down on the same day shows the
-cover itself, so that a count of it checks the slant step too.
+cover itself, so that a count of it sets the slant step right, too.
 """
 
 from __future__ import annotations
@@ -13,13 +13,20 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.canopy.counted import CountedGround, fitted_to_counts
+from swardmark.canopy.counted import (
+    CountedDown,
+    CountedGround,
+    fitted_to_counts,
+    slant_fitted_to_counts,
+)
+from swardmark.canopy.cover import Cover, zone_cover
 from swardmark.canopy.index import FIRST_VALUE, GroundMap, Window
 from swardmark.common.errors import UsageError
 from swardmark.ground.homography import apply
 from swardmark.lawn.counts import LEAF, Count
 from swardmark.lawn.toml import REST_OF_LAWN, WHOLE_LAWN, Zone
 from swardmark.measure.eye import Answer, EyeCover, count_cover, draw_points
+from swardmark.measure.zonal import view_angles
 from swardmark.measure.zone_points import ZonePoints, zone_points
 from swardmark.record.store import Entry
 
@@ -27,6 +34,8 @@ if TYPE_CHECKING:
     from swardmark.measure.covers import LawnCovers
     from swardmark.measure.points import PointReview
 
+POWER_STEP = 0.1
+"""Step of the slant step's power by which its effect on a zone is felt."""
 LEAST_TOLD = 20
 """Fewer counted points give no estimate worth printing."""
 
@@ -137,27 +146,77 @@ def _straight_down(covers: LawnCovers, place: PointReview, counts: Sequence[Coun
     found = []
     for part in place.parts:
         for row in covers.covers_of(place.name, part.name):
-            own = [c for c in counts if c.is_straight_down and (c.photo, c.zone) == (row.photo, part.name)]
-            answers = [_answer(lines, 0.0) for lines in _by_place(own)]
-            if row.cover.points and sum(answer.leaf is not None for answer in answers) >= LEAST_TOLD:
-                cover = replace(count_cover(answers, tool_mean=0.0), tool_pct=row.cover.cover_pct)
-                found.append(CountedCover(row.photo, place.name, part.name, cover, is_straight_down=True))
+            cover = _down_cover(counts, row.photo, part.name) if row.cover.points else None
+            if cover is not None:
+                beside = replace(cover, tool_pct=row.cover.cover_pct)
+                found.append(CountedCover(row.photo, place.name, part.name, beside, is_straight_down=True))
     return found
 
 
 def refitted(place: PointReview, counts: Sequence[Count]) -> PointReview:
-    """Return a photo point with its scale re-fitted to all its counts, where they differ from it beyond chance.
+    """Return a photo point with its scale and its slant step re-fitted to all its counts.
 
     The keeper's own threshold stays as it is.
     """
-    if place.threshold.source == "keeper":
-        return place
+    if place.threshold.source != "keeper":
+        place = replace(place, threshold=fitted_to_counts(place.threshold, _counted_grounds(place, counts)))
+    down = _counted_down(place, counts)
+    return replace(place, threshold=slant_fitted_to_counts(place.threshold, down))
+
+
+def _counted_grounds(place: PointReview, counts: Sequence[Count]) -> list[CountedGround]:
     grounds = []
     for number, _, cover, inside in _counted(place, counts):
         values = np.bincount(place.maps[number].values[inside], minlength=256)[FIRST_VALUE:]
-        sd = (cover.high_pct - cover.low_pct) / 100 / (2 * 1.96)
+        sd = _sd(cover.low_pct, cover.high_pct)
         grounds.append(CountedGround(values, cover.cover_pct / 100, sd, cover.points))
-    return replace(place, threshold=fitted_to_counts(place.threshold, grounds))
+    return grounds
+
+
+def _counted_down(place: PointReview, counts: Sequence[Count]) -> list[CountedDown]:
+    """Return what was counted on photos taken straight down, beside the slant step's cover of the zone that day."""
+    found = []
+    numbers = {entry.name: number for number, entry in enumerate(place.entries)}
+    zones = {part.name for part in place.parts}
+    for photo, zone in dict.fromkeys((c.photo, c.zone) for c in counts if c.is_straight_down):
+        counted = _down_cover(counts, photo, zone) if photo in numbers and zone in zones else None
+        if counted is None:
+            continue
+        low, here, high = _by_power(place, numbers[photo], zone)
+        if here.points:
+            found.append(
+                CountedDown(
+                    cover=counted.cover_pct / 100,
+                    sd=_sd(counted.low_pct, counted.high_pct),
+                    measured=here.cover_pct / 100,
+                    measured_sd=_sd(here.low_pct, here.high_pct),
+                    per_power=(high.cover_pct - low.cover_pct) / 100 / (2 * POWER_STEP),
+                    points=counted.points,
+                )
+            )
+    return found
+
+
+def _by_power(place: PointReview, number: int, zone: str) -> list[Cover]:
+    """Return a zone's cover in a photo by a power of the slant step a little lower, its own, and a little higher."""
+    ground_map, scale = place.maps[number], place.threshold
+    inside, view = _inside(place, ground_map, zone), view_angles(ground_map, place.entries[number])
+    scales = (replace(scale, slant=scale.slant + turn * POWER_STEP, slant_sd=0.0) for turn in (-1, 0, 1))
+    return [zone_cover(ground_map, inside, scale=one, view_deg=view) for one in scales]
+
+
+def _sd(low_pct: float, high_pct: float) -> float:
+    """Return the standard error of which a 95 % interval tells, as a share 0..1."""
+    return (high_pct - low_pct) / 100 / (2 * 1.96)
+
+
+def _down_cover(counts: Sequence[Count], photo: str, zone: str) -> EyeCover | None:
+    """Estimate what was counted on the photos taken straight down of a zone on a photo's day, by the answers alone."""
+    own = [c for c in counts if c.is_straight_down and (c.photo, c.zone) == (photo, zone)]
+    answers = [_answer(lines, 0.0) for lines in _by_place(own)]
+    if sum(answer.leaf is not None for answer in answers) < LEAST_TOLD:
+        return None
+    return count_cover(answers, tool_mean=0.0)
 
 
 def _counted(

@@ -63,6 +63,7 @@ def facts_of(
         full_index=indexed.full.green,
         closed=indexed.full.closed,
         leaf_light=indexed.leaf_light,
+        leaf_edges=(indexed.edges.across, indexed.edges.along),
         footprint_mm=_typical_footprint_mm(frame.plane, indexed.ground_map),
     )
 

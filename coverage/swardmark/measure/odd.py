@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from swardmark.canopy.blades import SLANT_POWER
 from swardmark.canopy.cover import UNSEEN_SD, Cover, straight_down
 from swardmark.canopy.index import Window
 from swardmark.canopy.odd import CELL_M, Odd
@@ -72,6 +73,8 @@ class OddGround:
         The cells of the rest of the lawn, which comes after the zones.
     cells : ndarray, shape (photos, rows, cols)
         As `odd_ground` took it.
+    slant : float
+        Power of the cosine in the slant step.
     """
 
     def __init__(
@@ -82,8 +85,9 @@ class OddGround:
         rest: Mask | None = None,
         *,
         cells: Floats,
+        slant: float = SLANT_POWER,
     ) -> None:
-        self._found, self._cells = found, cells
+        self._found, self._cells, self._slant = found, cells, slant
         self._zones = [_cells_of(zone, window) for zone in zones] if any(found) else []
         if rest is not None:
             self._zones.append(rest)
@@ -106,10 +110,42 @@ class OddGround:
         touching = [odd for odd in self._found[photo] if (odd.where & inside).any()]
         for odd in touching:
             if odd.kind == "something lies there":
-                cover = _with_ground_behind(cover, self._cells[photo], inside, odd.where, odd.expected)
+                cover = self._with_ground_behind(cover, self._cells[photo], inside, odd)
             else:
-                cover = _as_far_as_expected(cover, self._cells[photo], inside, odd)
+                cover = self._as_far_as_expected(cover, self._cells[photo], inside, odd)
         return cover, tuple(map(_note, touching))
+
+    def _as_far_as_expected(self, cover: Cover, cells: Floats, inside: Mask, odd: Odd) -> Cover:
+        """Return a zone's cover with its interval widened by how far it reads off what was expected of it."""
+        read = inside & np.isfinite(cells)
+        touched = read & odd.where & np.isfinite(odd.expected)
+        if not touched.any():
+            return cover
+        expected = np.where(touched, odd.expected, cells)[read].mean()
+        as_read, as_expected = self._down([cells[read].mean(), expected], cover)
+        usual = abs(odd.change) * float(touched.sum() / read.sum())
+        if odd.change < 0:
+            return replace(
+                cover, high_pct=min(100.0, cover.high_pct + 100 * max(as_expected - as_read, usual))
+            )
+        return replace(cover, low_pct=max(0.0, cover.low_pct - 100 * max(as_read - as_expected, usual)))
+
+    def _with_ground_behind(self, cover: Cover, cells: Floats, inside: Mask, odd: Odd) -> Cover:
+        """Return a zone's cover with what is expected of hidden ground, and the interval it deserves."""
+        read = inside & np.isfinite(cells)
+        hidden = read & odd.where & np.isfinite(odd.expected)
+        behind = np.where(hidden, odd.expected, cells)[read].mean()
+        as_read, filled = self._down([cells[read].mean(), behind], cover)
+        middle = float(np.clip(cover.cover_pct + 100 * (filled - as_read), 0, 100))
+        wider = 1.96 * 100 * UNSEEN_SD * float(hidden.sum() / read.sum())
+        low = float(np.hypot(cover.cover_pct - cover.low_pct, wider))
+        high = float(np.hypot(cover.high_pct - cover.cover_pct, wider))
+        return replace(
+            cover, cover_pct=middle, low_pct=max(0.0, middle - low), high_pct=min(100.0, middle + high)
+        )
+
+    def _down(self, seen: Sequence[float], cover: Cover) -> Floats:
+        return straight_down(seen, cover.view_deg, power=self._slant)
 
 
 def noted_photos(
@@ -143,35 +179,6 @@ def _note(odd: Odd, zones: Sequence[str] = ()) -> str:
     what, ask = sentences.ODD[odd.kind, odd.is_sure]
     template = sentences.ODD_IN_ZONES if zones else sentences.ODD_NOTE
     return template.format(what=what.format(area=odd.area_m2), ask=ask, zones=clean(", ".join(zones)))
-
-
-def _as_far_as_expected(cover: Cover, cells: Floats, inside: Mask, odd: Odd) -> Cover:
-    """Return a zone's cover with its interval widened by how far it reads off what was expected of it."""
-    read = inside & np.isfinite(cells)
-    touched = read & odd.where & np.isfinite(odd.expected)
-    if not touched.any():
-        return cover
-    expected = np.where(touched, odd.expected, cells)[read].mean()
-    as_read, as_expected = straight_down([cells[read].mean(), expected], cover.view_deg)
-    usual = abs(odd.change) * float(touched.sum() / read.sum())
-    if odd.change < 0:
-        return replace(cover, high_pct=min(100.0, cover.high_pct + 100 * max(as_expected - as_read, usual)))
-    return replace(cover, low_pct=max(0.0, cover.low_pct - 100 * max(as_read - as_expected, usual)))
-
-
-def _with_ground_behind(cover: Cover, cells: Floats, inside: Mask, hidden: Mask, expected: Floats) -> Cover:
-    """Return a zone's cover with what is expected of the ground that something hides, and the interval it deserves."""
-    read = inside & np.isfinite(cells)
-    hidden = read & hidden & np.isfinite(expected)
-    behind = np.where(hidden, expected, cells)[read].mean()
-    as_read, filled = straight_down([cells[read].mean(), behind], cover.view_deg)
-    middle = float(np.clip(cover.cover_pct + 100 * (filled - as_read), 0, 100))
-    wider = 1.96 * 100 * UNSEEN_SD * float(hidden.sum() / read.sum())
-    low = float(np.hypot(cover.cover_pct - cover.low_pct, wider))
-    high = float(np.hypot(cover.high_pct - cover.cover_pct, wider))
-    return replace(
-        cover, cover_pct=middle, low_pct=max(0.0, middle - low), high_pct=min(100.0, middle + high)
-    )
 
 
 def _cells_of(zone: Zone, window: Window) -> Mask:

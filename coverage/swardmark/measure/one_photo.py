@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from swardmark.canopy.blades import Edges, leaf_edges
 from swardmark.canopy.index import NOT_SEEN, GroundMap, Window, index_bytes
 from swardmark.canopy.turf import FullTurf, full_turf, leaf_light
 from swardmark.canopy.white import balance, white_gains
@@ -56,12 +57,15 @@ class IndexedGround:
         Index of full turf as the photo shows it, NaN where it does not, and how much of the ground is closed turf.
     leaf_light : float
         Light of the leaves over that of the bare ground; NaN where the photo does not show it.
+    edges : Edges
+        Edges of leaves near the camera, which tell how upright the blades stand.
     """
 
     ground_map: GroundMap
     is_balanced: bool
     full: FullTurf
     leaf_light: float
+    edges: Edges
 
 
 def measure_photo(photo: Photo, task: Task) -> tuple[GroundMap, PhotoFacts]:
@@ -226,7 +230,8 @@ def index_ground(
     brightness = np.zeros(values.shape, np.uint8)
     brightness[sampled.seen] = sampled.colors[:, 1]
     full = full_turf(ground_map, brightness)
-    return IndexedGround(ground_map.trimmed(), gains is not None, full, light)
+    edges = leaf_edges(photo.rgb, ground_map, plane)
+    return IndexedGround(ground_map.trimmed(), gains is not None, full, light, edges)
 
 
 def _unfit(fault: Finding, photo: Photo) -> PhotoRefused:

@@ -10,6 +10,7 @@ from typing import NamedTuple, TypeVar
 
 import numpy as np
 
+from swardmark.canopy.blades import Edges
 from swardmark.canopy.cover import LEAST_SHARE, Cover, speaking_for
 from swardmark.canopy.index import GroundMap
 from swardmark.canopy.odd import CELL_M
@@ -121,6 +122,7 @@ def read_point(
         full_index=[entry.facts.full_index for entry in entries],
         closed=[entry.facts.closed for entry in entries],
         leaf_light=[entry.facts.leaf_light for entry in entries],
+        edges=[Edges(*entry.facts.leaf_edges) for entry in entries],
         footprint_mm=_footprint_mm(entries),
         setting=lawn.measure.threshold,
     )
@@ -138,7 +140,8 @@ def read_point(
     rest = (
         ground.rest_cells(shown, window, CELL_M, lawn.measure.point_spacing_mm / 1000) if any(found) else None
     )
-    odd, names = OddGround(window, found, shown, rest, cells=cells), [part.name for part in place.parts]
+    odd = OddGround(window, found, shown, rest, cells=cells, slant=scale.slant)
+    names = [part.name for part in place.parts]
     place = replace(place, noted=noted_photos(entries, odd, findings_of(entries), names))
     return place, _rows(lawn, place, measured, odd)
 

@@ -184,9 +184,10 @@ class PointNumbers:
             top, left = ground_map.row0 - row0 * side, ground_map.col0 - col0 * side
             height, width = ground_map.values.shape
             fine[top : top + height, left : left + width] = ground_map.values
-            points = fine.reshape(rows, side, cols, side)
-            read = (points >= FIRST_VALUE).sum(axis=(1, 3))
-            leaf = shares[points].sum(axis=(1, 3))
+            strips = (rows, side, cols * side), (rows, cols, side)
+            of_rows = (fine >= FIRST_VALUE).reshape(strips[0]).sum(axis=1, dtype=np.uint16)
+            read = of_rows.reshape(strips[1]).sum(axis=2, dtype=np.uint32)
+            leaf = shares[fine].reshape(strips[0]).sum(axis=1).reshape(strips[1]).sum(axis=2)
             cover = np.rint(FULL_STEP * leaf / np.maximum(read, 1)).astype(np.uint8)
             return np.where(read >= LEAST_READ * side**2, cover, NOT_READ).astype(np.uint8)
 

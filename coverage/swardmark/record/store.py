@@ -74,6 +74,8 @@ class PhotoFacts:
         How often the map holds each value, packed; with the two below what the photo point's scale is chosen by.
     full_index, leaf_light : float
         Index of full turf, and light of the leaves over that of the bare ground; NaN where the photo does not show it.
+    leaf_edges : tuple of float
+        Energy of the edges of leaves across and along the upward direction; 0 where the photo does not show any.
     closed : float
         Share of the ground seen that is closed turf, 0..1.
     footprint_mm : float
@@ -103,6 +105,7 @@ class PhotoFacts:
     full_index: float = float("nan")
     closed: float = float("nan")
     leaf_light: float = float("nan")
+    leaf_edges: tuple[float, float] = (0.0, 0.0)
     footprint_mm: float = float("nan")
 
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from swardmark.canopy.blades import SLANT_POWER
 from swardmark.canopy.cover import straight_down
 from swardmark.canopy.index import FIRST_VALUE, GroundMap, stack
 from swardmark.canopy.scale import LeafScale
@@ -53,6 +54,8 @@ class Ground:
         Center of the first fine square, in meters.
     step_m : float
         Side of a fine square, in meters.
+    slant : float
+        Power of the cosine in the slant step.
     """
 
     leaf: NDArray[np.float32]
@@ -60,6 +63,7 @@ class Ground:
     x0_m: float
     y0_m: float
     step_m: float
+    slant: float = SLANT_POWER
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -105,6 +109,7 @@ def fine_ground(maps: Sequence[GroundMap], scale: LeafScale) -> Ground:
         (col0 + middle) * spacing,
         (row0 + middle) * spacing,
         block * spacing,
+        scale.slant,
     )
 
 
@@ -141,7 +146,8 @@ def local_cover(
     out = []
     for date in dates:
         points = ground.readable[date]
-        down = points * straight_down(ground.leaf[date] / np.maximum(points, 1), view_deg)
+        seen = ground.leaf[date] / np.maximum(points, 1)
+        down = points * straight_down(seen, view_deg, power=ground.slant)
         leaf, readable = around(down), around(points)
         enough = mask & (readable > inside * float(ground.readable.max()) / 3) & (readable > 0)
         out.append(np.where(enough, leaf / np.maximum(readable, 1e-6), np.nan))

@@ -180,7 +180,7 @@ def _candidates(
 ) -> Mask:
     side = max(1, round(cell_m / ground.step_m))
     seen = over_dates(local_cover(ground, history.late, searched, sd_m=cell_m / math.sqrt(12)), "max")
-    wide = np.nan_to_num(straight_down(seen, view_deg), nan=1.0)
+    wide = np.nan_to_num(straight_down(seen, view_deg, power=ground.slant), nan=1.0)
     is_late = _on_fine((history.lag_days >= LATE_DAYS) | ~history.is_covered, side, searched.shape)
     is_low = searched & (wide < history.low_limit)
     bare = _opened(is_low & (wide < history.bare_limit), THINNEST_M / ground.step_m)

@@ -186,7 +186,9 @@ def find_spots(
     dates = np.array([day for day, _ in ordered], float)
     view_deg = _view_angles(ground, camera_m)
     cells = cell_cover(ground.leaf, ground.readable, side)
-    history = cell_history(straight_down(cells, _view_angles(ground, camera_m, side)), dates)
+    history = cell_history(
+        straight_down(cells, _view_angles(ground, camera_m, side), power=ground.slant), dates
+    )
     base = SpotSearch(point, (), rings_of(searched, ground), area, 100 * history.lawn_cover, history.lawn_day)
     if not history.lawn_cover >= LEAST_LAWN_COVER:
         share = (
@@ -251,7 +253,7 @@ def _spot(
     """Follow the spot's own cover over the dates, as the cells' was."""
     points = ground.readable[:, region].sum(axis=1)
     seen = np.where(points > 0, ground.leaf[:, region].sum(axis=1) / np.maximum(points, 1), np.nan)
-    series = straight_down(seen, float(view_deg[region].mean()))
+    series = straight_down(seen, float(view_deg[region].mean()), power=ground.slant)
     last = int(history.late[-1])
     covered_on = float(first_day_at(isotonic(series[: last + 1]), days[: last + 1], history.bare_limit))
     late = series[history.late]

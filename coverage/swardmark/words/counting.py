@@ -35,7 +35,7 @@ def counted_lines(points: Sequence[PointReview]) -> tuple[str, ...]:
 
 
 def fitted_lines(points: Sequence[PointReview]) -> tuple[str, ...]:
-    """Return one line for each photo point whose scale was held against counts: fitted to them, or in agreement."""
+    """Return lines for each photo point whose scale was held against counts: fitted to them, or in agreement."""
     lines = []
     for point in points:
         scale = point.threshold
@@ -43,4 +43,7 @@ def fitted_lines(points: Sequence[PointReview]) -> tuple[str, ...]:
             here, there = FITTED if scale.source == "counts" else AGREES
             template = here if len(points) == 1 else there
             lines.append(template.format(point=clean(point.name), points=scale.counted))
+        if scale.counted_down:
+            template = sentences.SLANT_FITTED if len(points) == 1 else sentences.SLANT_FITTED_AT
+            lines.append(template.format(point=clean(point.name), points=scale.counted_down))
     return tuple(lines)

@@ -78,6 +78,14 @@ AGREES_WITH_COUNTS = (
 AGREES_WITH_COUNTS_AT = (
     "At {point} the photos agree with {points} points counted by eye; covers and intervals rest on both."
 )
+SLANT_FITTED = (
+    "How much upright blades hide at a slant was fitted to {points} points counted on photos taken straight down; all "
+    "covers follow it."
+)
+SLANT_FITTED_AT = (
+    "At {point} how much upright blades hide at a slant was fitted to {points} points counted on photos taken straight "
+    "down; its covers follow it."
+)
 
 # Odd ground.
 ONE_MORE_NOTED = "One earlier photo is noted in cover.csv."
