@@ -54,6 +54,7 @@ TURNED = Rule("photo turned", 60.0, NEVER, *sentences.TURNED)
 """Measured all the same: where the square's marks lie does not depend on which side of the photo is up."""
 LOW_SUN = Rule("low sun", 1.8, NEVER, *sentences.LOW_SUN)
 """Drawn lawns: 0.94-1.06 under sun, cloud, shade and dusk with a working white balance."""
+LEAST_LIGHT = 1e-6
 WET_SAND = Rule("wet sand", 0.78, -NEVER, *sentences.WET_SAND, low_is_bad=True)
 """Drawn lawns: dry sand stays at 0.86-1.2 of its median from day to day, soaked sand reads 0.72."""
 
@@ -189,7 +190,7 @@ def check_ground(
         slant.judge(float(middle)),
         FLAT.judge(plane.pose.pitch_deg),
         TURNED.judge(90.0 * (2 - abs(2 - plane.quarter_turns))),
-        LOW_SUN.judge(float(white[0] / white[2])),
+        LOW_SUN.judge(float(white[0] / max(white[2], LEAST_LIGHT))),
         WET_SAND.judge(against(sand, sand_history)),
     )
     return Fitness(findings, sand)
