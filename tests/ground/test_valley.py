@@ -74,9 +74,9 @@ def test_who_stands_half_a_meter_aside_moves_no_square(seed, aside_m):
 
 
 def test_the_error_that_is_said_covers_the_true_one():
-    """Of 12 photos with a square moved at least 11 are off by no more than twice what is said."""
+    """Of 8 photos with a square moved at least 7 are within a factor of two of what is said, below 1 cm as 1 cm."""
     holds = 0
-    for seed in range(12):
+    for seed in range(8):
         rng = np.random.default_rng([seed, 0])
         camera = HOME.shaken(rng, shift_m=0.05, turn_deg=1.0)
         square = Square(
@@ -84,8 +84,9 @@ def test_the_error_that_is_said_covers_the_true_one():
         )
         comparison = compared(rng, camera, square, np.concatenate([fence(rng), path(rng)]))
         kept = _with_square(comparison, plane_of(camera, square, rng), 1.0, "photo")
-        holds += max(error_cm(kept.plane, camera), 1.0) <= 2 * max(kept.error_cm, 1.0)
-    assert holds >= 11
+        true, said = max(error_cm(kept.plane, camera), 1.0), max(kept.error_cm, 1.0)
+        holds += 0.5 * said <= true <= 2 * said
+    assert holds >= 7
 
 
 @pytest.mark.parametrize("aside_m", [-0.5, 0.5])
