@@ -176,14 +176,21 @@ def test_one_shot_as_jpeg_png_and_messenger_copy_counts_once(lawn, monkeypatch):
     assert measure_covers(lawn).duplicates == covers.duplicates
 
 
-@pytest.mark.parametrize("sigma", [5, 8])
-def test_a_blurred_photo_is_refused_in_every_run(lawn, sigma):
-    """With the second blur the square is lost, too: its background alone must not let it pass."""
+@pytest.mark.parametrize("shows_square", [True, False])
+def test_a_blurred_photo_is_refused_in_every_run(lawn, shows_square):
+    """Where the square is hidden, too, the background alone must not let it pass."""
     import cv2
 
     blurred, newest = photos_of(lawn)[1:]
     picture = Image.open(blurred)
-    soft = cv2.GaussianBlur(np.asarray(picture.convert("RGB")), (0, 0), sigma)
+    rgb = np.array(picture.convert("RGB"))
+    corners = next(
+        e for e in measure_covers(lawn).points[0].entries if e.name == blurred.name
+    ).facts.corners_px
+    if not shows_square:
+        hidden = np.mean(corners, axis=0) + 1.3 * (np.array(corners) - np.mean(corners, axis=0))
+        cv2.fillConvexPoly(rgb, np.rint(hidden).astype(np.int32), (170, 150, 120))
+    soft = cv2.GaussianBlur(rgb, (0, 0), 5)
     Image.fromarray(soft).save(blurred, quality=92, exif=picture.info["exif"])
     apart = newest.rename(lawn / newest.name)
     for _ in range(2):
