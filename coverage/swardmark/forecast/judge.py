@@ -104,7 +104,7 @@ def stand_then(
     """
     if all(zone is None for zone in zones):
         return list(before)
-    now = float(frame.axis.model_days(np.array(day)))
+    now, deadlines = float(frame.axis.model_days(np.array(day))), _model_deadlines(day, frame)
     whole = all(fit.history is None or fit.history.shape[1] == len(frame.bank.prior) for fit in fits)
     bank = frame.bank if whole else frame.bank.thinned
     seen = [int(np.searchsorted(fit.day, now + 1e-9, side="right")) for fit in fits]
@@ -113,14 +113,28 @@ def stand_then(
         for fit, n in zip(fits, seen, strict=True)
     ])  # fmt: skip
     weight = hear_each_other(own, bank, expected)[0]
+    told, over = _beliefs(weight, bank, now, deadlines, frame), _time_over(now, deadlines)
     return [
-        stood if zone is None else _standing(belief, *zone, now, frame, expected_pct=usual_pct, before=stood)
-        for zone, belief, stood in zip(zones, _beliefs(weight, bank, now, day, frame), before, strict=True)
+        stood if zone is None else _standing(belief, *zone, over, frame, expected_pct=usual_pct, before=stood)
+        for zone, belief, stood in zip(zones, told, before, strict=True)
     ]
 
 
-def _beliefs(weight: np.ndarray, bank: CurveBank, now: float, day: float, frame: Frame) -> list[Belief]:
-    in_time, late = (float(d) for d in frame.axis.model_days(np.array(_deadlines(day, frame.lawn))))
+def _model_deadlines(day: float, frame: Frame) -> tuple[float, float]:
+    """Return the deadlines of a calendar day on the model's days."""
+    in_time, late = frame.axis.model_days(np.array(_deadlines(day, frame.lawn)))
+    return float(in_time), float(late)
+
+
+def _time_over(now: float, deadlines: tuple[float, float]) -> float:
+    """Return how much of the time in which a zone should be full is over."""
+    return now / max(deadlines[0], 1e-9)
+
+
+def _beliefs(
+    weight: np.ndarray, bank: CurveBank, now: float, deadlines: tuple[float, float], frame: Frame
+) -> list[Belief]:
+    in_time, late = deadlines
     full = frame.lawn.outlook.full_cover_pct
     return beliefs(weight, bank, now, full_pct=full, in_time=in_time, late=late, points=LEAST_POINTS)
 
@@ -129,19 +143,18 @@ def _standing(
     belief: Belief,
     day: np.ndarray,
     cover: np.ndarray,
-    now: float,
+    time_over: float,
     frame: Frame,
     *,
     expected_pct: float,
     before: Standing | None,
 ) -> Standing:
-    by = float(frame.axis.model_days(np.array(_deadlines(float(day[-1]), frame.lawn)[0])))
     return stand(
         belief,
         day=day,
         cover_pct=cover,
         full_pct=frame.lawn.outlook.full_cover_pct,
-        time_over=now / max(by, 1e-9),
+        time_over=time_over,
         expected_pct=expected_pct,
         before=before,
     )
@@ -175,11 +188,12 @@ def judged(
     """
     lawn, axis = frame.lawn, frame.axis
     full = lawn.outlook.full_cover_pct
-    today = float(day[~fit.held_out][-1])
-    by, late = _deadlines(today, lawn)
     used = ~fit.held_out
-    now = float(fit.day[used][-1])
-    own = (_beliefs(fit.weight[None], fit.bank, now, today, frame)[0], day[used], fit.observed_pct[used], now)
+    today, now = float(day[used][-1]), float(fit.day[used][-1])
+    by, late = _deadlines(today, lawn)
+    deadlines = _model_deadlines(today, frame)
+    (belief,) = _beliefs(fit.weight[None], fit.bank, now, deadlines, frame)
+    own = belief, day[used], fit.observed_pct[used], _time_over(now, deadlines)
     state = _standing(*own, frame, expected_pct=expected_pct, before=None)
     if stood is None:
         state = _standing(*own, frame, expected_pct=expected_pct, before=state)
