@@ -147,7 +147,7 @@ def cut_and_fill(
     wobble = noise.std(axis=0)
     rule = Rule(np.maximum(LEAST_DEEPEST_MM, DEEPEST_SE * wobble), np.maximum(1.0, EDGE_SE * wobble))
 
-    def lows_of(undulation: Floats) -> tuple[Floats, Labels]:
+    def lows_of(undulation: NDArray[np.floating]) -> tuple[NDArray[np.floating], Labels]:
         depth = close_under_line(undulation, raster.inside, cells=cells) - undulation - raised
         depth = np.where(fillable, depth.clip(0), 0.0)
         return depth, find_spots(depth, rule)
