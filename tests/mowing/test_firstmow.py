@@ -43,7 +43,7 @@ def test_before_the_cover_is_there():
     assert mow.mow_earliest <= mow.mow_on <= mow.mow_latest
     assert mow.days_to_go == (mow.mow_on - dt.date(2026, 6, 10)).days > 0
     assert mow.chance == pytest.approx(0.9, abs=0.05)  # by the window's end, never that of the season
-    assert mow.sentence.startswith("Wait with the first mow: 48 % of the 5 m2 in view is covered. ")
+    assert mow.sentence.startswith("Wait with the first mow: 48 % of the 5 m² in view is covered. ")
     assert (
         f"likely to be ready between {mow.mow_earliest.day} June and {mow.mow_latest.day} June"
         in mow.sentence
@@ -90,7 +90,7 @@ def test_soft_ground_is_not_overruled_by_a_firm_reading_of_the_same_day():
 
 def test_what_is_covered_is_said_from_the_first_photo_on_and_only_the_date_waits():
     early = said(1, cover=(30.0,)).first_mow
-    assert early.sentence.startswith("24 to 36 % of the 5 m2 in view is covered. ")
+    assert early.sentence.startswith("24 to 36 % of the 5 m² in view is covered. ")
     assert "photo" in early.sentence and early.mow_on is None
     done = dict.fromkeys(ALL_DONE, ZERO + dt.timedelta(days=14))
     there = said(1, cover=(80.0,), confirmed=done, later=14).first_mow
