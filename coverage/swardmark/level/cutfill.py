@@ -239,7 +239,7 @@ def _tilt(raster: Raster, plane: Floats, fall: Fall) -> Floats:
 
 
 def _spots(
-    depth: Floats, numbers: Labels, raster: Raster, again: Remeasured, *, after: int = 0
+    depth: NDArray[np.floating], numbers: Labels, raster: Raster, again: Remeasured, *, after: int = 0
 ) -> tuple[LevelSpot, ...]:
     """Describe each numbered spot; lettered from near to far, `after` so many others of the map."""
     found = []
