@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -43,6 +43,7 @@ if TYPE_CHECKING:
 
 CURVES, SEASONS = "cover-curves", "seasons"
 """Files of figures that the report shows too."""
+KINDS = ("svg", "png")
 PNG_DPI, PNG_EFFORT = 150, 3
 MOST_PANELS = 24
 MOST_LINES = 12
@@ -156,18 +157,24 @@ def ordered_zones(season: Season) -> list[ZoneOutlook]:
 
 def all_figures(season: Season) -> dict[str, Callable[[], Figure]]:
     """Return how to draw every figure that the season has data for, by its file name."""
-    figures: dict[str, Callable[[], Figure]] = {
-        CURVES: partial(cover_curves, season),
-        "zone-panels": partial(zone_panels, season),
-    }
-    if len(season_means(season)) > 1:
-        figures[SEASONS] = partial(season_comparison, season)
+    figures = curve_figures(season)
     for point in season.points:
         figures[ground_name(season, point.name)] = partial(ground_map_figure, season, point)
     if season.relevel is not None and season.relevel.spots:
         figures[spots_name(season)] = partial(relevel_map, season)
     for one in season.level.maps:
         figures[level_name(season.level, one.point)] = partial(level_map, one, units=season.lawn.units)
+    return figures
+
+
+def curve_figures(season: Season) -> dict[str, Callable[[], Figure]]:
+    """Return how to draw the figures over time, which need no plan, by their file names."""
+    figures: dict[str, Callable[[], Figure]] = {
+        CURVES: partial(cover_curves, season),
+        "zone-panels": partial(zone_panels, season),
+    }
+    if len(season_means(season)) > 1:
+        figures[SEASONS] = partial(season_comparison, season)
     return figures
 
 
@@ -209,12 +216,18 @@ class Drawn:
             self._kept[name, kind] = figure_bytes(self._figures[name], kind)
         return self._kept[name, kind]
 
+    def draw(self, figures: Mapping[str, Callable[[], Figure]]) -> None:
+        """Draw figures for whoever asks for their bytes later."""
+        for name, draw in figures.items():
+            for kind in KINDS:
+                self.bytes_of(name, kind, draw)
+
 
 def save_figures(season: Season, folder: Path | str, *, drawn: Drawn | None = None) -> list[Path]:
     """Write every figure as SVG and PNG, such as out/figures/cover-curves.svg; returns their paths."""
     paths, drawn = [], drawn or Drawn()
     for name, draw in all_figures(season).items():
-        for kind in ("svg", "png"):
+        for kind in KINDS:
             path = Path(folder) / f"{name}.{kind}"
             paths.append(write_whole(path, drawn.bytes_of(name, kind, draw)))
     return paths

@@ -22,6 +22,11 @@ REACH_SHARE, ACROSS_SHARE, REACH_PX = 0.12, 0.25, (1.5, 12.0)
 less, and at least and at most these pixels. The next edge that turns light outward lies a third inside."""
 WEAK = 0.3
 LEAST_PROFILES = 4
+MOVES, MOVES_PX, PLAIN_MOVES = 0.2, 3.0, 0.35
+"""How far a corner may move: this share of its shorter edge and at least these pixels, or the larger share where both
+its edges are plain. The detector traces ink on a reduced copy, where a blade across it cuts a corner by a sixth."""
+PLAIN_SHARE, PLAIN_SPREAD_PX = 0.9, 0.4
+"""An edge is plain where so many of its profiles agree, and so well."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -182,7 +187,10 @@ def _refined(light: NDArray[np.float32], quads: FloatArray) -> FloatArray:
     lines = fit_edges(light, ends.reshape(-1, 2, 2), outward.reshape(-1, 2), reach=reach.ravel())
     corners = np.array([crossing(lines[n - 1 if n % 4 else n + 3], line) for n, line in enumerate(lines)])
     corners = corners.reshape(quads.shape)
-    far = np.maximum(3.0, 0.2 * np.minimum(edges, np.roll(edges, 1, axis=1)))
+    plain = np.array([line.share >= PLAIN_SHARE and line.spread <= PLAIN_SPREAD_PX for line in lines])
+    plain = plain.reshape(edges.shape) & np.roll(plain.reshape(edges.shape), 1, axis=1)
+    shorter = np.minimum(edges, np.roll(edges, 1, axis=1))
+    far = np.maximum(MOVES_PX, np.where(plain, PLAIN_MOVES, MOVES) * shorter)
     return np.where((np.linalg.norm(corners - quads, axis=2) < far)[..., None], corners, quads)
 
 
