@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -78,22 +78,6 @@ def zone_curve(season: Season, zone: ZoneOutlook, *, width_in: float = 3.6) -> F
         mark_diary(axes, season)
         axes.set_ylabel(sentences.AXIS_COVER)
     return figure
-
-
-def zone_curves(season: Season, zones: Sequence[ZoneOutlook], *, width_in: float) -> list[Figure]:
-    """Draw zones one by one; those with the same days along the axis are laid out once."""
-    laid: dict[tuple[object, ...], Any] = {}
-    figures = [zone_curve(season, zone, width_in=width_in) for zone in zones]
-    for figure in figures:
-        (axes,) = figure.axes
-        days = axes.get_xlim(), tuple(axes.get_xticks())
-        if days in laid:
-            figure.set_layout_engine("none")
-            axes.set_position(laid[days])
-        else:
-            _lay_out(figure)
-            laid[days] = axes.get_position()
-    return figures
 
 
 def zone_panels(season: Season) -> Figure:
