@@ -38,7 +38,7 @@ from swardmark.record.shelf import PackedMap, packed
 from swardmark.record.store import Entry, PhotoFacts, Record
 from swardmark.record.twins import without_twins
 
-MAP_VERSION = 14
+MAP_VERSION = 15
 """Raised when the same photo and settings would give another map, or other facts; older ones are measured again."""
 
 LONGEST_S = 120.0
