@@ -7,7 +7,6 @@ outlook.
 from __future__ import annotations
 
 import datetime as dt
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
@@ -19,6 +18,7 @@ from swardmark.common.errors import NothingMeasured, check_argument
 from swardmark.forecast.past import PAST_FILE, PastSeason, past_seasons, read_past
 from swardmark.forecast.rows import ZoneSeries
 from swardmark.forecast.total import ground_notes
+from swardmark.lawn.heights import read_heights
 from swardmark.lawn.readings import DiaryEntry, Reading, read_diary, read_readings
 from swardmark.lawn.toml import read_lawn
 from swardmark.lawn.weather import read_weather
@@ -31,22 +31,23 @@ from swardmark.mowing.kept import kept_outlook
 from swardmark.mowing.rows import LawnOutlook
 from swardmark.mowing.strays import future_notes, hidden_zone_notes, placed_readings, stray_notes
 from swardmark.mowing.today import Known, Today, known_on, phase_on
+from swardmark.record.kept import kept_in
 from swardmark.relevel.advice import spot_list
 from swardmark.relevel.budget import Budget
-from swardmark.relevel.plan import Dip, RelevelPlan, SeasonsOnADay
+from swardmark.relevel.plan import Dip, RelevelPlan
 from swardmark.relevel.planning import plan_from_searches, search_seasons, season_maps
+from swardmark.relevel.seasons import against_last_season
+from swardmark.relevel.spots import SpotSearch
 from swardmark.relief.folder import kept_relief
 from swardmark.relief.readings import ReliefReview
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from swardmark.relevel.spots import SpotSearch
-
 FIRST_PLAN_DAY = 14
 """Before this day sand is still being grown through everywhere, and a bare place says little of the next leveling."""
-SAME_DAY_WITHIN = 3
-"""Covers of two seasons are compared on days since the leveling no further apart than this."""
+OF_THE_SPOTS, OF_THE_PLAN = "/spots", "/plan"
+"""Where the record keeps them."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True, repr=False)
@@ -85,12 +86,29 @@ class Season(LawnCovers):
     @cached_property
     def searches(self) -> tuple[tuple[SpotSearch, ...], ...]:
         """The spots of every photo point, whatever the day: one search a point, season by season, oldest first."""
-        zeros = self.leveling_days
-        by_zero = [
-            [m for p in self.points if (m := season_maps(self.lawn, p, zero, self.day_zero))]
-            for zero in zeros
-        ]
-        return search_seasons([*(earlier for earlier in by_zero[:-1] if earlier), by_zero[-1]], self.lawn)
+
+        def found() -> tuple[tuple[SpotSearch, ...], ...]:
+            by_zero = [
+                [m for p in self.points if (m := season_maps(self.lawn, p, zero, self.day_zero))]
+                for zero in self.leveling_days
+            ]
+            return search_seasons([*(earlier for earlier in by_zero[:-1] if earlier), by_zero[-1]], self.lawn)
+
+        kind = tuple[tuple[SpotSearch, ...], ...]
+        return kept_in(self.lawn.folder, OF_THE_SPOTS, self.maps_made_from, found, kind=kind)
+
+    @cached_property
+    def maps_made_from(self) -> tuple[object, ...]:
+        """What the spots of the season's maps follow from."""
+        photos = [(e.point, e.taken_at, e.digest, e.settings, e.facts.camera_m)
+                  for point in self.points for e in point.entries]  # fmt: skip
+        return (
+            self.lawn,
+            photos,
+            [point.threshold for point in self.points],
+            self.leveling_days,
+            self.day_zero,
+        )
 
     @property
     def leveling_days(self) -> list[dt.date]:
@@ -287,45 +305,28 @@ def relevel_plan_of(
     if budget is not None:
         remedy = "Give a Budget, such as Budget(money=300.0, price_per_m3=60.0)"
         check_argument(budget, Budget, name="budget", where="relevel_plan_of", remedy=remedy)
-    *earlier, now = season.searches
     readings = [line for line in season.readings if line.date >= season.leveling_days[-1]]
     dips = [dip for line in (*readings, *more_readings) if (dip := _dip(line))]
-    plan = plan_from_searches(
-        now,
-        season.lawn,
-        dips=dips,
-        earlier=earlier,
-        budget=budget,
-        whole_only=whole_only,
-        level=season.level,
-    )
-    return replace(plan, against=against_last_season(season))
+    against = against_last_season(season)
 
+    def planned() -> RelevelPlan:
+        *earlier, now = season.searches
+        plan = plan_from_searches(
+            now,
+            season.lawn,
+            dips=dips,
+            earlier=earlier,
+            budget=budget,
+            whole_only=whole_only,
+            level=season.level,
+        )
+        return replace(plan, against=against)
 
-def against_last_season(season: LawnCovers) -> SeasonsOnADay | None:
-    """Return the lawn's mean cover on its newest day and on the same day of the season before; None without one.
-
-    The day of the season before is the nearest within three; where it has none, its cover is None.
-    """
-    by_zero: dict[dt.date, dict[int, list[tuple[float, float]]]] = {}
-    for row in season.covers:
-        zero = season.lawn.leveled_before(row.taken_at.date())
-        if zero is not None and math.isfinite(row.cover.cover_pct):
-            by_zero.setdefault(zero, {}).setdefault(row.day, []).append(
-                (row.cover.cover_pct, row.cover.area_m2)
-            )
-    if len(by_zero) < 2:
-        return None
-    *_, then, now = (by_zero[zero] for zero in sorted(by_zero))
-    day = max(now)
-    near = min(then, key=lambda other: abs(other - day))
-    then_pct = _mean(then[near]) if abs(near - day) <= SAME_DAY_WITHIN else None
-    return SeasonsOnADay(day, _mean(now[day]), then_pct, SAME_DAY_WITHIN)
-
-
-def _mean(covers: Sequence[tuple[float, float]]) -> float:
-    """Return the mean of covers weighed by their areas [%]."""
-    return sum(cover * area for cover, area in covers) / sum(area for _, area in covers)
+    rows = [row for row in read_heights(season.lawn.folder) if row.date <= season.as_of]
+    heights = [one.told() for one in season.relief.sources()]
+    made_from = (season.maps_made_from, dips, rows, heights, against, budget, whole_only)
+    lawn = {"lawn": season.lawn}
+    return kept_in(season.lawn.folder, OF_THE_PLAN, made_from, planned, kind=RelevelPlan, at_hand=lawn)
 
 
 def _dip(line: Reading) -> Dip | None:

@@ -2,8 +2,9 @@
 
     python tests/benchmarks/frames.py [--yards 6] [--seed 1]
 
-Drawn yards with and without fence and path. Each has a reference photo and four others by hand, in other light and
-after other days of growth: the square where it was (twice), moved, and missing; and one photo of another yard. The
+Drawn yards with and without fence and path. Each has a reference photo and five others by hand, in other light and
+after other days of growth: the square where it was (twice), moved, turned a little, and missing; and one photo of
+another yard. The
 error is that of ground points up to 3.5 m ahead, root mean square. It is held against what is said where the background
 laid the photo: "at most twice" and "within a factor of two" (both ways). What is below 1 cm is told as "at most 1 cm",
 so that errors below 1 cm, said and true, count as 1 cm; the same without that floor stands beside it. There an error
@@ -27,7 +28,9 @@ from swardmark.practice.sward import Course, Stand, sow
 
 SIZE = (1000, 750)
 LEAST_CM = 1.0
-KINDS = ("still", "still", "moved", "none", "another yard")
+KINDS = ("still", "still", "moved", "none", "another yard", "turned")
+TURNED_DEG = (1.0, 4.0)
+"""A square laid back on its place, but for a small turn about its middle, to either side."""
 
 
 def shot(camera, square, light, sward, day, ground, seed):
@@ -69,6 +72,8 @@ def yard(seed):
             if kind == "moved":
                 shift = (rng.uniform(-0.4, 0.4), rng.uniform(-0.2, 0.4))
                 square = Square(shift_m=shift, turn_deg=rng.uniform(-12, 12))
+            elif kind == "turned":
+                square = Square(turn_deg=rng.choice([-1, 1]) * rng.uniform(*TURNED_DEG))
         square = Square("none") if kind == "none" else square
         ground = ground_of(seed + 5000) if kind == "another yard" else ground_of(seed)
         light = lights[rng.integers(4)]

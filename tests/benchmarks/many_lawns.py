@@ -1,8 +1,9 @@
-"""How long a folder of lawns takes in which nothing is new: today, report and relevel, wall time and peak memory.
+"""How long a folder of lawns takes in which no photo is new: today, relevel and report, wall time and peak memory.
 
     python tests/benchmarks/many_lawns.py [--lawns 200] [--room DIR]
 
 Copies of the sample lawn, measured once; every tenth has a leaf that is overdue, every tenth no photo for two weeks.
+Relevel and report run twice: the first one finds the spots of every lawn and keeps them in its record.
 """
 
 from __future__ import annotations
@@ -32,16 +33,17 @@ def main() -> None:
     parser.add_argument("--lawns", type=int, default=200)
     parser.add_argument("--room", type=Path)
     asked = parser.parse_args()
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # pip compiles what it installs
     with tempfile.TemporaryDirectory() as place:
         folder = (asked.room or Path(place)) / "lawns"
         _make(folder, asked.lawns)
         _run("today", str(folder), "--as-of", DAY)  # reads what only has to be read once
         print(f"{asked.lawns} lawns of 8 photos")
-        for words in (("today",), ("report",), ("relevel",)):
-            day = () if words[0] == "relevel" else ("--as-of", DAY)
-            code, wall, processor, peak = _run(*words, str(folder), *day)
+        for word in ("today", "relevel", "relevel", "report", "report"):
+            day = () if word == "relevel" else ("--as-of", DAY)
+            code, wall, processor, peak = _run(word, str(folder), *day)
             print(
-                f"{words[0]:8} {wall:6.1f} s wall {processor:6.1f} s processor {peak:5.0f} MiB (exit code {code:.0f})"
+                f"{word:8} {wall:6.1f} s wall {processor:6.1f} s processor {peak:5.0f} MiB (exit code {code:.0f})"
             )
 
 

@@ -9,8 +9,8 @@ CONSTANTS: dict[str, tuple[tuple[str, str], ...]] = {
         ("ground.trust.PITCH_DEG", "camera pitch below the horizontal, from and to [degrees]"),
         ("ground.trust.HEIGHT_M", "camera height, from and to [m]"),
         ("ground.trust.MOST_DISTORTION", "most distortion of the square, by where the focal length comes from"),
-        ("ground.align.MOVED_M", "smaller moves of the square are not told from error [m]"),
-        ("ground.relative.MOST_ERROR_CM", "largest standard error of a kept frame, 3 m ahead of the camera [cm]"),
+        ("ground.align.LEAST_MOVE_CM", "less shift of the ground 3 m ahead is no move of the square [cm]"),
+        ("ground.valley.MOST_ERROR_CM", "largest standard error of a kept frame, 3 m ahead of the camera [cm]"),
     ),
     "canopy-constants": (
         ("canopy.index.DARKEST_READABLE", "brightest channel below this: too dark to read [8-bit]"),

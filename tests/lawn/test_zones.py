@@ -54,7 +54,7 @@ def test_the_pairs_are_those_that_shapely_finds_one_by_one(seed):
     assert [area for *_, area in found] == sorted((area for *_, area in found), reverse=True)
 
 
-@pytest.mark.parametrize(("units", "area"), [("metric", "0.25 m2"), ("us", "2.7 sq ft")])
+@pytest.mark.parametrize(("units", "area"), [("metric", "0.25 m²"), ("us", "2.7 sq ft")])
 def test_the_outlook_says_that_zones_share_ground(units, area):
     zero = dt.date(2026, 6, 1)
     zones = (box("gate", 0, 0, 2, 1), box("path", 1.5, 0.5, 2.5, 3))

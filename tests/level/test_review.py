@@ -141,7 +141,7 @@ def test_layings_hollows_and_puddles_speak_without_a_map(folder):
     said = level_sentences(review)
     assert any(line.startswith("Straightedge, 6 layings on 3 June 2026") for line in said)
     assert any(
-        line.startswith("Puddle by the gate: x 0.5 m, y 0.5 m, 1 m2, 20 mm at its deepest: 10 L")
+        line.startswith("Puddle by the gate: x 0.5 m, y 0.5 m, 1 m², 20 mm at its deepest: 10 L")
         for line in said
     )
     assert sum(one.volume.litres for one in review.hollows) == pytest.approx(10 + np.pi * 0.6**2 * 15)

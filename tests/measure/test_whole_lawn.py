@@ -172,7 +172,7 @@ def test_two_photo_points_of_different_days_add_up_to_one_lawn_on_one_day(tmp_pa
 
 @pytest.mark.parametrize(
     ("area_m2", "said"),
-    [(24, "Seen: 50 % of the lawn's 24 m2."), (60, "20 % of the lawn's 60 m2. About 4 more photo points")],
+    [(24, "Seen: 50 % of the lawn's 24 m²."), (60, "20 % of the lawn's 60 m². About 4 more photo points")],
 )
 def test_the_share_of_the_lawn_in_view_is_told_and_how_many_photo_points_would_show_the_rest(
     tmp_path, area_m2, said

@@ -8,6 +8,7 @@ import pytest
 
 from swardmark.measure.covers import measure_covers
 from swardmark.mowing import kept
+from swardmark.record import kept as record_kept
 from swardmark.record.place import RECORD_FILE
 from swardmark.record.store import Record
 from swardmark.season import season_of
@@ -56,7 +57,7 @@ def test_whatever_it_follows_from_makes_it_another(computed, change):
 
 def test_another_program_computes_it_again(computed, monkeypatch):
     lawn, _, new = computed
-    monkeypatch.setattr(kept, "program_state", lambda: (("another", 1, 1),))
+    monkeypatch.setattr(record_kept, "program_state", lambda: (("another", 1, 1),))
     season_of(measure_covers(lawn))
     assert len(new) == 1
 

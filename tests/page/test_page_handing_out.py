@@ -144,7 +144,6 @@ def test_the_target_is_a_pdf():
         ("If it is lawn, photograph it from nearer or draw a zone over it in lawn.toml.",
          "If it is lawn, photograph it from nearer or draw a zone over it."),
         ("/home/me/lawn/lawn.toml, line 7: 'side': too long", "'side': too long"),
-        ("0.85 m2 of 18 m2, 3 cm3", "0.85 m² of 18 m², 3 cm³"),
     ],
 )  # fmt: skip
 def test_sentences_of_other_rooms_lose_the_names_of_files(said, shown):

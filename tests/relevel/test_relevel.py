@@ -137,7 +137,7 @@ def test_whole_lawn_and_spots_together():
     assert planned.lawn_order.volume_m3 == pytest.approx(60 * 0.006 * 1.1)
     both = planned.lawn_order.volume_m3 + planned.spots_order.volume_m3
     assert planned.both_order.volume_m3 == pytest.approx(both)
-    assert "over the whole lawn would take 0.4 m3, hardly more with all spots" in said(planned)
+    assert "over the whole lawn would take 0.4 m³, hardly more with all spots" in said(planned)
     assert "For the money" not in said(planned), "nothing was measured yet"
     measured = said(plan(*SPOTS, dips=read(6, 1, 2, 3)))
     assert "For the money, fill the spots: they are 2 % of the ground and take" in measured

@@ -9,10 +9,9 @@ import pytest
 
 from swardmark.lawn.toml import Lawn, Leveling
 from swardmark.relevel.advice import plan_sentences
-from swardmark.relevel.plan import SeasonsOnADay
 from swardmark.relevel.planning import plan_from_searches
+from swardmark.relevel.seasons import SeasonsOnADay, against_last_season
 from swardmark.relevel.spots import SpotSearch
-from swardmark.season import against_last_season
 
 THEN, NOW = dt.date(2025, 6, 3), dt.date(2026, 6, 3)
 LAWN = Lawn(name="Tern Cottage", grass="zoysiagrass", leveling=(Leveling(date=THEN), Leveling(date=NOW)))

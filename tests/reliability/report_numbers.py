@@ -195,7 +195,7 @@ def _first_screen(reading: Reading, tables: dict, zero: dt.date, today: dt.date)
         day_of(c[0], today.year): int(c[2]) for block in reading.blocks for c in CAPTION.findall(block)
     }
     for block in reading.blocks:
-        for said in re.findall(r"(\d+) % of the [\d.]+ (?:m2|sq ft) in view is covered", block):
+        for said in re.findall(r"(\d+) % of the [\d.]+ (?:m²|sq ft) in view is covered", block):
             if abs(int(said) - cover) > ROUNDED:
                 yield f"first screen: {said} % where outlook.csv has {whole['cover_pct']}"
         found = re.search(r"in view is covered \((\d+) to (\d+) %\)", block)
@@ -260,7 +260,7 @@ def _spots(reading: Reading, tables: dict) -> Iterator[str]:
     for name in shown.keys() & spots.keys():
         row, table = shown[name], spots[name]
         yield from _amounts(
-            name, row, {"Area": (table["area_m2"], "m2"), "Sand": (table["sand_litres"], "L")}
+            name, row, {"Area": (table["area_m2"], "m²"), "Sand": (table["sand_litres"], "L")}
         )
         if table["cover_pct"] and not _is(row["Cover"], table["cover_pct"], " %", ROUNDED):
             yield f"{name}: cover {row['Cover']!r} where spots.csv has {table['cover_pct']}"
@@ -275,7 +275,7 @@ def _spots(reading: Reading, tables: dict) -> Iterator[str]:
             yield f"{row['Spot']}: stands in the report and not in level_spots.csv"
             continue
         known = {
-            "Area": ("area_m2", "m2"),
+            "Area": ("area_m2", "m²"),
             "Deepest": ("deepest_mm", "mm"),
             "Mean": ("mean_mm", "mm"),
             "Volume": ("litres", "L"),

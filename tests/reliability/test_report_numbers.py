@@ -23,7 +23,7 @@ def test_it_does_so_on_earlier_days(run, sample, day):
 @pytest.mark.parametrize(
     ("said", "more"),
     [
-        (r": (\d+) % of the [\d.]+ m2 in view is covered\.", 1),
+        (r": (\d+) % of the [\d.]+ m² in view is covered\.", 1),
         (r"in view is covered \((\d+) to \d+ %\)", 25),
         (r"(\d+) → \d+ in \d+ days", -6),
         (r"\d+ → \d+ in (\d+) days", -2),

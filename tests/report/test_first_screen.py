@@ -23,7 +23,7 @@ PARTS = (
 def test_the_number_says_its_ground_and_what_changed(season: Season) -> None:
     number = verdict(season)["number"]
     assert (number.value, number.change) == ("43 %", "26 → 43 in 4 days")
-    assert "2.8 m2" in number.ground
+    assert "2.8 m²" in number.ground
 
 
 def test_the_range_is_that_of_parts_that_err_together(season: Season) -> None:

@@ -240,7 +240,7 @@ def test_us_units_throughout(tmp_path: Path) -> None:
     season = made_season(tmp_path, units="us", photos=False)
     words = " ".join(Words(render_report(season, photos=FolderPhotos(tmp_path))).lines)
     assert "June 20" in words and "20 June," not in words.replace("The first mow is likely on 20 June,", "")
-    assert "sq ft" in words and " m2" not in words
+    assert "sq ft" in words and " m²" not in words
     assert "Mow at 1/2 in" in words or "Mow at 7/8 in" in words
 
 

@@ -69,7 +69,7 @@ def test_an_ascii_console_gets_ascii(season: Season) -> None:
 
 def test_covers_are_shown_with_interval_and_view(season: Season) -> None:
     text = printed(show_covers, season)
-    assert re.search(r"by the gate +66 % +▁▂▃▆ +61 to 72 % +15 June +58° +1\.7 m2", text)
+    assert re.search(r"by the gate +66 % +▁▂▃▆ +61 to 72 % +15 June +58° +1\.7 m²", text)
 
 
 def test_us_units_in_covers(season: Season) -> None:

@@ -185,6 +185,7 @@ def main() -> None:
     """Run the command line; every error becomes one line on stderr and an exit code, never a traceback."""
     warnings.simplefilter("ignore")
     os.environ["MPLBACKEND"] = "agg"  # figures are only ever written to files
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # matrices are small: threads would only wait
     open_streams()
     quiet_libraries()
     for stream in (sys.stdout, sys.stderr):

@@ -79,7 +79,7 @@ _UNITS: dict[Kind, dict[str, float]] = {
 }
 _EXAMPLES: dict[Kind, str] = {
     "length": "6mm, 3.2m, 1/4in or 12ft",
-    "area": "60m2 or 1500sqft",
+    "area": "60 m² or 1500sqft",
     "volume": "1.5m3, 40L, 2yd3 or 10cuft",
     "mass": "700kg, 1.2t or 1500lb",
 }
@@ -173,13 +173,13 @@ def format_cut(leaf_mm: float, cut_mm: float, *, units: Units = "metric") -> tup
 
 
 def format_area(square_meters: float, *, units: Units = "metric") -> str:
-    """Print an area with two figures, whole units from 10 on: `0.42 m2`, `3.2 m2`, `1500 sq ft`."""
+    """Print an area with two figures, whole units from 10 on: `0.42 m²`, `3.2 m²`, `1500 sq ft`."""
     return f"{_figures(square_meters / (SQUARE_FOOT_M2 if units == 'us' else 1.0))} {area_unit(units)}"
 
 
 def area_unit(units: Units) -> str:
-    """Return the printed unit of areas: `m2` or `sq ft`."""
-    return "sq ft" if units == "us" else "m2"
+    """Return the printed unit of areas: `m²` or `sq ft`."""
+    return "sq ft" if units == "us" else "m²"
 
 
 def format_volume(cubic_meters: float, *, units: Units = "metric") -> str:
@@ -188,7 +188,7 @@ def format_volume(cubic_meters: float, *, units: Units = "metric") -> str:
         return _pick(
             cubic_meters, [(CUBIC_YARD_M3 / 4, CUBIC_FOOT_M3, "cu ft"), (math.inf, CUBIC_YARD_M3, "cu yd")], 3
         )
-    return _pick(cubic_meters, [(0.1, LITRE_M3, "L"), (math.inf, 1.0, "m3")], 3)
+    return _pick(cubic_meters, [(0.1, LITRE_M3, "L"), (math.inf, 1.0, "m³")], 3)
 
 
 def format_temperature(celsius: float, *, units: Units = "metric") -> str:

@@ -1,4 +1,4 @@
-"""Maps of level ground: heights with contours and numbered spots, and what to carry to each square of the lawn.
+"""Maps of level ground: heights with contours and lettered spots, and what to carry to each square of the lawn.
 
 Low ground is blue, high ground the color of sand, level ground paper; contours every 5 mm carry their height, low spots
 have a solid and high spots a dashed outline, so that the maps read in gray too. Ground not measured is hatched.
@@ -37,14 +37,14 @@ if TYPE_CHECKING:
 CONTOUR_MM = {"metric": 5.0, "us": 25.4 / 4}
 MOST_STEPS = 8
 LOW_TONES, HIGH_TONES = ("#D8EAF6", "#2A78AE"), ("#F6E9C8", "#B8862B")
-CIRCLE_PT, NUMBER_PT = 13.0, 8.0
+CIRCLE_PT, LETTER_PT = 13.0, 8.0
 MAP_WIDTH_IN, MOST_HEIGHT_IN = 4.8, 6.6
 LOAD_STEP_M = {"metric": 1.0, "us": 4 * FOOT_M}
 LEAST_BUCKETS = 0.25
 
 
 def level_map(one: CutFill, *, units: str = "metric") -> Figure:
-    """Draw the heights of a photo point's ground with contours, and its low and high spots with their numbers."""
+    """Draw the heights of a photo point's ground with contours, and its low and high spots with their letters."""
     with drawing_style():
         figure = new_figure(MAP_WIDTH_IN, _height_in(one))
         axes = figure.add_subplot()
@@ -75,20 +75,20 @@ def draw_heights(axes: Axes, one: CutFill, *, units: str) -> None:
 
 
 def draw_spots(axes: Axes, one: CutFill) -> None:
-    """Draw the outline of each spot, and its number in a circle at its deepest point."""
+    """Draw the outline of each spot, and its letter in a circle at its deepest point."""
     for spots, color, dash in ((one.low, DEW_DARK, "-"), (one.high, BARE_DARK, (0, (4, 2)))):
         for spot in spots:
             ring = np.array([*spot.outline_m, spot.outline_m[0]])
             axes.plot(*ring.T, color=PAPER, lw=2.6)
             axes.plot(*ring.T, color=color, lw=1.4, linestyle=dash)
-            number(axes, spot, color)
+            letter(axes, spot, color)
 
 
-def number(axes: Axes, spot: LevelSpot, color: str) -> None:
-    """Write a spot's number in a circle of one size."""
+def letter(axes: Axes, spot: LevelSpot, color: str) -> None:
+    """Write a spot's letter in a circle of one size."""
     axes.plot([spot.x_m], [spot.y_m], "o", markersize=CIRCLE_PT, markerfacecolor=PAPER, markeredgecolor=color,
               markeredgewidth=1.2, zorder=5)  # fmt: skip
-    axes.annotate(str(spot.number), (spot.x_m, spot.y_m), ha="center", va="center_baseline", fontsize=NUMBER_PT,
+    axes.annotate(spot.letter, (spot.x_m, spot.y_m), ha="center", va="center_baseline", fontsize=LETTER_PT,
                   weight="bold", color=color, zorder=6)  # fmt: skip
 
 

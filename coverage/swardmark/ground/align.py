@@ -19,14 +19,22 @@ from swardmark.ground import sentences
 from swardmark.ground.background import Background, agreeing, background_of, lines_of_sight, matched, reduced
 from swardmark.ground.edges import FloatArray
 from swardmark.ground.homography import apply
-from swardmark.ground.plane import GroundPlane, heading, plane_of_camera, spin_about_vertical
-from swardmark.ground.relative import LEAST_MATCHES, MOST_ERROR_CM, Comparison, Fit
+from swardmark.ground.plane import GroundPlane, camera_matrix, heading, plane_of_camera, spin_about_vertical
+from swardmark.ground.relative import Comparison, ground_ahead
+from swardmark.ground.trust import tilt_and_height
+from swardmark.ground.valley import MOST_ERROR_CM, Fit
 
-MOVED_M, MOVED_DEG = 0.05, 2.0
-"""Smaller moves of the square are not told from the error of the comparison."""
-CHECKED, PLACES, LEAST_OVER_CHANCE = (60, 240), 4, 3
-"""The cheap check: strongest background points, more where few do not tell, places along each line of sight, and how
-clear the answer must be."""
+LEAST_MOVE_CM, CLEAR_MOVE = 3.0, 2.0
+"""A move of the square that shifts the ground 3 m ahead by less than this, or than so many times its error, is not
+followed: the square's corners tell the frame better. The error that is said allows for it."""
+LEAST_TOLD_M, LEAST_TOLD_DEG = 0.05, 1.0
+"""Smaller shifts and turns of a square that moved are not spelled out."""
+CHECKED, LEAST_OVER_CHANCE = ((60, 12), (240, 24)), 3
+"""The cheap check: how many of the strongest background points must be seen again, more where few do not tell, and how
+clear the answer must be. Drawn yards: of 240, 20 were seen with a square that had moved 7 cm."""
+WALLS_PER_M = np.linspace(0.0, 0.4, 11)
+"""In it most of the background lies on the ground or on one upright wall straight ahead, at one of these distances
+(1/m): were each point free to lie anywhere on its line of sight, a square that moved 7 cm would pass."""
 CLEARLY_BETTER = 8.0
 """By how much, in the logarithm of its probability, a move must explain the background better than none: a square lies
 where it lay, and a flat valley of the fit must not override it. Drawn yards: unmoved 5 at most, moved 12 at least."""
@@ -34,6 +42,8 @@ LEAST_TOLD_CM = 1.0
 """Smaller errors are told as at most this: the ground is read at points that far apart."""
 LEAST_STILL = 4
 """Pairs over those by chance that show that the camera stands by a square that has not moved."""
+HAND_OFF_CM = 20.0
+"""How far a hand that stands where it stood shifts the ground 3 m ahead: 12 cm each way, and 3 degrees of turn."""
 UNCHECKED_M, UNCHECKED_DEG = 0.30, 8.0
 """Without enough background, a square is believed unmoved if it puts the camera this near to its first place."""
 
@@ -141,7 +151,7 @@ def keep_frame(
     size = (picture.shape[1], picture.shape[0])
     background = background_of(picture, corners_px)
     pairs = matched(reference.background, background, size=reference.plane.size, other_size=size)
-    comparison = Comparison(pairs, reference.plane, size)
+    comparison = Comparison(pairs, reference.plane, size, (reference.background, background))
     if plane is None:
         return _without_square(comparison, focal_px, name)
     return _with_square(comparison, plane, reference.side_m, name)
@@ -162,31 +172,34 @@ def _turned(corners_px: FloatArray, plane: GroundPlane, turns: int) -> FloatArra
 
 def _lies_as_it_did(picture: NDArray[np.uint8], reference: Reference, plane: GroundPlane) -> bool:
     """Cheap check that the square has not moved: the background is seen where it then must be, and not beside."""
-    small = reduced(picture)
-    for most in CHECKED:
+    small, ahead = reduced(picture), reference.plane.rotation[2, :2]
+    walls = np.outer(WALLS_PER_M, ahead / max(float(np.linalg.norm(ahead)), 1e-9))
+    for most, least in CHECKED:
         known = Background(reference.background.points[:most], reference.background.bits[:most])
         if not len(known.points):
             return False
         sights = lines_of_sight(reference.plane, known.points.astype(float))
-        low, high = sights(plane.camera_matrix, plane.rotation, np.array(plane.pose.position_m))
-        places = low + np.linspace(0, 1, PLACES)[:, None, None] ** 2 * (high - low)
+        camera = (plane.camera_matrix, plane.rotation, np.array(plane.pose.position_m))
+        places = np.stack([sights(*camera, wall)[2] for wall in walls])
         seen, by_chance = agreeing(small, known, places)
-        if seen >= LEAST_MATCHES and seen >= LEAST_OVER_CHANCE * by_chance:
+        if seen >= least and seen >= LEAST_OVER_CHANCE * by_chance:
             return True
     return False
 
 
 def _with_square(comparison: Comparison, plane: GroundPlane, side_m: float, name: str) -> Kept:
     fit = _square_move(comparison, plane, side_m)
+    if not fit.is_firm:
+        known = tilt_and_height(plane, side_m)
+        comparison, fit = comparison.looked_again(fit, plane.camera_matrix, known)
     if fit.is_firm:
         laid = _laid(plane, comparison.plane_after(fit.values, plane.pose))
         moved, turned = _size_of(plane, laid, side_m)
         better = comparison.unlikely_still(plane, side_m, fit) - fit.unlikely
-        is_small = moved <= max(MOVED_M, 0.02 * fit.error_cm) and turned <= MOVED_DEG
-        if better < CLEARLY_BETTER or is_small:
-            return _held_still(plane, fit, moved, 1 / (1 + np.exp(CLEARLY_BETTER - better)))
-        turn = f" and turned {turned:.0f} degrees" if turned > MOVED_DEG else ""
-        note = f"the square moved {moved:.1f} m{turn}; {_kept_by_background(fit)}"
+        off_cm = _apart_cm(plane, laid)
+        if better < CLEARLY_BETTER or off_cm < max(LEAST_MOVE_CM, CLEAR_MOVE * fit.error_cm):
+            return _held_still(plane, fit, off_cm, 1 / (1 + np.exp(CLEARLY_BETTER - better)))
+        note = f"{_how_moved(moved, turned)}; {_kept_by_background(fit)}"
         return Kept(laid, moved, turned, fit.error_px, fit.error_cm, (note,))
     start = _as_if_camera_stayed(comparison.reference, plane)
     away = float(np.hypot(*(np.array(plane.pose.position_m) - comparison.reference.pose.position_m)[:2]))
@@ -194,7 +207,7 @@ def _with_square(comparison: Comparison, plane: GroundPlane, side_m: float, name
         agree, by_chance = comparison.agreeing_still(plane)
         if agree >= LEAST_STILL + LEAST_OVER_CHANCE * by_chance:
             return Kept(plane)
-        return Kept(plane, notes=(sentences.NOT_CHECKED,), is_confirmed=False)
+        return _unchecked(plane, comparison.reference)
     raise OtherGround(sentences.WHICH_MOVED, where=name, remedy=sentences.STAND_THERE)
 
 
@@ -204,12 +217,38 @@ def _laid(plane: GroundPlane, camera: GroundPlane) -> GroundPlane:
     return replace(camera, to_photo=plane.to_photo @ own.to_ground @ camera.to_photo)
 
 
-def _held_still(plane: GroundPlane, fit: Fit, moved_m: float, chance: float) -> Kept:
+def _how_moved(moved_m: float, turned_deg: float) -> str:
+    if turned_deg < LEAST_TOLD_DEG:
+        return sentences.MOVED.format(m=moved_m)
+    how = sentences.TURNED if moved_m < LEAST_TOLD_M else sentences.MOVED_AND_TURNED
+    return how.format(m=moved_m, degrees=turned_deg)
+
+
+def _apart_cm(plane: GroundPlane, other: GroundPlane) -> float:
+    """Return how far apart two planes lay the ground of a photo 3 m ahead of the camera, root mean square."""
+    places = ground_ahead(other.rotation, np.array(other.pose.position_m))
+    return 100 * float(np.sqrt(((plane.meters(other.pixels(places)) - places) ** 2).sum(axis=1).mean()))
+
+
+def _held_still(plane: GroundPlane, fit: Fit, off_cm: float, chance: float) -> Kept:
     """Take the square to lie where it lay; that it moved all the same has a chance, which the error allows for."""
-    error_cm = float(np.sqrt(chance * (fit.error_cm**2 + (100 * moved_m) ** 2)))
+    error_cm = float(np.sqrt(chance * (fit.error_cm**2 + off_cm**2)))
     if error_cm > MOST_ERROR_CM:
-        return Kept(plane, notes=(sentences.NOT_CHECKED,), is_confirmed=False)
+        return Kept(plane, notes=(sentences.NOT_CHECKED.format(cm=off_cm),), is_confirmed=False)
     return Kept(plane, error_px=fit.error_px, error_cm=error_cm)
+
+
+def _unchecked(plane: GroundPlane, reference: GroundPlane) -> Kept:
+    """Take the square to lie where it lay, unchecked, and say how far off the ground is if it does not.
+
+    Then the camera stands as it did, as well as a hand holds it.
+    """
+    turn = _as_if_camera_stayed(reference, plane)[2]
+    place = np.array([*reference.pose.position_m[:2], plane.pose.height_m])
+    rotation = plane.rotation @ spin_about_vertical(turn).T
+    camera = plane_of_camera(rotation, place, size=plane.size, like=plane.pose)
+    off_cm = float(np.hypot(_apart_cm(plane, _laid(plane, camera)), HAND_OFF_CM))
+    return Kept(plane, notes=(sentences.NOT_CHECKED.format(cm=off_cm),), is_confirmed=False)
 
 
 def _square_move(comparison: Comparison, plane: GroundPlane, side_m: float) -> Fit:
@@ -223,6 +262,8 @@ def _without_square(comparison: Comparison, focal_px: float | None, name: str) -
     if focal_px is None or first.pose.focal_from != "camera":
         focal_px = first.pose.focal_px * max(comparison.size) / max(first.size)
     fit = comparison.camera_move(focal_px)
+    if not fit.is_firm:
+        _, fit = comparison.looked_again(fit, camera_matrix(comparison.size, focal_px))
     if not fit.is_firm:
         what = f"no square found, and too little background in common with the first photo ({fit.matches} points)"
         raise PhotoRefused(what, where=name, remedy=sentences.STAND_THERE)

@@ -28,9 +28,9 @@ SEARCH_REACH = 0.16
 MOST_RATIO = 0.85
 """Distance to the best partner over that to the second best (Lowe 2004, IJCV 60(2):91-110)."""
 
-STRIP_ROWS = 64
-MOST_UNLIKE = 48
-"""Bits of 256 by which a point's descriptor may differ when it is looked for at one place."""
+STRIP_ROWS = 128
+MOST_UNLIKE, MOST_UNLIKE_NEAR = 48, 64
+"""Bits of 256 by which a point's descriptor may differ when it is looked for at one place, and when near one."""
 PATCH_PX = 32
 """Room that a descriptor needs around its point."""
 BESIDE_PX = np.array([11.0, 13.0])
@@ -109,23 +109,28 @@ def agreeing(small: Reduced, known: Background, places_px: FloatArray) -> tuple[
     known : Background
         Points of the reference photo, N of them.
     places_px : ndarray, shape (K, N, 2)
-        For each point K places where it may be seen.
+        Where the points are seen, in K ways.
 
     Returns
     -------
     seen, by_chance : int
-        Points whose descriptor is found there, and found equally far beside.
+        Points whose descriptor is found there in the best of the ways, and found equally far beside.
     """
     gray, ratio = small
     there = ((places_px + 0.5) / ratio - 0.5).reshape(-1, 2)
     at, bits = _described(gray, np.concatenate([there, there + BESIDE_PX]))
-    point, is_there = at % len(known.points), at < len(there)
-    is_like = np.unpackbits(known.bits[point] ^ bits, axis=1).sum(axis=1) <= MOST_UNLIKE
-    return len(np.unique(point[is_like & is_there])), len(np.unique(point[is_like & ~is_there]))
+    is_like = np.unpackbits(known.bits[at % len(known.points)] ^ bits, axis=1).sum(axis=1) <= MOST_UNLIKE
+    ways = np.bincount(at[is_like] // len(known.points), minlength=2 * len(places_px))
+    return int(ways[: len(places_px)].max()), int(ways[len(places_px) :].max())
 
 
 def matched(
-    one: Background, other: Background, *, size: tuple[int, int], other_size: tuple[int, int]
+    one: Background,
+    other: Background,
+    *,
+    size: tuple[int, int],
+    other_size: tuple[int, int],
+    near: NDArray[np.bool_] | None = None,
 ) -> FloatArray:
     """Pair the points of two backgrounds of about the same view, upright or lengthwise.
 
@@ -133,6 +138,8 @@ def matched(
     ----------
     size, other_size : tuple of int
         Width and height of the two photos, pixels.
+    near : ndarray of bool, shape (points of one, points of other), optional
+        Which points may be one; else those that shifted by `SEARCH_REACH` at most.
 
     Returns
     -------
@@ -143,23 +150,31 @@ def matched(
 
     if min(len(one.points), len(other.points)) < 2:
         return np.zeros((0, 2, 2))
-    first, second = (
-        (background.points - np.array(of, np.float32) / 2) / np.float32(max(of))
-        for background, of in ((one, size), (other, other_size))
-    )
-    gap = first[:, None] - second
-    close = ((gap**2).sum(axis=2) < SEARCH_REACH**2).astype(np.uint8)
-    matcher = cv2.BFMatcher(cv2.NORM_HAMMING)
+    close = (_within_reach(one, other, size, other_size) if near is None else near).astype(np.uint8)
+    matcher, most_unlike = cv2.BFMatcher(cv2.NORM_HAMMING), 256 if near is None else MOST_UNLIKE_NEAR
     back = {
         m[0].queryIdx: m[0].trainIdx for m in matcher.knnMatch(other.bits, one.bits, 1, close.T.copy()) if m
     }
     pairs = []
     for found in matcher.knnMatch(one.bits, other.bits, 2, close):
-        if not found or (len(found) > 1 and found[0].distance > MOST_RATIO * found[1].distance):
+        if not found or found[0].distance > most_unlike:
+            continue
+        if len(found) > 1 and found[0].distance > MOST_RATIO * found[1].distance:
             continue
         if back.get(found[0].trainIdx) == found[0].queryIdx:
             pairs.append((one.points[found[0].queryIdx], other.points[found[0].trainIdx]))
     return np.array(pairs, float).reshape(-1, 2, 2)
+
+
+def _within_reach(
+    one: Background, other: Background, size: tuple[int, int], other_size: tuple[int, int]
+) -> NDArray[np.bool_]:
+    first, second = (
+        (background.points - np.array(of, np.float32) / 2) / np.float32(max(of))
+        for background, of in ((one, size), (other, other_size))
+    )
+    gap = first[:, None] - second
+    return np.asarray((gap**2).sum(axis=2) < SEARCH_REACH**2)
 
 
 def reduced(picture: NDArray[np.uint8]) -> Reduced:

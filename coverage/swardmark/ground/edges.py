@@ -29,6 +29,11 @@ LEAST_PROFILES, MOST_PROFILES, ROUNDS = 4, 120, 6
 FIRST_PROFILES, FIRST_ROUNDS, FIRST_TIMES = 16, 2, 2
 """The same where corners are only brought near their place, and how often. Drawn marks found from two starts then end
 0.03 pixels apart in the mean, and 0.06 where all profiles are read twice from the start (scenes of squares.py)."""
+MOVES, MOVES_PX, PLAIN_MOVES = 0.2, 3.0, 0.35
+"""How far a corner may move: this share of its shorter edge and at least these pixels, or the larger share where both
+its edges are plain. The detector traces ink on a reduced copy, where a blade across it cuts a corner by a sixth."""
+PLAIN_SHARE, PLAIN_SPREAD_PX = 0.9, 0.4
+"""An edge is plain where so many of its profiles agree, and so well."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,8 +126,8 @@ def refine_corners(picture: NDArray[np.uint8], quads: FloatArray) -> FloatArray:
     light = linear_light(strip)
     local = quads - shift
     for _ in range(FIRST_TIMES):
-        local = _refined(light, local, most=FIRST_PROFILES, rounds=FIRST_ROUNDS)
-    return np.asarray(_refined(light, local, most=MOST_PROFILES, rounds=ROUNDS) + shift)
+        local = _refined(light, local, profiles=FIRST_PROFILES, rounds=FIRST_ROUNDS)
+    return np.asarray(_refined(light, local, profiles=MOST_PROFILES, rounds=ROUNDS) + shift)
 
 
 def is_convex(corners: FloatArray) -> bool:
@@ -158,7 +163,7 @@ def _gray_crop(picture: NDArray[np.uint8], x: int, y: int, width: int, height: i
     )
 
 
-def _refined(light: NDArray[np.float32], quads: FloatArray, *, most: int, rounds: int) -> FloatArray:
+def _refined(light: NDArray[np.float32], quads: FloatArray, *, profiles: int, rounds: int) -> FloatArray:
     center = quads.mean(axis=1, keepdims=True)
     after = quads[:, [1, 2, 3, 0]]
     edges = np.linalg.norm(after - quads, axis=2)
@@ -166,12 +171,15 @@ def _refined(light: NDArray[np.float32], quads: FloatArray, *, most: int, rounds
     outward = ends.sum(axis=2) - center
     across = ACROSS_SHARE * _extent_across(quads, edges)
     reach = np.clip(np.minimum(REACH_SHARE * edges, across), *REACH_PX)
-    known = {"reach": reach.ravel(), "lighter": True, "most": most, "rounds": rounds}
+    known = {"reach": reach.ravel(), "lighter": True, "most": profiles, "rounds": rounds}
     lines = _lines(light, ends.reshape(-1, 2, 2), outward.reshape(-1, 2), **known)
     normal, far = lines.across.reshape(-1, 4, 2), lines.far.reshape(-1, 4)
     corners = _crossings(normal[:, [3, 0, 1, 2]], far[:, [3, 0, 1, 2]], normal, far)
-    within = np.maximum(3.0, 0.2 * np.minimum(edges, edges[:, [3, 0, 1, 2]]))
-    return np.where((np.linalg.norm(corners - quads, axis=2) < within)[..., None], corners, quads)
+    plain = ((lines.share >= PLAIN_SHARE) & (lines.spread <= PLAIN_SPREAD_PX)).reshape(edges.shape)
+    plain &= plain[:, [3, 0, 1, 2]]
+    shorter = np.minimum(edges, edges[:, [3, 0, 1, 2]])
+    most = np.maximum(MOVES_PX, np.where(plain, PLAIN_MOVES, MOVES) * shorter)
+    return np.where((np.linalg.norm(corners - quads, axis=2) < most)[..., None], corners, quads)
 
 
 def _crossings(one: FloatArray, one_far: FloatArray, two: FloatArray, two_far: FloatArray) -> FloatArray:

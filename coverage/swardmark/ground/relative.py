@@ -18,21 +18,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from swardmark.ground.background import MATCH_SIDE_PX, lines_of_sight
+from swardmark.ground.background import MATCH_SIDE_PX, Background, lines_of_sight, matched
 from swardmark.ground.edges import FloatArray
 from swardmark.ground.homography import turns_by_two_pairs
 from swardmark.ground.plane import GroundPlane, Pose, camera_matrix, plane_of_camera, spin_about_vertical
 from swardmark.ground.trust import Camera, Cameras, Known, by_itself, camera_by_square, tilt_and_height
-from swardmark.ground.valley import Function, around, descended, slopes_of
+from swardmark.ground.valley import LEAST_MATCHES, Fit, Function, around, descended, slopes_of
 
 COARSE_TO_FINE_PX = (24.0, 8.0, 3.0, 1.0)
 """Widths of the robust weights, in pixels of a copy whose longer side is MATCH_SIDE_PX."""
 FINE_PX = COARSE_TO_FINE_PX[2:]
 FITS_PX = 3.0
-LEAST_MATCHES, LEAST_AGREEING = 12, 15
-"""Pairs of which a fit can be made, and that must agree in it: of drawn yards 12 once did by chance."""
-LEAST_SHARE = 0.12
-MOST_ERROR_CM = 12.0
 HAND_SHIFT_M = 0.12
 """Spread of where a hand holds the camera from one day to the next."""
 STEP_SHIFT_M = 0.3
@@ -54,51 +50,11 @@ SEARCHES, SEARCH_STARTS, TOLD_AT_FIRST = 2, 32, 2.0
 """The valley of the best fit so far is searched again, from so many places, drawn as if so few points were believed."""
 NEAR_PX = 8.0
 """How near in the reduced copy a point comes to where a camera that only turned would see it."""
+AGAIN_PX = (8.0, 4.0)
+"""How near to where a weak fit foretells it a point of the background is looked for again, in turn."""
 BESIDE_PX = np.array([[23.0, 0.0], [-23.0, 7.0], [0.0, 23.0], [7.0, -23.0], [31.0, 31.0], [-31.0, 31.0]])
 """Where the pairs are laid to see how many agree by chance, pixels of the reduced copy."""
-
-
-@dataclass(frozen=True, eq=False)
-class Fit:
-    """A robust fit.
-
-    Attributes
-    ----------
-    values : ndarray
-        The unknowns; the last two are the wall's.
-    matches, on_surface : int
-        Matches that agree within FITS_PX, and those that agree with lying on ground or wall.
-    share : float
-        Share of all matches that agree.
-    error_px : float
-        Root mean square residual of those, photo pixels.
-    error_cm : float
-        Standard error of ground points about 3 m ahead of the camera, root mean square, centimeters.
-    unlikely : float
-        Minus the logarithm of the probability of the values, up to a constant of the pairs.
-    """
-
-    values: FloatArray
-    matches: int
-    on_surface: int
-    share: float
-    error_px: float
-    error_cm: float
-    unlikely: float = np.inf
-
-    @property
-    def wall(self) -> FloatArray:
-        """Direction to the wall over its distance, 1/m, shape (2,)."""
-        return self.values[-2:]
-
-    @property
-    def is_firm(self) -> bool:
-        """Whether enough of the background agrees, and fixes the frame well enough."""
-        return (
-            min(self.matches, 2 * self.on_surface) >= LEAST_AGREEING
-            and self.share >= LEAST_SHARE
-            and self.error_cm <= MOST_ERROR_CM
-        )
+NOTHING = Background(np.zeros((0, 2), np.float32), np.zeros((0, 32), np.uint8))
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,11 +69,14 @@ class Comparison:
         The ground in the reference photo.
     size : tuple of int
         Width and height of the other photo, pixels.
+    backgrounds : tuple of Background, optional
+        The two backgrounds, to be looked through again where a fit to the pairs is weak.
     """
 
     pairs: FloatArray
     reference: GroundPlane
     size: tuple[int, int]
+    backgrounds: tuple[Background, Background] = (NOTHING, NOTHING)
 
     @property
     def _unit(self) -> float:
@@ -154,6 +113,27 @@ class Comparison:
         )
         return self._solve(self._moved_camera, matrix, np.pad(turns, ((1, 0), (0, 3))))
 
+    def looked_again(
+        self, fit: Fit, matrix: FloatArray, known: Known | None = None
+    ) -> tuple[Comparison, Fit]:
+        """Look for more of the background where a weak fit foretells it, and fit to that.
+
+        Parameters
+        ----------
+        fit : Fit
+            What `square_move` or `camera_move` found.
+        matrix : ndarray, shape (3, 3)
+            The other photo's camera.
+        known : callable, optional
+            What a square in the photo tells of the camera.
+        """
+        found = self
+        for reach in AGAIN_PX:
+            found = replace(self, pairs=self._foretold(matrix, fit.values, reach))
+            fit = found._solve(self._moved_camera, matrix, fit.values[None, :-2], known)
+        by_chance = [len(self._foretold(matrix, fit.values, reach, beside)) for beside in BESIDE_PX]
+        return found, replace(fit, by_chance=float(np.mean(by_chance)))
+
     def plane_after(self, values: FloatArray, like: Pose) -> GroundPlane:
         """Return the ground as seen after a camera move found by `camera_move`."""
         rotation, place = self._moved_camera(values)
@@ -184,6 +164,17 @@ class Comparison:
         turns = Rotation.from_rotvec(values[..., :3].reshape(-1, 3)).as_matrix()
         turns = turns.reshape(*values.shape[:-1], 3, 3)
         return turns @ self.reference.rotation, np.array(self.reference.pose.position_m) + values[..., 3:6]
+
+    def _foretold(
+        self, matrix: FloatArray, values: FloatArray, reach: float, beside: FloatArray | None = None
+    ) -> FloatArray:
+        """Pair the backgrounds' points that lie near where a camera move foretells them, or that far beside."""
+        one, other = self.backgrounds
+        sights = lines_of_sight(self.reference, one.points.astype(float))
+        low, high = sights(matrix, *self._moved_camera(values))
+        seen = other.points - self._unit * (np.zeros(2) if beside is None else beside)
+        near = np.linalg.norm(to_segment(seen, low[:, None], high[:, None]), axis=-1) < reach * self._unit
+        return matched(one, other, size=self.reference.size, other_size=self.size, near=near)
 
     def _solve(
         self, camera: Cameras, matrix: FloatArray, starts: FloatArray, known: Known | None = None
@@ -313,13 +304,17 @@ class Comparison:
 
         def residuals(values: FloatArray) -> tuple[FloatArray, FloatArray]:
             low, high, surface = sights(matrix, *camera(values), values[..., -2:])
-            along = high - low
-            length = np.maximum((along**2).sum(axis=-1, keepdims=True), 1e-9)
-            share = ((seen - low) * along).sum(axis=-1, keepdims=True) / length
-            segment = seen - low - np.clip(share, 0, 1) * along
-            return segment / unit, (seen - surface) / unit
+            return to_segment(seen, low, high) / unit, (seen - surface) / unit
 
         return residuals
+
+
+def to_segment(points: FloatArray, low: FloatArray, high: FloatArray) -> FloatArray:
+    """Return the way from the nearest place of each segment, from low to high, to its point, shape (..., 2)."""
+    along = high - low
+    length = np.maximum((along**2).sum(axis=-1, keepdims=True), 1e-9)
+    share = ((points - low) * along).sum(axis=-1, keepdims=True) / length
+    return np.asarray(points - low - np.clip(share, 0, 1) * along)
 
 
 def independent_share(count: float) -> float:
@@ -327,12 +322,17 @@ def independent_share(count: float) -> float:
     return min(1.0, INDEPENDENT / max(count, 1.0))
 
 
+def ground_ahead(rotation: FloatArray, place: FloatArray) -> FloatArray:
+    """Return the ground places, shape (3, 2), about 3 m ahead of a camera at which the frame's error is told."""
+    ahead = rotation[2, :2] / max(float(np.linalg.norm(rotation[2, :2])), 1e-9)
+    right = np.array([ahead[1], -ahead[0]])
+    return np.array([place[:2] + x * right + y * ahead for x, y in REPORT_AT_M])
+
+
 def _ground_reader(camera: Cameras, matrix: FloatArray, values: FloatArray) -> Function:
     """Return what gives, for other values, the ground places, (..., 3, 2), of pixels that now show ground 3 m ahead."""
     rotation, place = camera(values)
-    ahead = rotation[2, :2] / max(float(np.linalg.norm(rotation[2, :2])), 1e-9)
-    right = np.array([ahead[1], -ahead[0]])
-    points = np.array([[*(place[:2] + x * right + y * ahead), 0] for x, y in REPORT_AT_M])
+    points = np.pad(ground_ahead(rotation, place), ((0, 0), (0, 1)))
     pixels = matrix @ rotation @ (points - place).T
 
     def read(values: FloatArray) -> FloatArray:

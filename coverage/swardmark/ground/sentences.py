@@ -1,6 +1,12 @@
 """What is said about the square and the ground, as templates with named fields: notes, and refusals with remedies."""
 
-NOT_CHECKED = "too little background in common with the first photo to check that the square has not moved"
+NOT_CHECKED = (
+    "too little background in common with the first photo to check that the square has not moved"
+    " (if it has, zones lie off by some {cm:.0f} cm)"
+)
+MOVED = "the square moved {m:.1f} m"
+TURNED = "the square turned {degrees:.0f} degrees"
+MOVED_AND_TURNED = "the square moved {m:.1f} m and turned {degrees:.0f} degrees"
 WHICH_MOVED = (
     "the camera or the square has moved since the first photo, and the background does not show which"
 )

@@ -9,6 +9,7 @@ always gives one answer.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,7 +22,59 @@ FREEDOM, WIDER = 5.0, 1.4
 """What is drawn is wider than the valley by its curvature, so that nothing of it is missed."""
 STEPS, SETTLED = 10, 1e-4
 """Steps down at each width of the weights, and the change of what is minimized at which no more are needed."""
+LEAST_MATCHES, LEAST_AGREEING, LEAST_SHARE = 12, 15, 0.12
+"""Points of which a fit can be made, and that must agree in it: of drawn yards 12 once did by chance."""
+OVER_CHANCE = 2.5
+"""How many times as many points as by chance agree with a fit, where they were looked for by a fit before it."""
+MOST_ERROR_CM = 12.0
 _STEP = 1e-5
+
+
+@dataclass(frozen=True, eq=False)
+class Fit:
+    """A robust fit.
+
+    Attributes
+    ----------
+    values : ndarray
+        The unknowns; the last two are the wall's.
+    matches, on_surface : int
+        Matches that agree, and those that agree with lying on ground or wall.
+    share : float
+        Share of all matches that agree.
+    error_px : float
+        Root mean square residual of those, photo pixels.
+    error_cm : float
+        Standard error of ground points about 3 m ahead of the camera, root mean square, centimeters.
+    unlikely : float
+        Minus the logarithm of the probability of the values, up to a constant of the pairs.
+    by_chance : float
+        Matches that would have been found by chance, where an earlier fit told where to look; else NaN.
+    """
+
+    values: FloatArray
+    matches: int
+    on_surface: int
+    share: float
+    error_px: float
+    error_cm: float
+    unlikely: float = np.inf
+    by_chance: float = np.nan
+
+    @property
+    def wall(self) -> FloatArray:
+        """Direction to the wall over its distance, 1/m, shape (2,)."""
+        return self.values[-2:]
+
+    @property
+    def is_firm(self) -> bool:
+        """Whether enough of the background agrees, and fixes the frame well enough."""
+        agree = min(self.matches, 2 * self.on_surface)
+        if np.isnan(self.by_chance):
+            is_clear = agree >= LEAST_AGREEING and self.share >= LEAST_SHARE
+        else:
+            is_clear = agree >= max(LEAST_MATCHES, OVER_CHANCE * self.by_chance)
+        return is_clear and self.error_cm <= MOST_ERROR_CM
 
 
 def descended(

@@ -101,6 +101,11 @@ class Heights:
         if not all(np.isfinite(column).all() for column in columns) or not (self.se_mm > 0).all():
             raise ValueError("places, heights and errors must be finite, and errors positive")
 
+    def told(self) -> tuple[object, ...]:
+        """Return all of it as plain values, which a hash can be taken of."""
+        columns = (self.x_m, self.y_m, self.height_mm, self.se_mm)
+        return self.date, self.point, self.how, [column.tolist() for column in columns]
+
 
 class HeightReading(Row):
     """One line of heights.csv; the height in millimeters, upward."""

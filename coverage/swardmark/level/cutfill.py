@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
@@ -21,7 +21,7 @@ from swardmark.lawn.heights import HEIGHTS_FILE, Heights
 from swardmark.level.closing import close_under_line, line_cells, open_under_line
 from swardmark.level.ground import Fall, Outline, Raster, fall_of, raster_of
 from swardmark.level.joining import unknown_of
-from swardmark.level.lows import LevelSpot, Rule, find_spots, outline_of
+from swardmark.level.lows import LevelSpot, Rule, find_spots, letter_of, outline_of
 from swardmark.level.remeasure import Z95, Remeasured, Volume, noise_maps, remeasure
 from swardmark.level.surface import Surface, fit_surface
 
@@ -147,7 +147,7 @@ def cut_and_fill(
     wobble = noise.std(axis=0)
     rule = Rule(np.maximum(LEAST_DEEPEST_MM, DEEPEST_SE * wobble), np.maximum(1.0, EDGE_SE * wobble))
 
-    def lows_of(undulation: Floats) -> tuple[Floats, Labels]:
+    def lows_of(undulation: NDArray[np.floating]) -> tuple[NDArray[np.floating], Labels]:
         depth = close_under_line(undulation, raster.inside, cells=cells) - undulation - raised
         depth = np.where(fillable, depth.clip(0), 0.0)
         return depth, find_spots(depth, rule)
@@ -160,7 +160,8 @@ def cut_and_fill(
         remeasure, raster=raster, places_m=places, weights=weights, noise=noise, find=lows_of, cells=cells
     )
     low_again, high_again = again(depth, lows), again(rise, rises)
-    low, high = _spots(depth, lows, raster, low_again), _spots(rise, rises, raster, high_again)
+    low = _spots(depth, lows, raster, low_again)
+    high = _spots(rise, rises, raster, high_again, after=len(low))
     gap = np.where(raster.inside, rise - depth, np.nan)
     se = surface.predict(raster.places_m)[1].reshape(ground.shape)
     return CutFill(
@@ -237,8 +238,10 @@ def _tilt(raster: Raster, plane: Floats, fall: Fall) -> Floats:
     return tilt
 
 
-def _spots(depth: Floats, numbers: Labels, raster: Raster, again: Remeasured) -> tuple[LevelSpot, ...]:
-    """Describe each numbered spot; numbered anew from near to far."""
+def _spots(
+    depth: NDArray[np.floating], numbers: Labels, raster: Raster, again: Remeasured, *, after: int = 0
+) -> tuple[LevelSpot, ...]:
+    """Describe each numbered spot; lettered from near to far, `after` so many others of the map."""
     found = []
     for n in range(1, int(numbers.max(initial=0)) + 1):
         mask = numbers == n
@@ -248,7 +251,7 @@ def _spots(depth: Floats, numbers: Labels, raster: Raster, again: Remeasured) ->
         area = float(mask.sum()) * raster.cell_m2
         found.append(
             LevelSpot(
-                number=0,
+                letter="",
                 x_m=float(raster.x_m[col]),
                 y_m=float(raster.y_m[row]),
                 area_m2=area,
@@ -261,7 +264,7 @@ def _spots(depth: Floats, numbers: Labels, raster: Raster, again: Remeasured) ->
             )
         )
     found.sort(key=lambda spot: (round(spot.y_m, 1), spot.x_m))
-    return tuple(LevelSpot(**{**vars(spot), "number": n}) for n, spot in enumerate(found, start=1))
+    return tuple(replace(spot, letter=letter_of(n)) for n, spot in enumerate(found, start=after))
 
 
 def _deviation(gap_mm: Floats) -> tuple[float, float]:

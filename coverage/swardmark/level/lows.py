@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from string import ascii_uppercase
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,8 +30,8 @@ class LevelSpot:
 
     Attributes
     ----------
-    number : int
-        Its number on the map, from near to far.
+    letter : str
+        Its letter on the map: low spots first, each kind from near to far. Numbers belong to the spots of the photos.
     x_m, y_m : float
         Where it is deepest (or highest), in meters.
     area_m2 : float
@@ -43,7 +44,7 @@ class LevelSpot:
         Its outline in meters.
     """
 
-    number: int
+    letter: str
     x_m: float
     y_m: float
     area_m2: float
@@ -74,6 +75,12 @@ def find_spots(depth_mm: Floats, rule: Rule) -> Labels:
     is_kept[numbers[depth_mm >= rule.deepest_mm]] = True
     is_kept[0] = False
     return (np.cumsum(is_kept) * is_kept)[numbers]
+
+
+def letter_of(place: int) -> str:
+    """Return the letter of a place counted from 0: A to Z, then AA, AB and so on."""
+    before, at = divmod(place, len(ascii_uppercase))
+    return (letter_of(before - 1) if before else "") + ascii_uppercase[at]
 
 
 def outline_of(mask: NDArray[np.bool_], raster: Raster) -> Outline:

@@ -28,7 +28,7 @@ LEVEL_SPOT_COLUMNS = {
     "date": "day of the measurement",
     "point": "the photo point",
     "kind": "low, high, deepest or puddle",
-    "spot": "its number on the map, or its name",
+    "spot": "its letter on the map, or its name",
     "x_m": "where it is deepest, or highest, in meters",
     "y_m": "the same, away from mark 0",
     "area_m2": "its area in square meters",
@@ -119,7 +119,7 @@ def _map_rows(one: CutFill) -> list[dict[str, Any]]:
 
 def _spot_row(one: CutFill, kind: str, spot: LevelSpot) -> dict[str, Any]:
     values = (
-        one.date.isoformat(), one.point, kind, spot.number, round(spot.x_m, 2), round(spot.y_m, 2),
+        one.date.isoformat(), one.point, kind, spot.letter, round(spot.x_m, 2), round(spot.y_m, 2),
         round(spot.area_m2, 3), round(spot.deepest_mm, 1), round(spot.mean_mm, 1), round(spot.litres, 1),
         round(spot.low_litres, 1), round(spot.high_litres, 1),
     )  # fmt: skip

@@ -16,9 +16,9 @@ NO_FILL = "No low spot is deeper than the reading errors: nothing to fill."
 CUT = "{spots} stand out by up to {highest}: take off {litres}. Never add sand there."
 CUT_ONE = "One high spot stands out by up to {highest}: take off {litres}. Never add sand there."
 WHERE_LOW = (
-    "Low {number}: {where}, {area}, {deepest} at its deepest, {mean} in the mean, {litres} ({low} to {high})."
+    "Low {letter}: {where}, {area}, {deepest} at its deepest, {mean} in the mean, {litres} ({low} to {high})."
 )
-WHERE_HIGH = "High {number}: {where}, {area}, {deepest} at its highest, cut {litres} ({low} to {high})."
+WHERE_HIGH = "High {letter}: {where}, {area}, {deepest} at its highest, cut {litres} ({low} to {high})."
 PLACE = "x {x}, y {y}"
 
 # What it rests on.

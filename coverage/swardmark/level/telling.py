@@ -153,7 +153,7 @@ def _cut(review: LevelReview) -> tuple[str, ...]:
 
 def _spot(template: str, spot: LevelSpot, units: Units) -> str:
     return template.format(
-        number=spot.number,
+        letter=spot.letter,
         where=place_text(spot.x_m, spot.y_m, units),
         area=format_area(spot.area_m2, units=units),
         deepest=format_depth(_rounded(spot.deepest_mm, units), units=units),

@@ -50,9 +50,9 @@ STRIP = "only {share:.0%} of the zone is in view: step back or aim at it"
 NO_WHITE = "colors not balanced: no white of the square found"
 
 ODD = {
-    ("something lies there", True): ("something lay here ({area:.1f} m2)", "its ground was not seen"),
+    ("something lies there", True): ("something lay here ({area:.1f} m²)", "its ground was not seen"),
     ("something lies there", False): (
-        "something may lie here ({area:.1f} m2)",
+        "something may lie here ({area:.1f} m²)",
         "clear it and take the photo again",
     ),
     ("reads low", True): ("the grass read low, as under dew or glare", "next time wait until it is dry"),

@@ -179,7 +179,7 @@ def _whole_lawn(plan: RelevelPlan) -> tuple[str, ...]:
         return ()
     units = plan.lawn.units
     alone, both = (about_volume(o.volume_m3, units=units) for o in (plan.lawn_order, plan.both_order))
-    depth_mm = plan.lawn.sand.pass_depth_mm
+    depth_mm = plan.lawn.pass_mm
     return (
         say.WHOLE_LAWN.format(
             depth=format_depth(depth_mm, units=units),
@@ -207,7 +207,7 @@ def _worth(plan: RelevelPlan) -> tuple[str, ...]:
         for name, order in orders.items()
     }
     volumes = {name: about_volume(order.volume_m3, units=units) for name, order in orders.items()}
-    depth = format_depth(plan.lawn.sand.pass_depth_mm, units=units)
+    depth = format_depth(plan.lawn.pass_mm, units=units)
     return (template.format(share=100 * share, depth=depth, **volumes, **costs),)
 
 

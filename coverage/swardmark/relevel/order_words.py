@@ -136,7 +136,7 @@ def money(amount: float, currency: str) -> str:
 
 
 def sold_words(count: int, sold_as: str, unit_m3: float, *, units: Units = "metric") -> str:
-    """Say what is bought: `2 loader scoops of 0.4 m3`."""
+    """Say what is bought: `2 loader scoops of 0.4 m³`."""
     one, many = say.SOLD_UNIT[sold_as]
     return (one if count == 1 else many).format(count=count, size=_size(unit_m3, units))
 

@@ -13,7 +13,7 @@ from swardmark.lawn.toml import Lawn
 from swardmark.relevel.budget import Budget, SpendingPlan
 from swardmark.relevel.causes import LOW, UNPROBED, Cause, Finding
 from swardmark.relevel.sand import MOST_DEPTH_MM, SandOrder
-from swardmark.relevel.seasons import SeasonComparison
+from swardmark.relevel.seasons import SeasonComparison, SeasonsOnADay
 from swardmark.relevel.spots import Spot, SpotSearch
 
 
@@ -88,16 +88,6 @@ class SpotPlan:
     def is_too_deep(self) -> bool:
         """Whether the dip is deeper than sand may ever be laid over living turf."""
         return self.cause == LOW and self.depth_mm is not None and self.depth_mm > MOST_DEPTH_MM
-
-
-@dataclass(frozen=True)
-class SeasonsOnADay:
-    """The cover of this season and of the last on the same day since leveling [%]; None where none is near that day."""
-
-    day: int
-    now_pct: float
-    then_pct: float | None
-    within_days: int
 
 
 @dataclass(frozen=True)

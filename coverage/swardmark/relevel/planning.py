@@ -150,7 +150,7 @@ def plan_from_searches(
     now = spending.seasons[0] if spending.seasons else None
     all_m3 = _leveled_m3(plans)
     area = lawn.ground_m2
-    lawn_m3 = None if area is None else area * settings.pass_depth_mm * LITRE_M3
+    lawn_m3 = None if area is None else area * lawn.pass_mm * LITRE_M3
     now_order = order_of_volume(
         (now.order_m3 if now else 0.0), settings=settings.model_copy(update={"settling_pct": 0.0})
     )

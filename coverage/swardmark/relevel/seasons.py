@@ -7,15 +7,19 @@ stays the same spot.
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from swardmark.measure.covers import LawnCovers
 from swardmark.relevel.spots import Spot, SpotSearch
 
 SAME_PLACE_SHARE = 0.25
 SEEN_SHARE = 0.5
 """An earlier spot is judged when at least half of it lies in the ground searched now."""
+SAME_DAY_WITHIN = 3
+"""Covers of two seasons are compared on days since the leveling no further apart than this."""
 
 
 @dataclass(frozen=True)
@@ -45,6 +49,16 @@ class SeasonComparison:
     not_seen: tuple[Spot, ...]
     mended_share: float
     sound_share: float
+
+
+@dataclass(frozen=True)
+class SeasonsOnADay:
+    """The cover of this season and of the last on the same day since leveling [%]; None where none is near that day."""
+
+    day: int
+    now_pct: float
+    then_pct: float | None
+    within_days: int
 
 
 def compare_seasons(before: Sequence[SpotSearch], now: Sequence[SpotSearch]) -> SeasonComparison:
@@ -100,6 +114,27 @@ def count_seasons(seasons: Sequence[Sequence[SpotSearch]]) -> tuple[SpotSearch, 
     return counted
 
 
+def against_last_season(season: LawnCovers) -> SeasonsOnADay | None:
+    """Return the lawn's mean cover on its newest day and on the same day of the season before; None without one.
+
+    The day of the season before is the nearest within three; where it has none, its cover is None.
+    """
+    by_zero: dict[dt.date, dict[int, list[tuple[float, float]]]] = {}
+    for row in season.covers:
+        zero = season.lawn.leveled_before(row.taken_at.date())
+        if zero is not None and math.isfinite(row.cover.cover_pct):
+            by_zero.setdefault(zero, {}).setdefault(row.day, []).append(
+                (row.cover.cover_pct, row.cover.area_m2)
+            )
+    if len(by_zero) < 2:
+        return None
+    *_, then, now = (by_zero[zero] for zero in sorted(by_zero))
+    day = max(now)
+    near = min(then, key=lambda other: abs(other - day))
+    then_pct = _mean(then[near]) if abs(near - day) <= SAME_DAY_WITHIN else None
+    return SeasonsOnADay(day, _mean(now[day]), then_pct, SAME_DAY_WITHIN)
+
+
 def _counted(spot: Spot, earlier: Sequence[Spot]) -> Spot:
     seen = max((old.seasons_seen for old in earlier if is_same_place(old, spot)), default=0)
     return replace(spot, seasons_seen=seen + 1)
@@ -107,3 +142,8 @@ def _counted(spot: Spot, earlier: Sequence[Spot]) -> Spot:
 
 def _spots(searches: Sequence[SpotSearch]) -> list[Spot]:
     return [spot for search in searches for spot in search.spots]
+
+
+def _mean(covers: Sequence[tuple[float, float]]) -> float:
+    """Return the mean of covers weighed by their areas [%]."""
+    return sum(cover * area for cover, area in covers) / sum(area for _, area in covers)

@@ -136,7 +136,7 @@ def _rows(name: str, what: str, spots: Sequence[LevelSpot], review: LevelReview)
     units = review.lawn.units
     return [
         Row((
-            name.format(number=spot.number),
+            name.format(letter=spot.letter),
             place_text(spot.x_m, spot.y_m, units),
             format_area(spot.area_m2, units=units),
             format_depth(float(round(spot.deepest_mm)), units=units),

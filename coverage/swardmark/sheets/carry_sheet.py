@@ -169,7 +169,7 @@ def _draw_map(
     )
     for spot in one.low:
         own.annotate(
-            str(spot.number), (spot.outline_m[0][0], spot.outline_m[0][1]), fontsize=7.5, color=INK, ha="center",
+            spot.letter, (spot.outline_m[0][0], spot.outline_m[0][1]), fontsize=7.5, color=INK, ha="center",
             va="center", bbox={"boxstyle": "circle,pad=0.2", "facecolor": "white", "edgecolor": INK, "linewidth": 0.7},
         )  # fmt: skip
     unit = FOOT_M if units == "us" else 1.0
@@ -184,17 +184,17 @@ def _draw_map(
 
 
 def _draw_rows(axes: Axes, one: CutFill, lawn: Lawn, *, top: float) -> None:
-    """Write a line for each low spot: number, place, area, depth, sand and passes."""
+    """Write a line for each low spot: letter, place, area, depth, sand and passes."""
     units = lawn.units
     at = (MARGIN_MM, 32, 84, 112, 150, 176)
     for x, head in zip(at, say.CARRY_COLUMNS, strict=True):
         axes.text(x, top, head, size=8, color=QUIET, va="center")
     deepest = sorted(one.low, key=lambda spot: -spot.litres)[:MOST_ROWS]
-    for n, spot in enumerate(sorted(deepest, key=lambda spot: spot.number), start=1):
+    for n, spot in enumerate((spot for spot in one.low if spot in deepest), start=1):
         y = top - 6.2 * n
         passes = passes_for(spot.deepest_mm, pass_depth_mm=spot_pass_mm(lawn))
         cells = (
-            str(spot.number), place_text(spot.x_m, spot.y_m, units), format_area(spot.area_m2, units=units),
+            spot.letter, place_text(spot.x_m, spot.y_m, units), format_area(spot.area_m2, units=units),
             say.CARRY_DEPTH.format(mean=format_depth(spot.mean_mm, units=units),
                                    deepest=format_depth(spot.deepest_mm, units=units)),
             _volume(spot.litres * BULKING, units),

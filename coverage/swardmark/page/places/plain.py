@@ -23,10 +23,9 @@ _WHERE = re.compile(rf"^(?:[^\s:]*/)?{FILES}(?:, line \d+)?: ")
 
 
 def plain(text: str) -> str:
-    """Return a sentence without the names of files and settings, and with raised figures in square meters."""
+    """Return a sentence without the names of files and settings."""
     bare_start = _WHERE.match(text) is not None
     text = _WHERE.sub("", text)
     for pattern, words in _RULES:
         text = pattern.sub(words, text)
-    text = re.sub(r"\b(c?m)([23])\b", lambda m: m[1] + ("²" if m[2] == "2" else "³"), text)
     return text[:1].upper() + text[1:] if bare_start else text

@@ -228,7 +228,7 @@ FILES = {
 }
 SAND = "How much sand?"
 SAND_AREA = "Ground"
-SAND_AREA_HINT = "Such as 60 m2."
+SAND_AREA_HINT = "Such as 60 m²."
 SAND_AREA_HINT_US = "Such as 1500 sq ft."
 SAND_DEPTH = "Mean depth"
 SAND_DEPTH_HINT = "Such as 6 mm or 1/4 in."

@@ -26,7 +26,7 @@ class SandForm:
             words("h3", sentences.SAND)
             with Element("div").classes("sm-fields"):
                 ground = lawn.ground_m2
-                area = "" if ground is None else f"{ground * 10.7639:.0f} sq ft" if us else f"{ground:.0f} m2"
+                area = "" if ground is None else f"{ground * 10.7639:.0f} sq ft" if us else f"{ground:.0f} m²"
                 hint = sentences.SAND_AREA_HINT_US if us else sentences.SAND_AREA_HINT
                 self.area = Field(sentences.SAND_AREA, value=area, hint=hint, on_change=self.show)
                 depth = "1/4 in" if us else "6 mm"
