@@ -192,7 +192,7 @@ def budget_of(
 
 
 def _spot_of(dip: Dip, spots: Sequence[Spot]) -> int | None:
-    """Return the number of the spot a dip belongs to: as written, else the nearest outline within reach."""
+    """Return the number of the spot a dip belongs to: as written, else the nearest within reach at its photo point."""
     from shapely import Point
 
     if dip.spot is not None:
@@ -200,8 +200,9 @@ def _spot_of(dip: Dip, spots: Sequence[Spot]) -> int | None:
     if dip.x_m is None or dip.y_m is None:
         return None
     place = Point(dip.x_m, dip.y_m)
+    here = [spot for spot in spots if dip.point in ("", spot.point)]
     distance, number = min(
-        ((spot.polygon.distance(place), spot.number) for spot in spots), default=(math.inf, 0)
+        ((spot.polygon.distance(place), spot.number) for spot in here), default=(math.inf, 0)
     )
     return number if distance <= REACH_M else None
 
