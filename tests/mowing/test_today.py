@@ -137,7 +137,9 @@ def test_nothing_to_do_holds_until_the_day_that_is_named(grass):
 )
 def test_seed_is_sown_while_it_can_root_before_the_frost(frost, day, said_now):
     """Mid-August to mid-September where the first frost comes in early October (from memory)."""
-    lawn = lawn_of(day=day - dt.timedelta(days=70), grass="tall fescue").model_copy(update={"first_frost": frost})
+    lawn = lawn_of(day=day - dt.timedelta(days=70), grass="tall fescue").model_copy(
+        update={"first_frost": frost}
+    )
     assert said_now in said(known_on(lawn, day))
 
 
