@@ -333,4 +333,4 @@ def _dip(line: Reading) -> Dip | None:
     if line.dip_mm is None:
         return None
     spot = int(line.spot) if line.spot.strip().isdigit() else None
-    return Dip(line.dip_mm, line.x_m, line.y_m, spot)
+    return Dip(line.dip_mm, line.x_m, line.y_m, spot, line.point)

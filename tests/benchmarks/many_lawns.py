@@ -33,6 +33,7 @@ def main() -> None:
     parser.add_argument("--lawns", type=int, default=200)
     parser.add_argument("--room", type=Path)
     asked = parser.parse_args()
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # pip compiles what it installs
     with tempfile.TemporaryDirectory() as place:
         folder = (asked.room or Path(place)) / "lawns"
         _make(folder, asked.lawns)

@@ -94,6 +94,11 @@ def test_masses_are_read(text, kilograms):
     assert units.parse_mass(text) == pytest.approx(kilograms, rel=1e-9)
 
 
+def test_one_short_ton_is_one():
+    assert units.format_mass(910, units="us") == "1 short ton"
+    assert units.format_mass(1000, units="us") == "1.1 short tons"
+
+
 @pytest.mark.parametrize(
     "text", ["", "m", "six mm", "-3 mm", "6 parsec", "1/0 in", "6 m2", "nan m", "0,25 in", "1e3 m"]
 )

@@ -55,3 +55,9 @@ def test_of_one_lawn_it_is_the_lawns_own_plan(jobs, money):
     expected = alone.seasons[0].benefit if alone.seasons else 0.0
     got = sum(job.benefit / job.passes * plan.lawns[0].passes.get(job.key, 0) for job in jobs)
     assert abs(got - expected) < 1e-6
+
+
+def test_the_cost_names_every_delivery_in_it():
+    """By hand: 20 L in two passes are one scoop of 0.4 m3 at 60, 24, and two deliveries at 40."""
+    plan = plan_lawns([spots(1, [Job(1, 0.02, 2, 1.0)])], price_per_m3=60.0, delivery_price=40.0)
+    assert any("104 for 1 loader scoop of 0.4 m³, 2 deliveries in it" in line for line in plan_lines(plan))

@@ -14,7 +14,7 @@ import swardmark
 from swardmark.lawn.heights import Heights
 from swardmark.lawn.toml import read_lawn
 from swardmark.level import sentences
-from swardmark.level.review import level_review
+from swardmark.level.review import laid_litres, level_review
 from swardmark.level.rows import LEVEL_COLUMNS, LEVEL_SPOT_COLUMNS, level_document
 from swardmark.level.telling import finer_spacing, level_sentences, spot_sentences
 
@@ -145,6 +145,24 @@ def test_layings_hollows_and_puddles_speak_without_a_map(folder):
         for line in said
     )
     assert sum(one.volume.litres for one in review.hollows) == pytest.approx(10 + np.pi * 0.6**2 * 15)
+
+
+def test_a_hollow_beside_the_map_is_never_nothing_to_fill(folder):
+    """A map without a low spot once said that there was nothing to fill, and the next line named 17 L."""
+    flat = heights_csv(("2026-07-10", 0)).splitlines()
+    lines = [f"{flat[0]},width_m", *(f"{line}," for line in flat[1:]), "2026-07-10,9,9,30,deepest,1.2"]
+    (folder / "heights.csv").write_text("\n".join(lines) + "\n")
+    said = " ".join(level_sentences(level_review(read_lawn(folder))))
+    assert "nothing to fill" not in said and "30 mm at its deepest: 17 L" in said
+    (folder / "heights.csv").write_text("\n".join(lines[:-1]) + "\n")
+    assert "nothing to fill" in " ".join(level_sentences(level_review(read_lawn(folder))))
+
+
+def test_sand_of_the_day_of_the_first_heights_counts_as_laid_after_them(folder):
+    lawn = read_lawn(folder)
+    sand, day = lawn.leveling[0], dt.timedelta(days=1)
+    assert laid_litres(lawn, sand.date, sand.date + 30 * day, 30.0) == pytest.approx(40)
+    assert laid_litres(lawn, sand.date + day, sand.date + 30 * day, 30.0) == 0
 
 
 def test_another_source_comes_in_by_the_seam(folder):

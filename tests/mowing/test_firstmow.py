@@ -10,7 +10,10 @@ import pytest
 from swardmark.forecast.rows import ZoneSeries
 from swardmark.lawn.readings import DiaryEntry, Reading
 from swardmark.lawn.toml import Confirmed, Lawn, Leveling, Mowing, OutlookSettings
+from swardmark.mowing.checks import leaf_height
 from swardmark.mowing.outlook import outlook
+from swardmark.mowing.parts import enough_ready
+from swardmark.mowing.rows import Part
 
 ZERO = dt.date(2026, 6, 1)
 DAYS = (0, 3, 6, 9, 12, 16, 21, 28)
@@ -167,6 +170,28 @@ def test_an_old_height_is_no_height():
     answer = said(6, readings=(old,), mowing=Mowing(target_height_mm=30))
     assert answer.first_mow.checks[1].state == "unknown"
     assert "45 mm" in answer.first_mow.checks[1].detail
+
+
+def test_five_readings_of_a_day_count_alike():
+    """The list of the day asks for five places: the last of them once stood for all."""
+    day = ZERO + dt.timedelta(days=20)
+    five = [Reading(date=day, height_mm=height) for height in (48, 50, 46, 44, 32)]
+    older = Reading(date=day - dt.timedelta(days=3), height_mm=20)
+    shade = Reading(date=day - dt.timedelta(days=2), zone="shade", height_mm=40)
+    assert leaf_height([older, *five], since=ZERO, as_of=day) == pytest.approx(44.0)
+    assert leaf_height([older, shade, *five], since=ZERO, as_of=day) == pytest.approx(42.0)
+
+
+def test_the_chance_that_enough_ground_is_ready_is_that_of_the_ground_it_takes():
+    """Half is ready and a quarter of even chance makes three quarters: the hopeless rest is not needed for 60 %."""
+    parts = [
+        Part("main", name, cover, cover, cover, 1.0, share, ready, chance=chance)
+        for name, cover, share, ready, chance in (
+            ("open", 80, 0.5, True, 0.9), ("dip", 50, 0.25, False, 0.5), ("under the tree", 20, 0.25, False, 0.03))
+    ]  # fmt: skip
+    when, chance = enough_ready(parts, ground_pct=60, as_of=ZERO)
+    assert when.on is None and chance == 0.5
+    assert enough_ready(parts, ground_pct=90, as_of=ZERO)[1] == 0.03
 
 
 def test_soft_ground_in_the_readings_overrides_an_older_confirmation():

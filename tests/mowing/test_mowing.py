@@ -123,9 +123,9 @@ def mow(on):
     return FirstMow(False, "", on, on, on, 3, 0.9, (), (), "")
 
 
-def lawn_of(**settings):
+def lawn_of(grass="bermudagrass", **settings):
     heights = {"usual_height_mm": 40, "target_height_mm": 25} | settings
-    return Lawn(name="ours", grass="bermudagrass", leveling=(Leveling(date=ZERO),), mowing=Mowing(**heights))
+    return Lawn(name="ours", grass=grass, leveling=(Leveling(date=ZERO),), mowing=Mowing(**heights))
 
 
 def test_a_lawns_way_up_needs_heights_and_a_date():
@@ -158,5 +158,10 @@ def test_a_mowing_that_was_missed_is_due_today_and_takes_no_more_than_a_third():
     assert steps[0].on == late
     assert steps[0].leaf_mm == pytest.approx(25 + 2.5 * 12)
     assert steps[0].cut_mm == pytest.approx(55 / 1.5)
+    slow = lawn_of("centipedegrass", notch_mm=12.7)  # 0.7 mm a day: 20 days for a notch of 1/2 in
+    (first, *_) = lawn_way_up(mow(DAY), lawn=slow, zero=ZERO, as_of=DAY, diary=(mowed(0),))
+    assert (first.on - DAY).days == 20
+    due = lawn_way_up(mow(DAY), lawn=slow, zero=ZERO, as_of=first.on, diary=(mowed(0),))
+    assert due[0].on == first.on, "it was once forgotten before it was due"
     forgotten = DAY + dt.timedelta(days=20)  # whoever notes nothing for so long mows without noting it
     assert lawn_way_up(mow(DAY), lawn=lawn_of(), zero=ZERO, as_of=forgotten, diary=(mowed(0),)) == ()

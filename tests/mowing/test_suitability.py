@@ -54,6 +54,41 @@ def test_eight_weeks_before_the_first_frost():
     assert "8 weeks before" in leveling_objections(lawn, dt.date(2026, 9, 1))[0].sentence
 
 
+@pytest.mark.parametrize(
+    ("frost", "too_late", "in_spring"),
+    [("10-05", dt.date(2026, 10, 10), dt.date(2027, 4, 20)), ("04-20", dt.date(2026, 4, 28), dt.date(2026, 10, 20))],
+)  # fmt: skip
+def test_after_the_first_frost_it_is_too_late_and_not_early_again(frost, too_late, in_spring):
+    """Six to eight weeks of growth before dormancy (from memory): there are fewer left after a frost than before it."""
+    lawn = lawn_of("kentucky bluegrass", first_frost=frost)
+    with pytest.raises(UsageError, match="after your first frost"):
+        check_leveling_day(lawn, too_late)
+    assert check_leveling_day(lawn, in_spring) == ()
+
+
+@pytest.mark.parametrize("frost", [None, "10-05", "05-20"])
+def test_no_month_of_the_fall_is_called_spring(frost):
+    lawn = lawn_of("tall fescue", first_frost=frost)
+    for month in range(1, 13):
+        for one in leveling_objections(lawn, dt.date(2026, month, 10)):
+            assert "spring (" not in one.sentence
+
+
+def test_a_second_pass_waits_until_the_first_is_grown_through():
+    """About two months, June and again in mid-August (C. Waltz, University of Georgia)."""
+    first, soon, later = (Leveling(date=JUNE + dt.timedelta(days=days)) for days in (0, 20, 70))
+    (said,) = check_leveling_day(lawn_of(leveling=(first, soon)), soon.date)
+    assert "20 days after the sand of 3 June" in said
+    assert check_leveling_day(lawn_of(leveling=(first, later)), later.date) == ()
+
+
+def test_a_pass_is_no_deeper_than_the_grass_stands():
+    """Company figures (weak): no heavy topdressing on these two; half of the usual 1/4 in."""
+    assert lawn_of("bermudagrass").pass_mm == 6.0
+    assert lawn_of("st augustinegrass").pass_mm == pytest.approx(3.175)
+    assert lawn_of("centipedegrass", units="us").pass_mm == pytest.approx(3.175)
+
+
 def test_half_a_year_later_in_the_southern_hemisphere():
     lawn = lawn_of(first_frost="05-20")
     assert check_leveling_day(lawn, dt.date(2026, 12, 20)) == ()

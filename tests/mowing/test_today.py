@@ -15,7 +15,7 @@ from swardmark.lawn.readings import DiaryEntry
 from swardmark.lawn.toml import Lawn, Leveling, Mowing
 from swardmark.lawn.weather import Temperatures, Weather
 from swardmark.mowing.agenda import days_ahead, routines, today
-from swardmark.mowing.today import known_on
+from swardmark.mowing.today import known_on, phase_on
 from swardmark.page.places.answer import headline
 
 GOLD = Path(__file__).parent / "gold"
@@ -85,6 +85,35 @@ def test_a_leveling_that_harms_is_refused_and_nothing_else_is_asked():
     assert line.do.startswith("Do not level on 10 December") and "not growing" in line.why
     heat = known_on(lawn_of(day=dt.date(2026, 7, 10), grass="tall fescue"), dt.date(2026, 7, 1))
     assert "summer heat" in today(heat).lines[0].why
+
+
+@pytest.mark.parametrize("did", [LAWNS["warm"].did, ()])
+def test_a_forecast_ends_where_the_next_sand_comes(did):
+    """The day after the second sand of a season was once one to mow: its forecast was that of the first."""
+    second = JUNE + dt.timedelta(days=75)
+    warm = LAWNS["warm"]
+    lawn = warm.lawn.model_copy(update={"leveling": (*warm.lawn.leveling, Leveling(date=second, depth_mm=6))})
+    known = replace(warm, lawn=lawn, did=did).known(60)
+    phases = [phase_on(known, second + dt.timedelta(days=number)) for number in range(11)]
+    assert phases == ["sand day", *["keep it moist"] * 7, "grow in", "grow in", "first mow"]
+    after = [line for line in days_ahead(known, 24) if line.date > second]
+    assert {line.do.split()[0] for line in after} == {"Take"}
+    assert [(line.date - second).days for line in after] == [3, 6, 9]
+
+
+def test_the_sand_of_today_goes_before_the_preparation_for_the_next():
+    lawn = LAWNS["warm"].lawn.model_copy(
+        update={"leveling": tuple(Leveling(date=JUNE + dt.timedelta(days=days)) for days in (0, 20))}
+    )
+    phases = [
+        phase_on(known_on(lawn, JUNE + dt.timedelta(days=n)), JUNE + dt.timedelta(days=n)) for n in (0, 3, 15)
+    ]
+    assert phases == ["sand day", "keep it moist", "prepare"]
+
+
+def test_st_augustinegrass_gets_half_the_sand_of_bermudagrass():
+    """Half of the usual 1/4 in, after company figures (weak): no heavy topdressing, disease."""
+    assert "Spread 3.2 mm" in said(known_on(lawn_of(grass="st augustinegrass"), JUNE))
 
 
 def test_dates_of_warm_grasses_are_never_said_of_cool_ones():

@@ -1,13 +1,14 @@
 """The whole plan: dips, depth, sand, passes, budget, seasons, and what is said of it."""
 
 import re
+from dataclasses import replace
 
 import pytest
 from drawn_stack import CAMERA, DAYS, SCALE, Disc, draw
 from shapely import Point, from_wkt
 
 from swardmark.common.units import CUBIC_YARD_M3
-from swardmark.lawn.toml import Lawn, SandSettings
+from swardmark.lawn.toml import Lawn, Receipt, SandSettings
 from swardmark.relevel.advice import (
     cautions,
     plan_sentences,
@@ -92,6 +93,29 @@ def test_dips_give_depth_sand_and_passes():
     assert "Measure these first: spots 2 and 3" in said(planned)
 
 
+def test_a_dip_belongs_to_a_spot_of_its_own_photo_point():
+    """Each photo point has its own square: the same x and y are two places."""
+    here, there = SPOTS[0], replace(SPOTS[0], number=2, point="hedge")
+    searches = [SpotSearch(one.point, (one,), (GROUND,), 42.0, 95.0, 9.0) for one in (here, there)]
+    dips = [Dip(15, x_m=2.1, y_m=1.4, point="hedge"), Dip(9, x_m=2.1, y_m=1.4, point="gate")]
+    planned = plan_from_searches(searches, LAWN, dips=dips)
+    assert [one.finding.readings for one in planned.spots] == [0, 1]
+    assert planned.loose_dips == (dips[1],)
+
+
+def test_the_price_of_a_receipt_is_named_only_where_it_is_used():
+    lawn = LAWN.model_copy(update={"receipt": (Receipt(date="2025-06-01", volume_m3=2, price=100),)})
+    assert "receipt of 1 June 2025: 50 a cubic meter" in said(plan(SPOTS[0], lawn=lawn))
+    assert "receipt" not in said(plan(SPOTS[0], lawn=lawn, budget=budget_of(lawn, price_per_m3=70)))
+
+
+def test_grasses_are_named_as_in_a_sentence():
+    assert "A cool-season grass grows in bunches" in said(
+        plan(SPOTS[0], lawn=Lawn(name="x", grass="other cool-season"))
+    )
+    assert "Tall fescue grows in bunches" in said(plan(SPOTS[0], lawn=Lawn(name="x", grass="tall fescue")))
+
+
 def test_a_level_spot_and_one_too_deep_get_no_sand():
     # D. Gill, LSU AgCenter: never more than 2 in (51 mm) of fill over living turf
     planned = plan(*SPOTS, dips=[*read(1, 1), *read(60, 2), *read(6, 3)])
@@ -137,7 +161,7 @@ def test_whole_lawn_and_spots_together():
     assert planned.lawn_order.volume_m3 == pytest.approx(60 * 0.006 * 1.1)
     both = planned.lawn_order.volume_m3 + planned.spots_order.volume_m3
     assert planned.both_order.volume_m3 == pytest.approx(both)
-    assert "over the whole lawn would take 0.4 m3, hardly more with all spots" in said(planned)
+    assert "over the whole lawn would take 0.4 m³, hardly more with all spots" in said(planned)
     assert "For the money" not in said(planned), "nothing was measured yet"
     measured = said(plan(*SPOTS, dips=read(6, 1, 2, 3)))
     assert "For the money, fill the spots: they are 2 % of the ground and take" in measured

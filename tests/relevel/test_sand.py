@@ -102,21 +102,21 @@ def test_a_quarter_inch_is_one_pass_of_six_millimeters():
 def test_lines_speak_the_keepers_units_and_warn_of_lifting():
     order = sand_order(area_m2=60, depth_mm=6, price_per_m3=59)
     metric, us = " ".join(order_lines(order)), " ".join(order_lines(order, units="us"))
-    assert "Order 0.36 m3 (0.471 cu yd)" in metric
-    assert "Order 0.471 cu yd (0.36 m3)" in us
+    assert "Order 0.36 m³ (0.471 cu yd)" in metric
+    assert "Order 0.471 cu yd (0.36 m³)" in us
     # 0.36 m3 at 97 to 119 lb/ft3: 560 to 686 kg, 1234 to 1512 lb
     assert "560 kg dry to 686 kg wet" in metric
     assert "1234 lb dry to 1512 lb wet" in us
     assert "23 kg" in metric
     assert "51 lb" in us
-    assert "Cost: 23.60 for 1 loader scoop of 0.4 m3" in metric  # a whole scoop, never 21.24
+    assert "Cost: 23.60 for 1 loader scoop of 0.4 m³" in metric  # a whole scoop, never 21.24
 
 
 def test_an_estimate_is_said_with_two_figures():
     assert order_lines(order_of_volume(0.00689), is_estimate=True)[0] == "Order about 6.9 L (0.24 cu ft)."
     assert about_volume(0.0069, 0.0149) == "6.9 L to 15 L"
     assert about_volume(0.0001, 0.0004, units="us") == "less than 0.1 cu ft"
-    assert about_volume(0.1534) == "0.15 m3"
+    assert about_volume(0.1534) == "0.15 m³"
     assert about_volume(0.0149, units="us") == "0.53 cu ft"
     assert about_volume(1.234, units="us") == "1.6 cu yd"
 

@@ -55,7 +55,8 @@ def told(against):
 
 
 def test_it_is_one_sentence_and_says_what_cannot_be_compared():
-    assert "On day 28: 68 % this year, 61 % last year; there were no spots last year, and 0 are new." in told(
-        SeasonsOnADay(28, 68.0, 61.0, 3)
+    assert (
+        "On day 28: 68 % this season, 61 % last season; there were no spots last season, and 0 are new."
+        in told(SeasonsOnADay(28, 68.0, 61.0, 3))
     )
     assert "no photo within 3 days of day 28" in told(SeasonsOnADay(28, 68.0, None, 3))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -72,7 +73,15 @@ def test_a_cover_that_is_not_reached_is_said_to_be_over_the_horizon(tmp_path):
     found = trial_of(season)
     ninety = found.recovery[2].days_to[1]
     assert ninety.day is None and ninety.latest is None
-    assert f"over {ninety.horizon:.0f}" in "\n".join(trial_lines(found))
+    said = trial_lines(found)
+    assert f"over {ninety.horizon:.0f}" in "\n".join(said)
+    assert "3 treatments in 4 blocks, 12 plots, 8 days of photos" in said[0]
+    assert "1 treatment, 1 plot, 1 day of photos" in trial_lines(one_plot(found))[0]
+
+
+def one_plot(trial):
+    plots = (replace(trial.plots[0], block=""),)
+    return replace(trial, treatments=trial.treatments[:1], plots=plots, days=trial.days[:1])
 
 
 def test_hidden_plots_are_missing_and_said(tmp_path):

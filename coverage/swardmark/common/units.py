@@ -199,7 +199,8 @@ def format_temperature(celsius: float, *, units: Units = "metric") -> str:
 def format_mass(kilograms: float, *, units: Units = "metric") -> str:
     """Print a mass: `18 kg`, `1.2 t`, `65 lb`, `1.4 short tons`."""
     if units == "us":
-        return _pick(kilograms, [(SHORT_TON_KG, POUND_KG, "lb"), (math.inf, SHORT_TON_KG, "short tons")])
+        shown = _pick(kilograms, [(SHORT_TON_KG, POUND_KG, "lb"), (math.inf, SHORT_TON_KG, "short tons")])
+        return shown.removesuffix("s") if shown == "1 short tons" else shown
     return _pick(kilograms, [(TONNE_KG, 1.0, "kg"), (math.inf, TONNE_KG, "t")])
 
 

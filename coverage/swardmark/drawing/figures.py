@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -43,6 +43,7 @@ if TYPE_CHECKING:
 
 CURVES, SEASONS = "cover-curves", "seasons"
 """Files of figures that the report shows too."""
+KINDS = ("svg", "png")
 PNG_DPI, PNG_EFFORT = 150, 3
 MOST_PANELS = 24
 MOST_LINES = 12
@@ -77,22 +78,6 @@ def zone_curve(season: Season, zone: ZoneOutlook, *, width_in: float = 3.6) -> F
         mark_diary(axes, season)
         axes.set_ylabel(sentences.AXIS_COVER)
     return figure
-
-
-def zone_curves(season: Season, zones: Sequence[ZoneOutlook], *, width_in: float) -> list[Figure]:
-    """Draw zones one by one; those with the same days along the axis are laid out once."""
-    laid: dict[tuple[object, ...], Any] = {}
-    figures = [zone_curve(season, zone, width_in=width_in) for zone in zones]
-    for figure in figures:
-        (axes,) = figure.axes
-        days = axes.get_xlim(), tuple(axes.get_xticks())
-        if days in laid:
-            figure.set_layout_engine("none")
-            axes.set_position(laid[days])
-        else:
-            _lay_out(figure)
-            laid[days] = axes.get_position()
-    return figures
 
 
 def zone_panels(season: Season) -> Figure:
@@ -156,18 +141,24 @@ def ordered_zones(season: Season) -> list[ZoneOutlook]:
 
 def all_figures(season: Season) -> dict[str, Callable[[], Figure]]:
     """Return how to draw every figure that the season has data for, by its file name."""
-    figures: dict[str, Callable[[], Figure]] = {
-        CURVES: partial(cover_curves, season),
-        "zone-panels": partial(zone_panels, season),
-    }
-    if len(season_means(season)) > 1:
-        figures[SEASONS] = partial(season_comparison, season)
+    figures = curve_figures(season)
     for point in season.points:
         figures[ground_name(season, point.name)] = partial(ground_map_figure, season, point)
     if season.relevel is not None and season.relevel.spots:
         figures[spots_name(season)] = partial(relevel_map, season)
     for one in season.level.maps:
         figures[level_name(season.level, one.point)] = partial(level_map, one, units=season.lawn.units)
+    return figures
+
+
+def curve_figures(season: Season) -> dict[str, Callable[[], Figure]]:
+    """Return how to draw the figures over time, which need no plan, by their file names."""
+    figures: dict[str, Callable[[], Figure]] = {
+        CURVES: partial(cover_curves, season),
+        "zone-panels": partial(zone_panels, season),
+    }
+    if len(season_means(season)) > 1:
+        figures[SEASONS] = partial(season_comparison, season)
     return figures
 
 
@@ -209,12 +200,18 @@ class Drawn:
             self._kept[name, kind] = figure_bytes(self._figures[name], kind)
         return self._kept[name, kind]
 
+    def draw(self, figures: Mapping[str, Callable[[], Figure]]) -> None:
+        """Draw figures for whoever asks for their bytes later."""
+        for name, draw in figures.items():
+            for kind in KINDS:
+                self.bytes_of(name, kind, draw)
+
 
 def save_figures(season: Season, folder: Path | str, *, drawn: Drawn | None = None) -> list[Path]:
     """Write every figure as SVG and PNG, such as out/figures/cover-curves.svg; returns their paths."""
     paths, drawn = [], drawn or Drawn()
     for name, draw in all_figures(season).items():
-        for kind in ("svg", "png"):
+        for kind in KINDS:
             path = Path(folder) / f"{name}.{kind}"
             paths.append(write_whole(path, drawn.bytes_of(name, kind, draw)))
     return paths

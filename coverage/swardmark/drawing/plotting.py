@@ -32,10 +32,13 @@ TICK_STEPS = (1, 2, 3, 7, 14, 28, 56, 91, 182, 365)
 LABEL_IN, MARGIN_IN = 0.52, 0.7
 """Room for one date label along the axis, and for all that stands beside the axis."""
 TOP_PCT = 106
+COVER_TICKS = (0, 25, 50, 75, 100)
 NAME_IN, NAME_PCT = 0.9, 9.0
 """Room that the mow line's name takes: along the axis, and in points of cover."""
 STICKS, DOTS = "_sticks", "_dots"
 """What tells intervals and measured covers from the curves among a plot's lines."""
+ALPHA_95, ALPHA_80 = 0.13, 0.24
+Line = tuple[Sequence[float], Sequence[float]]
 EASE_DAYS = 7.0
 """Over so many days the lines of a fork part from the one estimate that they come from."""
 
@@ -49,7 +52,7 @@ def draw_line(axes: Axes, zone: ZoneOutlook, season: Season, look: LineLook) -> 
     line: dict[str, Any] = {"color": look.color, "linestyle": look.dash}
     if zone.band is not None and zone.day:
         last = zone.day[-1]
-        behind, ahead = _split(zone.band, last)
+        behind, ahead = split(zone.band, last)
         axes.plot(*behind, lw=1.6, **line)
         for course_ahead, band in _ahead_of(zone, ahead):
             axes.fill_between(band.day, band.low80, band.high80, color=look.color, alpha=0.07, lw=0)
@@ -61,38 +64,48 @@ def draw_line(axes: Axes, zone: ZoneOutlook, season: Season, look: LineLook) -> 
 
 def draw_bands(axes: Axes, zone: ZoneOutlook, season: Season, look: LineLook) -> None:
     """Draw a zone's 80 and 95 % bands, median, and measured covers with their intervals; a stalled zone's as a fork."""
-    band = zone.band
-    if band is not None and not zone.courses:
-        _draw_band(axes, band, look)
-    elif band is not None:
-        fork = zone.courses[0].band.day[0]
-        _draw_band(axes, _until(band, fork), look)
-        meet = _split(band, fork)[0][1][-1]
-        dashes: tuple[Dash, ...] = ("-", (0, (4, 2)))
-        for course, dash in zip(zone.courses, dashes, strict=True):
-            _draw_band(axes, course.band, look, line=_eased(course.band, meet), dash=dash)
-        _name_courses(axes, zone, look)
+    for band, line, dash in band_pieces(zone):
+        axes.fill_between(band.day, band.low95, band.high95, color=look.color, alpha=ALPHA_95, lw=0)
+        axes.fill_between(band.day, band.low80, band.high80, color=look.color, alpha=ALPHA_80, lw=0)
+        axes.plot(*line, color=look.color, lw=1.4, linestyle=dash)
+    for day, height, text in course_names(zone):
+        axes.annotate(text, (day, height), xytext=(0, 5), textcoords="offset points", ha="right", va="bottom",
+                      fontsize=7.5, color=look.color, bbox=_sheet(axes))  # fmt: skip
     _draw_dots(axes, zone, season, marker="o", color=INK, size=20, stick=1.0)
 
 
-def _draw_band(
-    axes: Axes,
-    band: ForecastBand,
-    look: LineLook,
-    *,
-    line: tuple[Sequence[float], Sequence[float]] | None = None,
-    dash: Dash = "-",
-) -> None:
-    axes.fill_between(band.day, band.low95, band.high95, color=look.color, alpha=0.13, lw=0)
-    axes.fill_between(band.day, band.low80, band.high80, color=look.color, alpha=0.24, lw=0)
-    axes.plot(*(line or (band.day, band.median)), color=look.color, lw=1.4, linestyle=dash)
+def band_pieces(zone: ZoneOutlook) -> list[tuple[ForecastBand, Line, Dash]]:
+    """Return a zone's bands with the line and its dash in each: one, or that before a fork and those of its courses."""
+    band = zone.band
+    if band is None:
+        return []
+    if not zone.courses:
+        return [(band, (band.day, band.median), "-")]
+    fork = zone.courses[0].band.day[0]
+    before, meet = until(band, fork), split(band, fork)[0][1][-1]
+    dashes: tuple[Dash, ...] = ("-", (0, (4, 2)))
+    ahead = zip(zone.courses, dashes, strict=True)
+    return [(before, (before.day, before.median), "-"),
+            *((course.band, eased(course.band, meet), dash) for course, dash in ahead)]  # fmt: skip
+
+
+def course_names(zone: ZoneOutlook) -> list[tuple[float, float, str]]:
+    """Return where each course ends, moved apart, as day and cover, and its name and chance."""
+    ends = [float(course.band.median[-1]) for course in zone.courses]
+    order = sorted(range(len(ends)), key=lambda n: ends[n])
+    heights = spread_apart([ends[n] for n in order], gap=11.0, low=5.0, high=99.0)
+    named = ((zone.courses[n], height) for n, height in zip(order, heights, strict=True))
+    return [
+        (course.band.day[-1], height, sentences.COURSE.format(name=course.name, share=100 * course.share))
+        for course, height in named
+    ]
 
 
 def _draw_dots(
     axes: Axes, zone: ZoneOutlook, season: Season, *, marker: str, color: str, size: float, stick: float
 ) -> None:
     """Draw measured covers with their 95 % intervals, all sticks as one line; hollow where one is held out."""
-    sticks, gap = _intervals(zone, season), math.nan
+    sticks, gap = intervals(zone, season), math.nan
     ends = [end for day, low, high in sticks for end in ((day, low), (day, high), (gap, gap))]
     axes.plot(*_columns(ends), color=color, lw=stick, solid_capstyle="butt", label=STICKS)
     for held, fill in ((False, color), (True, PAPER)):
@@ -105,7 +118,7 @@ def _draw_dots(
                   markeredgecolor=color, markeredgewidth=1, zorder=3, label=DOTS)  # fmt: skip
 
 
-def _intervals(zone: ZoneOutlook, season: Season) -> list[tuple[float, float, float]]:
+def intervals(zone: ZoneOutlook, season: Season) -> list[tuple[float, float, float]]:
     """Return the day and the 95 % interval of each measured cover; the whole's is that of parts which err together."""
     known = [row for row in season.covers if math.isfinite(row.cover.cover_pct)]
     own = [row for row in known if (row.point, row.zone) == (zone.point, zone.zone)]
@@ -130,19 +143,7 @@ def _intervals(zone: ZoneOutlook, season: Season) -> list[tuple[float, float, fl
     return sticks
 
 
-def _name_courses(axes: Axes, zone: ZoneOutlook, look: LineLook) -> None:
-    """Write each course's name and chance where it ends, inside the panel and moved apart."""
-    ends = [float(course.band.median[-1]) for course in zone.courses]
-    order = sorted(range(len(ends)), key=lambda n: ends[n])
-    heights = spread_apart([ends[n] for n in order], gap=11.0, low=5.0, high=99.0)
-    for n, height in zip(order, heights, strict=True):
-        course = zone.courses[n]
-        text = sentences.COURSE.format(name=course.name, share=100 * course.share)
-        axes.annotate(text, (course.band.day[-1], height), xytext=(0, 5), textcoords="offset points", ha="right",
-                      va="bottom", fontsize=7.5, color=look.color, bbox=_sheet(axes))  # fmt: skip
-
-
-def _split(
+def split(
     band: ForecastBand, day: float
 ) -> tuple[tuple[list[float], list[float]], tuple[list[float], list[float]]]:
     """Return the median of a band up to a day and from it on, both holding the point where they meet."""
@@ -164,10 +165,10 @@ def _ahead_of(
     assert zone.band is not None
     if not zone.courses:
         return [(ahead, zone.band)]
-    return [(_eased(course.band, ahead[1][0]), course.band) for course in zone.courses]
+    return [(eased(course.band, ahead[1][0]), course.band) for course in zone.courses]
 
 
-def _eased(band: ForecastBand, cover: float) -> tuple[list[float], list[float]]:
+def eased(band: ForecastBand, cover: float) -> tuple[list[float], list[float]]:
     """Return the median of a course, parting over a week from the one estimate of its first day."""
     first, off = band.day[0], cover - band.median[0]
     return _columns(
@@ -178,7 +179,7 @@ def _eased(band: ForecastBand, cover: float) -> tuple[list[float], list[float]]:
     )
 
 
-def _until(band: ForecastBand, day: float) -> ForecastBand:
+def until(band: ForecastBand, day: float) -> ForecastBand:
     """Return a band up to a day."""
     count = sum(one <= day for one in band.day)
     return ForecastBand(*(getattr(band, part.name)[:count] for part in fields(band)))
@@ -214,18 +215,27 @@ def spread_apart(values: Sequence[float], *, gap: float, low: float, high: float
 
 def dress(axes: Axes, season: Season, zones: Sequence[ZoneOutlook], *, width_in: float) -> None:
     """Set scales, ticks that never touch, the mow line and the day of the season; `width_in` is the panel's."""
+    today = (season.as_of - season.day_zero).days
+    limits, ticks = day_axis(season, zones, width_in=width_in)
+    axes.set_xlim(limits)
+    axes.set_ylim(0, TOP_PCT)
+    axes.set_yticks(COVER_TICKS)
+    axes.set_xticks(ticks, [tick_label(day, season) for day in ticks])
+    axes.tick_params(labelsize=8)
+    mow_line(axes, season, zones, width_in=width_in)
+    axes.axvline(today, color=QUIET, lw=0.9, linestyle=(0, (1, 2)))
+
+
+def day_axis(
+    season: Season, zones: Sequence[ZoneOutlook], *, width_in: float
+) -> tuple[tuple[float, float], list[int]]:
+    """Return the first and the last day of a panel's axis, and its ticks."""
     today = float((season.as_of - season.day_zero).days)
     days = [day for zone in zones for day in (*zone.day, *(zone.band.day if zone.band else ()))] or [today]
     first, last = min(days), max(*days, today)
     pad = max(1.0, (last - first) / 40)
-    axes.set_xlim(first - pad, last + pad)
-    axes.set_ylim(0, TOP_PCT)
-    axes.set_yticks([0, 25, 50, 75, 100])
     ticks = tick_days(first, last, most=max(2, int((width_in - MARGIN_IN) / LABEL_IN)))
-    axes.set_xticks(ticks, [_tick_label(day, season) for day in ticks])
-    axes.tick_params(labelsize=8)
-    mow_line(axes, season, zones, width_in=width_in)
-    axes.axvline(today, color=QUIET, lw=0.9, linestyle=(0, (1, 2)))
+    return (first - pad, last + pad), ticks
 
 
 def tick_days(first: float, last: float, *, most: int) -> list[int]:
@@ -239,7 +249,7 @@ def mow_line(axes: Axes, season: Season, zones: Sequence[ZoneOutlook] = (), *, w
     """Draw the cover at which the lawn may be mown first, and say so beside the line where no curve runs."""
     gate = season.lawn.outlook.first_mow_cover_pct
     axes.axhline(gate, color=INK, lw=1, linestyle=(0, (6, 3)))
-    x, above = _free_place(axes, zones, gate, NAME_IN / (width_in - MARGIN_IN))
+    x, above = free_place(axes.get_xlim(), zones, gate, NAME_IN / (width_in - MARGIN_IN))
     axes.annotate(
         sentences.MOW_LINE.format(gate=gate), (x, gate), xycoords=("axes fraction", "data"),
         xytext=(0, 2.5 if above else -3), textcoords="offset points", fontsize=7, color=INK,
@@ -247,9 +257,11 @@ def mow_line(axes: Axes, season: Season, zones: Sequence[ZoneOutlook] = (), *, w
     )  # fmt: skip
 
 
-def _free_place(axes: Axes, zones: Sequence[ZoneOutlook], gate: float, share: float) -> tuple[float, bool]:
+def free_place(
+    limits: tuple[float, float], zones: Sequence[ZoneOutlook], gate: float, share: float
+) -> tuple[float, bool]:
     """Return at which end of the mow line and on which side of it the least data lie: x as a share, and above."""
-    left, right = axes.get_xlim()
+    left, right = limits
     drawn: list[tuple[float, float]] = []
     for zone in zones:
         bands = [course.band for course in zone.courses] or ([zone.band] if zone.band is not None else [])
@@ -277,18 +289,22 @@ def _sheet(axes: Axes) -> dict[str, Any]:
 
 def mark_diary(axes: Axes, season: Season) -> None:
     """Write the diary's entries as letters along the top; those of one day stand over each other."""
-    first, last = axes.get_xlim()
-    marks: dict[int, str] = {}
-    for entry in season.diary:
-        day, sign = (entry.date - season.day_zero).days, DIARY_SIGNS[entry.what]
-        if first <= day <= last and sign not in marks.get(day, ""):
-            marks[day] = marks.get(day, "") + sign
-    for day, letters in marks.items():
+    for day, letters in diary_marks(season, axes.get_xlim()).items():
         axes.plot([day, day], [TOP_PCT - 4.5, TOP_PCT], color=RULE, lw=1, zorder=0.5)
         column = "\n".join(reversed(letters))
         axes.text(
             day, TOP_PCT + 0.5, column, ha="center", va="bottom", fontsize=7, color=QUIET, linespacing=0.95
         )
+
+
+def diary_marks(season: Season, limits: tuple[float, float]) -> dict[int, str]:
+    """Return the letters of the diary's entries by their days."""
+    marks: dict[int, str] = {}
+    for entry in season.diary:
+        day, sign = (entry.date - season.day_zero).days, DIARY_SIGNS[entry.what]
+        if limits[0] <= day <= limits[1] and sign not in marks.get(day, ""):
+            marks[day] = marks.get(day, "") + sign
+    return marks
 
 
 def diary_key(season: Season) -> str:
@@ -301,6 +317,7 @@ def diary_key(season: Season) -> str:
     )
 
 
-def _tick_label(day: int, season: Season) -> str:
+def tick_label(day: int, season: Season) -> str:
+    """Return a tick's two lines: the date, and the day since the leveling."""
     date = date_words(season.day_zero + dt.timedelta(days=day), season.lawn.date_form)
     return sentences.TICK.format(date=short_months(date), day=day)

@@ -108,6 +108,8 @@ class GrassRow:
 USUAL_PASS_MM, USUAL_SPOT_MM, MOST_FILL_MM = 0.25 * IN, 0.5 * IN, 2.0 * IN
 """A pass of 1/4 in (C. Waltz, University of Georgia: 1/8 to 1/4 in); 1/2 in in a spot is our judgment between that and
 2 in, the most fill that living turf stands (D. Gill, LSU AgCenter)."""
+PASS_SLACK_MM = 0.5
+"""A rake spreads sand no more evenly than this, so that 1/4 in and 6.5 mm are the same pass."""
 
 
 def _row(
@@ -261,7 +263,16 @@ def in_months(day: dt.date, months: tuple[int, ...], *, first_frost: str | None 
 
 def next_frost(day: dt.date, first_frost: str) -> dt.date:
     """Return the first frost of the year on or after a day."""
+    frost = _frost_in(day.year, first_frost)
+    return frost if frost >= day else _frost_in(day.year + 1, first_frost)
+
+
+def last_frost(day: dt.date, first_frost: str) -> dt.date:
+    """Return the first frost of the year before a day."""
+    frost = _frost_in(day.year, first_frost)
+    return frost if frost < day else _frost_in(day.year - 1, first_frost)
+
+
+def _frost_in(year: int, first_frost: str) -> dt.date:
     month, number = frost_day(first_frost)
-    number = min(number, 28) if month == 2 else number
-    frost = dt.date(day.year, month, number)
-    return frost if frost >= day else dt.date(day.year + 1, month, number)
+    return dt.date(year, month, min(number, 28) if month == 2 else number)

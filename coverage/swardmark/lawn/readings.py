@@ -19,7 +19,7 @@ from swardmark.lawn.tables import Day, Row, check_row, length_mm, number, read_t
 READINGS_FILE, DIARY_FILE = "readings.csv", "diary.csv"
 READINGS_COLUMNS = {
     "date": "day of the reading, as 2026-06-09",
-    "point": "the photo point, where two points have zones of the same name",
+    "point": "the photo point, where two points have zones of the same name, or a frame of x and y each",
     "zone": "where it was read; empty for the whole lawn",
     "height_mm": "leaf height [mm]",
     "height_in": "or leaf height in inches",

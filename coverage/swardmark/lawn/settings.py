@@ -222,7 +222,9 @@ class Mowing(Table):
 class SandSettings(Table):
     """Depths and containers for the sand order; densities and sources are in docs/how-it-works."""
 
-    pass_depth_mm: float = Field(default=6.0, gt=0, le=51, description="depth of one pass [mm]")
+    pass_depth_mm: float = Field(
+        default=6.0, gt=0, le=51, description="depth of one pass [mm]; lowered to what the grass stands"
+    )
     settling_pct: float = Field(
         default=0.0,
         ge=0,

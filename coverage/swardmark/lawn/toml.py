@@ -20,7 +20,7 @@ from swardmark.common.files import read_text
 from swardmark.common.phrases import DateForm
 from swardmark.common.text import nearest
 from swardmark.common.units import metric_settings, us_names
-from swardmark.lawn.grasses import SHORT_GRASS_NAMES, WARM_SEASON, Grass, frost_day
+from swardmark.lawn.grasses import PASS_SLACK_MM, SHORT_GRASS_NAMES, WARM_SEASON, Grass, frost_day, grass_row
 from swardmark.lawn.level_notes import LevelSettings, Probe, Puddle
 from swardmark.lawn.photos import MAIN_POINT, PhotoFile, photo_files
 from swardmark.lawn.settings import (
@@ -175,6 +175,12 @@ class Lawn(Table):
         if leveling.depth_mm is not None or leveling.sand_m3 is None or self.area_m2 is None:
             return leveling.depth_mm
         return leveling.sand_m3 / self.area_m2 * 1000
+
+    @property
+    def pass_mm(self) -> float:
+        """Depth of one pass over the lawn [mm]: the keeper's, lowered to what the grass stands."""
+        most = grass_row(self.grass).pass_mm.value
+        return most if self.sand.pass_depth_mm > most + PASS_SLACK_MM else self.sand.pass_depth_mm
 
     def leveled_before(self, day: dt.date) -> dt.date | None:
         """Return the latest leveling day that is not after `day`, or None."""

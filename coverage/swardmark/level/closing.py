@@ -55,22 +55,25 @@ def open_under_line(height_mm: Floats, inside: Mask, *, cells: int) -> Floats:
 
 def _close(height_mm: Floats, inside: Mask, cells: int, *, axis: int) -> Floats:
     """Return the lowest of the highest points under all lines that cover a cell, also those that hang over the rim."""
-    beyond = [(0, 0)] * height_mm.ndim
-    beyond[axis] = (cells - 1, cells - 1)
-    padded = np.pad(np.where(inside, height_mm, -FAR_MM), beyond, constant_values=-FAR_MM)
-    resting = _extreme_under(padded, cells, np.maximum, axis)
-    return _extreme_under(resting, cells, np.minimum, axis)
+    along = np.moveaxis(np.where(inside, height_mm, height_mm.dtype.type(-FAR_MM)), axis, 0)
+    beyond = cells - 1
+    padded = np.full((len(along) + 2 * beyond, *along.shape[1:]), -FAR_MM, height_mm.dtype)
+    padded[beyond : beyond + len(along)] = along
+    resting, other = _extreme_under(padded, np.empty_like(padded), cells, np.maximum)
+    closed, _ = _extreme_under(resting, other, cells, np.minimum)
+    return np.moveaxis(closed, 0, axis)
 
 
-def _extreme_under(height_mm: Floats, cells: int, extreme: np.ufunc, axis: int) -> Floats:
-    """Return the extreme of each run of cells along an axis, `cells - 1` fewer than the map has.
+def _extreme_under(along: Floats, other: Floats, cells: int, extreme: np.ufunc) -> tuple[Floats, Floats]:
+    """Return the extreme of each run of cells along the first axis, `cells - 1` fewer, and the room left over.
 
-    Runs of twice the length are made of two that meet, and the last ones of two that overlap.
+    Runs of twice the length are made of two that meet, the last ones of two that overlap. Both arrays are written
+    in turns.
     """
-    along = np.moveaxis(height_mm, axis, 0)
     length = 1
     while length < cells:
         step = min(length, cells - length)
-        along = extreme(along[:-step], along[step:])
+        count = len(along) - step
+        along, other = extreme(along[:count], along[step:], out=other[:count]), along
         length += step
-    return np.moveaxis(along, 0, axis)
+    return along, other

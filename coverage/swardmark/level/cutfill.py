@@ -147,7 +147,7 @@ def cut_and_fill(
     wobble = noise.std(axis=0)
     rule = Rule(np.maximum(LEAST_DEEPEST_MM, DEEPEST_SE * wobble), np.maximum(1.0, EDGE_SE * wobble))
 
-    def lows_of(undulation: Floats) -> tuple[Floats, Labels]:
+    def lows_of(undulation: NDArray[np.floating]) -> tuple[NDArray[np.floating], Labels]:
         depth = close_under_line(undulation, raster.inside, cells=cells) - undulation - raised
         depth = np.where(fillable, depth.clip(0), 0.0)
         return depth, find_spots(depth, rule)
@@ -239,7 +239,7 @@ def _tilt(raster: Raster, plane: Floats, fall: Fall) -> Floats:
 
 
 def _spots(
-    depth: Floats, numbers: Labels, raster: Raster, again: Remeasured, *, after: int = 0
+    depth: NDArray[np.floating], numbers: Labels, raster: Raster, again: Remeasured, *, after: int = 0
 ) -> tuple[LevelSpot, ...]:
     """Describe each numbered spot; lettered from near to far, `after` so many others of the map."""
     found = []

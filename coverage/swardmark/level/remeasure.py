@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from swardmark.level.closing import close_under_line
 from swardmark.level.ground import Raster
 
-Floats = NDArray[np.float64]
+Floats = NDArray[np.floating]
 Labels = NDArray[np.intp]
 
 DRAWS = 40
@@ -83,7 +83,7 @@ def noise_maps(weights: Floats, error_mm: Floats, shape: tuple[int, int], *, dra
     """Return undulation maps, shape (draws, rows, cols), that reading errors alone make of level ground."""
     rng = np.random.default_rng(SEED)
     errors = rng.normal(0.0, 1.0, (draws, len(error_mm))) * error_mm
-    return (errors @ weights.T).reshape(draws, *shape)
+    return (errors @ weights.T).reshape(draws, *shape).astype(np.float32)
 
 
 def remeasure(
@@ -91,7 +91,7 @@ def remeasure(
     spots: Labels,
     raster: Raster,
     *,
-    places_m: Floats,
+    places_m: NDArray[np.float64],
     weights: Floats,
     noise: Floats,
     find: Find,
@@ -171,13 +171,13 @@ def _moved(values: NDArray[Any], move: tuple[int, int]) -> NDArray[Any]:
     return values[np.ix_(row, col)]
 
 
-def _read(maps: Floats, raster: Raster, places_m: Floats, weights: Floats) -> Floats:
+def _read(maps: Floats, raster: Raster, places_m: NDArray[np.float64], weights: Floats) -> Floats:
     """Return what readings without error at the places make of each map."""
     from scipy.ndimage import map_coordinates
 
     at = raster.to_cells(places_m)
     readings = np.stack([map_coordinates(one, at, order=1, mode="nearest") for one in maps])
-    return (readings @ weights.T).reshape(maps.shape)
+    return (readings @ weights.T).reshape(maps.shape).astype(np.float32)
 
 
 def _scale_at(measured: float, means: Floats) -> float:

@@ -185,12 +185,15 @@ def level_review(
 
 
 def laid_litres(lawn: Lawn, first: dt.date, last: dt.date, area_m2: float) -> float:
-    """Return the sand that was laid on so much ground from one day to another: as noted, else depth times area."""
+    """Return the sand that was laid on so much ground from one day to another: as noted, else depth times area.
+
+    Heights of the first day count as those before the sand of that day, as in `_day_before`.
+    """
     whole = lawn.ground_m2
     share = min(1.0, area_m2 / whole) if whole else 1.0
     laid = 0.0
     for one in lawn.leveling:
-        if first < one.date <= last:
+        if first <= one.date <= last:
             laid += area_m2 * (one.depth_mm or 0.0) if one.sand_m3 is None else 1000 * share * one.sand_m3
     return laid
 

@@ -108,11 +108,9 @@ class Surface:
 
     @cached_property
     def _inverse(self) -> Floats:
-        from scipy.linalg import cho_factor, cho_solve
-
         covariance = self._covariance_to(self.places_m) + np.diag(self.se_mm**2)
-        inverse: Floats = cho_solve(cho_factor(covariance, lower=True), np.eye(len(covariance)))
-        return inverse
+        root = np.linalg.inv(np.linalg.cholesky(covariance))
+        return np.asarray(root.T @ root, float)
 
     @cached_property
     def _basis(self) -> Floats:

@@ -21,7 +21,7 @@ from swardmark.level import sentences
 from swardmark.level.cutfill import CutFill
 from swardmark.level.ground import Fall
 from swardmark.level.lows import LevelSpot
-from swardmark.level.remeasure import Volume
+from swardmark.level.remeasure import NOTHING, Volume
 from swardmark.level.review import LevelReview, laid_litres
 from swardmark.level.straightedge import StraightedgeEstimate
 
@@ -130,10 +130,10 @@ def _rounded(depth_mm: float, units: Units) -> float:
 def _fill(review: LevelReview) -> tuple[str, ...]:
     if not review.maps:
         return ()
-    total = review.fill
+    total = sum((one.fill for one in review.maps), NOTHING)
     low = [spot for one in review.maps for spot in one.low]
-    if total is None or not low:
-        return (sentences.NO_FILL,)
+    if not low:
+        return () if review.hollows else (sentences.NO_FILL,)
     units = review.lawn.units
     area = format_area(sum(spot.area_m2 for spot in low), units=units)
     spots = f"one low spot of {area}" if len(low) == 1 else f"{len(low)} low spots, together {area}"

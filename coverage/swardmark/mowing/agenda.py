@@ -123,7 +123,7 @@ def _prepare(known: Known, day: dt.date) -> Iterator[Line]:
 def _sand_day(known: Known, day: dt.date) -> Iterator[Line]:
     lawn = known.lawn
     depths = [lawn.depth_of(level) for level in lawn.leveling if level.date == day]
-    depth_mm = next((mm for mm in depths if mm), lawn.sand.pass_depth_mm)
+    depth_mm = next((mm for mm in depths if mm), lawn.pass_mm)
     depth = format_depth(depth_mm, units=lawn.units)
     yield _line(day, f"sand {day} spread", say.SPREAD, depth=depth, care=f"{DUST_CAUTION} {HEAT_CAUTION}")
     yield _line(day, f"sand {day} tips", say.TIPS)
@@ -167,7 +167,8 @@ def _grow_in(known: Known, day: dt.date) -> Iterator[Line]:
 def _first_mow(known: Known, day: dt.date) -> Iterator[Line]:
     zero = known.zero(day)
     assert zero is not None
-    mow = known.outlook.first_mow if known.outlook is not None else None
+    ahead = known.forecast_on(day)
+    mow = ahead.first_mow if ahead is not None else None
     waits = mow is not None and mow.checks[1].state == "not met"
     before = [*_photo(known, day, zero), *_measure_leaf(known, day, zero)]
     if mow is not None and day == known.as_of and not waits:
@@ -189,8 +190,8 @@ def _first_mow(known: Known, day: dt.date) -> Iterator[Line]:
 def _raise_cut(known: Known, day: dt.date) -> Iterator[Line]:
     zero = known.zero(day)
     assert zero is not None
-    lawn = known.lawn
-    steps = known.outlook.way_back if known.outlook is not None else ()
+    lawn, ahead = known.lawn, known.forecast_on(day)
+    steps = ahead.way_back if ahead is not None else ()
     due = next((step for step in steps if step.on == day), None)
     if due is not None:
         leaf, cut = format_cut(due.leaf_mm, due.cut_mm, units=lawn.units)
@@ -264,9 +265,10 @@ def _water(known: Known, day: dt.date, *, often: bool) -> Line:
 def _photo(known: Known, day: dt.date, zero: dt.date) -> Iterator[Line]:
     if known.last_photo == day:
         return
-    full = known.outlook is not None and known.outlook.whole.status == "full"
-    ahead = max(0, (day - known.as_of).days)
-    days = next_photo_days(known.last_photo, zero=zero, as_of=known.as_of, is_full=full, count=2 + ahead // 3)
+    ahead = known.forecast_on(day)
+    full = ahead is not None and ahead.whole.status == "full"
+    count = 2 + max(0, (day - known.as_of).days) // 3
+    days = next_photo_days(known.last_photo, zero=zero, as_of=known.as_of, is_full=full, count=count)
     if day not in days:
         return
     if day == known.as_of and known.is_stale:
@@ -319,9 +321,9 @@ def _seed(known: Known, day: dt.date) -> Iterator[Line]:
 def _mow_line(known: Known, day: dt.date, zero: dt.date) -> Iterator[Line]:
     care = f"{FIRST_MOW_CAUTION} {BLADE_CAUTION}"
     target = known.lawn.mowing.target_height_mm
-    seen = known.outlook is not None and bool(known.outlook.whole.day)
-    if known.outlook is not None and seen:
-        mow = known.outlook.first_mow
+    ahead = known.forecast_on(day)
+    if ahead is not None and ahead.whole.day:
+        mow = ahead.first_mow
         if day == known.as_of:
             yield _line(day, f"first mow {zero}", say.FIRST_MOW, routine=True, what=mow.sentence,
                         why=say.WHY_FIRST_MOW, care=care)  # fmt: skip

@@ -21,11 +21,14 @@ LOOKS_LAST_DAYS = {"dry": 2, "firm": 14, "tug_test_passed": 60, "no_loose_ridges
 
 
 def leaf_height(readings: Sequence[Reading], *, since: dt.date, as_of: dt.date) -> float | None:
-    """Return the mean of the newest leaf heights of the last week [mm], the newest of each zone; None without any."""
-    recent = [r for r in readings if r.height_mm is not None and since <= r.date <= as_of]
-    recent = [r for r in recent if (as_of - r.date).days <= READING_DAYS]
-    newest = {(reading.point, reading.zone): reading.height_mm for reading in recent}
-    return float(np.mean([mm for mm in newest.values() if mm is not None])) if newest else None
+    """Return the mean leaf height of the last week [mm]: in each zone that of its newest day; None without any."""
+    days: dict[tuple[str, str], dict[dt.date, list[float]]] = {}
+    for one in readings:
+        is_recent = since <= one.date <= as_of and (as_of - one.date).days <= READING_DAYS
+        if one.height_mm is not None and is_recent:
+            days.setdefault((one.point, one.zone), {}).setdefault(one.date, []).append(one.height_mm)
+    zones = [float(np.mean(heights[max(heights)])) for heights in days.values()]
+    return float(np.mean(zones)) if zones else None
 
 
 def keepers_looks(

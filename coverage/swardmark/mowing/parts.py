@@ -75,8 +75,18 @@ def enough_ready(parts: Sequence[Part], *, ground_pct: float, as_of: dt.date) ->
         if share * 100 >= ground_pct:
             days = (part.ready_on, part.earliest, part.latest)
             return Period(*(None if day is None else max(day, tomorrow) for day in days)), chance
-    open_parts = [part for part in parts if not part.ready]
-    return Period(), min((part.chance for part in open_parts), default=float("nan"))
+    return Period(), _least_needed(parts, ground_pct)
+
+
+def _least_needed(parts: Sequence[Part], ground_pct: float) -> float:
+    """Return the chance of the least likely of the parts that it takes, the likeliest first."""
+    share, chance = 0.0, float("nan")
+    for part in sorted(parts, key=lambda one: (not one.ready, -one.chance)):
+        share += part.share
+        chance = chance if part.ready else part.chance
+        if share * 100 >= ground_pct:
+            break
+    return chance
 
 
 def _part(

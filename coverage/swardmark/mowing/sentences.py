@@ -92,10 +92,7 @@ NO_SCALP = (
 DORMANT_MONTH = (
     "{day} is no time to level {grass}: it is not growing then. Choose a day from {first} to {last}."
 )
-DORMANT_MONTH_COOL = (
-    "{day} is no time to level {grass}: it hardly grows then. Choose a day in early fall, or in spring "
-    "({first})."
-)
+DORMANT_MONTH_COOL = "{day} is no time to level {grass}: it hardly grows then. Choose spring or early fall."
 HOT_MONTH = "{day} is no time to level {grass}: summer heat stops it. Choose spring or early fall."
 EDGE_MONTH = "{day} is at the edge of the season for {grass}: make sure that it is green, growing and {soil} or warmer."
 EDGE_MONTH_COOL = (
@@ -104,6 +101,10 @@ EDGE_MONTH_COOL = (
 NEAR_FROST = (
     "{day} is {weeks} before your first frost ({frost}): sand needs eight weeks of growth. Level earlier, or "
     "wait until spring."
+)
+AFTER_FROST = "{day} is after your first frost ({frost}): too little growth is left. Wait until spring."
+TOO_SOON = (
+    "{day} is only {days} days after the sand of {before}: grass needs about two months to grow through it."
 )
 DEEP_LAYER = (
     "{depth} at once is more than {grass} stands in a pass ({most}): expect a slower, poorer recovery."

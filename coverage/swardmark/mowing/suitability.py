@@ -14,7 +14,7 @@ from typing import Literal
 from swardmark.common.errors import UsageError
 from swardmark.common.phrases import MONTHS, date_words
 from swardmark.common.units import format_depth, format_temperature
-from swardmark.lawn.grasses import grass_row, in_months, next_frost
+from swardmark.lawn.grasses import PASS_SLACK_MM, grass_row, in_months, last_frost, next_frost
 from swardmark.lawn.toml import Lawn
 from swardmark.mowing import sentences as say
 from swardmark.mowing.third import Mower
@@ -22,6 +22,11 @@ from swardmark.mowing.wayup import mower_of
 
 FROST_WEEKS = 8
 """At least six to eight weeks of growth before dormancy (from memory); the longer of the two."""
+FALL = (8, 9, 10, 11, 12)
+"""Months of the northern hemisphere in which grass that has met its first frost is on its way to dormancy."""
+LEAST_REST_DAYS = 42
+"""Two passes are advised to lie about two months apart (C. Waltz: June, and again in mid-August); nearer than six weeks
+the first is hardly grown through (our judgment)."""
 
 
 @dataclass(frozen=True)
@@ -34,7 +39,7 @@ class Objection:
 
 def leveling_objections(lawn: Lawn, day: dt.date) -> tuple[Objection, ...]:
     """Return what stands against leveling a lawn on a day, the gravest first."""
-    found = [*_season(lawn, day), *_frost(lawn, day), *_depth(lawn, day)]
+    found = [*_season(lawn, day), *_frost(lawn, day), *_rest(lawn, day), *_depth(lawn, day)]
     return tuple(sorted(found, key=lambda one: one.level != "refuse"))
 
 
@@ -100,7 +105,7 @@ def depth_warnings(lawn: Lawn, depth_mm: float, *, leaf_mm: float | None = None)
     most = grass_row(lawn.grass).pass_mm.value
     depth = format_depth(depth_mm, units=lawn.units)
     found = []
-    if depth_mm > most + 0.5:
+    if depth_mm > most + PASS_SLACK_MM:
         limit = format_depth(most, units=lawn.units)
         found.append(say.DEEP_LAYER.format(depth=depth, grass=said(lawn.grass), most=limit))
     if leaf_mm is not None and depth_mm > leaf_mm / 2:
@@ -133,9 +138,10 @@ def _season(lawn: Lawn, day: dt.date) -> list[Objection]:
     if not in_months(day, row.outer_months.value, first_frost=frost):
         if not row.is_warm and in_months(day, (6, 7, 8), first_frost=frost):
             return [Objection("refuse", say.HOT_MONTH.format(**words))]
+        if not row.is_warm:
+            return [Objection("refuse", say.DORMANT_MONTH_COOL.format(**words))]
         first, last = season_names(lawn.grass, frost)
-        template = say.DORMANT_MONTH if row.is_warm else say.DORMANT_MONTH_COOL
-        return [Objection("refuse", template.format(**words, first=first, last=last))]
+        return [Objection("refuse", say.DORMANT_MONTH.format(**words, first=first, last=last))]
     if in_months(day, row.best_months.value, first_frost=frost):
         return []
     low, high = (format_temperature(c, units=lawn.units) for c in row.soil_c.value)
@@ -146,18 +152,30 @@ def _season(lawn: Lawn, day: dt.date) -> list[Objection]:
 def _frost(lawn: Lawn, day: dt.date) -> list[Objection]:
     if lawn.first_frost is None:
         return []
-    frost = next_frost(day, lawn.first_frost)
-    days = (frost - day).days
-    if days >= 7 * FROST_WEEKS:
-        return []
-    shown = date_words(frost, lawn.date_form)
-    said_day = date_words(day, lawn.date_form)
-    return [Objection("refuse", say.NEAR_FROST.format(day=said_day, weeks=_weeks(days), frost=shown))]
+    shown = date_words(day, lawn.date_form)
+    before, after = last_frost(day, lawn.first_frost), next_frost(day, lawn.first_frost)
+    if (after - day).days < 7 * FROST_WEEKS:
+        frost, weeks = date_words(after, lawn.date_form), _weeks((after - day).days)
+        return [Objection("refuse", say.NEAR_FROST.format(day=shown, weeks=weeks, frost=frost))]
+    is_same_fall = (day - before).days < 31 * len(FALL)
+    if is_same_fall and in_months(day, FALL, first_frost=lawn.first_frost):
+        frost = date_words(before, lawn.date_form)
+        return [Objection("refuse", say.AFTER_FROST.format(day=shown, frost=frost))]
+    return []
 
 
 def _weeks(days: int) -> str:
     weeks = round(days / 7)
     return {0: "less than one week", 1: "one week"}.get(weeks, f"{weeks} weeks")
+
+
+def _rest(lawn: Lawn, day: dt.date) -> list[Objection]:
+    """Object to one of the lawn's levelings where it follows another before that can be grown through."""
+    before = lawn.leveled_before(day - dt.timedelta(days=1))
+    if day not in lawn.leveling_dates or before is None or (day - before).days >= LEAST_REST_DAYS:
+        return []
+    shown, last = (date_words(one, lawn.date_form) for one in (day, before))
+    return [Objection("warn", say.TOO_SOON.format(day=shown, days=(day - before).days, before=last))]
 
 
 def _depth(lawn: Lawn, day: dt.date) -> list[Objection]:

@@ -91,6 +91,10 @@ class Known:
         leveled = self.lawn.leveled_before(day)
         return leveled or (self.outlook.day_zero if self.outlook is not None else None)
 
+    def forecast_on(self, day: dt.date) -> LawnOutlook | None:
+        """Return the forecast where a day lies in its season; None from a later leveling on."""
+        return self.outlook if self.zero(day) == self.zero(self.as_of) else None
+
     def coming(self, day: dt.date) -> dt.date | None:
         """Return the next leveling after a day."""
         return min((date for date in self.lawn.leveling_dates if date > day), default=None)
@@ -155,25 +159,27 @@ def urgency(known: Known, now: Today) -> int:
 def phase_on(known: Known, day: dt.date) -> Phase:
     """Return the phase of the season on a day, as far as it can be told on the day of knowledge."""
     zero, coming = known.zero(day), known.coming(day)
-    if coming is not None and (zero is None or (coming - day).days <= PREPARE_DAYS):
+    number = 0 if zero is None else (day - zero).days
+    is_leveled = known.lawn.leveled_before(day) is not None
+    if is_leveled and number == 0:
+        return "sand day"
+    is_fresh = is_leveled and number <= MOIST_DAYS
+    if coming is not None and not is_fresh and (zero is None or (coming - day).days <= PREPARE_DAYS):
         return "prepare"
     if zero is None:
         return "next leveling"
-    number = (day - zero).days
-    if number == 0 and known.lawn.leveled_before(day) == zero:
-        return "sand day"
-    mowed = known.mowed(zero)
-    back = known.outlook.way_back if known.outlook is not None else ()
+    mowed, ahead = known.mowed(zero), known.forecast_on(day)
+    back = ahead.way_back if ahead is not None else ()
     if not mowed and day > known.as_of and back and day > back[0].on:
         return "raise the cut" if day <= back[-1].on else "next leveling"
     if mowed:
-        ahead = any(step.on >= day for step in back)
+        comes = any(step.on >= day for step in back)
         return (
             "raise the cut"
-            if ahead or (number < SEASON_DAYS and _on_the_way(known, zero, mowed))
+            if comes or (number < SEASON_DAYS and _on_the_way(known, zero, mowed))
             else "next leveling"
         )
-    if number > SEASON_DAYS and not _must_mow(known):
+    if number > SEASON_DAYS and not _must_mow(ahead):
         return "next leveling"
     if _may_mow_on(known, day, number):
         return "first mow"
@@ -189,16 +195,14 @@ def _on_the_way(known: Known, zero: dt.date, mowed: tuple[dt.date, ...]) -> bool
     return abs(cut - usual) > CLOSE_MM
 
 
-def _must_mow(known: Known) -> bool:
-    return known.outlook is not None and (
-        known.outlook.first_mow.overdue or known.outlook.first_mow.checks[0].state == "met"
-    )
+def _must_mow(ahead: LawnOutlook | None) -> bool:
+    return ahead is not None and (ahead.first_mow.overdue or ahead.first_mow.checks[0].state == "met")
 
 
 def _may_mow_on(known: Known, day: dt.date, number: int) -> bool:
     """Whether the first mow is the thing to think of: the cover is there, the leaf is overdue, or its day has come."""
-    if known.outlook is not None and known.outlook.whole.day:
-        mow = known.outlook.first_mow
-        come = mow.mow_on is not None and day >= mow.mow_on
-        return come or mow.overdue or mow.checks[0].state == "met"
+    ahead = known.forecast_on(day)
+    if ahead is not None and ahead.whole.day:
+        come = ahead.first_mow.mow_on is not None and day >= ahead.first_mow.mow_on
+        return come or _must_mow(ahead)
     return number >= round(UNSEEN_FACTOR * grass_row(known.lawn.grass).half_way_days.value)

@@ -26,7 +26,9 @@ LEAST_CUT_MM = 1.0
 """A mowing that would take less is not worth starting the mower for."""
 MOST_STEPS = 14
 FORGOTTEN_DAYS = 14
-"""After so many days without a noted mowing the keeper mows without noting it, or not at all: nothing is planned."""
+LATE_DAYS = 7
+"""After so many days without a noted mowing, a week of them after it was due, the keeper mows without noting it, or not
+at all: nothing is planned."""
 CLOSE_MM = 0.5
 
 
@@ -120,9 +122,11 @@ def lawn_way_up(
             lowest_mm=lowest,
         )
     cut = last_cut(mowed, diary, target_mm=target, usual_mm=usual, mower=mower)
-    if abs(cut - usual) <= CLOSE_MM or (as_of - mowed[-1]).days > FORGOTTEN_DAYS:
+    if abs(cut - usual) <= CLOSE_MM:
         return ()
     gap, leaf, _ = _next(cut, usual, growth, mower)
+    if (as_of - mowed[-1]).days > max(FORGOTTEN_DAYS, gap + LATE_DAYS):
+        return ()
     due = max(mowed[-1] + dt.timedelta(days=gap), as_of)
     leaf = (
         leaf_on(due, readings, growth, since=since, until=as_of)

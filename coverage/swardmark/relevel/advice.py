@@ -28,6 +28,7 @@ from swardmark.common.units import (
 )
 from swardmark.lawn.grasses import grass_row
 from swardmark.lawn.toml import Lawn
+from swardmark.mowing.suitability import said
 from swardmark.relevel import sentences as say
 from swardmark.relevel.causes import LOW
 from swardmark.relevel.order_words import about_volume, lift_caution, money, order_lines
@@ -38,9 +39,9 @@ from swardmark.relevel.spots import whereabouts
 MOSTLY_DELIVERY = 0.5
 MOST_PLACES = 6
 FEW_BAGS = 20
+"""More bags than this are a load of their own (our judgment)."""
 MOST_SPOT_SHARE = 1 / 3
 """With more of the ground low than this, a pass over all of it is less work than single spots (our judgment)."""
-"""More bags than this are a load of their own (our judgment)."""
 
 
 def where_is(plan: SpotPlan, lawn: Lawn) -> str:
@@ -179,7 +180,7 @@ def _whole_lawn(plan: RelevelPlan) -> tuple[str, ...]:
         return ()
     units = plan.lawn.units
     alone, both = (about_volume(o.volume_m3, units=units) for o in (plan.lawn_order, plan.both_order))
-    depth_mm = plan.lawn.sand.pass_depth_mm
+    depth_mm = plan.lawn.pass_mm
     return (
         say.WHOLE_LAWN.format(
             depth=format_depth(depth_mm, units=units),
@@ -207,7 +208,7 @@ def _worth(plan: RelevelPlan) -> tuple[str, ...]:
         for name, order in orders.items()
     }
     volumes = {name: about_volume(order.volume_m3, units=units) for name, order in orders.items()}
-    depth = format_depth(plan.lawn.sand.pass_depth_mm, units=units)
+    depth = format_depth(plan.lawn.pass_mm, units=units)
     return (template.format(share=100 * share, depth=depth, **volumes, **costs),)
 
 
@@ -247,11 +248,11 @@ def _bags_instead(plan: RelevelPlan) -> tuple[str, ...]:
 
 
 def _price(plan: RelevelPlan) -> tuple[str, ...]:
-    """Say from which receipt the price comes, where lawn.toml sets none."""
-    _, receipt = with_receipts(plan.lawn.sand, plan.lawn.receipt)
-    if receipt is None:
+    """Say from which receipt the price comes, where neither lawn.toml nor the budget sets one."""
+    settings, receipt = with_receipts(plan.lawn.sand, plan.lawn.receipt)
+    if receipt is None or plan.budget.price_per_m3 != settings.price_per_m3:
         return ()
-    lawn, per_m3 = plan.lawn, receipt.price / receipt.volume_m3
+    lawn, per_m3 = plan.lawn, plan.budget.price_per_m3
     price = per_m3 * (CUBIC_YARD_M3 if lawn.units == "us" else 1.0)
     day = date_words(receipt.date, lawn.date_form, year=True)
     return (
@@ -293,7 +294,7 @@ def _seasons(plan: RelevelPlan) -> tuple[str, ...]:
     if new:
         said.append(say.NEW_WHERE.format(spots=_spots([spot.number for spot in seen.new])))
     if seen.not_seen:
-        said.append(say.UNSEEN.format(count=len(seen.not_seen)))
+        said.append(plural(len(seen.not_seen), *say.UNSEEN).format(count=len(seen.not_seen)))
     return tuple(said)
 
 
@@ -310,8 +311,9 @@ def _left_out(plan: RelevelPlan) -> tuple[str, ...]:
 
 
 def _overseed(plan: RelevelPlan) -> tuple[str, ...]:
-    grass = plan.lawn.grass
-    return (say.OVERSEED.format(grass=grass.capitalize()),) if grass_row(grass).needs_seed else ()
+    name = said(plan.lawn.grass)
+    needed = grass_row(plan.lawn.grass).needs_seed
+    return (say.OVERSEED.format(grass=f"{name[0].upper()}{name[1:]}"),) if needed else ()
 
 
 def _loose_dips(plan: RelevelPlan) -> tuple[str, ...]:

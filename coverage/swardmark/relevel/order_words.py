@@ -233,7 +233,9 @@ def _cost(order: SandOrder, units: Units) -> list[str]:
     if order.cost is None:
         return []
     sold = sold_words(order.sold, order.sold_as, order.unit_m3, units=units)
-    delivery = say.WITH_DELIVERY if order.has_delivery else say.NO_DELIVERY
+    delivery = say.NO_DELIVERY
+    if order.deliveries:
+        delivery = plural(order.deliveries, *say.WITH_DELIVERY).format(count=order.deliveries)
     template = say.COST_LOOSE if _is_small(order) else say.COST
     return [template.format(cost=money(order.cost, order.currency), sold=sold, delivery=delivery)]
 

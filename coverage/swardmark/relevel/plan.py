@@ -19,12 +19,13 @@ from swardmark.relevel.spots import Spot, SpotSearch
 
 @dataclass(frozen=True)
 class Dip:
-    """A depth measured under a straightedge or string line, at a place or in a spot."""
+    """A depth measured under a straightedge or string line, at a place of a photo point's ground or in a spot."""
 
     depth_mm: float
     x_m: float | None = None
     y_m: float | None = None
     spot: int | None = None
+    point: str = ""
 
 
 @dataclass(frozen=True)

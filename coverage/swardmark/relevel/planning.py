@@ -150,7 +150,7 @@ def plan_from_searches(
     now = spending.seasons[0] if spending.seasons else None
     all_m3 = _leveled_m3(plans)
     area = lawn.ground_m2
-    lawn_m3 = None if area is None else area * settings.pass_depth_mm * LITRE_M3
+    lawn_m3 = None if area is None else area * lawn.pass_mm * LITRE_M3
     now_order = order_of_volume(
         (now.order_m3 if now else 0.0), settings=settings.model_copy(update={"settling_pct": 0.0})
     )
@@ -192,7 +192,7 @@ def budget_of(
 
 
 def _spot_of(dip: Dip, spots: Sequence[Spot]) -> int | None:
-    """Return the number of the spot a dip belongs to: as written, else the nearest outline within reach."""
+    """Return the number of the spot a dip belongs to: as written, else the nearest within reach at its photo point."""
     from shapely import Point
 
     if dip.spot is not None:
@@ -200,8 +200,9 @@ def _spot_of(dip: Dip, spots: Sequence[Spot]) -> int | None:
     if dip.x_m is None or dip.y_m is None:
         return None
     place = Point(dip.x_m, dip.y_m)
+    here = [spot for spot in spots if dip.point in ("", spot.point)]
     distance, number = min(
-        ((spot.polygon.distance(place), spot.number) for spot in spots), default=(math.inf, 0)
+        ((spot.polygon.distance(place), spot.number) for spot in here), default=(math.inf, 0)
     )
     return number if distance <= REACH_M else None
 

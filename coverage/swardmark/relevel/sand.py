@@ -67,8 +67,8 @@ class SandOrder:
         Printed with amounts of money.
     cost : float or None
         Price of what is sold and its delivery, in the keeper's currency; None where no price is known.
-    has_delivery : bool
-        Whether a price of the delivery is in the cost.
+    deliveries : int
+        How many deliveries are in the cost.
     """
 
     volume_m3: float
@@ -81,7 +81,7 @@ class SandOrder:
     sold_as: str = "scoops"
     currency: str = ""
     cost: float | None = None
-    has_delivery: bool = False
+    deliveries: int = 0
 
     @property
     def volume_yd3(self) -> float:
@@ -227,7 +227,7 @@ def order_of_volume(
         sold_as=own.sold_as,
         currency=own.currency,
         cost=None if price is None else bought * price + (delivery if volume > 0 else 0.0),
-        has_delivery=delivery > 0,
+        deliveries=1 if delivery > 0 else 0,
     )
 
 

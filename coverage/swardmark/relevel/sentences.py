@@ -30,7 +30,7 @@ BULKING = (
 )
 COST = "Cost: {cost} for {sold}{delivery}."
 COST_LOOSE = "Bought loose: {cost} for {sold}{delivery}."
-WITH_DELIVERY = ", one delivery in it"
+WITH_DELIVERY = (", one delivery in it", ", {count} deliveries in it")
 NO_DELIVERY = "; no delivery counted"
 FROM_RECEIPT = "The price is that of your receipt of {day}: {price} {per}."
 PER = {"metric": "a cubic meter", "us": "a cubic yard"}
@@ -146,12 +146,15 @@ LEFT_OUT = (
 SPOT_NUMBERS = ("spot {last}", "spots {first} and {last}")
 
 # Season against season.
-AGAINST = "On day {day}: {now:.0f} % this year, {then:.0f} % last year; {spots}."
+AGAINST = "On day {day}: {now:.0f} % this season, {then:.0f} % last season; {spots}."
 AGAINST_SPOTS = "{spots}."
 OLD_SPOTS = "{mended} of {seen} old spots {are} mended, {new} {new_are} new"
-NO_OLD_SPOTS = "there were no spots last year, and {new} {new_are} new"
-NO_SAME_DAY = "The covers cannot be compared: last year has no photo within {days} days of day {day}."
-UNSEEN = "{count} of last year's spots lie outside this year's photos and cannot be compared."
+NO_OLD_SPOTS = "there were no spots last season, and {new} {new_are} new"
+NO_SAME_DAY = "The covers cannot be compared: last season has no photo within {days} days of day {day}."
+UNSEEN = (
+    "1 of last season's spots lies outside this season's photos and cannot be compared.",
+    "{count} of last season's spots lie outside this season's photos and cannot be compared.",
+)
 MENDED_WHERE = "Mended: {places}{more}."
 STILL_WHERE = "Still there: {spots}."
 NEW_WHERE = "New: {spots}."

@@ -22,10 +22,9 @@ from swardmark.drawing.figures import (
     ordered_zones,
     season_comparison,
     season_means,
-    zone_curve,
-    zone_curves,
 )
 from swardmark.drawing.maps import ground_map_figure, relevel_map
+from swardmark.drawing.panels import zone_panel
 from swardmark.drawing.pictures import data_address
 from swardmark.drawing.plotting import diary_key
 from swardmark.level.telling import level_sentences
@@ -53,8 +52,8 @@ if TYPE_CHECKING:
 
 STATE_SIGNS = {"met": "✓", "not met": "✕", "unknown": "?"}
 MOST_PHOTO_ROWS = 60
-PANEL_IN = 2.9
-"""Width of a small panel, near that at which it is shown, so that its letters keep their size."""
+WHOLE_IN, PANEL_IN = 3.6, 2.9
+"""Widths of the curves of lawn and zones, near those at which they are shown, so that letters keep their size."""
 LEVEL_LINES = 3
 """Sentences on level ground that stand open: the answer, what to fill, what to cut."""
 
@@ -105,7 +104,7 @@ def curves(season: Season, drawn: Drawn) -> dict[str, object]:
     """Return the figures over time."""
     whole, zones = season.outlook.whole, ordered_zones(season)
     lawn = whole if len(zones) > 1 else zones[0]
-    first = [_zone_plot(lawn, season, zone_curve(season, lawn))]
+    first = [_zone_plot(lawn, season, width_in=WHOLE_IN)]
     if len(zones) > 1:
         alt = sentences.ALL_ZONES_ALT.format(zones=" ".join(_curve_alt(zone) for zone in zones[:8]))
         address = _svg(drawn.bytes_of(figures.CURVES, "svg", partial(cover_curves, season)))
@@ -114,8 +113,7 @@ def curves(season: Season, drawn: Drawn) -> dict[str, object]:
         address = _svg(drawn.bytes_of(figures.SEASONS, "svg", partial(season_comparison, season)))
         first.append(Plot(sentences.SEASONS, address, sentences.SEASONS_ALT))
     shown = zones[:MOST_PANELS] if len(zones) > 1 else []
-    drawings = zone_curves(season, shown, width_in=PANEL_IN)
-    panels = [_zone_plot(zone, season, drawing) for zone, drawing in zip(shown, drawings, strict=True)]
+    panels = [_zone_plot(zone, season, width_in=PANEL_IN) for zone in shown]
     signs = diary_key(season)
     return {
         "first": first,
@@ -288,9 +286,10 @@ def _zone_title(zone: ZoneOutlook, season: Season) -> str:
     return template.format(zone=f"{name[0].upper()}{name[1:]}", point=point, status=zone.status)
 
 
-def _zone_plot(zone: ZoneOutlook, season: Season, figure: Figure) -> Plot:
+def _zone_plot(zone: ZoneOutlook, season: Season, *, width_in: float) -> Plot:
     note = f"{zone.why} {zone.ahead}".strip()
-    return _plot(_zone_title(zone, season), figure, _curve_alt(zone), note=note)
+    panel = zone_panel(season, zone, width_in=width_in)
+    return Plot(_zone_title(zone, season), _svg(panel.encode("utf-8")), _curve_alt(zone), note)
 
 
 def _curve_alt(zone: ZoneOutlook) -> str:

@@ -6,8 +6,9 @@ one step. A content security policy inside the file forbids the browser to fetch
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -50,10 +51,9 @@ def write_report(
 def render_report(season: Season, *, photos: PhotoSource, drawn: Drawn | None = None) -> str:
     """Return the report as HTML text; its pictures are made on a thread beside its figures."""
     drawn = drawn or Drawn()
-    prepare_pictures(season)
-    prepare_figures(season)
-    with ThreadPoolExecutor(1) as beside:
+    with beside_figures(season) as (beside, planned):
         pictures = beside.submit(scenes, season, photos, drawn=drawn)
+        planned()
         return rendered(season, drawn=drawn, pictures=pictures.result)
 
 
@@ -77,21 +77,23 @@ def rendered(season: Season, *, drawn: Drawn, pictures: Callable[[], tuple[Scene
     return render("report.html.j2", {**parts, "scenes": pictures()})
 
 
-def prepare_pictures(season: Season) -> None:
-    """Load what pictures are made with, and find what is outlined on them, before two threads want both."""
+@contextmanager
+def beside_figures(season: Season) -> Iterator[tuple[ThreadPoolExecutor, Callable[[], object]]]:
+    """Begin a thread for pictures, which first makes the plan that figures and pictures show.
+
+    Yields the thread, and what waits for the plan. Libraries that both sides want are loaded before there are two.
+    """
     import cv2
     import matplotlib.font_manager
     import PIL.Image
     import shapely
 
-    _ = cv2, matplotlib.font_manager, PIL.Image, shapely, season.is_planned and season.searches
+    with ThreadPoolExecutor(1) as beside:
+        plan = beside.submit(lambda: (season.is_planned and season.searches, season.relevel, season.level))
+        import matplotlib.figure
 
-
-def prepare_figures(season: Season) -> None:
-    """Load what figures are drawn with, and make the plan that figures and pictures show."""
-    import matplotlib.figure
-
-    _ = matplotlib.figure, season.relevel
+        _ = cv2, matplotlib.font_manager, PIL.Image, shapely, matplotlib.figure
+        yield beside, plan.result
 
 
 def render(name: str, values: Mapping[str, Any], *, templates: Path = TEMPLATES) -> str:

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from swardmark.common.files import write_whole
-from swardmark.drawing.figures import Drawn, save_figures
+from swardmark.drawing.figures import Drawn, curve_figures, save_figures
 from swardmark.drawing.pictures import FolderPhotos, PhotoSource
 from swardmark.drawing.scenes import scenes
 from swardmark.drawing.timelapse import timelapse
-from swardmark.report.html import REPORT_FILE, prepare_figures, prepare_pictures, rendered
+from swardmark.report.html import REPORT_FILE, beside_figures, rendered
 from swardmark.season import Season
 from swardmark.words.calendar import season_calendar
 from swardmark.words.tables import SEASON_TABLES, season_tables
@@ -47,11 +46,11 @@ def write_all(
     """
     drawn, photos = Drawn(), photos or FolderPhotos(season.lawn.folder)
     place = folder / "figures"
-    prepare_pictures(season)
-    with ThreadPoolExecutor(1) as beside:
+    with beside_figures(season) as (beside, planned):
         moving = beside.submit(timelapse, season, place / "ground.webp", photos=photos, drawn=drawn)
-        prepare_figures(season)
         pictures = None if figures_only else beside.submit(scenes, season, photos, drawn=drawn)
+        drawn.draw(curve_figures(season))
+        planned()
         figures = [*save_figures(season, place, drawn=drawn), moving.result()]
         if pictures is None:
             return figures

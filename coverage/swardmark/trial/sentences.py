@@ -49,10 +49,14 @@ DAY_NUMBER = "{day:.0f}"
 UNKNOWN = "not known yet"
 
 # The terminal.
-HEAD = (
-    "{lawn}: {treatments} treatments in {blocks} blocks, {plots} plots, {days} days of photos since leveling."
-)
-HEAD_NO_BLOCKS = "{lawn}: {treatments} treatments, {plots} plots, {days} days of photos since leveling."
+HEAD = "{lawn}: {treatments} in {blocks}, {plots}, {days} since leveling."
+HEAD_NO_BLOCKS = "{lawn}: {treatments}, {plots}, {days} since leveling."
+COUNTS = {
+    "treatments": ("1 treatment", "{count} treatments"),
+    "blocks": ("1 block", "{count} blocks"),
+    "plots": ("1 plot", "{count} plots"),
+    "days": ("1 day of photos", "{count} days of photos"),
+}
 ON_DAY = "Cover on {date}, day {day}:"
 HEADS = ("treatment", "plots", "cover %", "SE", "", "area % days", "", "days to 50 %", "days to 90 %")
 TEST = "LSD (0.05) {lsd:.1f} points, CV {cv:.1f} %, F {f:.2f}, P {p}; error {df} df."

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
-from swardmark.common.phrases import date_words
+from swardmark.common.phrases import date_words, plural
 from swardmark.common.text import clean
 from swardmark.trial import sentences
 from swardmark.trial.rows import BlockAnalysis, DaysTo, Trial, TrialDay
@@ -19,15 +19,15 @@ SMALL_P = 0.001
 def trial_lines(trial: Trial) -> list[str]:
     """Return what the terminal shows of a trial."""
     newest = trial.days[-1]
-    blocks = len({plot.block for plot in trial.plots if plot.block})
+    blocks = {plot.block for plot in trial.plots if plot.block}
     template = sentences.HEAD if blocks else sentences.HEAD_NO_BLOCKS
     lines = [
         template.format(
             lawn=clean(trial.lawn),
-            treatments=len(trial.treatments),
-            blocks=blocks,
-            plots=len(trial.plots),
-            days=len(trial.days),
+            treatments=_count("treatments", trial.treatments),
+            blocks=_count("blocks", blocks),
+            plots=_count("plots", trial.plots),
+            days=_count("days", trial.days),
         ),
         sentences.ON_DAY.format(date=date_words(newest.date, trial.date_form), day=newest.day),
         *_aligned([sentences.HEADS, *_rows(trial, newest)]),
@@ -55,6 +55,10 @@ def days_text(days_to: DaysTo) -> str:
         for day in (days_to.earliest, days_to.latest)
     )
     return sentences.DAYS.format(day=days_to.day, earliest=low, latest=high)
+
+
+def _count(kind: str, things: Collection[object]) -> str:
+    return plural(len(things), *sentences.COUNTS[kind]).format(count=len(things))
 
 
 def _rows(trial: Trial, newest: TrialDay) -> list[tuple[str, ...]]:

@@ -67,7 +67,7 @@ SPOT_COLUMNS = {
     "y_m": "and meters away from you along the left side",
     "area_m2": "its area, square meters",
     "cover_pct": "cover inside it on the last dates, percent",
-    "lag_days": "days behind the lawn; empty where it has not caught up",
+    "lag_days": "days behind the lawn, so far where it is still bare; empty where heights alone show it",
     "depth_mm": "mean depth below the straightedge, millimeters; empty if it was not measured",
     "sand_litres": "sand to fill it, liters; 0 unless it is measured and low",
     "passes": "passes it takes",
