@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from swardmark.common.color import Colors, colors_of
 from swardmark.ground.homography import FloatArray
 from swardmark.ground.plane import FARTHEST_M, GroundPlane
 
@@ -29,7 +30,7 @@ def sample(
     spacing_m: float,
     max_view_deg: float,
     max_footprint_mm: float,
-) -> tuple[NDArray[np.uint8], NDArray[np.bool_]]:
+) -> tuple[Colors, NDArray[np.bool_]]:
     """Read the photo at one point per lattice point, by the nearest pixel.
 
     Every ground point has the same say, near or far: the point-intercept method with a camera.
@@ -43,25 +44,25 @@ def sample(
 
     Returns
     -------
-    colors : ndarray of uint8, shape (points seen, 3)
+    colors : Colors of shape (points seen,)
         The pixel at each point that is seen, row by row.
     seen : ndarray of bool, shape (rows, cols)
         Where a point was read.
     """
     row0, col0, rows, cols = window
     if not rows or not cols:
-        return np.zeros((0, 3), np.uint8), np.zeros((rows, cols), bool)
+        return colors_of(np.zeros((0, 3), np.uint8)), np.zeros((rows, cols), bool)
     x = np.asarray((col0 + np.arange(cols)) * spacing_m, float)
     y = np.asarray((row0 + np.arange(rows)) * spacing_m, float)
     seen = _in_view(plane, x, y, max_view_deg)
     _leave_out_large_footprints(seen, plane, x, y, max_footprint_mm)
     blocks = [slice(first, min(first + ROWS_AT_ONCE, rows)) for first in range(0, rows, ROWS_AT_ONCE)]
-    colors = [_read(rgb, plane, x, y[block]).compress(seen[block].ravel(), axis=0) for block in blocks]
-    return np.concatenate(colors), seen
+    read = [colors_of(_read(rgb, plane, x, y[block])).at(seen[block]) for block in blocks]
+    return Colors(*(np.concatenate(channel) for channel in zip(*read, strict=True))), seen
 
 
 def _read(rgb: NDArray[np.uint8], plane: GroundPlane, x: FloatArray, y: FloatArray) -> NDArray[np.uint8]:
-    """Return the nearest pixel at each point of the lattice x by y, shape (len(y) * len(x), 3)."""
+    """Return the nearest pixel at each point of the lattice x by y, shape (len(y), len(x), 3)."""
     import cv2
 
     step = (x[-1] - x[0]) / max(len(x) - 1, 1), (y[-1] - y[0]) / max(len(y) - 1, 1)
@@ -69,7 +70,7 @@ def _read(rgb: NDArray[np.uint8], plane: GroundPlane, x: FloatArray, y: FloatArr
     flags = cv2.INTER_NEAREST | cv2.WARP_INVERSE_MAP
     size, edge = (len(x), len(y)), cv2.BORDER_REPLICATE
     read = cv2.warpPerspective(rgb, plane.to_photo @ lattice, size, flags=flags, borderMode=edge)
-    return np.asarray(read, np.uint8).reshape(-1, 3)
+    return np.asarray(read, np.uint8)
 
 
 def _in_view(plane: GroundPlane, x: FloatArray, y: FloatArray, max_view_deg: float) -> NDArray[np.bool_]:
@@ -93,7 +94,10 @@ def _in_view(plane: GroundPlane, x: FloatArray, y: FloatArray, max_view_deg: flo
             first, last = (np.maximum(first, end), last) if slope > 0 else (first, np.minimum(last, end))
         else:
             first = np.where(rest > 0, first, np.inf)
-    return np.asarray((x >= first[:, None]) & (x <= last[:, None]))
+    col = np.arange(len(x), dtype=np.int32)
+    first_col = np.searchsorted(x, first, side="left").astype(np.int32)
+    end_col = np.searchsorted(x, last, side="right").astype(np.int32)
+    return np.asarray((col >= first_col[:, None]) & (col < end_col[:, None]))
 
 
 def _leave_out_large_footprints(

@@ -13,6 +13,7 @@ from swardmark.canopy.index import NOT_SEEN, GroundMap, Window, index_bytes
 from swardmark.canopy.shade import in_own_light
 from swardmark.canopy.turf import FullTurf, full_turf, leaf_light
 from swardmark.canopy.white import balance, white_gains
+from swardmark.common.color import Colors
 from swardmark.common.errors import PhotoRefused
 from swardmark.ground.align import Kept, OtherGround, keep_frame
 from swardmark.ground.find import find_square, hand_square
@@ -40,7 +41,7 @@ class GroundSample(NamedTuple):
     """Colors of the ground: the window of the lattice, the pixel at each point that is seen, and where that is."""
 
     window: Window
-    colors: NDArray[np.uint8]
+    colors: Colors
     seen: NDArray[np.bool_]
 
 
@@ -119,7 +120,7 @@ def locate_square(photo: Photo, task: Task) -> tuple[Square | None, GroundPlane 
         if task.corners_px is not None:
             square = hand_square(photo.rgb, photo.here(task.corners_px), name=photo.name)
         else:
-            square = find_square(photo.rgb, near=near, mark_mm=task.mark_mm, **known)
+            square = find_square(photo.rgb, near=near, mark_mm=task.mark_mm, gray=photo.gray, **known)
     except NoSquare:
         if task.reference is None:
             raise
@@ -136,7 +137,7 @@ def lay_in_frame(photo: Photo, square: Square | None, own: GroundPlane | None, t
     assert task.reference is not None
     corners = square.corners_px if square else None
     return keep_frame(
-        photo.rgb,
+        photo.gray,
         task.reference,
         plane=own,
         corners_px=corners,
@@ -230,7 +231,7 @@ def index_ground(
         raise PhotoRefused("no ground is seen steeply enough to measure", where=photo.name, remedy=remedy)
     light = leaf_light(sampled.colors, ground_map.values[sampled.seen])
     brightness = np.zeros(values.shape, np.uint8)
-    brightness[sampled.seen] = sampled.colors[:, 1]
+    brightness[sampled.seen] = sampled.colors.green
     full = full_turf(ground_map, brightness)
     edges = leaf_edges(photo.rgb, ground_map, plane)
     return IndexedGround(ground_map.trimmed(), gains is not None, full, light, edges)

@@ -16,6 +16,7 @@ from swardmark.common.errors import check_argument, check_path
 from swardmark.common.files import write_whole
 from swardmark.drawing import sentences
 from swardmark.drawing.figures import Drawn
+from swardmark.drawing.palette import load_plotting
 from swardmark.drawing.pictures import FolderPhotos, PhotoSource
 from swardmark.drawing.scenes import Scene, scenes
 from swardmark.report import content, first_screen
@@ -90,9 +91,8 @@ def beside_figures(season: Season) -> Iterator[tuple[ThreadPoolExecutor, Callabl
 
     with ThreadPoolExecutor(1) as beside:
         plan = beside.submit(lambda: (season.is_planned and season.searches, season.relevel, season.level))
-        import matplotlib.figure
-
-        _ = cv2, matplotlib.font_manager, PIL.Image, shapely, matplotlib.figure
+        load_plotting()
+        _ = cv2, matplotlib.font_manager, PIL.Image, shapely
         yield beside, plan.result
 
 

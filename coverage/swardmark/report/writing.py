@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from swardmark.common.files import write_whole
+from swardmark.common.writing import write_files
 from swardmark.drawing.figures import Drawn, curve_figures, save_figures
 from swardmark.drawing.pictures import FolderPhotos, PhotoSource
 from swardmark.drawing.scenes import scenes
@@ -23,7 +23,7 @@ def write_tables(season: Season, *, folder: Path) -> list[Path]:
     tables = season_tables(season)
     for name in set(SEASON_TABLES) - set(tables):
         (folder / name).unlink(missing_ok=True)
-    return [write_whole(folder / name, text) for name, text in tables.items()]
+    return write_files({folder / name: text for name, text in tables.items()})
 
 
 def write_all(
@@ -55,6 +55,6 @@ def write_all(
         if pictures is None:
             return figures
         text = rendered(season, drawn=drawn, pictures=pictures.result)
-    page = write_whole(folder / REPORT_FILE, text)
-    calendar = write_whole(folder / "lawn.ics", season_calendar(season))
+    texts = {folder / REPORT_FILE: text, folder / "lawn.ics": season_calendar(season)}
+    page, calendar = write_files(texts)
     return [page, *write_tables(season, folder=folder), calendar, *figures]
