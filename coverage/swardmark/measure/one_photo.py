@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from swardmark.canopy.blades import Edges, leaf_edges
 from swardmark.canopy.index import NOT_SEEN, GroundMap, Window, index_bytes
+from swardmark.canopy.shade import in_own_light
 from swardmark.canopy.turf import FullTurf, full_turf, leaf_light
 from swardmark.canopy.white import balance, white_gains
 from swardmark.common.color import Colors
@@ -222,12 +223,13 @@ def index_ground(
     values = np.full(sampled.seen.shape, NOT_SEEN, np.uint8)
     values[sampled.seen] = index_bytes(colors, damping=settings.damping)
     ground_map = GroundMap(values, *sampled.window[:2], settings.point_spacing_mm / 1000)
+    ground_map = in_own_light(ground_map, sampled.seen, colors, damping=settings.damping)
     if square is not None:
         _leave_out_square(ground_map, plane.meters(square.corners_px), side_m)
     if not ground_map.is_readable.any():
         remedy = "Step closer, hold the camera higher and tilt it further down"
         raise PhotoRefused("no ground is seen steeply enough to measure", where=photo.name, remedy=remedy)
-    light = leaf_light(sampled.colors, values[sampled.seen])
+    light = leaf_light(sampled.colors, ground_map.values[sampled.seen])
     brightness = np.zeros(values.shape, np.uint8)
     brightness[sampled.seen] = sampled.colors.green
     full = full_turf(ground_map, brightness)
