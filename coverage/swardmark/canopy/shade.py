@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from swardmark.canopy.index import UNREADABLE, GroundMap, byte_of, index_bytes
 from swardmark.canopy.turf import CELL_M, SURELY_LEAF
+from swardmark.common.color import Colors
 
 SHADED = 0.62
 """Coded brightness of a cell's leaves over that of lit ones below which it lies in shade: 0.35 of the light, as open
@@ -26,7 +27,7 @@ LEAST_LEAF, LEAST_CELLS = 0.05, 10
 
 
 def in_own_light(
-    ground_map: GroundMap, seen: NDArray[np.bool_], colors: NDArray[np.uint8], *, damping: float
+    ground_map: GroundMap, seen: NDArray[np.bool_], colors: Colors, *, damping: float
 ) -> GroundMap:
     """Read shaded ground anew in its own light.
 
@@ -36,7 +37,7 @@ def in_own_light(
         The map as the colors gave it.
     seen : ndarray of bool, shape of the map
         The points that the colors are of.
-    colors : ndarray of uint8, shape (points, 3)
+    colors : Colors of shape (points,)
         Coded camera values of the ground points.
     damping : float
         k of the damped index, in 8-bit steps.
@@ -47,13 +48,14 @@ def in_own_light(
         The same map where nothing lies in shade.
     """
     brightness = np.zeros(seen.shape, np.uint8)
-    brightness[seen] = colors[:, 1]
+    brightness[seen] = colors.green
     gain = _gain(ground_map, brightness)
     if gain is None:
         return ground_map
     brighter = gain[seen]
     shaded = np.flatnonzero((brighter > 1) & (ground_map.values[seen] > UNREADABLE))
-    lifted = np.minimum(np.rint(colors[shaded] * brighter[shaded, None]), 254).astype(np.uint8)
+    gains = brighter[shaded]
+    lifted = Colors(*(np.minimum(np.rint(one * gains), 254).astype(np.uint8) for one in colors.at(shaded)))
     values = ground_map.values.copy()
     inside = values[seen]
     inside[shaded] = index_bytes(lifted, damping=damping)
