@@ -19,11 +19,10 @@ def ground(*, shaded=False, soil=False):
     colors[:, :100] = np.where(is_leaf[:, :100, None], LEAF, SOIL if soil else SAND)
     if shaded:
         colors[:, :100] *= OPEN_SHADE ** (1 / 2.2)
-    colors = colors_of(
-        np.rint(colors + rng.normal(0, 3, colors.shape)).clip(0, 255).astype(np.uint8).reshape(-1, 3)
-    )
+    colors = np.rint(colors + rng.normal(0, 3, colors.shape)).clip(0, 255).astype(np.uint8).reshape(-1, 3)
     seen = np.ones(is_leaf.shape, bool)
-    return GroundMap(index_bytes(colors).reshape(seen.shape), 0, 0, 0.01), seen, colors
+    kept = colors_of(colors)
+    return GroundMap(index_bytes(kept).reshape(seen.shape), 0, 0, 0.01), seen, kept
 
 
 def leaf_index(ground_map, half):

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.canopy.index import UNREADABLE, GroundMap, byte_of, index_bytes
-from swardmark.canopy.turf import CELL_M, SURELY_LEAF
+from swardmark.canopy.turf import CELL_M, EVERY, SURELY_LEAF
 from swardmark.common.color import Colors
 
 SHADED = 0.62
@@ -54,11 +54,10 @@ def in_own_light(
         return ground_map
     brighter = gain[seen]
     shaded = np.flatnonzero((brighter > 1) & (ground_map.values[seen] > UNREADABLE))
-    gains = brighter[shaded]
-    lifted = Colors(*(np.minimum(np.rint(one * gains), 254).astype(np.uint8) for one in colors.at(shaded)))
+    lifted = (np.minimum(np.rint(channel * brighter[shaded]), 254) for channel in colors.at(shaded))
     values = ground_map.values.copy()
     inside = values[seen]
-    inside[shaded] = index_bytes(lifted, damping=damping)
+    inside[shaded] = index_bytes(Colors(*(channel.astype(np.uint8) for channel in lifted)), damping=damping)
     values[seen] = inside
     return GroundMap(values, ground_map.row0, ground_map.col0, ground_map.spacing_m)
 
@@ -70,9 +69,10 @@ def _gain(ground_map: GroundMap, brightness: NDArray[np.uint8]) -> NDArray[np.fl
     rows, cols = brightness.shape
     side = max(1, round(CELL_M / ground_map.spacing_m))
     size = (max(1, round(cols / side)), max(1, round(rows / side)))
-    is_leaf = (ground_map.values > byte_of(SURELY_LEAF)).astype(np.float32)
+    some = slice(None, None, EVERY)
+    is_leaf = (ground_map.values[some, some] > byte_of(SURELY_LEAF)).astype(np.float32)
     leaf = cv2.resize(is_leaf, size, interpolation=cv2.INTER_AREA)
-    light = cv2.resize(is_leaf * brightness, size, interpolation=cv2.INTER_AREA)
+    light = cv2.resize(is_leaf * brightness[some, some], size, interpolation=cv2.INTER_AREA)
     known = leaf >= LEAST_LEAF
     if known.sum() < LEAST_CELLS:
         return None

@@ -30,7 +30,7 @@ LEAST_POINTS = 25
 MARK_RIM = 0.03
 """Share of a mark's side along its edges that is left out."""
 MOST_ALONG = 60
-"""Pixels across and down that are read of a mark, at most about."""
+"""Pixels across and down that are read of a mark, at most."""
 LARGEST_GAIN = 1.15
 """More than this on coded values (a third in light) is no camera's mistake but colored paper: cut off here."""
 
@@ -110,7 +110,7 @@ def _colors_within(rgb: Picture, plane: GroundPlane, square: NDArray[np.float64]
     limit = np.array(rgb.shape[1::-1]) - 1
     left, top = np.clip(np.floor(outline.min(axis=0)), 0, limit).astype(int)
     right, bottom = np.clip(np.ceil(outline.max(axis=0)), 0, limit).astype(int)
-    step = max(1, max(right - left, bottom - top) // MOST_ALONG)
+    step = max(1, -(-max(right - left, bottom - top) // MOST_ALONG))
     u, v = np.arange(left, right + 1, step), np.arange(top, bottom + 1, step)[:, None]
     along, down, depth = (row[0] * u + (row[1] * v + row[2]) for row in plane.to_ground)
     wide, high = 1 + 1 / np.linalg.norm(outline[1:3] - outline[:2], axis=1)
