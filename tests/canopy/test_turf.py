@@ -7,6 +7,7 @@ import pytest
 
 from swardmark.canopy.index import NOT_SEEN, UNREADABLE, GroundMap, byte_of, index_bytes
 from swardmark.canopy.turf import full_turf, leaf_light
+from swardmark.common.color import colors_of
 
 GROUND, TURF = -0.005, 0.220
 
@@ -61,7 +62,7 @@ def test_where_hardly_anything_is_readable_nothing_is_told():
 
 def test_leaf_light_is_that_of_leaves_over_that_of_the_ground():
     """IEC 61966-2-1: coded 188 is half the light of coded 255."""
-    colors = np.array([[188, 188, 188]] * 60 + [[100, 176, 100]] * 40, np.uint8)
+    colors = colors_of(np.array([[188, 188, 188]] * 60 + [[100, 176, 100]] * 40, np.uint8))
     found = leaf_light(colors, index_bytes(colors, damping=0))
     assert found == pytest.approx(((100 + 176 + 100) / (3 * 188)) ** 2.2, rel=0.01)
 
@@ -70,13 +71,13 @@ def test_leaf_light_is_that_of_leaves_over_that_of_the_ground():
 def test_exposure_does_not_change_leaf_light(exposure):
     bright = np.array([[200, 185, 150]] * 60 + [[86, 122, 50]] * 40, np.uint8)
     dark = np.rint(bright * exposure).astype(np.uint8)
-    one, other = (leaf_light(c, index_bytes(c, damping=0)) for c in (bright, dark))
+    one, other = (leaf_light(c, index_bytes(c, damping=0)) for c in map(colors_of, (bright, dark)))
     assert other == pytest.approx(one, rel=0.03)
 
 
 def test_all_leaf_or_all_ground_tells_no_leaf_light():
     for color in ((200, 185, 150), (86, 122, 50)):
-        colors = np.array([color] * 100, np.uint8)
+        colors = colors_of(np.array([color] * 100, np.uint8))
         assert np.isnan(leaf_light(colors, index_bytes(colors, damping=0)))
 
 

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from swardmark.canopy.white import balance, white_gains
+from swardmark.common.color import colors_of
 from swardmark.ground.homography import homography
 from swardmark.ground.plane import GroundPlane, pose_of
 
@@ -68,5 +69,5 @@ def test_without_middle_tones_there_are_no_gains(plane):
 
 
 def test_balance_leaves_clipped_points_clipped():
-    colors = np.array([[[255, 255, 255], [100, 100, 100]]], np.uint8)
-    np.testing.assert_array_equal(balance(colors, (0.9, 1.0, 1.1)), [[[255, 255, 255], [90, 100, 110]]])
+    colors = colors_of(np.array([[255, 255, 255], [100, 100, 100]], np.uint8))
+    np.testing.assert_array_equal(balance(colors, (0.9, 1.0, 1.1)), [[255, 90], [255, 100], [255, 110]])

@@ -76,7 +76,7 @@ def test_each_point_in_view_has_the_pixel_nearest_to_it(roll_deg):
     np.testing.assert_array_equal(seen, is_measurable(plane, points, **limits))
     assert 0 < seen.sum() < seen.size
     nearest = np.rint(plane.pixels(points[seen])).astype(int)
-    given = np.column_stack([colors[:, 2].astype(int), colors[:, :2] @ np.array([256, 1])])
+    given = np.column_stack([colors.blue.astype(int), colors.red.astype(int) * 256 + colors.green])
     off = np.abs(given - np.column_stack([nearest[:, 0] % 256, nearest[:, 1]]))
     assert off.max() <= 1, "of two pixels at one distance either"
     assert (off > 0).mean() < 1e-3

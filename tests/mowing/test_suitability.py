@@ -121,6 +121,12 @@ def test_only_grasses_with_rhizomes_are_scalped():
     assert scalp_warning(lawn_of("bermudagrass", mowing=heights)) == ""
 
 
+def test_a_grass_with_rhizomes_is_not_said_to_have_none():
+    bluegrass = scalp_warning(lawn_of("kentucky bluegrass", mowing={"scalp_height_mm": 20}))
+    assert "Do not scalp Kentucky bluegrass" in bluegrass and "rhizomes" not in bluegrass
+    assert "no rhizomes" in scalp_warning(lawn_of("tall fescue", mowing={"scalp_height_mm": 20}))
+
+
 def test_the_depth_of_a_leveling_is_judged_and_a_volume_over_the_area_is_the_same_statement():
     thin, thick = Leveling(date=JUNE, depth_mm=6), Leveling(date=JUNE, depth_mm=15)
     assert check_leveling_day(lawn_of(leveling=(thin,)), JUNE) == ()

@@ -111,6 +111,47 @@ def test_the_sand_of_today_goes_before_the_preparation_for_the_next():
     assert phases == ["sand day", "keep it moist", "prepare"]
 
 
+@pytest.mark.parametrize("grass", ["zoysiagrass", "tall fescue"])
+def test_nothing_to_do_holds_until_the_day_that_is_named(grass):
+    """Soil, weed killers and thatch come before the two weeks of the way down, and were once passed over."""
+    lawn = lawn_of(day=dt.date(2026, 5, 20), grass=grass)
+    for left in range(30, 14, -1):
+        day = lawn.leveling[0].date - dt.timedelta(days=left)
+        known = known_on(lawn, day)
+        line = today(known).lines[-1]
+        if line.do.startswith("Nothing to do for the sand until"):
+            first = min(one.date for one in days_ahead(known, 30))
+            assert date_words(first, lawn.date_form) in line.do
+
+
+@pytest.mark.parametrize(
+    ("frost", "day", "said_now"),
+    [
+        ("10-05", dt.date(2026, 9, 12), "Overseed the gaps now"),
+        ("10-05", dt.date(2026, 9, 20), "too late in the year"),
+        ("10-05", dt.date(2026, 10, 20), "too late in the year"),
+        (None, dt.date(2026, 10, 20), "Overseed the gaps now"),
+        ("05-01", dt.date(2026, 4, 20), "too late in the year"),
+        ("10-05", dt.date(2026, 3, 20), "in early fall"),
+    ],
+)
+def test_seed_is_sown_while_it_can_root_before_the_frost(frost, day, said_now):
+    """Mid-August to mid-September where the first frost comes in early October (from memory)."""
+    lawn = lawn_of(day=day - dt.timedelta(days=70), grass="tall fescue").model_copy(
+        update={"first_frost": frost}
+    )
+    assert said_now in said(known_on(lawn, day))
+
+
+def test_the_season_of_a_cool_season_grass_is_the_same_everywhere():
+    """A list of April once planned a leveling now, because September to October was the season."""
+    april = dt.date(2026, 4, 20)
+    lawn = lawn_of(day=april - dt.timedelta(days=200), grass="kentucky bluegrass")
+    assert "The season for Kentucky bluegrass is spring or early fall" in said(known_on(lawn, april))
+    warm = lawn_of(day=april - dt.timedelta(days=200), grass="zoysiagrass")
+    assert "The season for zoysiagrass is May to August" in said(known_on(warm, april))
+
+
 def test_st_augustinegrass_gets_half_the_sand_of_bermudagrass():
     """Half of the usual 1/4 in, after company figures (weak): no heavy topdressing, disease."""
     assert "Spread 3.2 mm" in said(known_on(lawn_of(grass="st augustinegrass"), JUNE))

@@ -10,6 +10,7 @@ import skimage
 from skimage import data, measure
 
 from swardmark.canopy.index import DARKEST_READABLE
+from swardmark.common.color import gray_of
 from swardmark.photo import fitness
 from swardmark.photo.findings import FAIR, GOOD, UNFIT, Finding
 from swardmark.photo.fitness import noise_level, one_color_share, pixel_findings
@@ -208,7 +209,7 @@ def test_sharpness_is_the_variance_of_the_laplacian():
     from scipy import ndimage
 
     rgb = lawn()[:, :800][:600]
-    expected = ndimage.laplace(rgb[..., 1].astype(float), mode="mirror")[200:].var()
+    expected = ndimage.laplace(gray_of(rgb)[200:].astype(float), mode="mirror").var()
     assert sharpness(rgb) == pytest.approx(expected, rel=1e-6)
 
 
@@ -219,7 +220,7 @@ def test_blur_is_the_published_blur_effect(sigma):
 
     rgb = lawn()[60:, :800]
     rgb = cv2.GaussianBlur(rgb, (0, 0), sigma) if sigma else rgb
-    gray = rgb[..., 1].astype(float)
+    gray = gray_of(rgb).astype(float)
     parts = []
     for axis in (0, 1):
         before = np.abs(np.diff(gray, axis=axis))
@@ -227,8 +228,8 @@ def test_blur_is_the_published_blur_effect(sigma):
         parts.append((before.sum() - np.maximum(0, before - after).sum()) / before.sum())
     whole = [[0, 0], [799, 0], [799, 599], [0, 599]]
     value = found(rgb, outline_px=whole)["blur"].value
-    assert value == pytest.approx(max(parts), abs=5e-4), "of every second line, here of all"
-    assert value == pytest.approx(measure.blur_effect(gray, h_size=9, channel_axis=None), abs=0.1)
+    assert value == pytest.approx(max(parts), abs=2e-3), "of every fourth line, here of all"
+    assert value == pytest.approx(measure.blur_effect(gray, h_size=9, channel_axis=None), abs=0.12)
 
 
 @pytest.mark.parametrize("sigma", [2.0, 6.0, 12.0])

@@ -7,6 +7,7 @@ import pytest
 
 from swardmark.canopy import index
 from swardmark.canopy.index import WARMTH, GroundMap, byte_of, excess_green, index_bytes
+from swardmark.common.color import colors_of
 
 
 def index_of(values: np.ndarray) -> np.ndarray:
@@ -47,7 +48,7 @@ def test_the_damped_index_meets_the_plain_one_in_good_light_and_vanishes_in_the_
 
 def test_black_has_no_chromaticity():
     assert np.isnan(excess_green(np.zeros(3, np.uint8), damping=0))
-    assert index_bytes(np.zeros((1, 3), np.uint8), damping=0)[0] == 1
+    assert index_bytes(colors_of(np.zeros((1, 3), np.uint8)), damping=0)[0] == 1
 
 
 def test_red_is_red_not_blue():
@@ -60,7 +61,7 @@ def test_red_is_red_not_blue():
 def test_one_byte_keeps_the_index_to_two_thousandths():
     rgb = np.random.default_rng(4).integers(30, 250, (5000, 3)).astype(np.uint8)
     exact = excess_green(rgb, warmth=WARMTH)
-    kept = index_of(index_bytes(rgb))
+    kept = index_of(index_bytes(colors_of(rgb)))
     inside = (exact > -0.3) & (exact < 0.712)
     assert np.abs(kept - exact)[inside].max() <= 0.002 + 1e-6
     assert byte_of(-0.3) == 2

@@ -14,7 +14,7 @@ from typer.testing import CliRunner
 from swardmark.cli.app import app
 from swardmark.common.errors import UsageError
 from swardmark.lawn.folder import add_photos
-from swardmark.lawn.toml import Lawn, read_lawn
+from swardmark.lawn.toml import Lawn, PhotoPoint, read_lawn
 from swardmark.relief import folder
 from swardmark.relief.dips import find_hollows
 from swardmark.relief.folder import kept_relief, relief_of
@@ -45,6 +45,20 @@ def test_what_is_kept_and_damaged_is_nothing() -> None:
     assert unpacked_review(b"PK damaged") is None
     again = unpacked_review(packed_review(ReliefReview()))
     assert again is not None and again.is_empty
+
+
+def test_each_photo_point_is_measured_by_the_side_of_its_own_square(tmp_path, monkeypatch) -> None:
+    """Heights, places and sand go with the side: a square of 0.6 m was once taken for one of 1 m."""
+    for place in ("relief", "hedge/relief"):
+        (tmp_path / "photos" / place).mkdir(parents=True)
+        shutil.copy(next(SAMPLE.glob("photos/relief/*.jpg")), tmp_path / "photos" / place)
+    lawn = Lawn(name="x", folder=tmp_path, point=(PhotoPoint(name="hedge", square_side_m=0.6),))
+    sides = {}
+    monkeypatch.setattr(
+        folder, "_measured", lambda name, data, side_m, *rest: sides.update({name: side_m}) or ReliefReview()
+    )
+    relief_of(lawn)
+    assert sides == {"main": 1.0, "hedge": 0.6}
 
 
 def test_the_sample_agrees_with_its_drawn_heights(reading: ReliefReading) -> None:

@@ -18,7 +18,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from swardmark.canopy.index import FIRST_VALUE, GroundMap, excess_green
 from swardmark.ground.plane import GroundPlane
@@ -112,10 +112,14 @@ def _weighted_median(values: NDArray[np.float64], weights: NDArray[np.float64]) 
 
 def _readable_cells(ground_map: GroundMap) -> NDArray[np.float64]:
     """Return the middles of the readable cells of a map, meters, shape (cells, 2)."""
+    import cv2
+
     side = max(1, round(CELL_M / ground_map.spacing_m))
     rows, cols = (length // side for length in ground_map.values.shape)
-    blocks = ground_map.values[: rows * side, : cols * side].reshape(rows, side, cols, side)
-    row, col = np.nonzero((blocks >= FIRST_VALUE).mean(axis=(1, 3)) >= READABLE)
+    if not rows or not cols:
+        return np.zeros((0, 2))
+    is_read = (ground_map.values[: rows * side, : cols * side] >= FIRST_VALUE).astype(np.float32)
+    row, col = np.nonzero(cv2.resize(is_read, (cols, rows), interpolation=cv2.INTER_AREA) > READABLE - 1e-4)
     middle = (side - 1) / 2
     lattice = np.column_stack([ground_map.col0 + col * side + middle, ground_map.row0 + row * side + middle])
     return np.asarray(lattice * ground_map.spacing_m)
@@ -134,19 +138,33 @@ def _energies(
     """Return the gradient's energy across and along the upward direction in the patch at each pixel, shape (N, 2)."""
     import cv2
 
-    half, inner = PATCH_PX // 2, np.s_[:, 1:-1, 1:-1]
-    patches = [rgb[y - half : y + half, x - half : x + half] for x, y in np.rint(at).astype(int)]
-    index = excess_green(np.concatenate(patches))
-    leaf = np.clip((index - GROUND_INDEX) / (LEAF_INDEX - GROUND_INDEX), 0, 1)
-    by_x, by_y = (
-        cv2.Sobel(leaf, cv2.CV_32F, *order).reshape(-1, PATCH_PX, PATCH_PX)[inner]
-        for order in ((1, 0), (0, 1))
-    )
+    half = PATCH_PX // 2
+    patches = [rgb[y - half : y + half, x - half : x + half] for x, y in np.rint(at).astype(int).tolist()]
+    by_x, by_y = (_within_patches(slope) for slope in cv2.spatialGradient(_leaf_of(np.concatenate(patches))))
     xx, xy, yy = (
-        np.einsum("nij,nij->n", one, other) / one[0].size
+        np.einsum("ni,ni->n", one, other) / (255 * (PATCH_PX - 2)) ** 2
         for one, other in ((by_x, by_x), (by_x, by_y), (by_y, by_y))
     )
     right, down = up.T
     across = yy * right**2 - 2 * xy * right * down + xx * down**2
     along = xx * right**2 + 2 * xy * right * down + yy * down**2
     return np.column_stack([across, along])
+
+
+def _leaf_of(rgb: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Return how far each pixel is leaf, from 0, ground, to 255."""
+    import cv2
+
+    times = 255 / (LEAF_INDEX - GROUND_INDEX)
+    index = excess_green(rgb)
+    return np.asarray(
+        cv2.addWeighted(index, times, index, 0.0, -times * GROUND_INDEX, dtype=cv2.CV_8U), np.uint8
+    )
+
+
+def _within_patches(slope: ArrayLike) -> NDArray[np.float32]:
+    """Return a row for each patch, its rim, which its neighbor's pixels tinge, made 0."""
+    patches = np.asarray(slope, np.float32).reshape(-1, PATCH_PX, PATCH_PX)
+    patches[:, [0, -1]] = 0
+    patches[:, :, [0, -1]] = 0
+    return patches.reshape(len(patches), -1)

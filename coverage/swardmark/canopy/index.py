@@ -18,6 +18,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from swardmark.common.color import Colors, colors_of
+
 NOT_SEEN = 0
 """Map value of a point outside the photo, outside the measured ground, or under the square."""
 UNREADABLE = 1
@@ -31,6 +33,9 @@ WARMTH = 0.31
 """Weight of red above blue. CIELAB: near mid gray a* falls by 0.284 (2G - 1.31R - 0.69B) per 8-bit step."""
 DAMPING = 100.0
 """k of the index, in 8-bit steps."""
+
+POINTS_AT_ONCE = 65_536
+"""Colors that are computed together: so many stay in the processor's cache from step to step."""
 
 ByteMap = NDArray[np.uint8]
 Window = tuple[int, int, int, int]
@@ -158,15 +163,11 @@ def excess_green(
     ndarray of float32, shape (...)
         -1..2 for damping and warmth 0; NaN for black with damping 0, which has no chromaticity.
     """
-    red, green, blue = (np.asarray(rgb[..., channel], np.float32) for channel in range(3))
-    total = red + green + blue + np.float32(damping)
-    above = 2 * green - np.float32(1 + warmth) * red - np.float32(1 - warmth) * blue
-    with np.errstate(invalid="ignore"):
-        return np.where(total > 0, above / np.where(total > 0, total, 1), np.float32(np.nan))
+    return _excess_green(colors_of(rgb), damping=damping, warmth=warmth)
 
 
 def index_bytes(
-    rgb: NDArray[np.uint8],
+    colors: Colors,
     *,
     damping: float = DAMPING,
     darkest: int = DARKEST_READABLE,
@@ -176,18 +177,38 @@ def index_bytes(
 
     Parameters
     ----------
-    rgb : ndarray of uint8, shape (..., 3)
-        Coded camera values, red first.
+    colors : Colors of shape (...)
+        Coded camera values.
     damping : float
         k of the damped index, in 8-bit steps.
     darkest, brightest : int
         Below `darkest` in all channels a color is too dark, above `brightest` in all it is clipped.
     """
-    red, green, blue = (np.ascontiguousarray(rgb[..., channel]) for channel in range(3))
-    unreadable = np.maximum(np.maximum(red, green), blue) < darkest
-    unreadable |= np.minimum(np.minimum(red, green), blue) > brightest
-    steps = (excess_green(rgb, damping=damping, warmth=WARMTH) - INDEX_LOW) * np.float32(1 / INDEX_STEP)
-    steps = np.clip(np.rint(np.nan_to_num(steps)), 0, 255 - FIRST_VALUE) + FIRST_VALUE
-    values = np.asarray(steps, np.uint8)
-    values[unreadable] = UNREADABLE
+    values = np.empty(colors.red.shape, np.uint8)
+    for first in range(0, len(values), POINTS_AT_ONCE):
+        part = slice(first, first + POINTS_AT_ONCE)
+        some = colors.at(part)
+        steps = np.nan_to_num(_excess_green(some, damping=damping, warmth=WARMTH), copy=False)
+        steps -= np.float32(INDEX_LOW)
+        steps *= np.float32(1 / INDEX_STEP)
+        bytes_ = np.clip(np.rint(steps, out=steps), 0, 255 - FIRST_VALUE, out=steps).astype(np.uint8)
+        bytes_ += FIRST_VALUE
+        bytes_[(some.brightest < darkest) | (some.darkest > brightest)] = UNREADABLE
+        values[part] = bytes_
     return values
+
+
+def _excess_green(colors: Colors, *, damping: float, warmth: float) -> NDArray[np.float32]:
+    red, green, blue = (plane.astype(np.float32) for plane in colors)
+    total = red + green
+    total += blue
+    total += np.float32(damping)
+    green *= 2
+    red *= np.float32(1 + warmth)
+    blue *= np.float32(1 - warmth)
+    green -= red
+    green -= blue
+    if damping <= 0:
+        total = np.where(total > 0, total, np.float32(np.nan))
+    green /= total
+    return green

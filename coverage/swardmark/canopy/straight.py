@@ -32,6 +32,7 @@ from swardmark.canopy.index import (
 )
 from swardmark.canopy.patches import bare_patches
 from swardmark.canopy.scale import LeafScale, leaf_scale
+from swardmark.common.color import colors_of
 from swardmark.common.errors import UsageError, check_argument
 
 SMOOTHED_PX, NOISY_SMOOTHED_PX, NOISY = 1.0, 2.0, 3.0
@@ -126,7 +127,7 @@ def straight_values(rgb: Colors) -> NDArray[np.uint8]:
     values = np.empty(rgb.shape[:2], np.uint8)
     for top in range(0, len(rgb), ROWS_AT_A_TIME):
         rows = slice(top, top + ROWS_AT_A_TIME)
-        values[rows] = index_bytes(smooth[rows], darkest=0, brightest=255)
+        values[rows] = index_bytes(colors_of(smooth[rows]), darkest=0, brightest=255)
     values[rgb.max(axis=2) < DARKEST] = UNREADABLE
     return values
 

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from swardmark.canopy.index import FIRST_VALUE, INDEX_LOW, INDEX_STEP, GroundMap, byte_of
 from swardmark.canopy.scale import USUAL_GROUND
+from swardmark.common.color import Colors
 
 CELL_M = 0.20
 """Side of a cell, meters: large enough that its mean is hardly moved by single blades."""
@@ -100,18 +101,19 @@ def full_turf(ground_map: GroundMap, light: NDArray[np.uint8] | None = None) -> 
     return FullTurf(USUAL_GROUND + (densest - USUAL_GROUND) / (1 - gaps), 0.0)
 
 
-def leaf_light(colors: NDArray[np.uint8], values: NDArray[np.uint8]) -> float:
+def leaf_light(colors: Colors, values: NDArray[np.uint8]) -> float:
     """Return the light of leaves over that of the bare ground beside them; NaN where the photo lacks either.
 
     Parameters
     ----------
-    colors : ndarray of uint8, shape (points, 3)
+    colors : Colors of shape (points,)
         Coded camera values of the ground points.
     values : ndarray of uint8, shape (points,)
         Their map values; those that are not readable are left out.
     """
     step = max(1, len(values) // MOST_POINTS)
-    some, brightness = values[::step], colors[::step] @ np.ones(3, np.float32)
+    some, light = values[::step], colors.at(slice(None, None, step))
+    brightness = light.red.astype(np.float32) + light.green + light.blue
     bare = brightness[(some >= FIRST_VALUE) & (some <= byte_of(SURELY_BARE))]
     leaf = brightness[some > byte_of(SURELY_LEAF)]
     if min(len(bare), len(leaf)) <= LEAST_SHARE * len(some):

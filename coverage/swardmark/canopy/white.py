@@ -12,9 +12,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from swardmark.common.color import Colors, colors_of
 from swardmark.ground.plane import GroundPlane
 
-Colors = NDArray[np.uint8]
+Picture = NDArray[np.uint8]
 Gains = tuple[float, float, float]
 
 MARK_M = 0.12
@@ -23,16 +24,18 @@ BRIGHTEST = 220
 """Above this coded value a camera's tone curve has begun to bleach colors."""
 INK_SHARE = 0.35
 """Points darker than this share of the mark's paper are ink and stray light, whose color says little."""
+PAPER_RANK = 0.95
+"""Share of a mark's points that are darker than its paper."""
 LEAST_POINTS = 25
 MARK_RIM = 0.03
 """Share of a mark's side along its edges that is left out."""
 MOST_ALONG = 60
-"""Pixels across and down that are read of a mark, at most about."""
+"""Pixels across and down that are read of a mark, at most about. Half as many move covers by up to a point."""
 LARGEST_GAIN = 1.15
 """More than this on coded values (a third in light) is no camera's mistake but colored paper: cut off here."""
 
 
-def white_gains(rgb: Colors, plane: GroundPlane, *, side_m: float) -> Gains | None:
+def white_gains(rgb: Picture, plane: GroundPlane, *, side_m: float) -> Gains | None:
     """Find the gains that turn the four corner marks neutral.
 
     Parameters
@@ -59,16 +62,16 @@ def white_gains(rgb: Colors, plane: GroundPlane, *, side_m: float) -> Gains | No
 
 
 def balance(colors: Colors, gains: Gains) -> Colors:
-    """Multiply colors, shape (..., 3), by the gains; what was dark or clipped before stays so."""
+    """Multiply colors by the gains; what was clipped before stays so."""
     import cv2
 
-    if not colors.size:
-        return colors
-    tables = np.rint(np.arange(256)[:, None] * np.array(gains, np.float32)).clip(0, 255).astype(np.uint8)
-    flat = np.ascontiguousarray(colors).reshape(-1, 1, 3)
-    balanced = np.asarray(cv2.LUT(flat, tables[None]), np.uint8).reshape(colors.shape)
-    balanced[(colors[..., 0] & colors[..., 1] & colors[..., 2]) == 255] = 255
-    return balanced
+    tables = np.rint(np.arange(256) * np.array(gains, np.float32)[:, None]).clip(0, 255).astype(np.uint8)
+    clipped = np.flatnonzero(colors.darkest == 255)
+    balanced = [cv2.LUT(channel, table) for channel, table in zip(colors, tables, strict=True)]
+    red, green, blue = (np.asarray(channel, np.uint8).reshape(colors.red.shape) for channel in balanced)
+    for channel in (red, green, blue):
+        channel[clipped] = 255
+    return Colors(red, green, blue)
 
 
 def _mark_squares(side_m: float) -> NDArray[np.float64]:
@@ -79,38 +82,38 @@ def _mark_squares(side_m: float) -> NDArray[np.float64]:
 
 
 def _neutral_color(
-    rgb: Colors, plane: GroundPlane, square: NDArray[np.float64]
+    rgb: Picture, plane: GroundPlane, square: NDArray[np.float64]
 ) -> NDArray[np.float64] | None:
     """Return the mean color of a mark's middle tones, or None."""
     colors = _colors_within(rgb, plane, square)
-    if len(colors) < LEAST_POINTS:
+    count = len(colors.red)
+    if count < LEAST_POINTS:
         return None
-    channels = np.ascontiguousarray(colors.T, np.float32)
-    red, green, blue = channels
-    gray = (red + green + blue) / 3
-    middle = (gray > INK_SHARE * np.quantile(gray, 0.95)) & (
-        np.maximum(np.maximum(red, green), blue) <= BRIGHTEST
-    )
-    return channels[:, middle].mean(axis=1, dtype=float) if middle.sum() >= LEAST_POINTS else None
+    total = colors.red.astype(np.uint16)
+    total += colors.green
+    total += colors.blue
+    paper = float(np.partition(total, int(PAPER_RANK * count))[int(PAPER_RANK * count)])
+    middle = (total > INK_SHARE * paper) & (colors.brightest <= BRIGHTEST)
+    if np.count_nonzero(middle) < LEAST_POINTS:
+        return None
+    return np.array([channel[middle].mean() for channel in colors])
 
 
-def _colors_within(rgb: Colors, plane: GroundPlane, square: NDArray[np.float64]) -> Colors:
-    """Return the pixels that lie in a square on the ground by half, shape (N, 3); of a large one every so many."""
+def _colors_within(rgb: Picture, plane: GroundPlane, square: NDArray[np.float64]) -> Colors:
+    """Return the pixels that lie in a square on the ground by half; of a large one every so many."""
     x, y, half = square
     outline = plane.pixels(
         [[x - half, y - half], [x + half, y - half], [x + half, y + half], [x - half, y + half]]
     )
     if not np.isfinite(outline).all():
-        return np.zeros((0, 3), np.uint8)
+        return colors_of(rgb[:0, 0])
     limit = np.array(rgb.shape[1::-1]) - 1
-    (left, top), (right, bottom) = (
-        np.clip(end, 0, limit).astype(int)
-        for end in (np.floor(outline.min(axis=0)), np.ceil(outline.max(axis=0)))
-    )
+    left, top = np.clip(np.floor(outline.min(axis=0)), 0, limit).astype(int)
+    right, bottom = np.clip(np.ceil(outline.max(axis=0)), 0, limit).astype(int)
     step = max(1, max(right - left, bottom - top) // MOST_ALONG)
     u, v = np.arange(left, right + 1, step), np.arange(top, bottom + 1, step)[:, None]
-    along, down, depth = (row[0] * u + row[1] * v + row[2] for row in plane.to_ground)
-    wide, high = (1 + 1 / np.linalg.norm(outline[n + 1] - outline[n]) for n in range(2))
-    with np.errstate(divide="ignore", invalid="ignore"):
-        inside = (abs(along / depth - x) <= half * wide) & (abs(down / depth - y) <= half * high)
-    return np.asarray(rgb[top : bottom + 1 : step, left : right + 1 : step][inside], np.uint8)
+    along, down, depth = (row[0] * u + (row[1] * v + row[2]) for row in plane.to_ground)
+    wide, high = 1 + 1 / np.linalg.norm(outline[1:3] - outline[:2], axis=1)
+    inside = np.abs(along - x * depth) <= half * wide * np.abs(depth)
+    inside &= np.abs(down - y * depth) <= half * high * np.abs(depth)
+    return colors_of(rgb[top : bottom + 1 : step, left : right + 1 : step][inside])

@@ -107,7 +107,7 @@ class OtherGround(PhotoRefused):
 
 
 def keep_frame(
-    rgb: NDArray[np.uint8],
+    picture: NDArray[np.uint8],
     reference: Reference,
     *,
     plane: GroundPlane | None,
@@ -119,8 +119,8 @@ def keep_frame(
 
     Parameters
     ----------
-    rgb : ndarray of uint8, shape (rows, cols, 3)
-        The photo, upright.
+    picture : ndarray of uint8, shape (rows, cols, 3) or (rows, cols)
+        The photo, upright, or the photo in gray.
     reference : Reference
         The point's reference photo.
     plane : GroundPlane or None
@@ -139,17 +139,17 @@ def keep_frame(
     """
     turns = (plane.quarter_turns - reference.plane.quarter_turns) % 4 if plane is not None else 0
     if plane is not None and turns:
-        rgb, corners_px = (
-            np.rot90(rgb, -turns),
+        picture, corners_px = (
+            np.rot90(picture, -turns),
             None if corners_px is None else _turned(corners_px, plane, turns),
         )
         known: dict[str, Any] = {"corners_px": corners_px, "focal_px": focal_px, "name": name}
-        kept = keep_frame(rgb, reference, plane=plane.turned(-turns), **known)
+        kept = keep_frame(picture, reference, plane=plane.turned(-turns), **known)
         return replace(kept, plane=kept.plane.turned(turns))
-    if plane is not None and _lies_as_it_did(rgb, reference, plane):
+    if plane is not None and _lies_as_it_did(picture, reference, plane):
         return Kept(plane)
-    size = (rgb.shape[1], rgb.shape[0])
-    background = background_of(rgb, corners_px)
+    size = (picture.shape[1], picture.shape[0])
+    background = background_of(picture, corners_px)
     pairs = matched(reference.background, background, size=reference.plane.size, other_size=size)
     comparison = Comparison(pairs, reference.plane, size, (reference.background, background))
     if plane is None:
@@ -170,9 +170,9 @@ def _turned(corners_px: FloatArray, plane: GroundPlane, turns: int) -> FloatArra
     return np.asarray(apply(there.to_photo @ plane.to_ground, corners_px))
 
 
-def _lies_as_it_did(rgb: NDArray[np.uint8], reference: Reference, plane: GroundPlane) -> bool:
+def _lies_as_it_did(picture: NDArray[np.uint8], reference: Reference, plane: GroundPlane) -> bool:
     """Cheap check that the square has not moved: the background is seen where it then must be, and not beside."""
-    small, ahead = reduced(rgb), reference.plane.rotation[2, :2]
+    small, ahead = reduced(picture), reference.plane.rotation[2, :2]
     walls = np.outer(WALLS_PER_M, ahead / max(float(np.linalg.norm(ahead)), 1e-9))
     for most, least in CHECKED:
         known = Background(reference.background.points[:most], reference.background.bits[:most])

@@ -13,6 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from swardmark.common.color import gray_of
 from swardmark.common.packing import packed_text, unpacked_text
 from swardmark.ground.edges import FloatArray
 from swardmark.ground.plane import GroundPlane
@@ -27,6 +28,7 @@ SEARCH_REACH = 0.16
 MOST_RATIO = 0.85
 """Distance to the best partner over that to the second best (Lowe 2004, IJCV 60(2):91-110)."""
 
+STRIP_ROWS = 128
 MOST_UNLIKE, MOST_UNLIKE_NEAR = 48, 64
 """Bits of 256 by which a point's descriptor may differ when it is looked for at one place, and when near one."""
 PATCH_PX = 32
@@ -74,19 +76,19 @@ class Reduced(NamedTuple):
     ratio: FloatArray
 
 
-def background_of(rgb: NDArray[np.uint8], corners_px: FloatArray | None) -> Background:
+def background_of(picture: NDArray[np.uint8], corners_px: FloatArray | None) -> Background:
     """Pick points of the background, spread over the photo, outside the square.
 
     Parameters
     ----------
-    rgb : ndarray of uint8, shape (rows, cols, 3)
-        The photo.
+    picture : ndarray of uint8, shape (rows, cols, 3) or (rows, cols)
+        The photo, or the photo in gray.
     corners_px : ndarray, shape (4, 2), or None
         The square's corners, if it is in the photo.
     """
     import cv2
 
-    gray, ratio = reduced(rgb)
+    gray, ratio = reduced(picture)
     mask = np.full(gray.shape, 255, np.uint8)
     if corners_px is not None:
         center = corners_px.mean(axis=0)
@@ -115,11 +117,17 @@ def agreeing(small: Reduced, known: Background, places_px: FloatArray) -> tuple[
         Points whose descriptor is found there in the best of the ways, and found equally far beside.
     """
     gray, ratio = small
-    there = ((places_px + 0.5) / ratio - 0.5).reshape(-1, 2)
-    at, bits = _described(gray, np.concatenate([there, there + BESIDE_PX]))
-    is_like = np.unpackbits(known.bits[at % len(known.points)] ^ bits, axis=1).sum(axis=1) <= MOST_UNLIKE
-    ways = np.bincount(at[is_like] // len(known.points), minlength=2 * len(places_px))
-    return int(ways[: len(places_px)].max()), int(ways[len(places_px) :].max())
+    there = np.rint((places_px + 0.5) / ratio - 0.5).clip(-1, max(gray.shape)).astype(np.int64)
+    points = np.arange(len(known.points))
+    key = (points * (max(gray.shape) + 2) + there[..., 1]) * (max(gray.shape) + 2) + there[..., 0]
+    _, first, way_to = np.unique(key, return_index=True, return_inverse=True)
+    places, of_point = there.reshape(-1, 2)[first], first % len(points)
+    at, bits = _described(gray, np.concatenate([places, places + BESIDE_PX]))
+    is_like = np.zeros(2 * len(places), bool)
+    unlike = known.bits[of_point[at % len(places)]] ^ bits
+    is_like[at] = np.unpackbits(unlike, axis=1).sum(axis=1) <= MOST_UNLIKE
+    seen, beside = (like[way_to.reshape(key.shape)].sum(axis=1).max() for like in is_like.reshape(2, -1))
+    return int(seen), int(beside)
 
 
 def matched(
@@ -175,15 +183,17 @@ def _within_reach(
     return np.asarray((gap**2).sum(axis=2) < SEARCH_REACH**2)
 
 
-def reduced(rgb: NDArray[np.uint8]) -> Reduced:
+def reduced(picture: NDArray[np.uint8]) -> Reduced:
     """Return a small, slightly blurred gray copy, and photo pixels per pixel of it in x and y."""
     import cv2
 
-    scale = min(1.0, MATCH_SIDE_PX / max(rgb.shape))
-    size = (round(rgb.shape[1] * scale), round(rgb.shape[0] * scale))
-    small = cv2.resize(rgb, size, interpolation=cv2.INTER_LINEAR) if scale < 1 else np.ascontiguousarray(rgb)
-    gray = np.asarray(cv2.GaussianBlur(cv2.cvtColor(small, cv2.COLOR_RGB2GRAY), (0, 0), 1.0), np.uint8)
-    return Reduced(gray, np.array([rgb.shape[1] / size[0], rgb.shape[0] / size[1]]))
+    gray = gray_of(np.ascontiguousarray(picture))
+    rows, cols = gray.shape
+    scale = min(1.0, MATCH_SIDE_PX / max(rows, cols))
+    size = (round(cols * scale), round(rows * scale))
+    small = cv2.resize(gray, size, interpolation=cv2.INTER_LINEAR) if scale < 1 else gray
+    smooth = np.asarray(cv2.GaussianBlur(small, (0, 0), 1.0), np.uint8)
+    return Reduced(smooth, np.array([cols / size[0], rows / size[1]]))
 
 
 Sights = Callable[..., tuple[FloatArray, ...]]
@@ -238,10 +248,10 @@ def _spread_corners(gray: NDArray[np.uint8], mask: NDArray[np.uint8]) -> tuple[F
     """Return the strongest corners of each cell of a grid, strongest first within the photo, to a pixel and less."""
     import cv2
 
-    strength = cv2.cornerMinEigenVal(gray, 3)
+    strength = _corner_strength(gray)
     strength[mask == 0] = 0
     peaks = (strength >= cv2.dilate(strength, np.ones((7, 7), np.uint8))) & (strength > 1e-5)
-    y, x = np.nonzero(peaks)
+    y, x = np.divmod(np.flatnonzero(peaks), gray.shape[1])
     rank = np.argsort(-strength[y, x], kind="stable")
     x, y = x[rank], y[rank]
     cell = (y * CELLS // gray.shape[0]) * CELLS + x * CELLS // gray.shape[1]
@@ -251,6 +261,21 @@ def _spread_corners(gray: NDArray[np.uint8], mask: NDArray[np.uint8]) -> tuple[F
     places = np.stack([x[keep], y[keep]], axis=1)
     smooth = np.asarray(cv2.GaussianBlur(strength, (0, 0), 1.0), np.float32)
     return places.astype(float), places + _beyond_pixels(smooth, places)
+
+
+def _corner_strength(gray: NDArray[np.uint8]) -> NDArray[np.float32]:
+    """Return the smaller eigenvalue of the gradient's products around each pixel, strip by strip.
+
+    What the library keeps in between is larger than the picture, and fits the processor's cache for a strip only.
+    """
+    import cv2
+
+    strips = []
+    for top in range(0, len(gray), STRIP_ROWS):
+        above = min(top, 2)
+        strip = cv2.cornerMinEigenVal(gray[top - above : top + STRIP_ROWS + 2], 3)
+        strips.append(strip[above : above + STRIP_ROWS])
+    return np.concatenate(strips)
 
 
 def _beyond_pixels(strength: NDArray[np.float32], places: NDArray[np.intp]) -> FloatArray:

@@ -29,6 +29,7 @@ def find_square(
     focal_px: float | None = None,
     near: FloatArray | None = None,
     mark_mm: float = PRINTED_MARK_MM,
+    gray: NDArray[np.uint8] | None = None,
     name: str = "photo",
 ) -> Square:
     """Find the square by its corner marks, or where there is no mark at all by a plain light frame.
@@ -46,6 +47,8 @@ def find_square(
         frame. Where the first search fails, a tolerant one looks near there for marks that blades have bitten.
     mark_mm : float
         Side of a printed black mark, millimeters.
+    gray : ndarray of uint8, shape (rows, cols), optional
+        The photo in gray, where it is known already.
     name : str
         How error lines call the photo.
 
@@ -58,7 +61,7 @@ def find_square(
     """
 
     try:
-        return find_marks(rgb, near=near, name=name)
+        return find_marks(rgb if gray is None else gray, near=near, name=name)
     except PhotoRefused as refusal:
         ragged = None if near is None else find_ragged(rgb, near, mark_share=mark_mm / 1000 / side_m)
         if ragged is not None:

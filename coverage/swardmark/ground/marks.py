@@ -12,12 +12,14 @@ The photo is searched where the square was last, then as a whole on a reduced co
 from __future__ import annotations
 
 from collections.abc import Container, Iterator
+from contextlib import suppress
 from itertools import product
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from swardmark.common.color import gray_of
 from swardmark.common.errors import PhotoRefused
 from swardmark.ground.edges import FloatArray, is_convex, refine_corners
 from swardmark.ground.homography import GeometryError, apply, homography
@@ -38,9 +40,11 @@ class Look(NamedTuple):
 
 
 MARK_IDS = (0, 1, 2, 3)
-SWIFT, QUICK, THOROUGH = Look(15, 15, 10, darker=20), Look(15, 15, 10, darker=7), Look(7, 47, 20, darker=7)
-"""Few blades of grass are 20 steps darker than what is around them, and outlining them all is what takes the time."""
-SEARCHES = ((960, SWIFT), (1280, QUICK), (1600, THOROUGH), (3200, THOROUGH), (6400, THOROUGH))
+CLEAR, SWIFT, QUICK = (Look(15, 15, 10, darker=steps) for steps in (40, 20, 7))
+THOROUGH = Look(7, 47, 20, darker=7)
+"""Ink in the sun is 40 steps darker than what is around it, and few blades of grass are; outlining all that is dark is
+what takes the time."""
+SEARCHES = ((960, CLEAR), (960, SWIFT), (1280, QUICK), (1600, THOROUGH), (3200, THOROUGH), (6400, THOROUGH))
 """Longer side to which the photo is reduced for the search, and how; in turn until all four marks are found."""
 NEAR_SIDE_PX = 640
 """Longer side to which the surroundings of the last square are reduced."""
@@ -61,13 +65,13 @@ RETAKE = "Photograph the whole square, all four marks flat, dry and in view"
 Candidates = dict[int, list[FloatArray]]
 
 
-def find_marks(rgb: NDArray[np.uint8], *, near: FloatArray | None = None, name: str = "photo") -> Square:
+def find_marks(picture: NDArray[np.uint8], *, near: FloatArray | None = None, name: str = "photo") -> Square:
     """Find the square by its corner marks.
 
     Parameters
     ----------
-    rgb : ndarray of uint8, shape (rows, cols, 3)
-        The photo, upright.
+    picture : ndarray of uint8, shape (rows, cols, 3) or (rows, cols)
+        The photo, upright, or the photo in gray.
     near : ndarray, shape (4, 2), optional
         Where the square was in another photo of the point; searched first.
     name : str
@@ -81,22 +85,21 @@ def find_marks(rgb: NDArray[np.uint8], *, near: FloatArray | None = None, name: 
         Too few marks are visible, or they do not lie on a square.
     """
     if near is not None:
-        marks = search_near(rgb, near)
-        if len(marks) == len(MARK_IDS):
-            try:
-                return _choose(rgb, marks, name)
-            except PhotoRefused:
-                pass
-    marks = search_marks(rgb)
+        for look in (CLEAR, SWIFT):
+            marks = search_near(picture, near, look=look)
+            if len(marks) == len(MARK_IDS):
+                with suppress(PhotoRefused):
+                    return _choose(picture, marks, name)
+    marks = search_marks(picture)
     if not marks:
         raise NoSquare("no corner mark found", where=name, remedy=RETAKE)
-    return _choose(rgb, marks, name)
+    return _choose(picture, marks, name)
 
 
 def are_mirrored(rgb: NDArray[np.uint8]) -> bool:
     """Whether three marks or more are seen in the photo's mirror image."""
-    side, look = SEARCHES[1]
-    return len(_detect(rgb[:, ::-1], min(1.0, side / max(rgb.shape)), look)) >= 3
+    side, look = SEARCHES[2]
+    return len(_detect(gray_of(rgb)[:, ::-1], min(1.0, side / max(rgb.shape)), look)) >= 3
 
 
 def square_of(marks_px: FloatArray, *, name: str = "photo") -> Square:
@@ -176,17 +179,18 @@ def square_of_three(marks_px: dict[int, FloatArray], *, name: str = "photo") -> 
     return Square(corners, FoundBy.THREE_CORNER_MARKS, error, (note,), share)
 
 
-def search_marks(rgb: NDArray[np.uint8], *, more: Container[int] = ()) -> Candidates:
+def search_marks(picture: NDArray[np.uint8], *, more: Container[int] = ()) -> Candidates:
     """Look for the corner marks in the whole photo, coarse first; returns id -> quads, each of shape (4, 2), pixels.
 
     Where a mark with one of the ids in `more` is seen, the search goes on to the full size for all of them; they may be
     small, so that the coarsest search is left out.
     """
     found: Candidates = {}
-    longer = max(rgb.shape)
-    for side, look in SEARCHES[1:] if more else SEARCHES:
+    gray = gray_of(picture)
+    longer = max(gray.shape)
+    for side, look in SEARCHES[2:] if more else SEARCHES:
         scale = min(1.0, side / longer)
-        for mark, quads in _detect(rgb, scale, look, more).items():
+        for mark, quads in _detect(gray, scale, look, more).items():
             known = found.setdefault(mark, [])
             known.extend(quad for quad in quads if not any(_is_same(quad, other) for other in known))
         if set(found) == set(MARK_IDS) or (scale == 1 and look is THOROUGH):
@@ -195,7 +199,7 @@ def search_marks(rgb: NDArray[np.uint8], *, more: Container[int] = ()) -> Candid
 
 
 def search_near(
-    rgb: NDArray[np.uint8],
+    picture: NDArray[np.uint8],
     near: FloatArray,
     *,
     side_px: int = NEAR_SIDE_PX,
@@ -204,12 +208,12 @@ def search_near(
     """Look for the marks around where the square was, in surroundings reduced to `side_px`."""
     low, high = near.min(axis=0), near.max(axis=0)
     margin = NEAR_MARGIN * float((high - low).max())
-    limit = np.array([rgb.shape[1], rgb.shape[0]])
+    limit = np.array([picture.shape[1], picture.shape[0]])
     x0, y0 = np.clip(low - margin, 0, limit).astype(int)
     x1, y1 = np.clip(high + margin, 0, limit).astype(int)
     if min(x1 - x0, y1 - y0) < 32:
         return {}
-    crop = rgb[y0:y1, x0:x1]
+    crop = gray_of(picture[y0:y1, x0:x1])
     found = _detect(crop, min(1.0, side_px / max(crop.shape)), look)
     return {mark: [quad + np.array([x0, y0]) for quad in quads] for mark, quads in found.items()}
 
@@ -220,11 +224,13 @@ def laid_mark(mark: int, share: float) -> FloatArray:
     return np.array([[x, y + share], [x + share, y + share], [x + share, y], [x, y]])
 
 
-def _choose(rgb: NDArray[np.uint8], marks: Candidates, name: str) -> Square:
+def _choose(picture: NDArray[np.uint8], marks: Candidates, name: str) -> Square:
     """Build the one square that the marks allow; refuse if there is none or more than one."""
     seen = [(mark, quad) for mark, quads in marks.items() for quad in quads[:MOST_ALIKE]]
     refined: Candidates = {}
-    for (mark, _), quad in zip(seen, refine_corners(rgb, np.stack([quad for _, quad in seen])), strict=True):
+    for (mark, _), quad in zip(
+        seen, refine_corners(picture, np.stack([quad for _, quad in seen])), strict=True
+    ):
         refined.setdefault(mark, []).append(quad)
     squares, refusals = [], []
     for chosen in _choices(refined):
@@ -255,18 +261,17 @@ def _stacked(marks: dict[int, FloatArray]) -> FloatArray:
     return np.stack([marks[mark] for mark in MARK_IDS])
 
 
-def _detect(rgb: NDArray[np.uint8], scale: float, look: Look, more: Container[int] = ()) -> Candidates:
-    """Run the detector on a reduced gray copy; quads in the pixels of `rgb`."""
+def _detect(gray: NDArray[np.uint8], scale: float, look: Look, more: Container[int] = ()) -> Candidates:
+    """Run the detector on a reduced copy of a gray picture; quads in that picture's pixels."""
     import cv2
 
-    rows, cols = rgb.shape[:2]
-    small = rgb
+    rows, cols = gray.shape
+    small = np.ascontiguousarray(gray)
     if scale < 1:
         size = (round(cols * scale), round(rows * scale))
-        small = np.asarray(cv2.resize(rgb, size, interpolation=cv2.INTER_LINEAR), np.uint8)
-    gray = cv2.cvtColor(np.ascontiguousarray(small), cv2.COLOR_RGB2GRAY)
-    ratio = np.array([cols / gray.shape[1], rows / gray.shape[0]])
-    quads, ids, _ = _detector(look).detectMarkers(gray)
+        small = np.asarray(cv2.resize(gray, size, interpolation=cv2.INTER_LINEAR), np.uint8)
+    ratio = np.array([cols / small.shape[1], rows / small.shape[0]])
+    quads, ids, _ = _detector(look).detectMarkers(small)
     found: Candidates = {}
     for quad, mark in zip(quads, [] if ids is None else ids.ravel(), strict=True):
         if int(mark) in MARK_IDS or int(mark) in more:

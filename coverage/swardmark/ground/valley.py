@@ -24,7 +24,7 @@ STEPS, SETTLED = 10, 1e-4
 """Steps down at each width of the weights, and the change of what is minimized at which no more are needed."""
 LEAST_MATCHES, LEAST_AGREEING, LEAST_SHARE = 12, 15, 0.12
 """Points of which a fit can be made, and that must agree in it: of drawn yards 12 once did by chance."""
-OVER_CHANCE = 2.5
+OVER_CHANCE = 5.0
 """How many times as many points as by chance agree with a fit, where they were looked for by a fit before it."""
 MOST_ERROR_CM = 12.0
 _STEP = 1e-5

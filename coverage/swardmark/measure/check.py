@@ -23,7 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.canopy.index import excess_green
-from swardmark.common.color import linear_of
+from swardmark.common.color import Colors, linear_of
 from swardmark.common.errors import PhotoRefused, check_path
 from swardmark.ground.find import find_square, hand_square
 from swardmark.ground.homography import FloatArray, apply
@@ -33,7 +33,8 @@ from swardmark.ground.trust import PRINTED_MARK_MM, trusted_plane, with_side_che
 from swardmark.measure import sentences
 from swardmark.photo.decode import WORKING_SIDE_PX, Photo, read_photo
 from swardmark.photo.findings import FAIR, GOOD, NEVER, PIXEL_RULES, SOFTER, UNFIT, Finding, Rule
-from swardmark.photo.fitness import against, pixel_findings
+from swardmark.photo.fitness import against, findings_of, pixel_findings
+from swardmark.photo.look import look_at
 
 LEVELS = (GOOD, FAIR, UNFIT)
 CORNER_ERROR_PX = 0.6
@@ -180,10 +181,11 @@ def check_ground(
     outline = ground_outline(plane, max_view_deg=max_view_deg, max_footprint_mm=max_footprint_mm)
     slant = replace(SLANT, unfit=max_view_deg, fair=min(SLANT.fair, max_view_deg))
     white = white_of(photo.rgb, plane, side_m=side_m, how=square.how)
-    sand = _sand_light(photo.rgb, outline, white)
+    look = look_at(photo.rgb, outline_px=outline, gray=photo.gray)
+    sand = _sand_light(look.colors, white) if outline is not None else float("nan")
     middle = plane.view_deg([side_m / 2, side_m / 2])
     findings = (
-        *pixel_findings(photo.rgb, history=history, outline_px=outline),
+        *findings_of(look, history=history),
         Finding("square", GOOD, float("nan")),
         RIM.judge(_rim(square.corners_px, photo.size)),
         SMALL.judge(_far_error_cm(square, plane, side_m)),
@@ -241,42 +243,32 @@ def white_of(rgb: NDArray[np.uint8], plane: GroundPlane, *, side_m: float, how: 
     out = np.array([0.004, 0.007, 0.010, 0.014]) * (1 if how is FoundBy.LIGHT_FRAME else -1)
     first = np.stack(np.meshgrid(along, out), axis=-1).reshape(-1, 2)
     corner = np.concatenate([first, first[:, ::-1]])
+    corners = np.array([[0, 0], [1, 0], [1, 1], [0, 1]])
+    points = corners[:, None] * side_m + corner * (1 - 2 * corners[:, None])
+    pixels = np.rint(plane.pixels(points))
+    seen = np.asarray(((pixels >= 0) & (pixels < plane.size)).all(axis=2))
     best = np.full(3, np.nan)
-    for x, y in ((0, 0), (1, 0), (1, 1), (0, 1)):
-        points = np.array([x, y]) * side_m + corner * np.array([1 - 2 * x, 1 - 2 * y])
-        pixels = np.rint(plane.pixels(points))
-        inside = (
-            np.isfinite(pixels).all(axis=1) & (pixels >= 0).all(axis=1) & (pixels < plane.size).all(axis=1)
-        )
-        if inside.sum() < len(points) // 2:
+    for at, inside in zip(pixels, seen, strict=True):
+        if np.count_nonzero(inside) < len(at) // 2:
             continue
-        at = pixels[inside].astype(np.intp)
-        colors = rgb[at[:, 1], at[:, 0]].astype(float)
+        col, row = at[inside].astype(np.intp).T
+        colors = rgb[row, col]
         color = colors[np.argsort(colors[:, 1])[len(colors) // 2 :]].mean(axis=0)
-        if color.max() < 250 and not linear_of(color)[1] <= best[1]:
+        if color.max() < 250 and not linear_of(color[1]) <= best[1]:
             best = linear_of(color)
     return best
 
 
-def _sand_light(rgb: NDArray[np.uint8], outline: FloatArray | None, white: FloatArray) -> float:
+def _sand_light(colors: Colors, white: FloatArray) -> float:
     """Return the light of the brighter half of the sand over the white's; NaN with little sand or unknown white."""
-    import cv2
-
-    if outline is None or not np.isfinite(white).all():
+    if not np.isfinite(white).all():
         return float("nan")
-    step = max(1, max(rgb.shape[:2]) // 200)
-    small = np.ascontiguousarray(rgb[::step, ::step])
-    mask = np.zeros(small.shape[:2], np.uint8)
-    cv2.fillConvexPoly(mask, np.rint(outline / step).astype(np.int32), 1)
-    colors = small[mask > 0]
-    is_sand = (
-        (excess_green(colors, damping=SAND_DAMPING) < 0.05)
-        & (colors[:, 0] > colors[:, 2])
-        & (colors[:, 0] >= 60)
-    )
-    if is_sand.sum() < LEAST_SAND * len(colors) or not is_sand.any():
+    red, green, blue = colors
+    index = excess_green(np.stack(colors, axis=-1), damping=SAND_DAMPING)
+    sand = green[(index < 0.05) & (red > blue) & (red >= 60)]
+    if not len(sand) or len(sand) < LEAST_SAND * len(green):
         return float("nan")
-    return float(linear_of(np.quantile(colors[is_sand, 1], 0.75)) / white[1])
+    return float(linear_of(np.quantile(sand, 0.75)) / white[1])
 
 
 def _rim(corners_px: FloatArray, size: tuple[int, int]) -> float:

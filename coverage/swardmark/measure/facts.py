@@ -98,6 +98,6 @@ def _typical_footprint_mm(plane: GroundPlane, ground_map: GroundMap) -> float:
 
 
 def _packed_background(photo: Photo, corners_px: NDArray[np.float64]) -> str:
-    found = background_of(photo.rgb, corners_px)
+    found = background_of(photo.gray, corners_px)
     in_file = photo.in_file(found.points).astype(np.float32)
     return Background(in_file, found.bits).packed()

@@ -10,8 +10,10 @@ from numpy.typing import NDArray
 
 from swardmark.canopy.blades import Edges, leaf_edges
 from swardmark.canopy.index import NOT_SEEN, GroundMap, Window, index_bytes
+from swardmark.canopy.shade import in_own_light
 from swardmark.canopy.turf import FullTurf, full_turf, leaf_light
 from swardmark.canopy.white import balance, white_gains
+from swardmark.common.color import Colors
 from swardmark.common.errors import PhotoRefused
 from swardmark.ground.align import Kept, OtherGround, keep_frame
 from swardmark.ground.find import find_square, hand_square
@@ -39,7 +41,7 @@ class GroundSample(NamedTuple):
     """Colors of the ground: the window of the lattice, the pixel at each point that is seen, and where that is."""
 
     window: Window
-    colors: NDArray[np.uint8]
+    colors: Colors
     seen: NDArray[np.bool_]
 
 
@@ -118,7 +120,7 @@ def locate_square(photo: Photo, task: Task) -> tuple[Square | None, GroundPlane 
         if task.corners_px is not None:
             square = hand_square(photo.rgb, photo.here(task.corners_px), name=photo.name)
         else:
-            square = find_square(photo.rgb, near=near, mark_mm=task.mark_mm, **known)
+            square = find_square(photo.rgb, near=near, mark_mm=task.mark_mm, gray=photo.gray, **known)
     except NoSquare:
         if task.reference is None:
             raise
@@ -135,7 +137,7 @@ def lay_in_frame(photo: Photo, square: Square | None, own: GroundPlane | None, t
     assert task.reference is not None
     corners = square.corners_px if square else None
     return keep_frame(
-        photo.rgb,
+        photo.gray,
         task.reference,
         plane=own,
         corners_px=corners,
@@ -221,14 +223,15 @@ def index_ground(
     values = np.full(sampled.seen.shape, NOT_SEEN, np.uint8)
     values[sampled.seen] = index_bytes(colors, damping=settings.damping)
     ground_map = GroundMap(values, *sampled.window[:2], settings.point_spacing_mm / 1000)
+    ground_map = in_own_light(ground_map, sampled.seen, colors, damping=settings.damping)
     if square is not None:
         _leave_out_square(ground_map, plane.meters(square.corners_px), side_m)
     if not ground_map.is_readable.any():
         remedy = "Step closer, hold the camera higher and tilt it further down"
         raise PhotoRefused("no ground is seen steeply enough to measure", where=photo.name, remedy=remedy)
-    light = leaf_light(sampled.colors, values[sampled.seen])
+    light = leaf_light(sampled.colors, ground_map.values[sampled.seen])
     brightness = np.zeros(values.shape, np.uint8)
-    brightness[sampled.seen] = sampled.colors[:, 1]
+    brightness[sampled.seen] = sampled.colors.green
     full = full_turf(ground_map, brightness)
     edges = leaf_edges(photo.rgb, ground_map, plane)
     return IndexedGround(ground_map.trimmed(), gains is not None, full, light, edges)
@@ -242,11 +245,11 @@ def _leave_out_square(ground_map: GroundMap, corners_m: NDArray[np.float64], sid
     """Take the square, wherever it lies on the ground, and a margin around it out of a map."""
     middle = corners_m.mean(axis=0)
     reach = side_m + 2 * SQUARE_MARGIN_M
-    rows = np.flatnonzero(np.abs(ground_map.y_m - middle[1]) < reach)
-    cols = np.flatnonzero(np.abs(ground_map.x_m - middle[0]) < reach)
-    x, y = ground_map.x_m[cols] - middle[0], ground_map.y_m[rows, None] - middle[1]
+    x_m, y_m = ground_map.x_m - middle[0], ground_map.y_m - middle[1]
+    down, across = (slice(*np.searchsorted(line, (-reach, reach))) for line in (y_m, x_m))
+    x, y = x_m[across], y_m[down, None]
     half = side_m / 2 + SQUARE_MARGIN_M + 1e-9
-    inside = np.ones((len(rows), len(cols)), bool)
+    inside = np.ones((len(y), len(x)), bool)
     for step in (corners_m[1] - corners_m[0], corners_m[3] - corners_m[0]):
         inside &= np.abs(x * step[0] + y * step[1]) <= half * side_m
-    ground_map.values[np.ix_(rows, cols)] *= ~inside
+    ground_map.values[down, across] *= ~inside

@@ -26,7 +26,13 @@ from swardmark.mowing.checks import leaf_height
 from swardmark.mowing.firstmow import first_cut
 from swardmark.mowing.photo_days import next_photo_days
 from swardmark.mowing.preparation import lawn_preparation
-from swardmark.mowing.suitability import leveling_objections, said, scalp_warning, season_names
+from swardmark.mowing.suitability import (
+    leveling_objections,
+    leveling_season,
+    said,
+    scalp_warning,
+    too_late_to_seed,
+)
 from swardmark.mowing.third import highest_leaf, share_taken
 from swardmark.mowing.today import MOST_LINES, Known, Line, Phase, Today, phase_on
 
@@ -107,13 +113,9 @@ def _prepare(known: Known, day: dt.date) -> Iterator[Line]:
         yield Line(day, step.what, step.why, step.caution, f"before {sand_on} {step.name}")
     later = [step for step in steps if step.date > day]
     if later and later[0] == steps[0] and left not in early:
-        yield _line(
-            day,
-            f"until {sand_on}",
-            say.BEGIN_LATER,
-            routine=True,
-            when=date_words(later[0].date, lawn.date_form),
-        )
+        first = min([later[0].date, *(sand_on - dt.timedelta(days=n) for n in early if n < left)])
+        when = date_words(first, lawn.date_form)
+        yield _line(day, f"until {sand_on}", say.BEGIN_LATER, routine=True, when=when)
     elif later and not now and later[0] != steps[0]:
         what = f"{later[0].what[0].lower()}{later[0].what[1:]}"
         on = date_words(later[0].date, lawn.date_form)
@@ -224,8 +226,7 @@ def _next_leveling(known: Known, day: dt.date) -> Iterator[Line]:
         yield _line(day, f"{zero} probe", say.PROBE, routine=True, spots=known.spots)
     else:
         yield _line(day, f"{zero} probe", say.PROBE_ALL, routine=True)
-    first, last = season_names(lawn.grass, lawn.first_frost)
-    fields = {"first": first, "last": last, "grass": said(lawn.grass)}
+    fields = {"season": leveling_season(lawn), "grass": said(lawn.grass)}
     rested = zero is None or (day - zero).days >= TWO_MONTHS
     now = not leveling_objections(lawn, day + dt.timedelta(days=14))
     triple = say.LEVEL_AGAIN if rested and now else say.LEVEL_NEXT_SEASON
@@ -307,14 +308,13 @@ def _look_at_parts(known: Known, day: dt.date) -> Iterator[Line]:
 
 def _seed(known: Known, day: dt.date) -> Iterator[Line]:
     lawn = known.lawn
-    row = grass_row(lawn.grass)
-    if not row.needs_seed:
+    if not grass_row(lawn.grass).needs_seed:
         return
-    fall = in_months(day, (9, 10), first_frost=lawn.first_frost)
-    key = f"{known.zero(day)} {'seed' if fall else 'seed later'}"
+    late = too_late_to_seed(lawn, day)
+    now = not late and in_months(day, (9, 10), first_frost=lawn.first_frost)
+    key = f"{known.zero(day)} {'seed' if now else 'seed later'}"
     name = said(lawn.grass)
-    late = in_months(day, (11, 12), first_frost=lawn.first_frost)
-    triple = say.OVERSEED if fall else say.SEED_NEXT_FALL if late else say.SEED_LATER
+    triple = say.OVERSEED if now else say.SEED_NEXT_FALL if late else say.SEED_LATER
     yield _line(day, key, triple, routine=True, grass=f"{name[0].upper()}{name[1:]}")
 
 

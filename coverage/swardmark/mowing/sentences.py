@@ -89,15 +89,16 @@ NO_SCALP = (
     "Do not scalp {grass}: it has no rhizomes to come back from. One notch below its usual range, {lowest}, is the "
     "lowest."
 )
-DORMANT_MONTH = (
-    "{day} is no time to level {grass}: it is not growing then. Choose a day from {first} to {last}."
+NO_SCALP_HEAT = (
+    "Do not scalp {grass}: it recovers slowly, and bare crowns suffer in heat. One notch below its usual range, "
+    "{lowest}, is the lowest."
 )
-DORMANT_MONTH_COOL = "{day} is no time to level {grass}: it hardly grows then. Choose spring or early fall."
-HOT_MONTH = "{day} is no time to level {grass}: summer heat stops it. Choose spring or early fall."
+DORMANT_MONTH = "{day} is no time to level {grass}: it is not growing then. Choose a day from {season}."
+DORMANT_MONTH_COOL = "{day} is no time to level {grass}: it hardly grows then. Choose {season}."
+HOT_MONTH = "{day} is no time to level {grass}: summer heat stops it. Choose {season}."
+WARM_SEASON, COOL_SEASON = "{first} to {last}", "spring or early fall"
 EDGE_MONTH = "{day} is at the edge of the season for {grass}: make sure that it is green, growing and {soil} or warmer."
-EDGE_MONTH_COOL = (
-    "{day} is at the edge of the season for {grass}: the soil should be between {soil} and {most}."
-)
+EDGE_MONTH_COOL = "{day} is at the edge of the season for {grass}: the soil should be {soil} to {most}."
 NEAR_FROST = (
     "{day} is {weeks} before your first frost ({frost}): sand needs eight weeks of growth. Level earlier, or "
     "wait until spring."
@@ -158,7 +159,7 @@ HAUL = (
     "Fine sand packs, and salt burns.",
     "{care}",
 )
-BEGIN_LATER = ("Nothing to do for the sand until {when}.", "The preparation takes two weeks.", "")
+BEGIN_LATER = ("Nothing to do for the sand until {when}.", "The preparation takes three weeks.", "")
 NEXT_STEP = ("Nothing to do today; next, on {when}: {what}", "The steps follow the date of the sand.", "")
 
 SPREAD = (
@@ -322,12 +323,12 @@ PROBE_ALL = (
 )
 LEVEL_AGAIN = (
     "Plan the next leveling: put its date into lawn.toml.",
-    "{first} to {last} is the season for {grass}, and a pass needs about two months.",
+    "The season for {grass} is {season}, and a pass needs about two months.",
     "At least eight weeks before the first frost, and never on dormant grass.",
 )
 LEVEL_NEXT_SEASON = (
     "Leave the sand for the next season.",
-    "{first} to {last} is the season for {grass}.",
+    "The season for {grass} is {season}.",
     "Never on dormant grass.",
 )
 MOW_AS_USUAL = (
@@ -344,7 +345,5 @@ STRAY_AT = (
 )
 STRAY_MEANT = "Did you mean '{meant}'?"
 IN_THE_FUTURE = "{file} has a line dated {day}, in the future: it does not count before that day."
-ZONE_WITHOUT_POINT = (
-    "The zone '{zone}' belongs to the photo point '{point}', from which no photo is measured."
-)
+ZONE_WITHOUT_POINT = "The zone '{zone}' is of the photo point '{point}', which has no measured photo."
 ZONE_OUT_OF_VIEW = "No photo shows the zone '{zone}': move it into the ground in view, or delete it."

@@ -24,6 +24,9 @@ FROST_WEEKS = 8
 """At least six to eight weeks of growth before dormancy (from memory); the longer of the two."""
 FALL = (8, 9, 10, 11, 12)
 """Months of the northern hemisphere in which grass that has met its first frost is on its way to dormancy."""
+SEED_DAYS = 21
+"""Seed of cool-season grasses is sown until about three weeks before the first frost: mid-September where that comes in
+early October (from memory)."""
 LEAST_REST_DAYS = 42
 """Two passes are advised to lie about two months apart (C. Waltz: June, and again in mid-August); nearer than six weeks
 the first is hardly grown through (our judgment)."""
@@ -95,7 +98,9 @@ def scalp_warning(lawn: Lawn) -> str:
     lowest = lowest_before_sand(lawn.grass, mower_of(lawn))
     if asked is None or asked >= lowest:
         return ""
-    template = say.NOT_BELOW if grass_row(lawn.grass).may_scalp.value else say.NO_SCALP
+    row = grass_row(lawn.grass)
+    no_scalp = say.NO_SCALP_HEAT if "rhizomes" in row.spread.value else say.NO_SCALP
+    template = say.NOT_BELOW if row.may_scalp.value else no_scalp
     shown, given = (format_depth(mm, units=lawn.units) for mm in (lowest, asked))
     return template.format(grass=said(lawn.grass), lowest=shown, asked=given)
 
@@ -120,28 +125,40 @@ def said(grass: str) -> str:
     return f"a {grass.removeprefix('other ')} grass" if other else known.get(grass, grass)
 
 
-def season_names(grass: str, first_frost: str | None = None) -> tuple[str, str]:
-    """Return the first and the last month in which a grass is leveled; for cool-season grasses those of the fall."""
-    months = grass_row(grass).best_months.value
-    first, last = next(m for m in months if all(n in months for n in range(m, months[-1]))), months[-1]
-    year = dt.date(2001, 1, 15)
-    own = [
-        m for m in range(1, 13) if in_months(year.replace(month=m), (first, last), first_frost=first_frost)
-    ]
-    own.sort(key=lambda m: not in_months(year.replace(month=m), (first,), first_frost=first_frost))
-    return MONTHS[own[0] - 1], MONTHS[own[-1] - 1]
+def leveling_season(lawn: Lawn) -> str:
+    """Say when in the year a lawn's grass is leveled: `May to August`, `spring or early fall`."""
+    row = grass_row(lawn.grass)
+    if not row.is_warm:
+        return say.COOL_SEASON
+    first, last = (
+        _month_here(month, lawn.first_frost)
+        for month in (min(row.best_months.value), max(row.best_months.value))
+    )
+    return say.WARM_SEASON.format(first=MONTHS[first - 1], last=MONTHS[last - 1])
+
+
+def too_late_to_seed(lawn: Lawn, day: dt.date) -> bool:
+    """Whether seed that is sown on a day of the fall meets the frost before it has rooted."""
+    if in_months(day, (11, 12), first_frost=lawn.first_frost):
+        return True
+    if lawn.first_frost is None or not in_months(day, FALL, first_frost=lawn.first_frost):
+        return False
+    after_frost = day - last_frost(day, lawn.first_frost) < dt.timedelta(days=31 * len(FALL))
+    return after_frost or next_frost(day, lawn.first_frost) - day < dt.timedelta(days=SEED_DAYS)
+
+
+def _month_here(month: int, first_frost: str | None) -> int:
+    """Return the month that a month of the northern hemisphere is here."""
+    return next(m for m in range(1, 13) if in_months(dt.date(2001, m, 15), (month,), first_frost=first_frost))
 
 
 def _season(lawn: Lawn, day: dt.date) -> list[Objection]:
     row, frost = grass_row(lawn.grass), lawn.first_frost
     words = {"day": date_words(day, lawn.date_form), "grass": said(lawn.grass)}
     if not in_months(day, row.outer_months.value, first_frost=frost):
-        if not row.is_warm and in_months(day, (6, 7, 8), first_frost=frost):
-            return [Objection("refuse", say.HOT_MONTH.format(**words))]
-        if not row.is_warm:
-            return [Objection("refuse", say.DORMANT_MONTH_COOL.format(**words))]
-        first, last = season_names(lawn.grass, frost)
-        return [Objection("refuse", say.DORMANT_MONTH.format(**words, first=first, last=last))]
+        hot = not row.is_warm and in_months(day, (6, 7, 8), first_frost=frost)
+        template = say.DORMANT_MONTH if row.is_warm else say.HOT_MONTH if hot else say.DORMANT_MONTH_COOL
+        return [Objection("refuse", template.format(**words, season=leveling_season(lawn)))]
     if in_months(day, row.best_months.value, first_frost=frost):
         return []
     low, high = (format_temperature(c, units=lawn.units) for c in row.soil_c.value)

@@ -14,17 +14,18 @@ import re
 import stat
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, cached_property
 from importlib import metadata
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from swardmark.common.color import gray_of
 from swardmark.common.errors import PhotoRefused, PhotoUnread, check_path, reason_of
 from swardmark.photo import sentences
 from swardmark.photo.header import Camera, Header, open_heif, read_header
-from swardmark.photo.seam import LEAST_STEP, largest_step
+from swardmark.photo.seam import has_seam
 from swardmark.photo.structure import damage_in
 
 MOST_BYTES = 200_000_000
@@ -70,6 +71,11 @@ class Photo:
     def size(self) -> tuple[int, int]:
         """Width and height in pixels."""
         return self.rgb.shape[1], self.rgb.shape[0]
+
+    @cached_property
+    def gray(self) -> NDArray[np.uint8]:
+        """The picture in gray, shape (rows, cols), made at its first use."""
+        return gray_of(self.rgb)
 
     @property
     def focal_px(self) -> float | None:
@@ -223,7 +229,7 @@ def _jpeg_pixels(
     if damage := damage_in(data):
         notes.append(damage)
     block_rows = 16 if decode_jpeg_header(data, strict=False)[3] in ("420", "440") else 8
-    if largest_step(pixels, block_rows // reduction) > LEAST_STEP:
+    if has_seam(pixels, block_rows // reduction):
         notes.append(sentences.SEAM)
     return np.asarray(pixels, np.uint8)
 

@@ -1,6 +1,6 @@
 """What was looked at in a photo, and from where on it is "fair" (a note) or "unfit" (the number would mislead).
 
-    blur                 share of the detail that a 9-pixel mean leaves, 0..1      > 0.45 fair, > 0.60 unfit
+    blur                 share of the detail that a 9-pixel mean leaves, 0..1      > 0.46 fair, > 0.61 unfit
     sharpness            variance of the Laplacian, squared 8-bit levels           never: kept as history
     softer than before   sharpness over the median of the point's earlier photos   < 0.08 fair
     glare                share of the ground with a clipped channel, 0..1          > 0.06 fair, > 0.40 unfit
@@ -77,9 +77,9 @@ class Rule:
         )
 
 
-BLUR = Rule("blur", 0.45, 0.60, *sentences.BLUR)
-"""Drawn lawns of 1600 pixels: 0.17-0.26 as drawn; 0.41-0.51 (cover off by 1-4 points) at a Gaussian of 3 pixels; from
-0.60 on marks are lost and cover is off by 5 points and more. A sharp portrait of a cat reads 0.37."""
+BLUR = Rule("blur", 0.46, 0.61, *sentences.BLUR)
+"""Drawn lawns of 1600 pixels: 0.17-0.27 as drawn; 0.42-0.52 (cover off by 1-4 points) at a Gaussian of 3 pixels; from
+0.61 on marks are lost and cover is off by 5 points and more. A sharp portrait of a cat reads 0.37."""
 SOFTER = Rule("softer than before", 0.08, -NEVER, *sentences.SOFTER, low_is_bad=True)
 """Drawn lawns: from bare sand under cloud to full turf in the sun the same camera reads 310-3600, so that a new season
 begins at 0.09 of the last; within a season it stays at 0.3-1.6. A Gaussian of 2 pixels at 1600 leaves 0.05."""

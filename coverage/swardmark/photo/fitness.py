@@ -17,7 +17,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from swardmark.common.color import linear_of
+from swardmark.common.color import Colors, linear_of
 from swardmark.photo.findings import (
     BLUR,
     DEEP_SHADE,
@@ -35,15 +35,11 @@ from swardmark.photo.findings import (
     UNFIT,
     Finding,
 )
+from swardmark.photo.look import Look, Mask, every, look_at, region_of
 
 Floats = NDArray[np.floating]
-Mask = NDArray[np.bool_]
 
-REDUCED_PX = 800
-"""Longer side of the picture on which sharpness and texture are judged: a pixel is then about 3-8 mm of ground."""
-SPARSE_PX = 200
-"""Points along the longer side at which colors are read."""
-BLUR_WINDOW, BLUR_EVERY = 9, 2
+BLUR_WINDOW, BLUR_EVERY = 9, 4
 """Neighbors over which the blur effect takes a mean, and which of the rows and columns it is read along."""
 TOO_DARK = 30
 """Brightest channel below which a point counts as unreadable; the same as in the ground map (canopy/index.py)."""
@@ -75,27 +71,26 @@ def pixel_findings(
         Convex outline of the measured ground, pixels. Without it the lower two thirds of the photo are looked at. With
         it a square was found, so that an odd scene is a note at most.
     """
-    gray = _reduced(rgb)
-    ground = _region(gray.shape, rgb.shape, outline_px)
-    step = max(1, max(rgb.shape[:2]) // SPARSE_PX)
-    sparse = every(rgb, step)
-    sparse_ground = _region(sparse.shape, rgb.shape, outline_px)
-    colors = sparse.reshape(-1, 3).compress(sparse_ground.ravel(), axis=0)
-    blur = BLUR.judge(_blur(gray, ground))
-    at_most = UNFIT if outline_px is None else FAIR
-    smooth = float("nan") if blur.level == UNFIT else _smooth_share(gray, ground)
-    sharp = _sharpness(gray, ground)
+    return findings_of(look_at(rgb, outline_px=outline_px), history=history)
+
+
+def findings_of(look: Look, *, history: Sequence[float] = ()) -> tuple[Finding, ...]:
+    """Judge a photo's pixels, as `pixel_findings` does."""
+    blur = BLUR.judge(_blur(look.gray))
+    at_most = UNFIT if look.outline_px is None else FAIR
+    smooth = float("nan") if blur.level == UNFIT else _smooth_share(look.gray, look.ground)
+    sharp = _sharpness(look.gray, look.ground)
     return (
         blur,
         Finding("sharpness", GOOD, sharp),
         SOFTER.judge(against(sharp, history)),
-        *_light_findings(colors),
-        ONE_COLOR.judge(one_color_share(rgb, outline_px)),
-        HARD_SHADOW.judge(_shadow_share(sparse, sparse_ground)),
-        NOISE.judge(noise_level(rgb)),
-        SCENE.judge(_ground_color_share(colors), at_most=at_most),
+        *_light_findings(look.colors),
+        ONE_COLOR.judge(one_color_share(look.rgb, look.outline_px)),
+        HARD_SHADOW.judge(_shadow_share(look.sparse, look.sparse_ground)),
+        NOISE.judge(noise_level(look.rgb)),
+        SCENE.judge(_ground_color_share(look.colors), at_most=at_most),
         SMOOTH.judge(smooth, at_most=at_most),
-        DYE.judge(_green_hue(colors)),
+        DYE.judge(_green_hue(look.colors)),
     )
 
 
@@ -106,21 +101,16 @@ def one_color_share(rgb: NDArray[np.uint8], outline_px: ArrayLike | None = None)
     """
     import cv2
 
-    step = EVEN_PX // 2
-    colors = every(rgb, step)
+    colors = every(rgb, EVEN_PX // 2)
     code = cv2.cvtColor(colors, cv2.COLOR_RGB2RGBA).view(np.uint32)[..., 0]
     here = code[:-2, :-2]
     even = (here == code[2:, :-2]) & (here == code[:-2, 2:]) & (here == code[2:, 2:])
-    ground = _region(code.shape, rgb.shape, outline_px)[:-2, :-2]
-    if not ground.any():
+    ground = region_of(code.shape, rgb.shape, outline_px)[:-2, :-2]
+    count = np.count_nonzero(ground)
+    if not count:
         return float("nan")
-    brightest = colors[:-2, :-2][even & ground].max(axis=1)
-    return float(((brightest >= TOO_DARK) & (brightest < CLIPPED)).sum() / ground.sum())
-
-
-def every(rgb: NDArray[np.uint8], step: int) -> NDArray[np.uint8]:
-    """Return every `step`-th pixel along rows and columns, as a picture of its own."""
-    return np.ascontiguousarray(rgb[::step, ::step])
+    brightest = colors[:-2, :-2][even & (ground > 0)].max(axis=1)
+    return float(np.count_nonzero((brightest >= TOO_DARK) & (brightest < CLIPPED)) / count)
 
 
 def noise_level(rgb: NDArray[np.uint8]) -> float:
@@ -130,15 +120,11 @@ def noise_level(rgb: NDArray[np.uint8]) -> float:
     NaN if no patch lies between black and white.
     """
     size, count = 16, 20
-    rows, cols = (
-        np.linspace(0, length - size, count).astype(np.intp)[:, None] + np.arange(size)
-        for length in rgb.shape[:2]
-    )
-    patches = (
-        rgb[rows[:, None, :, None], cols[None, :, None, :], 1].reshape(-1, size, size).astype(np.float32)
-    )
+    tops, lefts = (np.linspace(0, length - size, count).astype(np.intp) for length in rgb.shape[:2])
+    windows = np.lib.stride_tricks.sliding_window_view(rgb[..., 1], (size, size))
+    patches = windows[tops[:, None], lefts].reshape(-1, size, size)
     mean = patches.mean(axis=(1, 2))
-    patches = patches[(mean > TOO_DARK / 2) & (mean < 235)]
+    patches = patches[(mean > TOO_DARK / 2) & (mean < 235)].astype(np.int16)
     if not len(patches):
         return float("nan")
     across = patches[:, :, :-2] - 2 * patches[:, :, 1:-1] + patches[:, :, 2:]
@@ -153,105 +139,88 @@ def against(value: float, history: Sequence[float]) -> float:
     return value / float(np.median(known)) if len(known) >= LEAST_HISTORY else float("nan")
 
 
-def _light_findings(colors: NDArray[np.uint8]) -> tuple[Finding, Finding, Finding]:
-    """Judge the light on the ground from its colors, shape (N, 3)."""
-    if not len(colors):
+def _light_findings(colors: Colors) -> tuple[Finding, Finding, Finding]:
+    """Judge the light on the ground from its colors."""
+    brightest = colors.brightest
+    if not len(brightest):
         nothing = float("nan")
         return GLARE.judge(nothing), EXPOSURE.judge(nothing), DEEP_SHADE.judge(nothing)
-    brightest = np.maximum(np.maximum(colors[:, 0], colors[:, 1]), colors[:, 2])
-    dark = float((brightest < TOO_DARK).mean())
-    clipped = float((brightest >= CLIPPED).mean())
+    dark, clipped = (
+        np.count_nonzero(which) / len(brightest) for which in (brightest < TOO_DARK, brightest >= CLIPPED)
+    )
     return GLARE.judge(clipped), EXPOSURE.judge(float(np.median(brightest))), DEEP_SHADE.judge(dark)
-
-
-def _reduced(rgb: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    """Return the green channel with a longer side of 800 pixels, each the mean of at least two by two photo pixels."""
-    import cv2
-
-    green = np.asarray(cv2.extractChannel(rgb, 1), np.uint8)
-    scale = REDUCED_PX / max(rgb.shape[:2])
-    if scale >= 1:
-        return green
-    width, height = (max(1, round(length * scale)) for length in rgb.shape[1::-1])
-    if scale < 0.5:
-        green = np.asarray(cv2.resize(green, (2 * width, 2 * height), interpolation=cv2.INTER_NEAREST))
-    return np.asarray(cv2.resize(green, (width, height), interpolation=cv2.INTER_AREA), np.uint8)
-
-
-def _region(shape: tuple[int, ...], full: tuple[int, ...], outline_px: ArrayLike | None) -> Mask:
-    """Return the ground as a mask on a reduced lattice of the photo."""
-    import cv2
-
-    mask = np.zeros(shape[:2], np.uint8)
-    if outline_px is None:
-        mask[shape[0] // 3 :] = 1
-    else:
-        scale = np.array([shape[1] / full[1], shape[0] / full[0]])
-        outline = (np.asarray(outline_px, float) + 0.5) * scale - 0.5
-        cv2.fillConvexPoly(mask, np.rint(outline).astype(np.int32), 1)
-    return mask.astype(bool)
 
 
 def _sharpness(gray: NDArray[np.uint8], ground: Mask) -> float:
     import cv2
 
-    response = cv2.Laplacian(gray, cv2.CV_16S)[ground]
-    return float(response.var()) if len(response) else float("nan")
+    count = np.count_nonzero(ground)
+    if not count:
+        return float("nan")
+    response = cv2.copyTo(cv2.Laplacian(gray, cv2.CV_16S), ground)
+    mean = cv2.sumElems(response)[0] / count
+    return float(cv2.norm(response, cv2.NORM_L2SQR) / count - mean * mean)
 
 
-def _blur(gray: NDArray[np.uint8], ground: Mask) -> float:
+def _blur(gray: NDArray[np.uint8]) -> float:
     """Return the blur effect: the share of neighbor differences that survives a mean, in the worse direction."""
     import cv2
 
-    rows, cols = np.flatnonzero(ground.any(axis=1)), np.flatnonzero(ground.any(axis=0))
-    if len(rows) < BLUR_WINDOW or len(cols) < BLUR_WINDOW:
+    if min(gray.shape) < BLUR_WINDOW:
         return float("nan")
-    picture = gray[rows[0] : rows[-1] + 1, cols[0] : cols[-1] + 1]
     worst = []
-    for lines in (picture[::BLUR_EVERY], picture[:, ::BLUR_EVERY].T):
-        lines = np.ascontiguousarray(lines, np.float32)
-        mean = cv2.blur(lines, (BLUR_WINDOW, 1))
-        before = cv2.absdiff(lines[:, :-1], lines[:, 1:])
-        lost = cv2.subtract(before, cv2.absdiff(mean[:, :-1], mean[:, 1:]))
+    for lines, window, first, second in (
+        (gray[::BLUR_EVERY], (BLUR_WINDOW, 1), np.s_[:, :-1], np.s_[:, 1:]),
+        (gray[:, ::BLUR_EVERY], (1, BLUR_WINDOW), np.s_[:-1], np.s_[1:]),
+    ):
+        sharp = lines.astype(np.float32, order="C")
+        mean = cv2.blur(sharp, window)
+        before = cv2.absdiff(sharp[first], sharp[second])
+        lost = cv2.subtract(before, cv2.absdiff(mean[first], mean[second]))
         total = cv2.sumElems(before)[0]
-        worst.append(1 - float(np.maximum(lost, 0).sum()) / total if total > 0 else float("nan"))
+        worst.append(1 - cv2.sumElems(np.maximum(lost, 0))[0] / total if total > 0 else float("nan"))
     return max(worst)
 
 
 def _smooth_share(gray: NDArray[np.uint8], ground: Mask) -> float:
     """Share of the blocks on the ground whose standard deviation is a fiftieth of their mean or less."""
-    import cv2
 
-    size = (max(1, gray.shape[1] // BLOCK_PX), max(1, gray.shape[0] // BLOCK_PX))
-    picture = gray.astype(np.float32)
+    rows, cols = (length // BLOCK_PX * BLOCK_PX for length in gray.shape)
+    if not rows or not cols:
+        return float("nan")
+    picture = gray[:rows, :cols].astype(np.float32)
     mean, square, inside = (
-        cv2.resize(values, size, interpolation=cv2.INTER_AREA)
-        for values in (picture, picture * picture, ground.astype(np.float32))
+        _block_means(values)
+        for values in (picture, picture * picture, ground[:rows, :cols].astype(np.float32))
     )
     counted = (inside > 0.9) & (mean > TOO_DARK / 2) & (mean < 250)
     smooth = square - mean * mean < (TEXTURE_LEAST * mean) ** 2
     return float(smooth[counted].mean()) if counted.any() else float("nan")
 
 
-def _exg(colors: NDArray[np.uint8]) -> Floats:
-    red, green, blue = np.ascontiguousarray(np.moveaxis(colors, -1, 0), np.float32)
-    total = red + green + blue
-    return np.asarray((3 * green - total) / np.maximum(total, 1))
+def _block_means(values: Floats) -> Floats:
+    """Return the means of blocks of 8 by 8 values, halving three times."""
+    import cv2
+
+    for _ in range(3):
+        rows, cols = (length // 2 for length in values.shape)
+        values = np.asarray(cv2.resize(values, (cols, rows), interpolation=cv2.INTER_AREA), np.float32)
+    return values
 
 
-def _ground_color_share(colors: NDArray[np.uint8]) -> float:
+def _ground_color_share(colors: Colors) -> float:
     """Share of leaf, straw, sand and soil colors; grays, which a white balance may have made, count half."""
-    red, green, blue = np.ascontiguousarray(colors.T)
-    brightest = np.maximum(np.maximum(red, green), blue)
-    darkest = np.minimum(np.minimum(red, green), blue)
+    brightest, darkest = colors.brightest, colors.darkest
     readable = (brightest >= TOO_DARK) & (darkest < CLIPPED)
-    if not readable.any() or readable.mean() < 0.05:
+    count = np.count_nonzero(readable)
+    if not count or count < 0.05 * len(readable):
         return float("nan")
-    red, green, blue = np.ascontiguousarray(colors[readable].T, np.float32)
-    gray = (brightest - darkest)[readable] < 0.10 * brightest[readable]
-    leaf = (2 * green - red - blue > LEAF_EXG * (red + green + blue)) & (green >= blue)
+    red, green, blue = (plane.astype(np.float32) for plane in colors)
+    is_gray = readable & (brightest - darkest < np.float32(0.10) * brightest)
+    leaf = _is_leaf(red, green, blue) & (green >= blue) & readable
     earth = (red >= green) & (green > blue) & (blue > 0.2 * red) & (green - blue > 0.25 * (red - blue))
-    return float((leaf | earth | gray).mean() - 0.5 * (gray & ~leaf).mean())
+    alike = np.count_nonzero(leaf | (earth & readable) | is_gray)
+    return float((alike - 0.5 * np.count_nonzero(is_gray & ~leaf)) / count)
 
 
 def _shadow_share(sparse: NDArray[np.uint8], ground: Mask) -> float:
@@ -260,22 +229,29 @@ def _shadow_share(sparse: NDArray[np.uint8], ground: Mask) -> float:
 
     size = (max(1, sparse.shape[1] // 4), max(1, sparse.shape[0] // 4))
     small = np.asarray(cv2.resize(sparse, size, interpolation=cv2.INTER_AREA), np.uint8)
-    inside = cv2.resize(ground.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
-    colors = small[inside]
-    light = linear_of(colors[:, 1])
-    green = _exg(colors) > LEAF_EXG
+    inside = cv2.resize(ground, size, interpolation=cv2.INTER_NEAREST) > 0
+    red, green, blue = small[inside].astype(np.float32).T
+    light, is_leaf = linear_of(green), _is_leaf(red, green, blue)
     dark = 0
-    for kind in (green, ~green):
-        if kind.mean() > LEAST_GREEN:
-            dark += int((light[kind] < SHADOW_SHARE * np.quantile(light[kind], 0.9)).sum())
-    return dark / len(colors) if len(colors) else float("nan")
+    for kind in (is_leaf, ~is_leaf):
+        if np.count_nonzero(kind) > LEAST_GREEN * len(kind):
+            of_kind = light[kind]
+            dark += int(np.count_nonzero(of_kind < SHADOW_SHARE * np.quantile(of_kind, 0.9)))
+    return dark / len(light) if len(light) else float("nan")
 
 
-def _green_hue(colors: NDArray[np.uint8]) -> float:
+def _is_leaf(red: Floats, green: Floats, blue: Floats) -> NDArray[np.bool_]:
+    """Tell which points are green by their excess green, 2g - r - b."""
+    total = red + green + blue
+    return np.asarray(3 * green - total > LEAF_EXG * np.maximum(total, 1))
+
+
+def _green_hue(colors: Colors) -> float:
     """Return the median hue of the green points, degrees; NaN if hardly anything is green."""
-    red, green, blue = np.ascontiguousarray(colors[colors[:, 1] >= 2 * TOO_DARK].T, np.float32)
-    is_green = (green > 1.12 * red) & (green >= blue)
-    if is_green.sum() < LEAST_GREEN * len(colors) or not is_green.any():
+    is_lit = colors.green >= 2 * TOO_DARK
+    red, green, blue = (plane[is_lit].astype(np.float32) for plane in colors)
+    is_green = (green > np.float32(1.12) * red) & (green >= blue)
+    if np.count_nonzero(is_green) < LEAST_GREEN * len(colors.green) or not is_green.any():
         return float("nan")
     red, green, blue = red[is_green], green[is_green], blue[is_green]
     return float(np.median(120 + 60 * (blue - red) / (green - np.minimum(red, blue))))

@@ -78,7 +78,8 @@ def _of_folder(
     refusals: list[PhotoRefused] = []
     data = list(_contents(files, refusals))
     where = f"{RELIEF_FOLDER}/{folder.relative_to(lawn.folder / 'photos')}@{straightedge_m:g}"
-    basis = _basis(data, lawn.square_side_m, straightedge_m)
+    side_m = lawn.side_of(name)
+    basis = _basis(data, side_m, straightedge_m)
     record = lawn.folder / RECORD_FILE
     if record.exists():
         with Record(record) as kept:
@@ -87,7 +88,7 @@ def _of_folder(
             return review
     if not measure:
         return None
-    review = _measured(name, data, lawn.square_side_m, straightedge_m, refusals)
+    review = _measured(name, data, side_m, straightedge_m, refusals)
     with Record(record) as kept:
         kept.keep_derived(where, {basis: packed_review(review)})
     return review

@@ -84,7 +84,7 @@ MEASURED = (
 )
 DIP = "{number}. {place}: {gap} low under a straightedge of {edge}; {sand} of sand fills it ({low} to {high}). {action}"
 DRAG = "Drag twice across it while the sand is loose, then take the photos again."
-NO_DIPS = "No dip of {least} or more: the largest gap under a straightedge of {edge} is {gap}."
+NO_DIPS = "No dip is {least} or more below the ground around it; the largest gap under a {edge} straightedge is {gap}."
 NOT_IN_PHOTOS = (
     "Fall, crown and drainage cannot be read from these photos: check them with a string level or a laser."
 )

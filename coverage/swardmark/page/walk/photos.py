@@ -72,7 +72,7 @@ def walk_so_far(lawn: Lawn, *, point: str = MAIN_POINT) -> ArcSoFar:
     newest = _newest(lawn, point)
     if newest and {one.name for one in newest} <= _measured(lawn, point):
         newest = []
-    side_m = lawn.square_side_m
+    side_m = lawn.side_of(point)
     return arc_so_far([_seen(one.path, one.size, one.changed_ns, side_m) for one in newest], side_m=side_m)
 
 
@@ -101,7 +101,7 @@ def take_photo(
     """
     if taken is not None and read_header(data, name=name).taken_from != "camera":
         name = f"{taken:%Y-%m-%d %H.%M.%S} {name}"
-    side_m = lawn.square_side_m
+    side_m = lawn.side_of(point)
     new = arc_photo(decode(data, name=name, least_side=READ_PX), side_m=side_m)
     if new.taken_at is None:
         raise refused(NO_DAY, where=name)
@@ -168,11 +168,13 @@ def review_of(lawn: Lawn) -> ReliefReview:
     files = [path for path in root.rglob("*") if RELIEF_FOLDER in path.relative_to(root).parts]
     files += list(lawn.folder.glob(f"{RECORD_FILE}*"))
     state = tuple((path, path.stat().st_size, path.stat().st_mtime_ns) for path in sorted(files))
-    return _review(lawn.folder, lawn.square_side_m, state)
+    return _review(lawn.folder, (lawn.square_side_m, *(one.square_side_m for one in lawn.point)), state)
 
 
 @lru_cache(maxsize=2)
-def _review(folder: Path, _side_m: float, _state: tuple[tuple[Path, int, int], ...]) -> ReliefReview:
+def _review(
+    folder: Path, _sides_m: tuple[float | None, ...], _state: tuple[tuple[Path, int, int], ...]
+) -> ReliefReview:
     return kept_relief(read_lawn(folder))
 
 
