@@ -4,6 +4,7 @@ import numpy as np
 
 from swardmark.canopy.index import DAMPING, INDEX_LOW, INDEX_STEP, UNREADABLE, GroundMap, index_bytes
 from swardmark.canopy.shade import in_own_light
+from swardmark.common.color import colors_of
 
 LEAF, SAND, SOIL = (70, 120, 45), (190, 170, 135), (70, 52, 38)
 OPEN_SHADE = np.array([0.17, 0.205, 0.27])
@@ -20,7 +21,8 @@ def ground(*, shaded=False, soil=False):
         colors[:, :100] *= OPEN_SHADE ** (1 / 2.2)
     colors = np.rint(colors + rng.normal(0, 3, colors.shape)).clip(0, 255).astype(np.uint8).reshape(-1, 3)
     seen = np.ones(is_leaf.shape, bool)
-    return GroundMap(index_bytes(colors).reshape(seen.shape), 0, 0, 0.01), seen, colors
+    kept = colors_of(colors)
+    return GroundMap(index_bytes(kept).reshape(seen.shape), 0, 0, 0.01), seen, kept
 
 
 def leaf_index(ground_map, half):

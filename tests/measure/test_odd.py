@@ -7,8 +7,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from swardmark.canopy.odd import CELL_M, odd_ground
+from swardmark.canopy.cells import CELL_M
+from swardmark.canopy.cover import Cover
+from swardmark.canopy.odd import odd_ground
 from swardmark.canopy.odd_kept import packed_odd, unpacked_odd
+from swardmark.lawn.toml import Zone
+from swardmark.measure.odd import OddGround
 
 DAYS = (0, 3, 6, 9, 12, 16, 21, 28)
 
@@ -115,6 +119,23 @@ def test_clippings_on_the_sand_are_noted_once_they_are_gone(photo):
     found = kinds(odd_ground(cover, DAYS))
     assert found[photo] == ("reads high",)
     assert all(own == () for n, own in enumerate(found) if n != photo)
+
+
+def test_a_place_that_gained_more_than_the_rest_is_allowed_for_in_silence():
+    """On the newest photo it may be a hose, or grass: nothing is said; the interval reaches down to what was due."""
+    cover = lawn(4, t50=14.0, noise=0.01)[:6]
+    cover[-1, 5:8, 6:9] += 0.2
+    found = odd_ground(cover, DAYS[:6])
+    assert kinds(found)[-1] == ("may read high",) and found[-1][0].where[5:8, 6:9].all()
+    inside = tuple((CELL_M * x, CELL_M * y) for x, y in ((5, 4), (10, 4), (10, 9), (5, 9)))
+    outside = tuple((x, y + 5 * CELL_M) for x, y in inside)
+    zones = [Zone(name="with it", outline_m=inside), Zone(name="beside it", outline_m=outside)]
+    odd = OddGround((0, 0, 18, 16), found, zones, cells=cover)
+    read = Cover(60.0, 50.0, 70.0, 70.0, 100.0, 50.0, 1.0, 10_000)
+    (wider, notes), (same, _) = (odd.allowed_for(read, photo=5, zone=zone) for zone in (0, 1))
+    assert odd.said_of(5, ["with it", "beside it"]) == [] and notes == ()
+    assert 4 < read.low_pct - wider.low_pct < 12 and wider.high_pct == read.high_pct
+    assert same == read
 
 
 def test_what_is_truly_lost_stays_lost_and_is_not_noted():

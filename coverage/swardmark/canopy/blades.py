@@ -18,7 +18,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from swardmark.canopy.index import FIRST_VALUE, GroundMap, excess_green
 from swardmark.ground.plane import GroundPlane
@@ -136,12 +136,13 @@ def _energies(
     rgb: NDArray[np.uint8], at: NDArray[np.float64], up: NDArray[np.float64]
 ) -> NDArray[np.float64]:
     """Return the gradient's energy across and along the upward direction in the patch at each pixel, shape (N, 2)."""
+    import cv2
+
     half = PATCH_PX // 2
     patches = [rgb[y - half : y + half, x - half : x + half] for x, y in np.rint(at).astype(int).tolist()]
-    leaf = _leaf_of(np.concatenate(patches))
-    by_x, by_y = _slopes(leaf, 1, 0), _slopes(leaf, 0, 1)
+    by_x, by_y = (_within_patches(slope) for slope in cv2.spatialGradient(_leaf_of(np.concatenate(patches))))
     xx, xy, yy = (
-        np.einsum("ni,ni->n", one, other) / (PATCH_PX - 2) ** 2
+        np.einsum("ni,ni->n", one, other) / (255 * (PATCH_PX - 2)) ** 2
         for one, other in ((by_x, by_x), (by_x, by_y), (by_y, by_y))
     )
     right, down = up.T
@@ -161,12 +162,9 @@ def _leaf_of(rgb: NDArray[np.uint8]) -> NDArray[np.uint8]:
     )
 
 
-def _slopes(leaf: NDArray[np.uint8], by_x: int, by_y: int) -> NDArray[np.float32]:
-    """Return the gradient along x or y, a row for each patch; its rim, which its neighbor's pixels tinge, is made 0."""
-    import cv2
-
-    slope = np.asarray(cv2.Sobel(leaf, cv2.CV_32F, by_x, by_y, scale=1 / 255), np.float32)
-    patches = slope.reshape(-1, PATCH_PX, PATCH_PX)
+def _within_patches(slope: ArrayLike) -> NDArray[np.float32]:
+    """Return a row for each patch, its rim, which its neighbor's pixels tinge, made 0."""
+    patches = np.asarray(slope, np.float32).reshape(-1, PATCH_PX, PATCH_PX)
     patches[:, [0, -1]] = 0
     patches[:, :, [0, -1]] = 0
     return patches.reshape(len(patches), -1)

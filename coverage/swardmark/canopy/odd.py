@@ -11,7 +11,9 @@ Pale leaves say more than covers: where a photo's own full turf is far less gree
 grass reads low whatever it did in between.
 
 The newest photo has no next one. It is noted where the change is larger than growth or loss can be within the days, in
-words that ask for another photo. A change that stays is the lawn's own and is never noted.
+words that ask for another photo. A change that stays is the lawn's own and is never noted. Where a few cells side by
+side gained more than the rest, but no more than grass may (`may read high`), nothing is said, and the interval allows
+for a hose in thin grass or clippings.
 """
 
 from __future__ import annotations
@@ -21,15 +23,13 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Mask = NDArray[np.bool_]
-Kind = Literal["something lies there", "reads low", "reads high"]
+from swardmark.canopy.cells import Floats, Mask, area_m2, median_of, pieces, with_rim
 
-ODD_VERSION = 1
+Kind = Literal["something lies there", "reads low", "reads high", "may read high"]
+
+ODD_VERSION = 2
 """Raised when the same cells would be noted otherwise; what was kept before is looked at again."""
-CELL_M = 0.20
 LOST, GAINED = 0.20, 0.28
 """A cell whose cover lies so far below or above the line from the photo before to the next, beyond the lawn's median,
 holds something else than grass or sand. Plain photos (tests/benchmarks/odd_ground.py): three cells side by side lie
@@ -38,6 +38,9 @@ BOTH = 0.7
 """It left the lawn's course on the way there and took it again afterwards, each by this share of that at least."""
 NEWEST_LOST, NEWEST_GONE, NEWEST_GAINED = 0.25, 0.15, 0.30
 """Without a next photo: so far below the rest of the lawn's gain and so much leaf gone, or so far above it."""
+PERHAPS_GAINED, PERHAPS_PARTLY, PERHAPS_CELLS = 0.12, 0.05, 2
+"""Without a next photo: something may lie so far above the rest of the lawn's gain, or grass have grown; cells
+beside that are off by the second belong to it. Plain photos from the fourth on: no such place on most."""
 PARTLY = 0.4
 """Cells beside it that are off by this share of that are part of it."""
 LEAST_THING_M2, MOST_THINGS_M2 = 0.08, 1.5
@@ -97,7 +100,7 @@ class Odd:
     @property
     def area_m2(self) -> float:
         """Ground that it is about, square meters."""
-        return _area_m2(self.where)
+        return area_m2(self.where)
 
 
 def odd_ground(cover: Floats, days: Sequence[float], turf: Sequence[float] = ()) -> list[tuple[Odd, ...]]:
@@ -132,8 +135,11 @@ def odd_ground(cover: Floats, days: Sequence[float], turf: Sequence[float] = ())
         if len(apart) < len(things):
             things, parts = apart, _parts_low(known, apart)
         found[number] = (*([whole] if whole else []), *parts, *things)
+        if not known.later and not found[number]:
+            found[number] = _perhaps_high(known)
+            continue
         for odd in (*parts, *things):  # not to be held against the photos to come
-            cover[number, _with_rim(odd.where)] = np.nan
+            cover[number, with_rim(odd.where)] = np.nan
         before = before if whole else number
     return found
 
@@ -173,7 +179,7 @@ class _Series:
         """Return what each cell should have: by the line, or with the rest of the lawn's gain where none is drawn."""
         if self.later:
             return self.line(self.later[0])
-        gain = max(0.0, _median(self.change, np.isfinite(self.change)))
+        gain = max(0.0, median_of(self.change, np.isfinite(self.change)))
         return np.asarray(np.clip(self.cover[self.before] + max(gain, self._gain_before()), 0, 1), np.float64)
 
     def _gain_before(self) -> float:
@@ -181,7 +187,7 @@ class _Series:
         if self.before < 1 or self.days[self.before] <= self.days[self.before - 1]:
             return 0.0
         gain = self.cover[self.before] - self.cover[self.before - 1]
-        pace = _median(gain, np.isfinite(gain)) / (self.days[self.before] - self.days[self.before - 1])
+        pace = median_of(gain, np.isfinite(gain)) / (self.days[self.before] - self.days[self.before - 1])
         return max(0.0, pace * min(self.waited, QUICK_DAYS))
 
 
@@ -198,11 +204,11 @@ def _pale(known: _Series, turf: Sequence[float]) -> Odd | None:
     if turf[number] > PALER * turf[known.before]:
         return None
     expected, grass = known.expected(), np.isfinite(known.own) & (known.own >= LEAST_GAIN)
-    lost = _median(expected - known.own, grass)
+    lost = median_of(expected - known.own, grass)
     if known.later and lost < -WHOLE_CHANGE / 2:
         return None
     if not known.later:
-        lost = max(lost, _median(known.own, grass) * (float(np.median(others)) / turf[number] - 1))
+        lost = max(lost, median_of(known.own, grass) * (float(np.median(others)) / turf[number] - 1))
     return Odd("reads low", -max(lost, WHOLE_CHANGE), grass, bool(known.later), expected)
 
 
@@ -227,16 +233,14 @@ def _parts_low(known: _Series, things: Sequence[Odd]) -> list[Odd]:
     else:
         return []
     taken = np.logical_or.reduce([np.zeros(off.shape, bool), *(thing.where for thing in things)])
-    measured = np.isfinite(off) & ~_with_rim(taken)
+    measured = np.isfinite(off) & ~with_rim(taken)
     seen = ndimage.uniform_filter(measured.astype(float), PART_CELLS, mode="constant")
     mean = ndimage.uniform_filter(np.where(measured, off, 0.0), PART_CELLS, mode="constant")
     mean = mean / np.maximum(seen, 1e-9)
     low = (seen >= PART_SEEN) & (mean <= min(elsewhere - least, most))
-    labels, count = ndimage.label(measured & (mean <= elsewhere - least / 2), structure=np.ones((3, 3)))
     expected, found = known.expected(), []
-    for label in range(1, count + 1):
-        where = labels == label
-        lost = _median(known.own - expected, where)
+    for where in pieces(measured & (mean <= elsewhere - least / 2)):
+        lost = median_of(known.own - expected, where)
         if (where & low).any() and where.sum() >= LEAST_CELLS and lost <= -PART_LOST:
             found.append(Odd("reads low", lost, where, bool(known.later), expected))
     return found
@@ -247,11 +251,11 @@ def _reads_low(known: _Series) -> Odd | None:
     grass = np.isfinite(known.own) & (known.cover[known.before] >= (SOME_GRASS if known.later else GRASSY))
     if grass.sum() < LEAST_CELLS:
         return None
-    loss, expected = _median(known.change, grass), known.expected()
+    loss, expected = median_of(known.change, grass), known.expected()
     if not known.later:
         is_odd = loss <= -NEWEST_LOSS and known.waited <= QUICK_DAYS
         return Odd("reads low", loss, grass, False, expected) if is_odd else None
-    below = _median(known.own - expected, grass)
+    below = median_of(known.own - expected, grass)
     is_odd = below <= -BELOW_LINE and loss <= LEAST_GAIN
     return Odd("reads low", below, grass, True, expected) if is_odd else None
 
@@ -265,14 +269,12 @@ def _reads_high(known: _Series) -> Odd | None:
     if len(known.later) < 2 or bare.sum() < LEAST_CELLS:
         return None
     lines = [known.line(after) for after in known.later]
-    above = min(_median(known.own - line, bare) for line in lines)
+    above = min(median_of(known.own - line, bare) for line in lines)
     return Odd("reads high", above, bare, True, lines[0]) if above >= ABOVE_LINE else None
 
 
 def _things(known: _Series) -> list[Odd]:
     """Return the places whose cover left the rest of the lawn's course, one each, with those beside that partly did."""
-    from scipy import ndimage
-
     change, expected = known.change, known.expected()
     if np.isfinite(known.own - expected).sum() < LEAST_CELLS:
         return []
@@ -291,27 +293,36 @@ def _things(known: _Series) -> list[Odd]:
             is_off &= np.logical_and.reduce([way * one >= BOTH * least for one in ways])
             if not known.later and way < 0:
                 is_off &= change <= -NEWEST_GONE
-        labels, count = ndimage.label(is_off, structure=np.ones((3, 3)))
-        cores = [core for core in (labels == label for label in range(1, count + 1)) if _is_thing(core)]
-        places = [core | (_with_rim(_with_rim(core)) & partly) for core in cores]
-        if way > 0 or sum(map(_area_m2, places)) <= MOST_THINGS_M2:
+        cores = [core for core in pieces(is_off) if _is_thing(core)]
+        places = [core | (with_rim(with_rim(core)) & partly) for core in cores]
+        if way > 0 or sum(map(area_m2, places)) <= MOST_THINGS_M2:
             for core, where in zip(cores, places, strict=True):
                 size = float(np.median(off[core]))
                 things.append(Odd("something lies there", size, where, bool(known.later), expected))
     return things
 
 
+def _perhaps_high(known: _Series) -> tuple[Odd, ...]:
+    """Return the cells of the newest photo that gained more than the rest of the lawn, but no more than grass may."""
+    expected = known.expected()
+    off = known.own - expected
+    if known.waited > QUICK_DAYS or np.isfinite(off).sum() < LEAST_CELLS:
+        return ()
+    off = np.nan_to_num(off - np.nanmedian(off))
+    cores = [core for core in pieces(off > PERHAPS_GAINED) if core.sum() >= PERHAPS_CELLS]
+    if not cores:
+        return ()
+    where = np.logical_or.reduce([core | (with_rim(core) & (off > PERHAPS_PARTLY)) for core in cores])
+    return (Odd("may read high", float(np.median(off[where])), where, False, expected),)
+
+
 def _touch(thing: Odd, part: Odd) -> bool:
     """Return whether a thing that reads low lies beside a part that does: it is more of the same."""
-    return thing.change < 0 and bool((_with_rim(_with_rim(thing.where)) & part.where).any())
+    return thing.change < 0 and bool((with_rim(with_rim(thing.where)) & part.where).any())
 
 
 def _is_thing(core: Mask) -> bool:
-    return _area_m2(core) >= LEAST_THING_M2
-
-
-def _area_m2(where: Mask) -> float:
-    return float(where.sum()) * CELL_M**2
+    return area_m2(core) >= LEAST_THING_M2
 
 
 def _least(way: int, *, is_newest: bool) -> float:
@@ -319,15 +330,3 @@ def _least(way: int, *, is_newest: bool) -> float:
     if is_newest:
         return NEWEST_LOST if way < 0 else NEWEST_GAINED
     return LOST if way < 0 else GAINED
-
-
-def _median(values: Floats, where: Mask) -> float:
-    seen = values[where & np.isfinite(values)]
-    return float(np.median(seen)) if seen.size else 0.0
-
-
-def _with_rim(where: Mask) -> Mask:
-    """Return cells and those beside them."""
-    from scipy import ndimage
-
-    return np.asarray(ndimage.binary_dilation(where, structure=np.ones((3, 3))))

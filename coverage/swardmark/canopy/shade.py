@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.canopy.index import UNREADABLE, GroundMap, byte_of, index_bytes
-from swardmark.canopy.turf import CELL_M, SURELY_LEAF
+from swardmark.canopy.turf import CELL_M, EVERY, SURELY_LEAF
+from swardmark.common.color import Colors
 
 SHADED = 0.62
 """Coded brightness of a cell's leaves over that of lit ones below which it lies in shade: 0.35 of the light, as open
@@ -26,7 +27,7 @@ LEAST_LEAF, LEAST_CELLS = 0.05, 10
 
 
 def in_own_light(
-    ground_map: GroundMap, seen: NDArray[np.bool_], colors: NDArray[np.uint8], *, damping: float
+    ground_map: GroundMap, seen: NDArray[np.bool_], colors: Colors, *, damping: float
 ) -> GroundMap:
     """Read shaded ground anew in its own light.
 
@@ -36,7 +37,7 @@ def in_own_light(
         The map as the colors gave it.
     seen : ndarray of bool, shape of the map
         The points that the colors are of.
-    colors : ndarray of uint8, shape (points, 3)
+    colors : Colors of shape (points,)
         Coded camera values of the ground points.
     damping : float
         k of the damped index, in 8-bit steps.
@@ -47,16 +48,16 @@ def in_own_light(
         The same map where nothing lies in shade.
     """
     brightness = np.zeros(seen.shape, np.uint8)
-    brightness[seen] = colors[:, 1]
+    brightness[seen] = colors.green
     gain = _gain(ground_map, brightness)
     if gain is None:
         return ground_map
     brighter = gain[seen]
     shaded = np.flatnonzero((brighter > 1) & (ground_map.values[seen] > UNREADABLE))
-    lifted = np.minimum(np.rint(colors[shaded] * brighter[shaded, None]), 254).astype(np.uint8)
+    lifted = (np.minimum(np.rint(channel * brighter[shaded]), 254) for channel in colors.at(shaded))
     values = ground_map.values.copy()
     inside = values[seen]
-    inside[shaded] = index_bytes(lifted, damping=damping)
+    inside[shaded] = index_bytes(Colors(*(channel.astype(np.uint8) for channel in lifted)), damping=damping)
     values[seen] = inside
     return GroundMap(values, ground_map.row0, ground_map.col0, ground_map.spacing_m)
 
@@ -65,12 +66,16 @@ def _gain(ground_map: GroundMap, brightness: NDArray[np.uint8]) -> NDArray[np.fl
     """Return by how much each point is to be brightened, shape of the map; None where nothing is."""
     import cv2
 
-    rows, cols = brightness.shape
-    side = max(1, round(CELL_M / ground_map.spacing_m))
-    size = (max(1, round(cols / side)), max(1, round(rows / side)))
-    is_leaf = (ground_map.values > byte_of(SURELY_LEAF)).astype(np.float32)
-    leaf = cv2.resize(is_leaf, size, interpolation=cv2.INTER_AREA)
-    light = cv2.resize(is_leaf * brightness, size, interpolation=cv2.INTER_AREA)
+    side = EVERY * max(1, round(CELL_M / (EVERY * ground_map.spacing_m)))
+    down, across = (length // side for length in brightness.shape)
+    if not down or not across:
+        return None
+    some = slice(0, down * side, EVERY), slice(0, across * side, EVERY)
+    is_leaf = (ground_map.values[some] > byte_of(SURELY_LEAF)).astype(np.float32)
+    leaf, light = (
+        cv2.resize(values, (across, down), interpolation=cv2.INTER_AREA)
+        for values in (is_leaf, is_leaf * brightness[some])
+    )
     known = leaf >= LEAST_LEAF
     if known.sum() < LEAST_CELLS:
         return None
@@ -79,6 +84,7 @@ def _gain(ground_map: GroundMap, brightness: NDArray[np.uint8]) -> NDArray[np.fl
     if not (ratio[known] < SHADED).mean() >= LEAST_SHADED:
         return None
     gain = np.where(ratio < SHADED, np.minimum(1 / np.maximum(ratio, 1 / MOST_GAIN), MOST_GAIN), 1.0)
-    return np.asarray(
-        cv2.resize(gain.astype(np.float32), (cols, rows), interpolation=cv2.INTER_LINEAR), np.float32
-    )
+    size = (across * side, down * side)
+    whole = cv2.resize(gain.astype(np.float32), size, interpolation=cv2.INTER_LINEAR)
+    rest = (0, brightness.shape[0] - size[1], 0, brightness.shape[1] - size[0])
+    return np.asarray(cv2.copyMakeBorder(whole, *rest, cv2.BORDER_REPLICATE), np.float32)

@@ -30,7 +30,7 @@ LEAST_POINTS = 25
 MARK_RIM = 0.03
 """Share of a mark's side along its edges that is left out."""
 MOST_ALONG = 60
-"""Pixels across and down that are read of a mark, at most about."""
+"""Pixels across and down that are read of a mark, at most about. Half as many move covers by up to a point."""
 LARGEST_GAIN = 1.15
 """More than this on coded values (a third in light) is no camera's mistake but colored paper: cut off here."""
 

@@ -117,11 +117,17 @@ def agreeing(small: Reduced, known: Background, places_px: FloatArray) -> tuple[
         Points whose descriptor is found there in the best of the ways, and found equally far beside.
     """
     gray, ratio = small
-    there = ((places_px + 0.5) / ratio - 0.5).reshape(-1, 2)
-    at, bits = _described(gray, np.concatenate([there, there + BESIDE_PX]))
-    is_like = np.unpackbits(known.bits[at % len(known.points)] ^ bits, axis=1).sum(axis=1) <= MOST_UNLIKE
-    ways = np.bincount(at[is_like] // len(known.points), minlength=2 * len(places_px))
-    return int(ways[: len(places_px)].max()), int(ways[len(places_px) :].max())
+    there = np.rint((places_px + 0.5) / ratio - 0.5).clip(-1, max(gray.shape)).astype(np.int64)
+    points = np.arange(len(known.points))
+    key = (points * (max(gray.shape) + 2) + there[..., 1]) * (max(gray.shape) + 2) + there[..., 0]
+    _, first, way_to = np.unique(key, return_index=True, return_inverse=True)
+    places, of_point = there.reshape(-1, 2)[first], first % len(points)
+    at, bits = _described(gray, np.concatenate([places, places + BESIDE_PX]))
+    is_like = np.zeros(2 * len(places), bool)
+    unlike = known.bits[of_point[at % len(places)]] ^ bits
+    is_like[at] = np.unpackbits(unlike, axis=1).sum(axis=1) <= MOST_UNLIKE
+    seen, beside = (like[way_to.reshape(key.shape)].sum(axis=1).max() for like in is_like.reshape(2, -1))
+    return int(seen), int(beside)
 
 
 def matched(

@@ -13,13 +13,14 @@ from swardmark.common.color import Colors, colors_of
 from swardmark.ground.homography import FloatArray
 from swardmark.ground.plane import FARTHEST_M, GroundPlane
 
-ROWS_AT_ONCE = 256
-"""Lattice rows that are sampled together, so that a fine lattice takes little memory."""
+ROWS_AT_ONCE = 64
+"""Lattice rows that are sampled together: few, so that hardly a point is read that is not seen."""
 FOOTPRINT_SAFETY = 2.0
 """A pixel at the slant range R of a camera at height h sees at most R^2 / (focal length x h) of ground; within this
 factor of it the exact footprint need not be worked out."""
 FOOTPRINT_EVERY = 8
-"""Beyond that, footprints are worked out at every so many points of a row, and at all between two that differ."""
+"""Beyond that, footprints are worked out at every so many points along rows and columns, and at all between where these
+differ."""
 
 
 def sample(
@@ -56,9 +57,21 @@ def sample(
     y = np.asarray((row0 + np.arange(rows)) * spacing_m, float)
     seen = _in_view(plane, x, y, max_view_deg)
     _leave_out_large_footprints(seen, plane, x, y, max_footprint_mm)
-    blocks = [slice(first, min(first + ROWS_AT_ONCE, rows)) for first in range(0, rows, ROWS_AT_ONCE)]
-    read = [colors_of(_read(rgb, plane, x, y[block])).at(seen[block]) for block in blocks]
+    read = [
+        colors_of(_read(rgb, plane, x[across], y[down])).at(seen[down, across])
+        for down, across in _blocks(seen)
+    ]
     return Colors(*(np.concatenate(channel) for channel in zip(*read, strict=True))), seen
+
+
+def _blocks(seen: NDArray[np.bool_]) -> list[tuple[slice, slice]]:
+    """Cut the lattice into blocks of rows, each as wide as points are seen in it."""
+    blocks = []
+    for first in range(0, len(seen), ROWS_AT_ONCE):
+        down = slice(first, first + ROWS_AT_ONCE)
+        cols = np.flatnonzero(seen[down].any(axis=0))
+        blocks.append((down, slice(cols[0], cols[-1] + 1) if len(cols) else slice(0, 1)))
+    return blocks
 
 
 def _read(rgb: NDArray[np.uint8], plane: GroundPlane, x: FloatArray, y: FloatArray) -> NDArray[np.uint8]:
@@ -110,13 +123,22 @@ def _leave_out_large_footprints(
     rows = np.flatnonzero((y - camera_y) ** 2 + farthest > surely_fine)
     if not len(rows):
         return
-    spacing = (x[-1] - x[0]) / max(len(x) - 1, 1)
-    some = np.arange(0, len(x) + FOOTPRINT_EVERY, FOOTPRINT_EVERY)
-    points = np.stack(np.broadcast_arrays(x[0] + some * spacing, y[rows, None]), axis=-1)
-    fine = plane.footprint_mm(points) <= max_footprint_mm
-    small = np.repeat(fine[:, :-1], FOOTPRINT_EVERY, axis=1)
-    row, cell = np.nonzero(fine[:, :-1] != fine[:, 1:])
-    col = some[cell][:, None] + np.arange(FOOTPRINT_EVERY)
-    exact = np.stack(np.broadcast_arrays(x[0] + col * spacing, y[rows[row], None]), axis=-1)
-    small[row[:, None], col] = plane.footprint_mm(exact) <= max_footprint_mm
-    seen[rows] &= small[:, : len(x)]
+    some = [
+        np.arange(0, length + FOOTPRINT_EVERY, FOOTPRINT_EVERY) for length in (rows[-1] - rows[0] + 1, len(x))
+    ]
+    steps = [(line[-1] - line[0]) / max(len(line) - 1, 1) for line in (y, x)]
+
+    def are_fine(row: NDArray[np.intp], col: NDArray[np.intp]) -> NDArray[np.bool_]:
+        points = np.broadcast_arrays(x[0] + col * steps[1], y[rows[0]] + row * steps[0])
+        return np.asarray(plane.footprint_mm(np.stack(points, axis=-1)) <= max_footprint_mm)
+
+    corners = are_fine(some[0][:, None], some[1])
+    fine = corners[:-1, :-1].copy()
+    mixed = np.zeros(fine.shape, bool)
+    for other in (corners[1:, :-1], corners[:-1, 1:], corners[1:, 1:]):
+        mixed |= fine != other
+    small = np.repeat(np.repeat(fine, FOOTPRINT_EVERY, axis=0), FOOTPRINT_EVERY, axis=1)
+    within = np.arange(FOOTPRINT_EVERY)
+    row, col = (FOOTPRINT_EVERY * cell[:, None] + within for cell in np.nonzero(mixed))
+    small[row[:, :, None], col[:, None]] = are_fine(row[:, :, None], col[:, None])
+    seen[rows[0] : rows[-1] + 1] &= small[: rows[-1] - rows[0] + 1, : len(x)]

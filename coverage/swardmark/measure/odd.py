@@ -14,9 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.canopy.blades import SLANT_POWER
+from swardmark.canopy.cells import CELL_M
 from swardmark.canopy.cover import UNSEEN_SD, Cover, straight_down
 from swardmark.canopy.index import Window
-from swardmark.canopy.odd import CELL_M, Odd
+from swardmark.canopy.odd import Odd
 from swardmark.common.text import clean
 from swardmark.lawn.toml import Zone
 from swardmark.measure import sentences
@@ -26,6 +27,8 @@ from swardmark.record.store import Entry
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
+UNSAID = "may read high"
+"""What only widens the interval: grass may have grown so."""
 GROUND_FINDINGS = ("wet sand", "glare")
 """Findings of a single photo that are about what lies on the ground."""
 
@@ -95,7 +98,7 @@ class OddGround:
     def said_of(self, photo: int, names: Sequence[str]) -> list[str]:
         """Return what is odd in a photo, each with the zones that it touches; `names` are theirs, then the rest's."""
         said = []
-        for odd in self._found[photo]:
+        for odd in self._said(photo):
             touched = [
                 name for name, zone in zip(names, self._zones, strict=True) if (odd.where & zone).any()
             ]
@@ -113,7 +116,10 @@ class OddGround:
                 cover = self._with_ground_behind(cover, self._cells[photo], inside, odd)
             else:
                 cover = self._as_far_as_expected(cover, self._cells[photo], inside, odd)
-        return cover, tuple(map(_note, touching))
+        return cover, tuple(_note(odd) for odd in touching if odd.kind != UNSAID)
+
+    def _said(self, photo: int) -> list[Odd]:
+        return [odd for odd in self._found[photo] if odd.kind != UNSAID]
 
     def _as_far_as_expected(self, cover: Cover, cells: Floats, inside: Mask, odd: Odd) -> Cover:
         """Return a zone's cover with its interval widened by how far it reads off what was expected of it."""

@@ -245,11 +245,11 @@ def _leave_out_square(ground_map: GroundMap, corners_m: NDArray[np.float64], sid
     """Take the square, wherever it lies on the ground, and a margin around it out of a map."""
     middle = corners_m.mean(axis=0)
     reach = side_m + 2 * SQUARE_MARGIN_M
-    rows = np.flatnonzero(np.abs(ground_map.y_m - middle[1]) < reach)
-    cols = np.flatnonzero(np.abs(ground_map.x_m - middle[0]) < reach)
-    x, y = ground_map.x_m[cols] - middle[0], ground_map.y_m[rows, None] - middle[1]
+    x_m, y_m = ground_map.x_m - middle[0], ground_map.y_m - middle[1]
+    down, across = (slice(*np.searchsorted(line, (-reach, reach))) for line in (y_m, x_m))
+    x, y = x_m[across], y_m[down, None]
     half = side_m / 2 + SQUARE_MARGIN_M + 1e-9
-    inside = np.ones((len(rows), len(cols)), bool)
+    inside = np.ones((len(y), len(x)), bool)
     for step in (corners_m[1] - corners_m[0], corners_m[3] - corners_m[0]):
         inside &= np.abs(x * step[0] + y * step[1]) <= half * side_m
-    ground_map.values[np.ix_(rows, cols)] *= ~inside
+    ground_map.values[down, across] *= ~inside

@@ -11,9 +11,9 @@ from typing import NamedTuple, TypeVar
 import numpy as np
 
 from swardmark.canopy.blades import Edges
+from swardmark.canopy.cells import CELL_M
 from swardmark.canopy.cover import LEAST_SHARE, Cover, speaking_for
 from swardmark.canopy.index import GroundMap
-from swardmark.canopy.odd import CELL_M
 from swardmark.canopy.scale import BLADE_MM, LeafScale, leaf_scale
 from swardmark.common.crew import ALONE, Threads
 from swardmark.lawn.counts import read_counts

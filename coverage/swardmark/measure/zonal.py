@@ -17,9 +17,10 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from swardmark.canopy.cells import CELL_M
 from swardmark.canopy.cover import Cover, zone_cover
 from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap, Window
-from swardmark.canopy.odd import CELL_M, ODD_VERSION, Odd, odd_ground
+from swardmark.canopy.odd import ODD_VERSION, Odd, odd_ground
 from swardmark.canopy.odd_kept import packed_odd, unpacked_odd
 from swardmark.canopy.scale import LeafScale
 from swardmark.common.crew import ALONE, Threads
