@@ -139,6 +139,15 @@ def test_a_lawns_way_up_needs_heights_and_a_date():
     assert tall[0].leaf_mm == pytest.approx(90.0) and tall[0].cut_mm == pytest.approx(60.0)
 
 
+def test_the_way_up_begins_when_the_leaf_is_there_too():
+    """A cut to 25 mm is due at 37.5 (one-third rule): 30 mm growing 2.5 a day stands there in three days."""
+    short = (Reading(date=DAY, height_mm=30),)
+    first = lawn_way_up(mow(DAY), lawn=lawn_of(), zero=ZERO, as_of=DAY, readings=short)[0]
+    assert (first.on - DAY).days == 3 and first.leaf_mm == pytest.approx(37.5)
+    tall = (Reading(date=DAY, height_mm=38),)
+    assert lawn_way_up(mow(DAY), lawn=lawn_of(), zero=ZERO, as_of=DAY, readings=tall)[0].on == DAY
+
+
 def test_mowings_in_the_diary_count_and_past_ones_go():
     first = lawn_way_up(mow(DAY), lawn=lawn_of(), zero=ZERO, as_of=DAY, diary=(mowed(0),))
     assert [(s.on - DAY).days for s in first] == [6, 12, 18]
