@@ -22,8 +22,8 @@ from swardmark.mowing.third import Mower, highest_leaf, lowest_cut
 
 GROWTH_LIMITS_MM_PER_DAY = (0.3, 8.0)
 LONGEST_GAP_DAYS, SHORTEST_GAP_DAYS = 6, 4
-LEAST_CUT_MM = 1.0
-"""A mowing that would take less is not worth starting the mower for."""
+LEAST_CUT_MM = 3.2
+"""A mowing that would take less, 1/8 in, does not show on a ruler and is not worth starting the mower for."""
 MOST_STEPS = 14
 FORGOTTEN_DAYS = 14
 LATE_DAYS = 7
