@@ -27,7 +27,7 @@ from swardmark.ground.valley import MOST_ERROR_CM, Fit
 LEAST_MOVE_CM, CLEAR_MOVE = 3.0, 2.0
 """A move of the square that shifts the ground 3 m ahead by less than this, or than so many times its error, is not
 followed: the square's corners tell the frame better. The error that is said allows for it."""
-LEAST_TOLD_M, LEAST_TOLD_DEG = 0.05, 1.0
+LEAST_TOLD_M, LEAST_TOLD_DEG = 0.05, 1.5
 """Smaller shifts and turns of a square that moved are not spelled out."""
 CHECKED, LEAST_OVER_CHANCE = ((60, 12), (240, 24)), 3
 """The cheap check: how many of the strongest background points must be seen again, more where few do not tell, and how
@@ -218,9 +218,8 @@ def _laid(plane: GroundPlane, camera: GroundPlane) -> GroundPlane:
 
 
 def _how_moved(moved_m: float, turned_deg: float) -> str:
-    if turned_deg < LEAST_TOLD_DEG:
-        return sentences.MOVED.format(m=moved_m)
-    how = sentences.TURNED if moved_m < LEAST_TOLD_M else sentences.MOVED_AND_TURNED
+    how = sentences.MOVED if turned_deg < LEAST_TOLD_DEG else sentences.MOVED_AND_TURNED
+    how = sentences.TURNED if moved_m < LEAST_TOLD_M else how
     return how.format(m=moved_m, degrees=turned_deg)
 
 
