@@ -221,8 +221,8 @@ MUTANTS: tuple[Mutant, ...] = (
     ),
     Mutant(
         "ground/sampling.py",
-        "fine = plane.footprint_mm(points) <= max_footprint_mm",
-        "fine = plane.footprint_mm(points) <= 100 * max_footprint_mm",
+        "axis=-1)) <= max_footprint_mm)",
+        "axis=-1)) <= 100 * max_footprint_mm)",
         "tests/ground/test_plane.py",
     ),
     Mutant(

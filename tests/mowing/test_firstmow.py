@@ -62,8 +62,8 @@ def test_an_old_photo_is_nothing_to_mow_by():
     assert fresh.ready and fresh.old_photo is None
     old = said(8, confirmed=done, later=15).first_mow
     assert not old.ready and old.old_photo == dt.date(2026, 6, 29)
-    assert old.sentence.startswith(
-        "Take a new photo before you mow. On 29 June enough of the ground was ready ("
+    assert old.sentence == (
+        "Take a new photo first: that of 29 June, with 96 % of the 5 m² in view covered, is too old to mow by."
     )
     mowing = Mowing(target_height_mm=25, usual_height_mm=40)
     leaf = (Reading(date=dt.date(2026, 7, 13), height_mm=90),)

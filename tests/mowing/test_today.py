@@ -11,7 +11,7 @@ import pytest
 from today_lawns import LAWNS
 
 from swardmark.common.phrases import date_words
-from swardmark.lawn.readings import DiaryEntry
+from swardmark.lawn.readings import DiaryEntry, Reading
 from swardmark.lawn.toml import Lawn, Leveling, Mowing
 from swardmark.lawn.weather import Temperatures, Weather
 from swardmark.mowing.agenda import days_ahead, routines, today
@@ -150,6 +150,16 @@ def test_the_season_of_a_cool_season_grass_is_the_same_everywhere():
     assert "The season for Kentucky bluegrass is spring or early fall" in said(known_on(lawn, april))
     warm = lawn_of(day=april - dt.timedelta(days=200), grass="zoysiagrass")
     assert "The season for zoysiagrass is May to August" in said(known_on(warm, april))
+
+
+@pytest.mark.parametrize(
+    ("height", "words"), [(60, "at 40 mm, once"), (38, "at 26 mm, once"), (30, "is 38 mm, at 25 mm")]
+)
+def test_without_a_photo_a_leaf_that_is_due_is_mown_by_the_third(height, words):
+    """One third at most: 60 mm to 40. The list once said to mow at 40 mm when the leaf is 38."""
+    day = JUNE + dt.timedelta(days=14)
+    reading = Reading(date=day, height_mm=height)
+    assert words in said(known_on(lawn_of(), day, readings=(reading,)))
 
 
 def test_st_augustinegrass_gets_half_the_sand_of_bermudagrass():

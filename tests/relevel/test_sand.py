@@ -121,6 +121,20 @@ def test_an_estimate_is_said_with_two_figures():
     assert about_volume(1.234, units="us") == "1.6 cu yd"
 
 
+def test_bulking_is_counted_once_and_never_over_a_budget(run):
+    """Damp sand bulks by 15 to 40 % (from memory). By hand: 60 m2 at 12 mm is 0.72 m3, or 0.83 to 1 m3 in the truck."""
+    damp = "have 0.83 m³ to 1 m³ delivered"
+    usual = order_lines(sand_order(area_m2=60, depth_mm=12))
+    assert damp in " ".join(usual)
+    little = order_lines(sand_order(area_m2=60, depth_mm=12, settings=SandSettings(settling_pct=10)))
+    assert damp in " ".join(little), "ten percent more do not make a third of it"
+    counted = order_lines(sand_order(area_m2=60, depth_mm=12, settings=SandSettings(settling_pct=25)))
+    assert "Damp sand" not in " ".join(counted) and "As it is sold: 3 loader scoops of 0.4 m³." in counted
+    bought = run("sand", "--area", "60m2", "--budget", "60", "--price-per-m3", "50").out
+    assert "delivered for it" not in bought, "60 buys 1.2 m3, and no more"
+    assert "count on 14 mm to 17 mm of depth" in bought  # 20 mm over 1.40 and 1.15
+
+
 def test_a_full_bucket_is_over_one_persons_limit_and_a_small_pail_is_not():
     # NIOSH's ideal-condition limit of 51 lb (23 kg), OSHA eTool
     assert "fill it half at most" in lift_caution(18.93) or "two thirds" in lift_caution(18.93)

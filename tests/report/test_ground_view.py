@@ -13,6 +13,7 @@ from shapely import Polygon
 from swardmark.canopy.index import NOT_SEEN, GroundMap, byte_of
 from swardmark.canopy.scale import LeafScale
 from swardmark.common.errors import UsageError
+from swardmark.drawing import pictures
 from swardmark.drawing.bare import local_cover, rings_below
 from swardmark.drawing.ground_view import (
     Window,
@@ -23,7 +24,7 @@ from swardmark.drawing.ground_view import (
     reduced,
     svg_path,
 )
-from swardmark.drawing.pictures import FolderPhotos, encode, shrink
+from swardmark.drawing.pictures import Encoder, FolderPhotos, encode, shrink
 from swardmark.drawing.timelapse import timelapse
 from swardmark.ground.plane import apply
 from swardmark.measure.points import evenly
@@ -155,3 +156,17 @@ def test_timelapse_refusals(season: Season, tmp_path: Path) -> None:
     gone = replace(season, lawn=season.lawn.model_copy(update={"folder": tmp_path}))
     with pytest.raises(UsageError, match="none of the photos"):
         timelapse(gone, tmp_path / "lawn.gif")
+
+
+def test_pictures_of_one_kind_fit_and_are_mostly_encoded_once(monkeypatch):
+    rng, tried = np.random.default_rng(5), []
+    webp = pictures._webp
+    monkeypatch.setattr(pictures, "_webp", lambda rgb, quality: tried.append(quality) or webp(rgb, quality))
+    kind = [rng.integers(0, level, (150, 200, 3), np.uint8) for level in (60, 80, 60, 50, 70)]
+    for most, share, encodings in ((40_000, 1.0, 5), (9_000, 1.0, 12), (2_500, 0.6, 25)):
+        alone = [encode(one, most_bytes=most) for one in kind]
+        tried.clear()
+        encoder = Encoder(most_bytes=most)
+        together = [encoder.encode(one) for one in kind]
+        assert all(share * len(a) <= len(b) <= most for a, b in zip(alone, together, strict=True))
+        assert len(tried) <= encodings

@@ -8,9 +8,11 @@ import pytest
 from made_season import renamed
 from rich.console import Console
 
+from swardmark.common.units import format_area, format_temperature, format_volume
 from swardmark.relevel.planning import PointMaps, plan_from_searches, search_seasons
 from swardmark.season import Season
-from swardmark.words.terminal import course, show_covers, show_outlook, show_plan
+from swardmark.words.phrases import gain_text
+from swardmark.words.terminal import ASCII_SIGNS, course, show_covers, show_outlook, show_plan
 
 
 def printed(show, what, *, encoding: str = "utf-8", width: int = 80, **options) -> str:
@@ -65,6 +67,15 @@ def test_an_ascii_console_gets_ascii(season: Season) -> None:
         text = printed(show, odd, encoding="ascii")
         assert "gate ?" in text
         assert "0136" in text  # 6, 14, 37 and 66 %, as tens
+
+
+def test_every_sign_of_a_unit_has_its_letters_on_an_ascii_console() -> None:
+    printed_units = format_area(60) + format_volume(2) + format_temperature(18)
+    assert {sign for sign in printed_units if not sign.isascii()} == {"²", "³", "°"} <= set(ASCII_SIGNS)
+
+
+def test_a_gain_of_nothing_has_no_minus() -> None:
+    assert gain_text(-0.02) == "+0.0 points a day"
 
 
 def test_covers_are_shown_with_interval_and_view(season: Season) -> None:

@@ -185,7 +185,12 @@ class LeafScale:
 
 def value_counts(ground_map: GroundMap) -> NDArray[np.int64]:
     """Count how often a map holds each value, shape (256,); those of all dates of a photo point are added up."""
-    return np.bincount(ground_map.values.ravel(), minlength=256)
+    import cv2
+
+    if not ground_map.values.size:
+        return np.zeros(256, np.int64)
+    counts = cv2.calcHist([ground_map.values], [0], None, [256], [0, 256])
+    return np.asarray(counts, np.int64).ravel()
 
 
 def leaf_scale(

@@ -66,13 +66,16 @@ def _gain(ground_map: GroundMap, brightness: NDArray[np.uint8]) -> NDArray[np.fl
     """Return by how much each point is to be brightened, shape of the map; None where nothing is."""
     import cv2
 
-    rows, cols = brightness.shape
-    side = max(1, round(CELL_M / ground_map.spacing_m))
-    size = (max(1, round(cols / side)), max(1, round(rows / side)))
-    some = slice(None, None, EVERY)
-    is_leaf = (ground_map.values[some, some] > byte_of(SURELY_LEAF)).astype(np.float32)
-    leaf = cv2.resize(is_leaf, size, interpolation=cv2.INTER_AREA)
-    light = cv2.resize(is_leaf * brightness[some, some], size, interpolation=cv2.INTER_AREA)
+    side = EVERY * max(1, round(CELL_M / (EVERY * ground_map.spacing_m)))
+    down, across = (length // side for length in brightness.shape)
+    if not down or not across:
+        return None
+    some = slice(0, down * side, EVERY), slice(0, across * side, EVERY)
+    is_leaf = (ground_map.values[some] > byte_of(SURELY_LEAF)).astype(np.float32)
+    leaf, light = (
+        cv2.resize(values, (across, down), interpolation=cv2.INTER_AREA)
+        for values in (is_leaf, is_leaf * brightness[some])
+    )
     known = leaf >= LEAST_LEAF
     if known.sum() < LEAST_CELLS:
         return None
@@ -81,6 +84,7 @@ def _gain(ground_map: GroundMap, brightness: NDArray[np.uint8]) -> NDArray[np.fl
     if not (ratio[known] < SHADED).mean() >= LEAST_SHADED:
         return None
     gain = np.where(ratio < SHADED, np.minimum(1 / np.maximum(ratio, 1 / MOST_GAIN), MOST_GAIN), 1.0)
-    return np.asarray(
-        cv2.resize(gain.astype(np.float32), (cols, rows), interpolation=cv2.INTER_LINEAR), np.float32
-    )
+    size = (across * side, down * side)
+    whole = cv2.resize(gain.astype(np.float32), size, interpolation=cv2.INTER_LINEAR)
+    rest = (0, brightness.shape[0] - size[1], 0, brightness.shape[1] - size[0])
+    return np.asarray(cv2.copyMakeBorder(whole, *rest, cv2.BORDER_REPLICATE), np.float32)

@@ -12,7 +12,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.common.color import Colors, colors_of
+from swardmark.common.color import Colors, colors_at, colors_of
 from swardmark.ground.plane import GroundPlane
 
 Picture = NDArray[np.uint8]
@@ -30,7 +30,7 @@ LEAST_POINTS = 25
 MARK_RIM = 0.03
 """Share of a mark's side along its edges that is left out."""
 MOST_ALONG = 60
-"""Pixels across and down that are read of a mark, at most."""
+"""Pixels across and down that are read of a mark, at most about. Half as many move covers by up to a point."""
 LARGEST_GAIN = 1.15
 """More than this on coded values (a third in light) is no camera's mistake but colored paper: cut off here."""
 
@@ -110,10 +110,34 @@ def _colors_within(rgb: Picture, plane: GroundPlane, square: NDArray[np.float64]
     limit = np.array(rgb.shape[1::-1]) - 1
     left, top = np.clip(np.floor(outline.min(axis=0)), 0, limit).astype(int)
     right, bottom = np.clip(np.ceil(outline.max(axis=0)), 0, limit).astype(int)
-    step = max(1, -(-max(right - left, bottom - top) // MOST_ALONG))
-    u, v = np.arange(left, right + 1, step), np.arange(top, bottom + 1, step)[:, None]
-    along, down, depth = (row[0] * u + (row[1] * v + row[2]) for row in plane.to_ground)
-    wide, high = 1 + 1 / np.linalg.norm(outline[1:3] - outline[:2], axis=1)
-    inside = np.abs(along - x * depth) <= half * wide * np.abs(depth)
-    inside &= np.abs(down - y * depth) <= half * high * np.abs(depth)
-    return colors_of(rgb[top : bottom + 1 : step, left : right + 1 : step][inside])
+    step = max(1, max(right - left, bottom - top) // MOST_ALONG)
+    u, v = np.arange(left, right + 1, step), np.arange(top, bottom + 1, step)
+    wide, high = half * (1 + 1 / np.linalg.norm(outline[1:3] - outline[:2], axis=1))
+    inside = _between(_sides(plane.to_ground, (x, y), (wide, high), outline.mean(axis=0)), u, v)
+    return colors_at(rgb[top : bottom + 1 : step, left : right + 1 : step], inside)
+
+
+def _sides(
+    to_ground: NDArray[np.float64],
+    middle: tuple[float, float],
+    reach: tuple[float, float],
+    within_px: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """Return a rectangle's four sides in the photo, shape (4, 3): a u + b v + c is positive within."""
+    *ground, depth = to_ground * np.sign(to_ground[2] @ [*within_px, 1])
+    sides = [
+        sign * (axis - (at - sign * far) * depth)
+        for axis, at, far in zip(ground, middle, reach, strict=True)
+        for sign in (1, -1)
+    ]
+    return np.array(sides)
+
+
+def _between(sides: NDArray[np.float64], u: NDArray[np.intp], v: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Tell which pixels of columns u and rows v lie within straight sides, shape (rows, columns), row by row."""
+    first, last = np.full(len(v), -np.inf), np.full(len(v), np.inf)
+    for slope, per_row, offset in sides:
+        rest = per_row * v + offset
+        end = -rest / slope if slope else np.where(rest >= 0, -np.inf, np.inf)
+        first, last = (np.maximum(first, end), last) if slope >= 0 else (first, np.minimum(last, end))
+    return np.asarray((u >= first[:, None]) & (u <= last[:, None]))

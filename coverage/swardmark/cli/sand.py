@@ -56,7 +56,7 @@ def sand(
     quiet: QuietOption = False,
 ) -> None:
     """Order arithmetic alone: area and depth to sand and cost, or sand or a budget to the depth."""
-    from swardmark.relevel.order_words import depth_sentence, order_lines
+    from swardmark.relevel.order_words import bulked_depth, depth_sentence, order_lines
     from swardmark.relevel.sand import check_depth, depth_of_volume, order_of_volume, sand_order
 
     shown = _units(units)
@@ -74,8 +74,11 @@ def sand(
         amount, amount_m3 = given
         depth_mm = depth_of_volume(amount_m3, area_m2=ground_m2, settings=settings)
         order = order_of_volume(amount_m3 / (1 + settling / 100), settings=settings)
-        judged = (depth_sentence(amount, depth_mm, area_m2=ground_m2, settings=settings, units=shown),)
-    lines = order_lines(order, units=shown, area_m2=ground_m2 or None)
+        judged = (
+            depth_sentence(amount, depth_mm, area_m2=ground_m2, settings=settings, units=shown),
+            *bulked_depth(amount_m3, depth_mm, settings=settings, units=shown),
+        )
+    lines = order_lines(order, units=shown, is_bought=given is not None, area_m2=ground_m2 or None)
     for line in () if quiet or as_json else (*judged, *lines, DUST_CAUTION):
         say(line)
     content = {**order.as_dict(), "depth_mm": round(depth_mm, 2), "cautions": (*judged, DUST_CAUTION)}

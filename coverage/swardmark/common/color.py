@@ -57,3 +57,9 @@ def colors_of(rgb: NDArray[np.uint8]) -> Colors:
         return Colors(rgb[..., 0], rgb[..., 1], rgb[..., 2])
     planes = cv2.split(rgb if rgb.ndim == 3 else rgb.reshape(1, -1, 3))
     return Colors(*(np.asarray(plane, np.uint8).reshape(rgb.shape[:-1]) for plane in planes))
+
+
+def colors_at(picture: NDArray[np.uint8], mask: NDArray[np.bool_]) -> Colors:
+    """Return the colors of a picture, shape (rows, cols, 3), where a mask says so; a pixel is taken as a whole."""
+    taken = picture.view("V3")[..., 0][mask]
+    return colors_of(taken.view(np.uint8).reshape(-1, 3))

@@ -35,6 +35,8 @@ COARSEN_M = 0.012
 """Outlines are simplified to this, about one point of the map."""
 MOST_BARE = 0.5
 """Where more of the ground in view than this is bare, nothing is outlined."""
+RIM_POINTS = 5
+"""The rim of half a point round a place, with its corners drawn out, adds less than this to its length and width."""
 LEFT_OUT_RIM_M = 0.05
 """A line around ground that is left out would run this far outside of it: the reach of the window."""
 LEAST_SHARE = 0.25
@@ -109,7 +111,8 @@ def rings_below(
     outlines = []
     for ring in rings:
         corners = np.column_stack([ring[:, 0, 0] + ground_map.col0, ring[:, 0, 1] + ground_map.row0])
-        if len(corners) < 4:
+        reach = np.ptp(corners, axis=0) + RIM_POINTS
+        if len(corners) < 4 or float(reach.prod()) * ground_map.spacing_m**2 < least_m2:
             continue
         shape = Polygon(corners * ground_map.spacing_m).buffer(ground_map.spacing_m / 2, join_style="mitre")
         if shape.area >= least_m2 and shape.geom_type == "Polygon":

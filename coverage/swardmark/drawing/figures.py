@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import io
 import math
+from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from functools import partial
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -187,13 +189,16 @@ class Drawn:
         self._figures: dict[str, Figure] = {}
         self._bytes: dict[tuple[str, str], Future[bytes]] = {}
         self._outlines: dict[tuple[str, int], list[Outline]] = {}
+        self._locks: defaultdict[tuple[str, int], Lock] = defaultdict(Lock)
         self._encoder = ThreadPoolExecutor(1)
 
     def outlines(self, season: Season, point: PointReview, number: int) -> list[Outline]:
         """Return the bare ground of one of a photo point's photos, as `outlines_of` does."""
-        if (point.name, number) not in self._outlines:
-            self._outlines[point.name, number] = outlines_of(season, point, number)
-        return self._outlines[point.name, number]
+        key = point.name, number
+        with self._locks[key]:
+            if key not in self._outlines:
+                self._outlines[key] = outlines_of(season, point, number)
+            return self._outlines[key]
 
     def bytes_of(self, name: str, kind: str, draw: Callable[[], Figure]) -> bytes:
         """Return the figure of that name as "svg" or "png"; `draw` makes it where nobody has asked for it yet."""

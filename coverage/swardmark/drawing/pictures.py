@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import base64
 import io
+from collections import defaultdict
 from collections.abc import Sequence
 from pathlib import Path
+from threading import Lock
 from typing import Protocol
 
 import numpy as np
@@ -43,30 +45,33 @@ class PhotoSource(Protocol):
 class FolderPhotos:
     """Photos read again, from a lawn folder or from `files`; one that is missing or damaged is None and fails nothing.
 
-    Reduced photos are held for whoever asks next, the first ones up to `HELD_BYTES`.
+    Reduced photos are held for whoever asks next, the first ones up to `HELD_BYTES`; of several threads that ask for
+    one the first reads it.
     """
 
     def __init__(self, folder: Path | str, files: Sequence[PhotoFile] | None = None) -> None:
         self._photos, self._room = Path(folder) / "photos", HELD_BYTES
         self._files = {file.name: file for file in files or ()}
         self._held: dict[tuple[str, int, int], RGB | None] = {}
+        self._locks: defaultdict[tuple[str, int, int], Lock] = defaultdict(Lock)
 
     def picture(self, entry: Entry, *, longest_px: int, least_px: int | None = None) -> RGB | None:
         """Read and reduce one photo."""
         least_px = least_px or longest_px
         key = entry.name, longest_px, reduction_of(max(entry.facts.size), least_px)
-        if key in self._held:
-            return self._held[key]
-        try:
-            data = self._read(entry.name)
-            whole = decode(data, name=entry.name, digest=entry.digest, least_side=least_px).rgb
-            rgb = shrink(whole, longest_px)
-        except PhotoRefused:
-            rgb = None
-        taken = 0 if rgb is None else rgb.nbytes
-        if taken <= self._room:
-            self._held[key], self._room = rgb, self._room - taken
-        return rgb
+        with self._locks[key]:
+            if key in self._held:
+                return self._held[key]
+            try:
+                data = self._read(entry.name)
+                whole = decode(data, name=entry.name, digest=entry.digest, least_side=least_px).rgb
+                rgb = shrink(whole, longest_px)
+            except PhotoRefused:
+                rgb = None
+            taken = 0 if rgb is None else rgb.nbytes
+            if taken <= self._room:
+                self._held[key], self._room = rgb, self._room - taken
+            return rgb
 
     def _read(self, name: str) -> bytes:
         file = self._files.get(name)
@@ -90,20 +95,53 @@ def shrink(rgb: RGB, longest_px: int) -> RGB:
     return np.asarray(cv2.resize(rgb, size, interpolation=cv2.INTER_AREA), np.uint8)
 
 
+class Encoder:
+    """Encodes pictures of one kind as WebP of at most so many bytes, by lower quality first and smaller size last.
+
+    Each begins at the quality and the size that fitted the one before, so that most are encoded once.
+    """
+
+    def __init__(self, *, most_bytes: int) -> None:
+        self._most, self._rate, self._scale = most_bytes, 0.0, 1.0
+
+    def encode(self, rgb: RGB) -> bytes:
+        """Return a picture as bytes."""
+        longest = max(rgb.shape[:2])
+        picture = shrink(rgb, max(1, int(self._scale * longest)))
+        while True:
+            data, quality = self._fitted(picture)
+            if len(data) <= self._most or max(picture.shape[:2]) < 64:
+                own = max(picture.shape[:2]) / longest
+                self._scale = own if quality == WORST else min(1.0, own / 0.9)
+                return data
+            scale = min(0.9, max(0.5, (self._most / len(data)) ** 0.5))
+            picture = shrink(picture, int(scale * max(picture.shape[:2])))
+
+    def _fitted(self, picture: RGB) -> tuple[bytes, int]:
+        """Return a picture at the best quality that fits, or at the worst where none does, and that quality."""
+        pixels = picture.shape[0] * picture.shape[1]
+        fitting, too_large, data = 0, BEST + 1, b""
+        while untried := [q for q in SHARES if fitting < q < too_large]:
+            likely = self._likely(self._rate * pixels)
+            if fitting >= likely and too_large > BEST:
+                break
+            quality = min(max(likely, untried[-1]), untried[0])
+            made = _webp(picture, quality)
+            self._rate = len(made) / SHARES[quality] / pixels
+            if len(made) <= self._most:
+                fitting, data = quality, made
+            else:
+                too_large, data = quality, data or (made if quality == WORST else b"")
+        return data, fitting or WORST
+
+    def _likely(self, whole: float) -> int:
+        """Return the best quality at which a picture of so many bytes at the best one is likely to fit."""
+        return next((q for q, share in SHARES.items() if share * whole <= self._most), WORST)
+
+
 def encode(rgb: RGB, *, most_bytes: int) -> bytes:
-    """Encode as WebP of at most `most_bytes`, by lower quality first and smaller size last."""
-    picture = rgb
-    while True:
-        data, quality = _webp(picture, BEST), BEST
-        whole = len(data)
-        while len(data) > most_bytes and quality > WORST:
-            likely = (q for q, share in SHARES.items() if q < quality and share * whole <= most_bytes)
-            quality = next(likely, WORST)
-            data = _webp(picture, quality)
-        if len(data) <= most_bytes or max(picture.shape[:2]) < 64:
-            return data
-        scale = min(0.9, max(0.5, (most_bytes / len(data)) ** 0.5))
-        picture = shrink(picture, int(scale * max(picture.shape[:2])))
+    """Encode one picture as `Encoder` does."""
+    return Encoder(most_bytes=most_bytes).encode(rgb)
 
 
 def _webp(rgb: RGB, quality: int) -> bytes:

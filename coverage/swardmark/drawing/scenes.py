@@ -27,7 +27,7 @@ from swardmark.drawing.ground_view import (
     svg_path,
 )
 from swardmark.drawing.labels import label_places
-from swardmark.drawing.pictures import PhotoSource, data_address, encode, shrink
+from swardmark.drawing.pictures import Encoder, PhotoSource, data_address, shrink
 from swardmark.measure.points import evenly
 from swardmark.words.phrases import day_text, percent_text
 from swardmark.words.rows import covers_by_photo
@@ -133,8 +133,9 @@ def _scene(
     window = common_window(point.maps)
     shown = evenly(list(enumerate(point.entries)), MOST_THUMBS)
     viewed = {number for number, _ in evenly(shown, MOST_VIEWS)}
-    view_bytes = min(VIEW_BYTES, int(VIEWS_BYTES * share / len(viewed)))
-    thumb_bytes = min(THUMB_BYTES, int(THUMBS_BYTES * share / len(shown)))
+    views = _encoder(min(VIEW_BYTES, VIEWS_BYTES * share / len(viewed)))
+    thumbs = _encoder(min(THUMB_BYTES, THUMBS_BYTES * share / len(shown)))
+    taken, straight = (_encoder(ALBUM_BYTES * share) for _ in range(2))
     album_days = album_of(season, point)
     outlines = {number: drawn.outlines(season, point, number) for number in sorted({*viewed, *album_days})}
     frames, strip = [], []
@@ -142,13 +143,13 @@ def _scene(
         is_newest = number == len(point.entries) - 1
         rgb = photos.picture(entry, longest_px=READ_PX, least_px=READ_PX if is_newest else LEAST_PX)
         label = labels[entry.point, entry.name]
-        strip.append(Frame(_thumb(rgb, entry, label, thumb_bytes), label))
+        strip.append(Frame(_thumb(rgb, entry, label, thumbs), label))
         if number in viewed:
-            frames.append(Frame(_view(rgb, entry, window, outlines[number], label, view_bytes), label))
-    newest = _photo(rgb, entry, outlines[number], label, int(PHOTO_BYTES * share))
+            frames.append(Frame(_view(rgb, entry, window, outlines[number], label, views), label))
+    newest = _photo(rgb, entry, outlines[number], label, _encoder(PHOTO_BYTES * share))
     newest = _numbered(season, point, newest)
     album = tuple(
-        _page(point.entries[number], photos, window, outlines[number], labels, int(ALBUM_BYTES * share))
+        _page(point.entries[number], photos, window, outlines[number], labels, taken, straight)
         for number in album_days
     )
     template = sentences.PICTURES if len(season.points) == 1 else sentences.PICTURES_FROM
@@ -177,13 +178,14 @@ def _page(
     window: Window,
     rings: Sequence[Outline],
     labels: Mapping[tuple[str, str], str],
-    most_bytes: int,
+    as_taken: Encoder,
+    straight_down: Encoder,
 ) -> Page:
     label = labels[entry.point, entry.name]
     rgb = photos.picture(entry, longest_px=READ_PX, least_px=LEAST_PX)
     small = replace(window, px_per_m=window.px_per_m * ALBUM_PX / LONGEST_PX)
-    taken = _photo(rgb, entry, rings, label, most_bytes, longest_px=ALBUM_PX)
-    return Page(taken, _view(rgb, entry, small, rings, label, most_bytes), label)
+    taken = _photo(rgb, entry, rings, label, as_taken, longest_px=ALBUM_PX)
+    return Page(taken, _view(rgb, entry, small, rings, label, straight_down), label)
 
 
 def _numbered(season: Season, point: PointReview, picture: Picture) -> Picture:
@@ -214,7 +216,7 @@ def _photo(
     entry: Entry,
     rings: Sequence[Outline],
     label: str,
-    most_bytes: int,
+    encoder: Encoder,
     *,
     longest_px: int = PHOTO_PX,
 ) -> Picture:
@@ -224,27 +226,25 @@ def _photo(
     small = shrink(rgb, longest_px)
     size = (small.shape[1], small.shape[0])
     placed = on_picture(rings, reduced(entry.facts.to_photo, entry.facts.size, size))
-    return Picture(_address(small, most_bytes), *size, svg_path(placed), alt)
+    return Picture(_address(small, encoder), *size, svg_path(placed), alt)
 
 
 def _view(
-    rgb: RGB | None, entry: Entry, window: Window, rings: Sequence[Outline], label: str, most_bytes: int
+    rgb: RGB | None, entry: Entry, window: Window, rings: Sequence[Outline], label: str, encoder: Encoder
 ) -> Picture:
     alt = sentences.VIEW_ALT.format(label=label, rings=_rings_text(rings))
     if rgb is None:
         return _no_picture(entry, alt, size=window.size)
     laid = look_down(rgb, entry.facts.to_photo, entry.facts.size, window)
-    return Picture(
-        _address(laid, most_bytes), *window.size, svg_path(on_picture(rings, window.to_picture)), alt
-    )
+    return Picture(_address(laid, encoder), *window.size, svg_path(on_picture(rings, window.to_picture)), alt)
 
 
-def _thumb(rgb: RGB | None, entry: Entry, label: str, most_bytes: int) -> Picture:
+def _thumb(rgb: RGB | None, entry: Entry, label: str, encoder: Encoder) -> Picture:
     alt = sentences.THUMB_ALT.format(label=label)
     if rgb is None:
         return _no_picture(entry, alt)
     small = shrink(rgb, THUMB_PX)
-    return Picture(_address(small, most_bytes), small.shape[1], small.shape[0], "", alt)
+    return Picture(_address(small, encoder), small.shape[1], small.shape[0], "", alt)
 
 
 def _no_picture(entry: Entry, alt: str, *, size: tuple[int, int] = (4, 3)) -> Picture:
@@ -256,5 +256,9 @@ def _rings_text(rings: Sequence[Outline]) -> str:
     return template.format(count=len(rings))
 
 
-def _address(rgb: RGB, most_bytes: int) -> str:
-    return data_address(encode(rgb, most_bytes=max(1500, most_bytes)), "image/webp")
+def _encoder(most_bytes: float) -> Encoder:
+    return Encoder(most_bytes=max(1500, int(most_bytes)))
+
+
+def _address(rgb: RGB, encoder: Encoder) -> str:
+    return data_address(encoder.encode(rgb), "image/webp")

@@ -13,7 +13,7 @@ from swardmark.common.files import write_whole
 from swardmark.drawing.figures import Drawn
 from swardmark.drawing.ground_view import RGB, common_window, draw_outlines, look_down, on_picture
 from swardmark.drawing.palette import FONT, INK, PAPER
-from swardmark.drawing.pictures import FolderPhotos, PhotoSource
+from swardmark.drawing.pictures import QUICK, FolderPhotos, PhotoSource
 from swardmark.drawing.scenes import LEAST_PX, READ_PX, date_labels
 from swardmark.measure.points import evenly
 
@@ -71,7 +71,8 @@ def timelapse(
     pictures = [Image.fromarray(frame) for frame in frames]
     times = [FRAME_MS] * (len(frames) - 1) + [LAST_MS]
     out = io.BytesIO()
-    pictures[0].save(out, kind, save_all=True, append_images=pictures[1:], duration=times, loop=0, quality=60)
+    pictures[0].save(out, kind, save_all=True, append_images=pictures[1:], duration=times, loop=0, quality=60,
+                     method=QUICK)  # fmt: skip
     return write_whole(path, out.getvalue())
 
 

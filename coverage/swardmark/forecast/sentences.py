@@ -5,22 +5,22 @@ FULL = "{cover:.0f} % covered on day {day:.0f}; {full:.0f} % counts as full, giv
 LOSING_GROUND = "{cover:.0f} % covered on day {day:.0f}, down from {best:.0f} %{weak}."
 STALLED_FLAT = (
     "{cover:.0f} % covered on day {day:.0f}, {behind:.0f} points behind the usual pace, and not gaining "
-    "({gain:+.1f} points a day); the chance of {full:.0f} % by {due_on} is {odds}{weak}."
+    "({gain:+z.1f} points a day); the chance of {full:.0f} % by {due_on} is {odds}{weak}."
 )
 STALLED = (
-    "{cover:.0f} % covered on day {day:.0f}, {behind:.0f} points behind the usual pace, {gain:+.1f} points a day; "
+    "{cover:.0f} % covered on day {day:.0f}, {behind:.0f} points behind the usual pace, {gain:+z.1f} points a day; "
     "even by {late_on} the chance of {full:.0f} % is {late_odds}{weak}."
 )
 SLOW = (
-    "{cover:.0f} % covered on day {day:.0f}, {behind:.0f} points behind the usual pace, {gain:+.1f} points a day; "
+    "{cover:.0f} % covered on day {day:.0f}, {behind:.0f} points behind the usual pace, {gain:+z.1f} points a day; "
     "the chance of {full:.0f} % by {due_on} is {odds}{weak}."
 )
 FILLING_IN = (
-    "{cover:.0f} % covered on day {day:.0f}, {gain:+.1f} points a day; {full:.0f} % is expected around {full_on} "
+    "{cover:.0f} % covered on day {day:.0f}, {gain:+z.1f} points a day; {full:.0f} % is expected around {full_on} "
     "(chance of it by {full_by}: {chance_by})."
 )
 FILLING_IN_UNDATED = (
-    "{cover:.0f} % covered on day {day:.0f}, {gain:+.1f} points a day; "
+    "{cover:.0f} % covered on day {day:.0f}, {gain:+z.1f} points a day; "
     "the chance of {full:.0f} % by {due_on} is {odds}."
 )
 # The two courses of a zone that stands still.

@@ -24,7 +24,7 @@ REACH_SHARE, ACROSS_SHARE, REACH_PX = 0.12, 0.25, (1.5, 12.0)
 """How far from its place an edge is looked for: shares of its length and of the mark's extent across it, whichever is
 less, and at least and at most these pixels. The next edge that turns light outward lies a third inside."""
 WEAK = 0.3
-LEAST_PROFILES, MOST_PROFILES, ROUNDS = 4, 120, 6
+LEAST_PROFILES, MOST_PROFILES, ROUNDS = 4, 120, 4
 """Profiles across an edge, one a pixel of its length, and how often they are weighted anew."""
 FIRST_PROFILES, FIRST_ROUNDS, FIRST_TIMES = 16, 2, 2
 """The same where corners are only brought near their place, and how often. Drawn marks found from two starts then end

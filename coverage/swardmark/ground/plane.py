@@ -10,6 +10,7 @@ The pose follows from the ground's homography for a pinhole with square pixels a
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -76,7 +77,7 @@ class GroundPlane:
     size: tuple[int, int]
     pose: Pose
 
-    @property
+    @cached_property
     def to_ground(self) -> FloatArray:
         """Homography from photo pixels to ground meters, shape (3, 3)."""
         return np.asarray(np.linalg.inv(self.to_photo), float)
@@ -153,7 +154,7 @@ class GroundPlane:
         """The pinhole's matrix: focal length, and the principal point in the middle, shape (3, 3)."""
         return camera_matrix(self.size, self.pose.focal_px)
 
-    @property
+    @cached_property
     def rotation(self) -> FloatArray:
         """Turn from the ground's axes to the camera's (x right, y down, z forward), shape (3, 3)."""
         return _turned(np.linalg.inv(self.camera_matrix) @ self.to_photo)[0]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from swardmark.common.color import Colors, colors_of
+from swardmark.common.color import Colors, colors_at, colors_of
 from swardmark.ground.homography import FloatArray
 from swardmark.ground.plane import FARTHEST_M, GroundPlane
 
@@ -58,8 +58,7 @@ def sample(
     seen = _in_view(plane, x, y, max_view_deg)
     _leave_out_large_footprints(seen, plane, x, y, max_footprint_mm)
     read = [
-        colors_of(_read(rgb, plane, x[across], y[down])).at(seen[down, across])
-        for down, across in _blocks(seen)
+        colors_at(_read(rgb, plane, x[across], y[down]), seen[down, across]) for down, across in _blocks(seen)
     ]
     return Colors(*(np.concatenate(channel) for channel in zip(*read, strict=True))), seen
 

@@ -143,7 +143,8 @@ def plan_lawns(
     order = order_of_volume(season.volume_m3, settings=settings)
     cost = season.cost if budget.price_per_m3 else None
     differ = price_per_m3 is None and len(prices) > 1
-    order = replace(order, cost=cost, deliveries=season.deliveries if budget.delivery_price else 0)
+    count = season.deliveries if budget.delivery_price else 0
+    order = replace(order, cost=cost, deliveries=count, settling_pct=dearest.sand.settling_pct)
     return LawnsPlan(tuple(chosen), order, season.deliveries, differ)
 
 

@@ -224,7 +224,7 @@ def ground_outline(
     with np.errstate(invalid="ignore"):
         seen = is_measurable(
             plane,
-            plane.meters(grid),
+            apply(plane.to_ground, grid),
             max_view_deg=max_view_deg,
             max_footprint_mm=max_footprint_mm,
             margin_px=0.5,

@@ -22,6 +22,7 @@ from swardmark.canopy.index import GroundMap
 from swardmark.common.crew import ALONE, Crew, Source
 from swardmark.common.deadline import Late, within
 from swardmark.common.errors import NoDate, PhotoRefused, PhotoUnread, UsageError
+from swardmark.common.memory import keep_freed_memory
 from swardmark.ground.align import Reference
 from swardmark.ground.trust import PRINTED_MARK_MM
 from swardmark.lawn.marks import PhotoMarks, read_marks
@@ -152,6 +153,7 @@ def task_of(
 
 def measure_source(source: Source, digest: str, task: Task) -> tuple[Entry, PackedMap | None]:
     """Measure one photo file; one that cannot be measured becomes an entry with its refusal and stops nothing."""
+    keep_freed_memory()
     entry = _blank(source, digest, task)
     try:
         data = source.read()

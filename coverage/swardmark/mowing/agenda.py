@@ -335,5 +335,12 @@ def _mow_line(known: Known, day: dt.date, zero: dt.date) -> Iterator[Line]:
         return
     leaf = leaf_height(known.readings, since=zero, as_of=known.as_of)
     cut = first_cut(known.lawn, leaf) or target
+    if leaf is not None and leaf >= highest_leaf(target):
+        stands, at = format_cut(leaf, cut, units=known.lawn.units)
+        what = say.MOW_THE_LEAF.format(leaf=stands, cut=at)
+        yield _line(
+            day, f"first mow {zero}", say.FIRST_MOW, routine=True, what=what, why=say.WHY_FIRST_MOW, care=care
+        )
+        return
     due, at = (format_depth(mm, units=known.lawn.units) for mm in (highest_leaf(target), cut))
     yield _line(day, f"first mow {zero}", say.FIRST_MOW_UNSEEN, routine=True, due=due, target=at, care=care)

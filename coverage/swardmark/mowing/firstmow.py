@@ -172,9 +172,11 @@ class _Verdict:
         soft = self._soft()
         if soft:
             return say.OVERDUE_SOFT.format(leaf=leaf, cut=cut, soft=soft)
-        bare = not covered and bool(self.parts)
-        share = say.OVERDUE_BARE.format(share=100 * ready_share(self.parts)) if bare else ""
-        return say.OVERDUE.format(leaf=leaf, cut=cut, round=self._round() if covered else "") + share
+        bare = ""
+        if self.parts and not covered:
+            share = 100 * ready_share(self.parts)
+            bare = say.OVERDUE_BARE.format(share=share) if share >= 1 else say.OVERDUE_ALL_BARE
+        return say.OVERDUE.format(leaf=leaf, cut=cut, round=self._round() if covered else "") + bare
 
     def _covered(self, *, ready: bool) -> str:
         soft, height = self._soft(), self.checks[1]

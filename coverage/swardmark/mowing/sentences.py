@@ -7,9 +7,10 @@ MOW_ONCE = "Mow once {looks}{round}: {cover}."
 MANY_LOOKS = "the ground passes your checks"
 MOW_WHEN_FIRM = "The cover is there, but the ground was {soft}: mow when it is firm{round}."
 STEER = ", and steer around {parts} ({share:.0f} % of the ground)"
-OVERDUE = "Overdue at {leaf}: set the mower to {cut} now, and come down later{round}."
+OVERDUE = "Overdue at {leaf}: set the mower to {cut} now{round}; come down later."
 OVERDUE_SOFT = "Overdue at {leaf}, but the ground was {soft}: mow at {cut} the day it is firm."
 OVERDUE_BARE = " Only {share:.0f} % of the ground has the cover: keep the wheels off bare sand."
+OVERDUE_ALL_BARE = " No part of the ground has the cover yet: keep the wheels off bare sand."
 WAIT_FOR_LEAF = (
     "Wait for the leaf: it stands at {leaf}, and a cut to {target} is due at {due}{tidy}. {cover}."
 )
@@ -32,8 +33,7 @@ NEW_PHOTO = (
     "before you mow."
 )
 COVERED_LONG_AGO = (
-    "Take a new photo before you mow. On {day} enough of the ground was ready ({pct:.0f} % of the {area}); that is too "
-    "long ago to go by."
+    "Take a new photo first: that of {day}, with {pct:.0f} % of the {area} covered, is too old to mow by."
 )
 MOWED = "The first mow was on {day}{now}."
 MOWED_NOW = "; {cover} now"
@@ -269,6 +269,7 @@ SEED_LATER = (
 )
 
 FIRST_MOW = ("{what}", "{why}", "{care}")
+MOW_THE_LEAF = "Mow for the first time at {cut}, once the ground is dry and firm: the leaf stands at {leaf}."
 WHY_FIRST_MOW = "A third of the leaf at most comes off, so that it can grow on."
 FIRST_MOW_UNSEEN = (
     "Mow for the first time when the leaf is {due}, at {target}.",

@@ -116,10 +116,13 @@ def cell_cover(leaf: NDArray[np.float32], readable: NDArray[np.float32], side: i
 
 def blocks(values: NDArray[np.float32], side: int) -> NDArray[np.float32]:
     """Sum over square blocks of the last two axes, filled up with zeros at the far edges."""
-    rows, cols = (-values.shape[-2] % side, -values.shape[-1] % side)
-    full = np.pad(values, [(0, 0)] * (values.ndim - 2) + [(0, rows), (0, cols)])
-    shape = (*full.shape[:-2], full.shape[-2] // side, side, full.shape[-1] // side, side)
-    return full.reshape(shape).sum(axis=(-3, -1), dtype=np.float32)
+    rows, cols = (-(-length // side) for length in values.shape[-2:])
+    total = np.zeros((*values.shape[:-2], rows, cols), np.float32)
+    for row in range(side):
+        for col in range(side):
+            part = values[..., row::side, col::side]
+            total[..., : part.shape[-2], : part.shape[-1]] += part
+    return total
 
 
 def isotonic(series: Floats) -> Floats:

@@ -21,6 +21,7 @@ from swardmark.common.units import (
 from swardmark.lawn.settings import SandSettings
 from swardmark.relevel import sentences as say
 from swardmark.relevel.sand import (
+    BULKING,
     DRY_KG_M3,
     FULL_ROUNDING,
     LEAST_BULKING,
@@ -39,12 +40,18 @@ LEAST_SAID = 0.1
 THIN_MM = 2.0
 """A thinner layer fills between the leaves and levels nothing (our judgment)."""
 BULK_M3 = 0.5
+BULKING_PCT = {"least": 100 * (LEAST_BULKING - 1), "most": 100 * (MOST_BULKING - 1)}
 FEW_BAGS = 4
 MOST_BUCKET_LOADS = 10
 
 
 def order_lines(
-    order: SandOrder, *, units: Units = "metric", is_estimate: bool = False, area_m2: float | None = None
+    order: SandOrder,
+    *,
+    units: Units = "metric",
+    is_estimate: bool = False,
+    is_bought: bool = False,
+    area_m2: float | None = None,
 ) -> tuple[str, ...]:
     """Say an order in short lines, with the caution beside what is lifted.
 
@@ -56,6 +63,8 @@ def order_lines(
         Units shown first.
     is_estimate : bool
         Say it with two figures: no straightedge measures a mean depth better than that.
+    is_bought : bool
+        The volume is that in the truck, and no more is to be delivered for it.
     area_m2 : float, optional
         The ground it is spread on, for the grid of loads.
     """
@@ -71,6 +80,7 @@ def order_lines(
         (say.ORDER_ABOUT if is_estimate else say.ORDER).format(own=own, other=same),
         say.WEIGHS.format(dry=dry, wet=wet),
         *_sold(order, units),
+        *([] if is_bought else _bulked(order, units)),
         *_hauled(order, units),
         *_loads(order, units, area_m2),
         *_buckets(order, units),
@@ -96,6 +106,16 @@ def depth_sentence(
     return say.DEPTH_OF.format(
         amount=amount, area=area, depth=fine_depth(depth_mm, units=units), judged=judged
     )
+
+
+def bulked_depth(
+    amount_m3: float, depth_mm: float, *, settings: SandSettings, units: Units
+) -> tuple[str, ...]:
+    """Say what depth is left of sand that was measured loose; nothing where it is little, or counted in."""
+    if amount_m3 < BULK_M3 or settings.sold_as == "bags" or _counts_bulking(settings.settling_pct):
+        return ()
+    low, high = (fine_depth(depth_mm / times, units=units) for times in (MOST_BULKING, LEAST_BULKING))
+    return (say.BULKED_DEPTH.format(**BULKING_PCT, low=low, high=high),)
 
 
 def fine_depth(depth_mm: float, *, units: Units) -> str:
@@ -185,9 +205,9 @@ def _is_small(order: SandOrder) -> bool:
 def _hauled(order: SandOrder, units: Units) -> list[str]:
     if order.sold_as == "bags" or order.scoops < LEAST_SHARE:
         return []
-    lines = [_bulked(order, units)] if order.volume_m3 >= BULK_M3 else []
     if order.payload_kg is None or order.trips is None:
-        return [*lines, say.ASK_PAYLOAD]
+        return [say.ASK_PAYLOAD]
+    lines = []
     payload, scoop_kg = format_mass(order.payload_kg, units=units), order.scoop_m3 * WET_KG_M3
     if scoop_kg > order.payload_kg:
         lines.append(say.SCOOP_TOO_HEAVY.format(scoop=format_mass(scoop_kg, units=units), payload=payload))
@@ -196,11 +216,17 @@ def _hauled(order: SandOrder, units: Units) -> list[str]:
     return lines
 
 
-def _bulked(order: SandOrder, units: Units) -> str:
-    """Say what has to be delivered, because damp sand lies loose."""
-    low, high = (_two_figures(order.volume_m3 * times, units) for times in (LEAST_BULKING, MOST_BULKING))
-    least, most = (100 * (times - 1) for times in (LEAST_BULKING, MOST_BULKING))
-    return say.BULKING.format(least=least, most=most, low=low, high=high)
+def _bulked(order: SandOrder, units: Units) -> list[str]:
+    """Say what has to be delivered, because damp sand lies loose, where the settling does not count it in."""
+    if order.sold_as == "bags" or order.volume_m3 < BULK_M3 or _counts_bulking(order.settling_pct):
+        return []
+    in_place = order.volume_m3 / (1 + order.settling_pct / 100)
+    low, high = (_two_figures(in_place * times, units) for times in (LEAST_BULKING, MOST_BULKING))
+    return [say.BULKING.format(**BULKING_PCT, usual=100 * (BULKING - 1), low=low, high=high)]
+
+
+def _counts_bulking(settling_pct: float) -> bool:
+    return 1 + settling_pct / 100 >= LEAST_BULKING
 
 
 def _loads(order: SandOrder, units: Units, area_m2: float | None) -> list[str]:

@@ -69,6 +69,8 @@ class SandOrder:
         Price of what is sold and its delivery, in the keeper's currency; None where no price is known.
     deliveries : int
         How many deliveries are in the cost.
+    settling_pct : float
+        The settling allowance in the volume [%].
     """
 
     volume_m3: float
@@ -82,6 +84,7 @@ class SandOrder:
     currency: str = ""
     cost: float | None = None
     deliveries: int = 0
+    settling_pct: float = 0.0
 
     @property
     def volume_yd3(self) -> float:
@@ -228,6 +231,7 @@ def order_of_volume(
         currency=own.currency,
         cost=None if price is None else bought * price + (delivery if volume > 0 else 0.0),
         deliveries=1 if delivery > 0 else 0,
+        settling_pct=own.settling_pct,
     )
 
 

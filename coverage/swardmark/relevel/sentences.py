@@ -26,7 +26,10 @@ SCOOP_TOO_HEAVY = (
 PILES = "Spread it as a grid: one wheelbarrow load every {spacing} each way."
 BULKING = (
     "Damp sand lies {least:.0f} to {most:.0f} % looser in the truck than on the lawn: have {low} to {high} delivered "
-    "for it."
+    "for it, or give a settling of {usual:.0f} % to count it in."
+)
+BULKED_DEPTH = (
+    "Damp sand lies {least:.0f} to {most:.0f} % looser in the truck: count on {low} to {high} of depth."
 )
 COST = "Cost: {cost} for {sold}{delivery}."
 COST_LOOSE = "Bought loose: {cost} for {sold}{delivery}."

@@ -7,10 +7,11 @@ one step. A content security policy inside the file forbids the browser to fetch
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from swardmark.common.errors import check_argument, check_path
 from swardmark.common.files import write_whole
@@ -22,7 +23,10 @@ from swardmark.drawing.scenes import Scene, scenes
 from swardmark.report import content, first_screen
 from swardmark.season import Season
 
+T = TypeVar("T")
+
 REPORT_FILE = "report.html"
+PICTURE_THREADS = 2
 TEMPLATES = Path(__file__).parent / "templates"
 
 
@@ -52,9 +56,9 @@ def write_report(
 def render_report(season: Season, *, photos: PhotoSource, drawn: Drawn | None = None) -> str:
     """Return the report as HTML text; its pictures are made on a thread beside its figures."""
     drawn = drawn or Drawn()
-    with beside_figures(season) as (beside, planned):
-        pictures = beside.submit(scenes, season, photos, drawn=drawn)
-        planned()
+    with beside_figures(season) as beside:
+        pictures = beside.begin(partial(scenes, season, photos, drawn=drawn))
+        beside.planned()
         return rendered(season, drawn=drawn, pictures=pictures.result)
 
 
@@ -79,21 +83,44 @@ def rendered(season: Season, *, drawn: Drawn, pictures: Callable[[], tuple[Scene
 
 
 @contextmanager
-def beside_figures(season: Season) -> Iterator[tuple[ThreadPoolExecutor, Callable[[], object]]]:
-    """Begin a thread for pictures, which first makes the plan that figures and pictures show.
+def beside_figures(season: Season) -> Iterator[Beside]:
+    """Begin threads for pictures, the first of which makes the plan that figures and pictures show.
 
-    Yields the thread, and what waits for the plan. Libraries that both sides want are loaded before there are two.
+    Libraries that several threads want are loaded before there are several.
     """
     import cv2
     import matplotlib.font_manager
     import PIL.Image
     import shapely
 
-    with ThreadPoolExecutor(1) as beside:
-        plan = beside.submit(lambda: (season.is_planned and season.searches, season.relevel, season.level))
+    _ = cv2, matplotlib.font_manager, PIL.Image, shapely
+    with ThreadPoolExecutor(PICTURE_THREADS) as threads:
+        beside = Beside(season, threads)
         load_plotting()
-        _ = cv2, matplotlib.font_manager, PIL.Image, shapely
-        yield beside, plan.result
+        yield beside
+
+
+class Beside:
+    """Threads beside that which draws figures."""
+
+    def __init__(self, season: Season, threads: ThreadPoolExecutor) -> None:
+        self._threads = threads
+        self._plan = threads.submit(
+            lambda: (season.is_planned and season.searches, season.relevel, season.level)
+        )
+
+    def planned(self) -> None:
+        """Wait for the plan."""
+        self._plan.result()
+
+    def begin(self, make: Callable[[], T]) -> Future[T]:
+        """Begin something that the plan is needed for."""
+
+        def made() -> T:
+            self.planned()
+            return make()
+
+        return self._threads.submit(made)
 
 
 def render(name: str, values: Mapping[str, Any], *, templates: Path = TEMPLATES) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 from swardmark.common.writing import write_files
@@ -46,11 +47,11 @@ def write_all(
     """
     drawn, photos = Drawn(), photos or FolderPhotos(season.lawn.folder)
     place = folder / "figures"
-    with beside_figures(season) as (beside, planned):
-        moving = beside.submit(timelapse, season, place / "ground.webp", photos=photos, drawn=drawn)
-        pictures = None if figures_only else beside.submit(scenes, season, photos, drawn=drawn)
+    with beside_figures(season) as beside:
+        moving = beside.begin(partial(timelapse, season, place / "ground.webp", photos=photos, drawn=drawn))
+        pictures = None if figures_only else beside.begin(partial(scenes, season, photos, drawn=drawn))
         drawn.draw(curve_figures(season))
-        planned()
+        beside.planned()
         figures = [*save_figures(season, place, drawn=drawn), moving.result()]
         if pictures is None:
             return figures

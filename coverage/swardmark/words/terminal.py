@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from swardmark.season import Season
 
 BLOCKS = "▁▂▃▄▅▆▇█"
-ASCII_SIGNS = {"²": "2", "°": " deg", "·": "-", "–": "-", "’": "'", "“": '"', "”": '"', "…": "..."}
+ASCII_SIGNS = {"²": "2", "³": "3", "°": " deg", "·": "-", "–": "-", "’": "'", "“": '"', "”": '"', "…": "..."}
 STYLES = {
     "filling in": "green", "full": "green", "slow": "yellow", "stalled": "bold yellow", "losing ground": "bold red",
     "too early to say": "dim",
@@ -119,7 +119,7 @@ def _outlook_row(words: ZoneWords, zone: ZoneOutlook, console: Console) -> tuple
         words.status,
         words.cover,
         course(zone.observed_pct, unicode=_knows_unicode(console)),
-        f"{zone.gain_pct_per_day:+.1f}" if math.isfinite(zone.gain_pct_per_day) else "",
+        f"{zone.gain_pct_per_day:+z.1f}" if math.isfinite(zone.gain_pct_per_day) else "",
         short_months(words.mow),
         short_months(words.full),
         words.chance,
