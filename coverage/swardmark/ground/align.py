@@ -40,6 +40,9 @@ CLEARLY_BETTER = 8.0
 where it lay, and a flat valley of the fit must not override it. Drawn yards: unmoved 5 at most, moved 12 at least."""
 LEAST_TOLD_CM = 1.0
 """Smaller errors are told as at most this: the ground is read at points that far apart."""
+LEAST_WITHOUT_SQUARE = 20
+"""Points that must agree where a weak background is looked through again, and no square tells the camera's height and
+tilt: of drawn yards 12 once agreed with a camera that laid the ground 10 cm off."""
 LEAST_STILL = 4
 """Pairs over those by chance that show that the camera stands by a square that has not moved."""
 HAND_OFF_CM = 20.0
@@ -263,6 +266,7 @@ def _without_square(comparison: Comparison, focal_px: float | None, name: str) -
     fit = comparison.camera_move(focal_px)
     if not fit.is_firm:
         _, fit = comparison.looked_again(fit, camera_matrix(comparison.size, focal_px))
+        fit = fit if fit.matches >= LEAST_WITHOUT_SQUARE else replace(fit, error_cm=np.inf)
     if not fit.is_firm:
         what = f"no square found, and too little background in common with the first photo ({fit.matches} points)"
         raise PhotoRefused(what, where=name, remedy=sentences.STAND_THERE)
