@@ -9,12 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from swardmark.common.units import format_cut
 from swardmark.lawn.grasses import GRASSES
 from swardmark.lawn.readings import DiaryEntry, Reading
 from swardmark.lawn.toml import Lawn, Leveling, Mowing
 from swardmark.mowing.rows import FirstMow
 from swardmark.mowing.third import Mower, share_taken
-from swardmark.mowing.wayup import growth_from, lawn_way_up, way_up
+from swardmark.mowing.wayup import LEAST_CUT_MM, growth_from, lawn_way_up, way_up
 
 DAY = dt.date(2026, 6, 12)
 ZERO = DAY - dt.timedelta(days=11)
@@ -48,7 +49,7 @@ def test_no_schedule_takes_over_a_third_or_rests_over_a_week_or_cuts_below_the_g
         gap = (after.on - before.on).days
         assert gap >= 1
         assert after.leaf_mm == pytest.approx(before.cut_mm + growth * gap)
-        if growth > 1.5:
+        if 7 * growth > notch + LEAST_CUT_MM:
             assert gap <= 7
 
 
@@ -139,6 +140,25 @@ def test_a_lawns_way_up_needs_heights_and_a_date():
     assert tall[0].leaf_mm == pytest.approx(90.0) and tall[0].cut_mm == pytest.approx(60.0)
 
 
+def test_the_way_up_begins_when_the_leaf_is_there_too():
+    """A cut to 25 mm is due at 37.5 (one-third rule): 30 mm growing 2.5 a day stands there in three days."""
+    short = (Reading(date=DAY, height_mm=30),)
+    first = lawn_way_up(mow(DAY), lawn=lawn_of(), zero=ZERO, as_of=DAY, readings=short)[0]
+    assert (first.on - DAY).days == 3 and first.leaf_mm == pytest.approx(37.5)
+    tall = (Reading(date=DAY, height_mm=38),)
+    assert lawn_way_up(mow(DAY), lawn=lawn_of(), zero=ZERO, as_of=DAY, readings=tall)[0].on == DAY
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_every_mowing_on_the_way_up_takes_something_that_a_ruler_shows(units):
+    """Slow grass was once mown at 33 mm where its leaf stood near 33 mm."""
+    for grass in GRASSES:
+        steps = lawn_way_up(mow(DAY), lawn=lawn_of(grass), zero=ZERO, as_of=DAY, diary=(mowed(0),))
+        for step in steps:
+            leaf, cut = format_cut(step.leaf_mm, step.cut_mm, units=units)
+            assert leaf != cut, (grass, step)
+
+
 def test_mowings_in_the_diary_count_and_past_ones_go():
     first = lawn_way_up(mow(DAY), lawn=lawn_of(), zero=ZERO, as_of=DAY, diary=(mowed(0),))
     assert [(s.on - DAY).days for s in first] == [6, 12, 18]
@@ -158,9 +178,11 @@ def test_a_mowing_that_was_missed_is_due_today_and_takes_no_more_than_a_third():
     assert steps[0].on == late
     assert steps[0].leaf_mm == pytest.approx(25 + 2.5 * 12)
     assert steps[0].cut_mm == pytest.approx(55 / 1.5)
-    slow = lawn_of("centipedegrass", notch_mm=12.7)  # 0.7 mm a day: 20 days for a notch of 1/2 in
+    slow = lawn_of(
+        "centipedegrass", notch_mm=12.7
+    )  # 0.7 mm a day: 23 days for a notch of 1/2 in and 1/8 in to cut
     (first, *_) = lawn_way_up(mow(DAY), lawn=slow, zero=ZERO, as_of=DAY, diary=(mowed(0),))
-    assert (first.on - DAY).days == 20
+    assert (first.on - DAY).days == 23
     due = lawn_way_up(mow(DAY), lawn=slow, zero=ZERO, as_of=first.on, diary=(mowed(0),))
     assert due[0].on == first.on, "it was once forgotten before it was due"
     forgotten = DAY + dt.timedelta(days=20)  # whoever notes nothing for so long mows without noting it

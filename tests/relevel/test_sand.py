@@ -135,6 +135,13 @@ def test_bulking_is_counted_once_and_never_over_a_budget(run):
     assert "count on 14 mm to 17 mm of depth" in bought  # 20 mm over 1.40 and 1.15
 
 
+def test_a_vehicle_that_is_full_of_people_carries_no_sand():
+    """A payload of 90 kg less 100 kg aboard was once one kilogram, and 686 trips."""
+    order = sand_order(area_m2=60, depth_mm=6, settings=SandSettings(payload_kg=90))
+    assert order.trips is None
+    assert any("have the sand delivered" in line for line in order_lines(order))
+
+
 def test_a_full_bucket_is_over_one_persons_limit_and_a_small_pail_is_not():
     # NIOSH's ideal-condition limit of 51 lb (23 kg), OSHA eTool
     assert "fill it half at most" in lift_caution(18.93) or "two thirds" in lift_caution(18.93)

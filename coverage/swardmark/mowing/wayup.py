@@ -22,8 +22,8 @@ from swardmark.mowing.third import Mower, highest_leaf, lowest_cut
 
 GROWTH_LIMITS_MM_PER_DAY = (0.3, 8.0)
 LONGEST_GAP_DAYS, SHORTEST_GAP_DAYS = 6, 4
-LEAST_CUT_MM = 1.0
-"""A mowing that would take less is not worth starting the mower for."""
+LEAST_CUT_MM = 3.2
+"""A mowing that would take less, 1/8 in, does not show on a ruler and is not worth starting the mower for."""
 MOST_STEPS = 14
 FORGOTTEN_DAYS = 14
 LATE_DAYS = 7
@@ -95,7 +95,7 @@ def lawn_way_up(
     readings: Sequence[Reading] = (),
     diary: Sequence[DiaryEntry] = (),
 ) -> tuple[MowStep, ...]:
-    """Return the mowings that lie ahead, the first one with them while it is not made.
+    """Return the mowings that lie ahead, the first one with them while it is not made: once cover and leaf are there.
 
     None without the heights in lawn.toml, without a date for the first mow, or once the usual height is reached.
     """
@@ -111,9 +111,12 @@ def lawn_way_up(
     if not mowed:
         if mow.mow_on is None:
             return ()
+        due = target * lawn.outlook.mow_at_times_target
         leaf = leaf_on(mow.mow_on, readings, growth, since=zero, until=as_of) or highest_leaf(target)
+        wait = max(0, math.ceil((due - leaf) / growth))
+        leaf += growth * wait
         return way_up(
-            mow.mow_on,
+            mow.mow_on + dt.timedelta(days=wait),
             leaf_mm=leaf,
             cut_mm=target,
             usual_mm=usual,

@@ -206,7 +206,7 @@ def _hauled(order: SandOrder, units: Units) -> list[str]:
     if order.sold_as == "bags" or order.scoops < LEAST_SHARE:
         return []
     if order.payload_kg is None or order.trips is None:
-        return [say.ASK_PAYLOAD]
+        return [say.ASK_PAYLOAD if order.payload_kg is None else say.NO_PAYLOAD]
     lines = []
     payload, scoop_kg = format_mass(order.payload_kg, units=units), order.scoop_m3 * WET_KG_M3
     if scoop_kg > order.payload_kg:

@@ -144,7 +144,7 @@ class SandOrder:
 
     @property
     def trips(self) -> int | None:
-        """Trips of the keeper's own vehicle by its payload, with the sand wet; None while that is not known."""
+        """Trips of the keeper's own vehicle by its payload, with the sand wet; None where none is known or left."""
         return _whole(self.mass_kg[1] / self.payload_kg) if self.payload_kg else None
 
     def as_dict(self) -> dict[str, float | int | str | None]:
@@ -225,7 +225,7 @@ def order_of_volume(
         bag_m3=own.bag_litres * LITRE_M3,
         bucket_m3=own.bucket_litres * LITRE_M3,
         barrow_m3=own.barrow_litres * LITRE_M3,
-        payload_kg=None if own.payload_kg is None else max(own.payload_kg - own.aboard_kg, 1.0),
+        payload_kg=None if own.payload_kg is None else max(own.payload_kg - own.aboard_kg, 0.0),
         unit_m3=unit,
         sold_as=own.sold_as,
         currency=own.currency,

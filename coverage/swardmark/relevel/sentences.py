@@ -19,6 +19,7 @@ BUCKETS = "In full buckets: {count}. {lift}"
 ONE_BUCKET = "One bucket holds it, and one person can carry that; bend your knees and do not twist."
 TRIPS = "Trips of a vehicle that may carry {payload} besides people and tools: {count}."
 ASK_PAYLOAD = "For the number of trips give --payload: it stands on the label in the driver's door frame."
+NO_PAYLOAD = "People and tools alone weigh all that your vehicle may carry: have the sand delivered."
 SCOOP_TOO_HEAVY = (
     "One wet scoop weighs {scoop}, more than the {payload} that your vehicle may carry besides people and tools: have "
     "it dumped short, or take half a scoop."
