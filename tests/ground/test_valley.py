@@ -84,7 +84,7 @@ def test_a_square_turned_a_little_is_followed_or_the_doubt_is_said(turn_deg):
     kept = _with_square(comparison, plane_of(camera, square, rng), 1.0, "photo")
     assert error_cm(kept.plane, camera) <= 2 * max(kept.error_cm, 1.0)
     if abs(turn_deg) > 1.5:
-        assert kept.turned_deg == pytest.approx(2.0, abs=0.3) and "turned 2 degrees" in kept.notes[0]
+        assert kept.turned_deg == pytest.approx(2.0, abs=0.3) and "turned" in kept.notes[0]
         assert error_cm(kept.plane, camera) < 2.0
 
 

@@ -167,6 +167,11 @@ def test_st_augustinegrass_gets_half_the_sand_of_bermudagrass():
     assert "Spread 3.2 mm" in said(known_on(lawn_of(grass="st augustinegrass"), JUNE))
 
 
+def test_the_edge_of_the_season_asks_to_check_and_not_to_change():
+    april = known_on(lawn_of(day=dt.date(2026, 4, 20)), dt.date(2026, 4, 10))
+    assert "Check the plan before the sand comes. 20 April is at the edge of the season" in said(april)
+
+
 def test_dates_of_warm_grasses_are_never_said_of_cool_ones():
     for number in DAYS:
         text = said(LAWNS["cool"].known(number))

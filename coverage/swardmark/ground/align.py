@@ -27,7 +27,7 @@ from swardmark.ground.valley import MOST_ERROR_CM, Fit
 LEAST_MOVE_CM, CLEAR_MOVE = 3.0, 2.0
 """A move of the square that shifts the ground 3 m ahead by less than this, or than so many times its error, is not
 followed: the square's corners tell the frame better. The error that is said allows for it."""
-LEAST_TOLD_M, LEAST_TOLD_DEG = 0.05, 1.0
+LEAST_TOLD_M, LEAST_TOLD_DEG = 0.05, 1.5
 """Smaller shifts and turns of a square that moved are not spelled out."""
 CHECKED, LEAST_OVER_CHANCE = ((60, 12), (240, 24)), 3
 """The cheap check: how many of the strongest background points must be seen again, more where few do not tell, and how
@@ -40,6 +40,9 @@ CLEARLY_BETTER = 8.0
 where it lay, and a flat valley of the fit must not override it. Drawn yards: unmoved 5 at most, moved 12 at least."""
 LEAST_TOLD_CM = 1.0
 """Smaller errors are told as at most this: the ground is read at points that far apart."""
+LEAST_WITHOUT_SQUARE = 20
+"""Points that must agree where a weak background is looked through again, and no square tells the camera's height and
+tilt: of drawn yards 12 once agreed with a camera that laid the ground 10 cm off."""
 LEAST_STILL = 4
 """Pairs over those by chance that show that the camera stands by a square that has not moved."""
 HAND_OFF_CM = 20.0
@@ -218,9 +221,8 @@ def _laid(plane: GroundPlane, camera: GroundPlane) -> GroundPlane:
 
 
 def _how_moved(moved_m: float, turned_deg: float) -> str:
-    if turned_deg < LEAST_TOLD_DEG:
-        return sentences.MOVED.format(m=moved_m)
-    how = sentences.TURNED if moved_m < LEAST_TOLD_M else sentences.MOVED_AND_TURNED
+    how = sentences.MOVED if turned_deg < LEAST_TOLD_DEG else sentences.MOVED_AND_TURNED
+    how = sentences.TURNED if moved_m < LEAST_TOLD_M else how
     return how.format(m=moved_m, degrees=turned_deg)
 
 
@@ -264,6 +266,7 @@ def _without_square(comparison: Comparison, focal_px: float | None, name: str) -
     fit = comparison.camera_move(focal_px)
     if not fit.is_firm:
         _, fit = comparison.looked_again(fit, camera_matrix(comparison.size, focal_px))
+        fit = fit if fit.matches >= LEAST_WITHOUT_SQUARE else replace(fit, error_cm=np.inf)
     if not fit.is_firm:
         what = f"no square found, and too little background in common with the first photo ({fit.matches} points)"
         raise PhotoRefused(what, where=name, remedy=sentences.STAND_THERE)

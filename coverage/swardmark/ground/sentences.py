@@ -5,7 +5,7 @@ NOT_CHECKED = (
     " (if it has, zones lie off by some {cm:.0f} cm)"
 )
 MOVED = "the square moved {m:.1f} m"
-TURNED = "the square turned {degrees:.0f} degrees"
+TURNED = "the square turned {degrees:.2g} degrees"
 MOVED_AND_TURNED = "the square moved {m:.1f} m and turned {degrees:.0f} degrees"
 WHICH_MOVED = (
     "the camera or the square has moved since the first photo, and the background does not show which"

@@ -135,9 +135,9 @@ REFUSED = (
     "Sand on grass that does not grow kills it.",
 )
 CHECK_PLAN = (
-    "Change the plan before the sand comes.",
+    "Check the plan before the sand comes.",
     "{why}",
-    "What is too deep or too low now costs weeks later.",
+    "What goes wrong with the sand costs weeks later.",
 )
 SOIL = (
     "Take a soil sample to your extension office or a lab.",
