@@ -100,12 +100,13 @@ def fine_ground(maps: Sequence[GroundMap], scale: LeafScale) -> Ground:
     values, row0, col0 = stack(list(maps))
     spacing = maps[0].spacing_m
     block = max(1, round(FINE_M / spacing))
-    readable = values >= FIRST_VALUE
-    leaf = scale.shares_of_values().astype(np.float32)[values]
+    shares = scale.shares_of_values().astype(np.float32)
+    leaf = np.stack([blocks(shares[date], block) for date in values])
+    readable = np.stack([blocks((date >= FIRST_VALUE).astype(np.float32), block) for date in values])
     middle = (block - 1) / 2
     return Ground(
-        blocks(leaf, block),
-        blocks(readable.astype(np.float32), block),
+        leaf,
+        readable,
         (col0 + middle) * spacing,
         (row0 + middle) * spacing,
         block * spacing,
