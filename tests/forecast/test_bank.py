@@ -119,6 +119,18 @@ def test_ceilings_read_from_the_table_are_those_of_the_gamma_distribution():
     assert late[inside] == pytest.approx(wanted[inside], abs=0.05)
 
 
+def test_straight_lines_late_in_the_season_are_as_good_as_curves():
+    bank = draw_bank("tall fescue")
+    some = bank.members[::16]
+    whole, late = (
+        bank_module.bank_of(some, bank.prior[::16], bank.row, step_days=1.0, late_days=late).cover_pct
+        for late in ((120.0, 1), (60.0, 4))
+    )
+    assert whole.shape == late.shape and np.array_equal(whole[:61], late[:61])
+    assert np.array_equal(whole[60::4], late[60::4])
+    assert np.abs(whole - late).max() < 1.5 and np.abs(whole - late).mean() < 0.02
+
+
 def test_cover_between_rows_is_interpolated():
     bank = CurveBank(
         np.array([[0.0, 10.0], [20.0, 10.0], [40.0, 50.0]], np.float32), np.array([0.5, 0.5]), 1.0

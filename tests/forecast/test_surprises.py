@@ -7,8 +7,10 @@ import datetime as dt
 import numpy as np
 import pytest
 
+from swardmark.bank import priors as p
 from swardmark.bank.bank import draw_bank
 from swardmark.bank.curves import logistic
+from swardmark.bank.members import FIRST, KIND, SECOND, share_of
 from swardmark.forecast import sentences
 from swardmark.forecast.rows import ZoneSeries
 from swardmark.forecast.timeaxis import growth_rate, time_axis
@@ -135,6 +137,30 @@ def test_three_weeks_ahead_closing_cover_closes_and_cover_that_levels_off_stays(
         band = fit.cover(43.0)
         assert band.low95[0] <= truth <= band.high95[0] + 0.5
         assert abs(band.median[0] - truth) < (4.0 if ceiling > 100 else 12.0)
+
+
+def test_how_long_a_pause_still_lasts_is_as_open_as_before_the_photos():
+    """Few members once told it: whether growth goes on within a week came out anywhere between 2 and 62 %.
+
+    Lengths are even over the log between PAUSE_DAYS, so of pauses of `stood` days or more those of up to a week longer
+    are log(1 + 7 / stood) / log(longest / stood).
+    """
+    days, (shortest, longest) = np.arange(2, 21, 3.0), p.PAUSE_DAYS
+    clock, off = days - np.clip(days - 7, 0, 14), []
+    for t50 in range(6, 13):
+        fit = fit_recovery(days, logistic(clock, float(t50), 2.4, 97.0), bank=BANK)
+        pauses = fit.bank.members[np.flatnonzero(fit.bank.members.kind == KIND["pauses"])]
+        weight = fit.weight[fit.bank.members.kind == KIND["pauses"]]
+        low, high = p.TROUBLE_DAY
+        begin = low + (high - low) * share_of(pauses.score[FIRST])
+        end = begin + shortest * (longest / shortest) ** share_of(pauses.score[SECOND])
+        on = (end > days[-1]) & (begin < 17.0)
+        stood = days[-1] - begin[on]
+        within = weight[on] @ (end[on] <= days[-1] + 7.0)
+        off.append(
+            (within - weight[on] @ (np.log1p(7.0 / stood) / np.log(longest / stood))) / weight[on].sum()
+        )
+    assert np.sqrt(np.mean(np.square(off))) < 0.2
 
 
 def test_a_stalled_zone_has_no_date_and_its_curve_forks_as_its_text_says():

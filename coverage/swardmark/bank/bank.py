@@ -114,12 +114,33 @@ def draw_bank(grass: str = "other warm-season", slower: float = 1.0) -> CurveBan
 
 
 def bank_of(
-    members: Members, weight: np.ndarray, row: p.GrassPrior, *, step_days: float = STEP_DAYS
+    members: Members,
+    weight: np.ndarray,
+    row: p.GrassPrior,
+    *,
+    step_days: float = STEP_DAYS,
+    late_days: tuple[float, int] = (HORIZON_DAYS, 1),
 ) -> CurveBank:
-    """Return the bank of given members under a grass's prior, on days `step_days` apart."""
+    """Return the bank of given members under a grass's prior, on days `step_days` apart.
+
+    From the first of `late_days` on, only every so many steps are computed and the steps between lie on straight lines.
+    """
     day = np.arange(0, HORIZON_DAYS + step_days, step_days, dtype=np.float32)[:, None]
+    late, every = int(late_days[0] / step_days), late_days[1]
+    ends = np.arange(late, len(day), every)
+    some = np.concatenate([np.arange(late), ends])
+    cover = cover_of(members, day[some], row)
+    if every > 1:
+        cover = np.concatenate([cover[:late], _between_ends(cover[late:], every)])
     season = min(p.SEASON_PER_T50 * row.t50_days, HORIZON_DAYS)
-    return CurveBank(cover_of(members, day, row), weight, step_days, season, members, row)
+    return CurveBank(cover, weight, step_days, season, members, row)
+
+
+def _between_ends(rows: np.ndarray, every: int) -> np.ndarray:
+    """Return rows with straight lines drawn between them, in so many steps."""
+    part = np.linspace(0.0, 1.0, every, endpoint=False, dtype=np.float32)[None, :, None]
+    filled = rows[:-1, None] + part * (rows[1:] - rows[:-1])[:, None]
+    return np.concatenate([filled.reshape(-1, rows.shape[1]), rows[-1:]])
 
 
 def mix_banks(one: CurveBank, other: CurveBank, share: float) -> CurveBank:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import replace
+from statistics import median
 
 import numpy as np
 
@@ -186,7 +187,7 @@ def _usual_covers(seen: Sequence[Seen], frame: Frame) -> dict[float, float]:
 
 def _usual_cover(day: float, covers_pct: Sequence[float], frame: Frame) -> float:
     usual = frame.usual_cover(float(frame.axis.model_days(np.array(day))))
-    return max(usual, float(np.median(covers_pct))) if len(covers_pct) > 2 else usual
+    return max(usual, median(covers_pct)) if len(covers_pct) > 2 else usual
 
 
 def _season_notes(whole: ZoneOutlook, frame: Frame) -> list[str]:

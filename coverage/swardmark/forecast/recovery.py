@@ -190,17 +190,18 @@ def whole_lawn(recoveries: Sequence[Recovery], areas: Sequence[float], *, count:
     ranks = ndtr(np.sqrt(p.ZONE_COUPLING) * noise[0] + np.sqrt(1 - p.ZONE_COUPLING) * noise[1:])
     newest = max((float(r.day[-1]) for r in recoveries if len(r.day)), default=0.0)
     season = recoveries[0].bank.season_days
-    total = np.zeros((round(recoveries[0].bank.horizon_days) + 1, count), dtype=np.float32)
+    total = np.zeros((count, round(recoveries[0].bank.horizon_days) + 1), dtype=np.float32)
     for recovery, part, rank in zip(recoveries, share, ranks, strict=True):
         bank = recovery.bank
         order = np.argsort(bank.at(newest + 10.0)[0])
         ladder = np.cumsum(recovery.weight[order])
         members = order[np.minimum(np.searchsorted(ladder / ladder[-1], rank), len(order) - 1)]
-        total += np.float32(part) * bank.cover_pct[:: round(1 / bank.step_days), members]
+        daily = np.ascontiguousarray(np.float32(part) * bank.cover_pct[:: round(1 / bank.step_days)].T)
+        total += daily[members]
     scale = float(np.mean([r.scale_pct for r in recoveries]))
     day, cover, held = _area_mean(recoveries, share)
     even = np.full(count, 1.0 / count)
-    bank = CurveBank(total, even, 1.0, season)
+    bank = CurveBank(np.ascontiguousarray(total.T), even, 1.0, season)
     return Recovery(bank, even, day, cover, held, scale)
 
 

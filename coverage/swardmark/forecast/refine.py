@@ -2,7 +2,8 @@
 
 After some photos a few of the bank's members may hold nearly all of the weight, and what they say is chance. Then as
 many are drawn again from all of them under a flattened likelihood and moved, by steps that are differences of two other
-members, until the likelihood is whole: a sequence of populations that ends in the zone's own belief. The random numbers
+members, until the likelihood is whole: a sequence of populations that ends in the zone's own belief. At the end the
+numbers of which photos may tell nothing yet, such as how long a pause will last, are drawn anew. The random numbers
 are fixed and the same for all zones, so the same photos give the same answer whatever the order of the zones.
 
 Method: resample-move sequential Monte Carlo (Del Moral, Doucet & Jasra 2006, J. R. Statist. Soc. B 68:411-436, doi
@@ -19,13 +20,15 @@ import numpy as np
 
 from swardmark.bank import priors as p
 from swardmark.bank.bank import CurveBank, bank_of
-from swardmark.bank.members import NUMBERS, PACE, Members, cover_of
+from swardmark.bank.members import FIRST, NUMBERS, PACE, SECOND, Members, cover_of
 from swardmark.forecast.growth import GRID
 from swardmark.forecast.state import cells_of
 
 SEED = 20240607
 # Powers of the likelihood, and how many moves the population makes under each.
-POWERS, MOVES = (1 / 16, 1 / 4, 1.0), (2, 2, 5)
+POWERS, MOVES = (1 / 16, 1 / 4, 1.0), (2, 2, 4)
+# Numbers of which the photos may tell nothing yet: when trouble begins and how long it lasts.
+ANEW = (SECOND, FIRST)
 # Members that must carry the weight under a power before the population starts from the bank.
 START_MEMBERS = 96
 # Zones with fewer members apart than this go on moving.
@@ -33,6 +36,8 @@ APART_MEMBERS, MORE_MOVES = 120, 8
 JUMPS, JITTER, CHANGED_SHARE = (0.9, 0.5, 0.25), 0.02, 0.6
 ZONES_AT_ONCE = 64
 REFINED_STEP_DAYS = 1.0
+# Late in the season curves are all but straight from one fourth day to the next.
+LATE_DAYS = (60.0, 4)
 
 
 class Target(NamedTuple):
@@ -124,6 +129,7 @@ class _Population:
             np.ones(ends[-1]),
             self.row,
             step_days=REFINED_STEP_DAYS,
+            late_days=LATE_DAYS,
         )
         assert every.members is not None
         return [
@@ -143,6 +149,8 @@ class _Population:
                 self._resample(zone, power - POWERS[step - 1])
             for move in range(moves):
                 self._move(on, power, JUMPS[move % len(JUMPS)])
+        for number in ANEW:
+            self._draw_anew(number)
         for move in range(MORE_MOVES):
             few = np.array([i for i in range(self.zones) if self._apart(i) < APART_MEMBERS], dtype=int)
             if not len(few):
@@ -186,6 +194,16 @@ class _Population:
         taken = np.tile(dice, len(zones)) < gain
         goes = at[taken]
         self.members.score[:, goes], self.log_fit[goes] = new.score[:, taken], log_fit[taken]
+
+    def _draw_anew(self, number: int) -> None:
+        """Draw one number of every member again from its prior, where the belief allows it."""
+        score = self.members.score.copy()
+        score[number] = np.tile(np.clip(self.rng.standard_normal(self.count), -5.0, 5.0), self.zones)
+        dice = np.tile(np.log(self.rng.random(self.count)), self.zones)
+        new = Members(self.members.kind, self.members.family, score)
+        log_fit = self._log_fit(new, np.arange(self.zones))
+        taken = dice < log_fit - self.log_fit
+        self.members.score[number, taken], self.log_fit[taken] = score[number, taken], log_fit[taken]
 
     def _log_fit(self, members: Members, zones: np.ndarray) -> np.ndarray:
         """Log of likelihood times what the other zones say, of `count` members for each of the zones."""

@@ -30,7 +30,7 @@ from swardmark.forecast.refine import Target, refine
 from swardmark.forecast.state import CELLS, bank_cells, share_states
 
 # Members that are drawn anew where fewer than ENOUGH_MEMBERS carry the weight.
-REFINED, ENOUGH_MEMBERS, MANY_ZONES = 320, 256, 200
+REFINED, ENOUGH_MEMBERS, MANY_ZONES = 288, 256, 200
 CONFIRM_SHARE = 0.015
 CONFIRM_SCALES = 2.5
 # A newest photo is believed in part from this chance of being bad. It is said from that of being odd, or, of a zone
@@ -136,7 +136,7 @@ class _Belief(NamedTuple):
     targets: list[Target]
     weight: np.ndarray
     state: np.ndarray
-    growth: np.ndarray
+    growth: np.ndarray | None
 
     @classmethod
     def of(
@@ -150,7 +150,10 @@ class _Belief(NamedTuple):
     def refined(self, of: np.ndarray, count: int) -> list[CurveBank]:
         """Return a bank of its own for some of the zones."""
         targets = [self.targets[i] for i in of]
-        return refine(self.bank, self.weight[of], targets, self.state[of], self.growth[of], count=count)
+        growth = np.zeros((len(of), len(GRID), FAMILIES))
+        if self.growth is not None:
+            growth = growth_table(self.growth[of])
+        return refine(self.bank, self.weight[of], targets, np.log(self.state[of]), growth, count=count)
 
 
 def effective(weight: np.ndarray) -> np.ndarray:
@@ -160,16 +163,19 @@ def effective(weight: np.ndarray) -> np.ndarray:
 
 def hear_each_other(
     own: np.ndarray, bank: CurveBank, expected: p.LawnPrior
-) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return the zones' weights after hearing the others and the past, and the log factors of state and growth."""
+) -> tuple[np.ndarray, np.ndarray, np.ndarray | None]:
+    """Return the zones' weights after hearing the others and the past, and the factors of state and shares of growth.
+
+    A zone that is alone hears nothing: its factors are 1 and there are no shares.
+    """
     if bank.members is None or (len(own) < 2 and expected == p.ANY_LAWN):
-        return own, np.zeros((len(own), CELLS)), np.zeros((len(own), len(GRID), FAMILIES))
+        return own, np.ones((len(own), CELLS)), None
     state = share_states(own, bank, expected)
-    weights = own * state[:, bank_cells(bank)]
+    weights = own * state.astype(own.dtype)[:, bank_cells(bank)]
     weights /= weights.sum(axis=1, keepdims=True)
     growth = share_growth(weights, bank, expected)
     weights *= growth_factors(growth, bank)
-    return weights / weights.sum(axis=1, keepdims=True), np.log(state), growth_table(growth)
+    return weights / weights.sum(axis=1, keepdims=True), state, growth
 
 
 class _Series(NamedTuple):
@@ -246,7 +252,11 @@ class _Zone:
         photo = p.TEMPER * p.WEIGHT_PER_DAY ** (day[-1] - day)
         # Each scale's evidence is taken out again: how likely the scales are is settled over all zones.
         evidence = self.with_last if count == len(self.day) else self.earlier[1]
-        said = np.log(np.maximum(scale_share, 1e-30)) - np.log(scales) @ photo - evidence
+        # Scales that a photo's own error makes equal are one.
+        held = np.append((scales[1:] != scales[:-1]).any(axis=1), True)
+        each = np.add.reduceat(scale_share, np.flatnonzero(np.append(True, held[:-1])))
+        scales = scales[held]
+        said = np.log(np.maximum(each, 1e-30)) - np.log(scales) @ photo - evidence[held]
         narrow = 1.0 / (p.ERROR_FREEDOM * scales**2)
         return Target(day, self.level[:count], narrow, np.tile(photo, (len(scales), 1)), said)
 

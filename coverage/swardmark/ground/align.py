@@ -19,7 +19,7 @@ from swardmark.ground import sentences
 from swardmark.ground.background import Background, agreeing, background_of, lines_of_sight, matched, reduced
 from swardmark.ground.edges import FloatArray
 from swardmark.ground.homography import apply
-from swardmark.ground.plane import GroundPlane, camera_matrix, heading, plane_of_camera, spin_about_vertical
+from swardmark.ground.plane import GroundPlane, heading, plane_of_camera, spin_about_vertical
 from swardmark.ground.relative import Comparison, ground_ahead
 from swardmark.ground.trust import tilt_and_height
 from swardmark.ground.valley import MOST_ERROR_CM, Fit
@@ -40,9 +40,6 @@ CLEARLY_BETTER = 8.0
 where it lay, and a flat valley of the fit must not override it. Drawn yards: unmoved 5 at most, moved 12 at least."""
 LEAST_TOLD_CM = 1.0
 """Smaller errors are told as at most this: the ground is read at points that far apart."""
-LEAST_WITHOUT_SQUARE = 20
-"""Points that must agree where a weak background is looked through again, and no square tells the camera's height and
-tilt: of drawn yards 12 once agreed with a camera that laid the ground 10 cm off."""
 LEAST_STILL = 4
 """Pairs over those by chance that show that the camera stands by a square that has not moved."""
 HAND_OFF_CM = 20.0
@@ -264,9 +261,6 @@ def _without_square(comparison: Comparison, focal_px: float | None, name: str) -
     if focal_px is None or first.pose.focal_from != "camera":
         focal_px = first.pose.focal_px * max(comparison.size) / max(first.size)
     fit = comparison.camera_move(focal_px)
-    if not fit.is_firm:
-        _, fit = comparison.looked_again(fit, camera_matrix(comparison.size, focal_px))
-        fit = fit if fit.matches >= LEAST_WITHOUT_SQUARE else replace(fit, error_cm=np.inf)
     if not fit.is_firm:
         what = f"no square found, and too little background in common with the first photo ({fit.matches} points)"
         raise PhotoRefused(what, where=name, remedy=sentences.STAND_THERE)
