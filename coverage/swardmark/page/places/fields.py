@@ -101,7 +101,8 @@ class Setting:
         return round(number * self._factor(lawn), 3)
 
     def _unit(self, lawn: Lawn) -> str:
-        return FACTORS[self.kind][2 if lawn.units == "us" else 0] if self.kind in FACTORS else ""
+        metric, _, us, _ = FACTORS.get(self.kind, ("", 1.0, "", 1.0))
+        return us if lawn.units == "us" else metric
 
     def _factor(self, lawn: Lawn) -> float:
         _, metric, _, us = FACTORS.get(self.kind, ("", 1.0, "", 1.0))
