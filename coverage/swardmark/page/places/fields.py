@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Any, Literal, get_args
 
 from swardmark.common.errors import UsageError
@@ -21,6 +22,15 @@ FACTORS: dict[Kind, tuple[str, float, str, float]] = {
     "price": ("per m³", 1.0, "per cubic yard", 1 / CUBIC_YARD_M3),
 }
 """The metric and the US unit of each kind, and what one of it is in the file's unit."""
+MOST_DIGITS = 40
+BETWEEN = {
+    "metric": re.compile(r"\s*;\s*|,\s+|(?<=/\d)\s+|(?<=/\d\d)\s+|\s+(?!\d+/)"),
+    "us": re.compile(r"\s*[;,]\s*|(?<=/\d)\s+|(?<=/\d\d)\s+|\s+(?!\d+/)"),
+}
+"""What stands between two heights: a comma without a space is a decimal comma in metric units alone."""
+_FRACTION = re.compile(r"(?:(\d+)[ -]+)?(\d+)/([1-9]\d*)")
+_DECIMAL = re.compile(r"-?(?:\d+[.,]?\d*|[.,]\d+)")
+_THOUSANDS = re.compile(r"[1-9]\d{0,2}(?:,\d{3})+(?:\.\d*)?")
 
 
 @dataclass(frozen=True)
@@ -47,7 +57,7 @@ class Setting:
 
     def titled(self, lawn: Lawn) -> str:
         """Return the label with the unit in which the keeper enters it."""
-        unit = FACTORS[self.kind][2 if lawn.units == "us" else 0] if self.kind in FACTORS else ""
+        unit = self._unit(lawn)
         return sentences.WITH_UNIT.format(label=self.label, unit=unit) if unit else self.label
 
     def shown(self, lawn: Lawn) -> str:
@@ -60,9 +70,9 @@ class Setting:
         if self.kind == "side":
             return format_length(float(value), units=lawn.units)
         if self.kind == "heights":
-            return ", ".join(_number(one / self._factor(lawn)) for one in value)
+            return ", ".join(number_text(one / self._factor(lawn)) for one in value)
         if self.kind in FACTORS or self.kind == "number":
-            return _number(float(value) / self._factor(lawn))
+            return number_text(float(value) / self._factor(lawn))
         return str(value)
 
     def read(self, text: str, lawn: Lawn) -> object:
@@ -79,26 +89,72 @@ class Setting:
         if self.kind == "side":
             return parse_length(text, bare="m", where=self.label)
         if self.kind == "heights":
-            return [self._read_number(part, lawn) for part in re.split(r"[;,]\s+|\s+|;", text) if part]
+            return [self._read_number(part, lawn) for part in BETWEEN[lawn.units].split(text) if part]
         if self.kind in FACTORS or self.kind == "number":
             return self._read_number(text, lawn)
         return text
 
     def _read_number(self, text: str, lawn: Lawn) -> float:
-        try:
-            return round(float(text.replace(",", ".")) * self._factor(lawn), 3)
-        except ValueError:
-            raise UsageError(
-                f"{text!r} is not a number", where=self.label, remedy="Write digits alone"
-            ) from None
+        is_height = self.kind in ("height", "heights")
+        bare = text.removesuffix(self._unit(lawn))
+        number = read_number(bare, where=self.label, thousands=not is_height)
+        return round(number * self._factor(lawn), 3)
+
+    def _unit(self, lawn: Lawn) -> str:
+        metric, _, us, _ = FACTORS.get(self.kind, ("", 1.0, "", 1.0))
+        return us if lawn.units == "us" else metric
 
     def _factor(self, lawn: Lawn) -> float:
         _, metric, _, us = FACTORS.get(self.kind, ("", 1.0, "", 1.0))
         return us if lawn.units == "us" else metric
 
 
-def _number(value: float) -> str:
+def read_number(text: str, *, where: str, thousands: bool = False) -> float:
+    """Return a number as a keeper writes it: 12.5, 12,5 or 1 1/2, and 1,500 where there may be thousands.
+
+    Raises
+    ------
+    UsageError
+        It is none; `where` names the field.
+    """
+    text = text.strip()
+    if fraction := _FRACTION.fullmatch(text):
+        whole, top, bottom = (int(part or 0) for part in fraction.groups())
+        return float(whole + Fraction(top, bottom))
+    if thousands and _THOUSANDS.fullmatch(text):
+        return float(text.replace(",", ""))
+    if len(text) <= MOST_DIGITS and _DECIMAL.fullmatch(text):
+        return float(text.replace(",", "."))
+    raise UsageError(f"{text!r} is not a number", where=where, remedy="Write digits alone")
+
+
+def number_text(value: float) -> str:
+    """Return a number as it is entered: with two decimals at most, but a sixteenth of an inch whole."""
+    sixteenths = round(value * 16)
+    if abs(value * 16 - sixteenths) < 2e-3:
+        return f"{sixteenths / 16:.4f}".rstrip("0").rstrip(".")
     return f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+def read_leveling_depth(text: str, lawn: Lawn, *, was_mm: float | None) -> float | None:
+    """Return the depth of a leveling [mm]; one that still stands as it was shown is not rounded.
+
+    Raises
+    ------
+    UsageError
+        It is no number.
+    """
+    if not text.strip():
+        return None
+    if text == leveling_depth_text(was_mm, lawn):
+        return was_mm
+    unit, factor = ("in", 25.4) if lawn.units == "us" else ("mm", 1.0)
+    return read_number(text, where=sentences.LEVELING_DEPTH.format(unit=unit)) * factor
+
+
+def leveling_depth_text(depth_mm: float | None, lawn: Lawn) -> str:
+    """Return the depth of a leveling as it is entered; empty where it is not given."""
+    return "" if depth_mm is None else number_text(depth_mm / (25.4 if lawn.units == "us" else 1.0))
 
 
 def _of(table: str, kind: Kind, *names: str) -> tuple[Setting, ...]:
@@ -144,5 +200,6 @@ GROUPS: dict[str, tuple[Setting, ...]] = {
 
 
 def whole_number(setting: Setting, value: Any) -> Any:
-    """Return passes as a whole number; other values as they are."""
-    return int(value) if setting.name.endswith("passes_per_season") and value == int(value) else value
+    """Return passes as a whole number; other values, and none, as they are."""
+    is_whole = setting.name.endswith("passes_per_season") and isinstance(value, float) and value.is_integer()
+    return int(value) if is_whole else value

@@ -253,7 +253,7 @@ LEVELING_NEW = "Another day of sand"
 LEVELING_DEPTH = "Mean depth, {unit}"
 LEVELING_KEPT = "The leveling day was kept."
 LEVELING_REMOVED = "The leveling day was removed."
-LEVELING_UNREADABLE = "Day and depth must be a day and a number."
+LEVELING_UNREADABLE = "Choose the day in the calendar."
 LEVELING_NO_DAY = "Choose a day first."
 SETTINGS = {
     "name": ("Name", ""),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Any
 
 from nicegui.element import Element
 
@@ -13,7 +12,13 @@ from swardmark.lawn.toml import LAWN_FILE, Lawn
 from swardmark.page.desk import Desk
 from swardmark.page.forms import button, tell, words
 from swardmark.page.places import sentences
-from swardmark.page.places.fields import GROUPS, Setting, whole_number
+from swardmark.page.places.fields import (
+    GROUPS,
+    Setting,
+    leveling_depth_text,
+    read_leveling_depth,
+    whole_number,
+)
 from swardmark.page.places.keeping import keep
 from swardmark.page.places.plain import plain
 
@@ -99,14 +104,13 @@ class SettingsPlace:
             self._leveling(lawn, len(lawn.leveling), None, None)
 
     def _leveling(self, lawn: Lawn, number: int, day: dt.date | None, depth_mm: float | None) -> None:
-        us = lawn.units == "us"
-        factor = 25.4 if us else 1.0
-        shown = "" if depth_mm is None else f"{depth_mm / factor:.2f}".rstrip("0").rstrip(".")
+        unit = "in" if lawn.units == "us" else "mm"
+        shown = leveling_depth_text(depth_mm, lawn)
         values: dict[str, str] = {"day": day.isoformat() if day else "", "depth": shown}
         with Element("div").classes("sm-leveling"):
             for name, kind, label in (
                 ("day", "date", sentences.LEVELING_DAY if day else sentences.LEVELING_NEW),
-                ("depth", "text", sentences.LEVELING_DEPTH.format(unit="in" if us else "mm")),
+                ("depth", "text", sentences.LEVELING_DEPTH.format(unit=unit)),
             ):
                 with Element("label").classes("sm-field"):
                     words("span", label, "sm-label")
@@ -119,24 +123,27 @@ class SettingsPlace:
                 )
             button(
                 sentences.KEEP if day else sentences.ADD,
-                lambda: self._keep_leveling(number, values, factor),
+                lambda: self._keep_leveling(number, values, lawn, depth_mm),
                 "sm-small",
             )
             if day is not None:
                 none = {"day": "", "depth": ""}
                 button(
                     sentences.REMOVE,
-                    lambda: self._keep_leveling(number, none, factor, gone=True),
+                    lambda: self._keep_leveling(number, none, lawn, None, gone=True),
                     "sm-plain sm-small",
                 )
 
     def _keep_leveling(
-        self, number: int, values: dict[str, Any], factor: float, *, gone: bool = False
+        self, number: int, values: dict[str, str], lawn: Lawn, was_mm: float | None, *, gone: bool = False
     ) -> None:
         _, revision = self.desk.lawn_and_revision()
         try:
             day = dt.date.fromisoformat(values["day"]) if values["day"] else None
-            depth = float(values["depth"].replace(",", ".")) * factor if values["depth"].strip() else None
+            depth = read_leveling_depth(values["depth"], lawn, was_mm=was_mm)
+        except SwardmarkError as error:
+            tell(plain(str(error)), bad=True)
+            return
         except ValueError:
             tell(sentences.LEVELING_UNREADABLE, bad=True)
             return
