@@ -62,7 +62,7 @@ WEDGE_HOW = (
     "Glue this page on stiff plastic or plywood of 3 mm (1/8 in), and cut the two wedges out along their outline.",
     "Part the grass, stand a wedge on the soil, thin end first, and push it in under the straightedge.",
     "Where it stops, read the last step that went in: mm in bold above, inches below.",
-    "A gap of more than 18 mm: take the second wedge. More than 36 mm: use the ruler strip.",
+    "A gap of more than 18 mm (11/16 in): take the second wedge. More than 36 mm (1 7/16 in): use the ruler strip.",
     "Write it into heights.csv as drop_mm or drop_in, with how = wedge.",
 )
 WEDGE_RANGE = "{first} to {last} mm; the first step is {first} mm high"
@@ -110,6 +110,10 @@ CARRY_Y = "{unit} away from it"
 CARRY_COLUMNS = ("spot", "its deepest place", "area", "mean (deepest)", "loose sand", "passes")
 CARRY_DEPTH = "{mean} ({deepest})"
 CARRY_PASSES = ("1 pass", "{count} passes")
+CARRY_MORE = (
+    "and {count} smaller spot that takes {loose}: its depth stands in out/level_spots.csv",
+    "and {count} smaller spots that take {loose} together: their depths stand in out/level_spots.csv",
+)
 CARRY_CARE = "Take care"
 CARRY_TIPS = "Leaf tips must stay visible: what is left of a deep spot waits two months for the next pass."
 CARRY_NOTHING = "no low ground was measured, so there is no sand to carry"
