@@ -80,6 +80,20 @@ def test_the_season_ahead_warms_in_spring_and_cools_in_autumn(begun):
     assert axis.reached[85] - axis.reached[25] == pytest.approx(true[84] - true[24], rel=0.2)
 
 
+@pytest.mark.parametrize(
+    ("begun", "frost", "half_years"), [((2026, 5, 20), "10-25", 0), ((2026, 11, 18), "04-25", 1)]
+)
+def test_the_first_frost_tells_the_hemisphere_while_a_few_weeks_of_weather_do_not(begun, frost, half_years):
+    days = [dt.date(*begun) + dt.timedelta(days=n) for n in range(25)]
+    means = [a_year(day - dt.timedelta(days=182 * half_years)) for day in days]
+    seen = Weather(
+        tuple(Temperatures(date=d, tmin_c=c - 5, tmax_c=c + 5) for d, c in zip(days, means, strict=True)),
+        "test",
+    )
+    axis = time_axis(days[0], seen, as_of=days[-1], first_frost=frost)
+    assert (np.diff(axis.reached, n=2)[25:60] >= -0.01).all()  # early summer: it goes on warming
+
+
 def test_days_to_come_from_the_same_days_of_other_years():
     years = [
         Temperatures(date=dt.date(year, 1, 1) + dt.timedelta(days=n), tmin_c=13.5, tmax_c=23.5)

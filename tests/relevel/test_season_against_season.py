@@ -19,14 +19,16 @@ GROUND = ((-3.0, -1.0), (4.0, -1.0), (4.0, 5.0), (-3.0, 5.0))
 
 
 def covers(zero, *rows):
-    """Rows are (day, cover, area)."""
+    """Rows are (day, cover, area, zone)."""
     return [
         SimpleNamespace(
             taken_at=dt.datetime.combine(zero, dt.time(10)) + dt.timedelta(days=day),
             day=day,
+            point="main",
+            zone=zone,
             cover=SimpleNamespace(cover_pct=cover, area_m2=area),
         )
-        for day, cover, area in rows
+        for day, cover, area, zone in rows
     ]
 
 
@@ -35,17 +37,27 @@ def season(*parts):
 
 
 def test_covers_of_one_day_weighed_by_area():
-    then = covers(THEN, (21, 40.0, 1.0), (27, 70.0, 3.0), (27, 30.0, 1.0), (40, 99.0, 4.0))
-    now = covers(NOW, (14, 20.0, 4.0), (28, 80.0, 1.0), (28, 64.0, 3.0))
+    then = covers(
+        THEN, (21, 40.0, 1.0, "a"), (27, 70.0, 3.0, "a"), (27, 30.0, 1.0, "b"), (40, 99.0, 4.0, "a")
+    )
+    now = covers(NOW, (14, 20.0, 4.0, "a"), (28, 80.0, 1.0, "b"), (28, 64.0, 3.0, "a"))
     found = against_last_season(season(then, now))
     # by hand: (80 + 3 * 64) / 4 = 68; (3 * 70 + 30) / 4 = 60, from day 27, one day off
     assert (found.day, found.now_pct, found.then_pct) == (28, pytest.approx(68), pytest.approx(60))
 
 
+def test_only_zones_that_both_seasons_show_are_compared():
+    then = covers(THEN, (28, 40.0, 1.0, "front"), (27, 80.0, 2.0, "back"))
+    found = against_last_season(season(then, covers(NOW, (28, 85.0, 2.0, "back"), (28, 20.0, 1.0, "new"))))
+    assert (found.now_pct, found.then_pct) == (85.0, 80.0)
+    assert against_last_season(season(then, covers(NOW, (28, 20.0, 1.0, "new")))).then_pct is None
+
+
 def test_a_day_that_last_season_has_no_photo_near_is_not_compared():
-    found = against_last_season(season(covers(THEN, (10, 40.0, 1.0)), covers(NOW, (28, 80.0, 1.0))))
+    now = covers(NOW, (28, 80.0, 1.0, "a"))
+    found = against_last_season(season(covers(THEN, (10, 40.0, 1.0, "a")), now))
     assert found.then_pct is None
-    assert against_last_season(season(covers(NOW, (28, 80.0, 1.0)))) is None
+    assert against_last_season(season(now)) is None
 
 
 def told(against):

@@ -28,7 +28,7 @@ from itertools import pairwise
 import numpy as np
 
 from swardmark.forecast import sentences
-from swardmark.lawn.grasses import next_frost
+from swardmark.lawn.grasses import is_southern, next_frost
 from swardmark.lawn.toml import Lawn
 from swardmark.lawn.weather import Weather, growing_degree_days
 
@@ -144,7 +144,7 @@ def time_axis(
     rates = {
         day: float(growth_rate(mean, best=best, cap=cap, base=base, stop=stop)) for day, mean in means.items()
     }
-    season = growth_rate(_season_ahead(means, zero), best=best, cap=cap, base=base, stop=stop)
+    season = growth_rate(_season_ahead(means, zero, first_frost), best=best, cap=cap, base=base, stop=stop)
     daily, future = _filled(rates, zero, season)
     method = sentences.WARM_DAYS.format(
         best=best, base=base, cap=cap, span=best - base, future=future, source=known.source,
@@ -210,13 +210,16 @@ def _filled(rates: dict[dt.date, float], zero: dt.date, season: np.ndarray) -> t
     return np.where(to_come, season, daily), sentences.FUTURE_LAST_DAYS
 
 
-def _season_ahead(means: dict[dt.date, float], zero: dt.date) -> np.ndarray:
-    """Return the mean temperature to expect on each day from `zero` on, by the course of a year [degC]."""
+def _season_ahead(means: dict[dt.date, float], zero: dt.date, first_frost: str | None) -> np.ndarray:
+    """Return the mean temperature to expect on each day from `zero` on, by the course of a year [degC].
+
+    Until the temperatures tell the hemisphere, the first frost does; without one it is the northern.
+    """
     order = sorted(means)
     values = np.array([means[day] for day in order])
     of_year = np.array([day.timetuple().tm_yday for day in order], dtype=float)
     course = np.cos(2 * np.pi * (of_year - WARMEST_DAY) / DAYS_A_YEAR)
-    swing = SWING_C
+    swing = -SWING_C if is_southern(first_frost) else SWING_C
     if np.ptp(course) > 1.0:  # half of the way from winter to summer tells the swing, and the hemisphere
         swing = float(np.clip(np.polyfit(course, values, 1)[0], -MOST_SWING_C, MOST_SWING_C))
     ahead = np.arange(LONGEST_DAYS)

@@ -253,12 +253,13 @@ def frost_day(first_frost: str) -> tuple[int, int]:
 
 
 def in_months(day: dt.date, months: tuple[int, ...], *, first_frost: str | None = None) -> bool:
-    """Whether a day lies in months of the northern hemisphere; shifted by half a year where frost comes in its spring.
+    """Whether a day lies in months of the northern hemisphere; shifted by half a year in the southern one."""
+    return ((day.month + 5) % 12 + 1 if is_southern(first_frost) else day.month) in months
 
-    A first frost between February and July is one of the southern hemisphere.
-    """
-    south = first_frost is not None and 2 <= frost_day(first_frost)[0] <= 7
-    return ((day.month + 5) % 12 + 1 if south else day.month) in months
+
+def is_southern(first_frost: str | None) -> bool:
+    """Whether the usual day of the first frost is one of the southern hemisphere: between February and July."""
+    return first_frost is not None and 2 <= frost_day(first_frost)[0] <= 7
 
 
 def next_frost(day: dt.date, first_frost: str) -> dt.date:

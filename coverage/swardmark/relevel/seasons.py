@@ -117,22 +117,30 @@ def count_seasons(seasons: Sequence[Sequence[SpotSearch]]) -> tuple[SpotSearch, 
 def against_last_season(season: LawnCovers) -> SeasonsOnADay | None:
     """Return the lawn's mean cover on its newest day and on the same day of the season before; None without one.
 
-    The day of the season before is the nearest within three; where it has none, its cover is None.
+    Both means are of the same zones, weighed by what is seen of them now; each zone's day of the season before is the
+    nearest within three. Where no zone has such a day, the cover of that season is None.
     """
-    by_zero: dict[dt.date, dict[int, list[tuple[float, float]]]] = {}
+    by_zero: dict[dt.date, dict[tuple[str, str], dict[int, list[tuple[float, float]]]]] = {}
     for row in season.covers:
         zero = season.lawn.leveled_before(row.taken_at.date())
         if zero is not None and math.isfinite(row.cover.cover_pct):
-            by_zero.setdefault(zero, {}).setdefault(row.day, []).append(
-                (row.cover.cover_pct, row.cover.area_m2)
-            )
+            days = by_zero.setdefault(zero, {}).setdefault((row.point, row.zone), {})
+            days.setdefault(row.day, []).append((row.cover.cover_pct, row.cover.area_m2))
     if len(by_zero) < 2:
         return None
     *_, then, now = (by_zero[zero] for zero in sorted(by_zero))
-    day = max(now)
-    near = min(then, key=lambda other: abs(other - day))
-    then_pct = _mean(then[near]) if abs(near - day) <= SAME_DAY_WITHIN else None
-    return SeasonsOnADay(day, _mean(now[day]), then_pct, SAME_DAY_WITHIN)
+    day = max(day for days in now.values() for day in days)
+    today = {part: days[day] for part, days in now.items() if day in days}
+    both = {}
+    for part, covers in today.items():
+        near = min(then.get(part, ()), key=lambda other: abs(other - day), default=None)
+        if near is not None and abs(near - day) <= SAME_DAY_WITHIN:
+            both[part] = _mean(then[part][near]), _mean(covers), sum(area for _, area in covers)
+    if not both:
+        now_pct = _mean([cover for covers in today.values() for cover in covers])
+        return SeasonsOnADay(day, now_pct, None, SAME_DAY_WITHIN)
+    then_pct, now_pct = (_mean([(one[at], one[2]) for one in both.values()]) for at in range(2))
+    return SeasonsOnADay(day, now_pct, then_pct, SAME_DAY_WITHIN)
 
 
 def _counted(spot: Spot, earlier: Sequence[Spot]) -> Spot:
