@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 import pytest
 
 from swardmark.lawn.folder import start_lawn
@@ -10,6 +12,7 @@ from swardmark.page.desk import Desk
 from swardmark.page.places.answer import answer
 from swardmark.page.routes import ground_address, picture_address
 from swardmark.page.shown import due_text, photo_points, photo_rows
+from swardmark.page.work import Standing, measure_and_write
 
 
 @pytest.fixture
@@ -53,6 +56,27 @@ def test_a_photo_that_was_not_measured_yet_waits(desk):
 def test_addresses_hold_any_name():
     assert picture_address("thumb", 'a b/ü#?".jpg', "1") == "/picture/thumb/a%20b/%C3%BC%23%3F%22.jpg?1"
     assert ground_address("by/the gate", "x.jpg") == "/ground/by%2Fthe%20gate/x.jpg"
+
+
+def test_what_to_do_follows_the_day_of_a_page_that_is_left_open(desk, monkeypatch):
+    asked = []
+    monkeypatch.setattr(desk, "measure_soon", lambda: asked.append(desk.standing))
+    today = dt.date(2026, 6, 10)
+    desk.keep_up(today)
+    assert not asked  # nothing was measured yet
+    desk.standing = Standing(measured_at=dt.datetime(2026, 6, 9, 23, 50))
+    desk.keep_up(dt.date(2026, 6, 9))
+    assert not asked
+    for _ in range(3):
+        desk.keep_up(today)  # at every beat of every tab, and even where the run fails
+    assert len(asked) == 1
+    desk.keep_up(today + dt.timedelta(days=1))
+    assert len(asked) == 2
+
+
+def test_a_lawn_without_photos_knows_its_day(desk):
+    standing = measure_and_write(desk.folder, lambda *_: None)
+    assert standing.known.as_of == standing.measured_at.date() == dt.date.today()
 
 
 def test_a_new_lawn_is_said_plainly(desk):
