@@ -47,6 +47,13 @@ def test_dots_and_intervals_stand_at_their_covers_and_a_held_photo_is_hollow(sea
     assert covers_at(root, ends) == pytest.approx(said, abs=0.2)
 
 
+def test_a_photo_that_the_forecast_leaves_out_has_no_interval(season: Season) -> None:
+    zone = season.outlook.zones[0]
+    later = replace(zone, day=zone.day[1:], observed_pct=zone.observed_pct[1:], held_out=zone.held_out[1:])
+    assert [day for day, _, _ in intervals(zone, season)] == list(zone.day)
+    assert [day for day, _, _ in intervals(later, season)] == list(later.day)
+
+
 def test_words_stay_inside_the_picture_and_are_text(season: Season) -> None:
     for zone in (season.outlook.whole, *season.outlook.zones):
         root = drawn(season, zone)

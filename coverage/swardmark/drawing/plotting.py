@@ -17,6 +17,7 @@ from swardmark.common.phrases import date_words
 from swardmark.drawing import sentences
 from swardmark.drawing.palette import INK, PAPER, QUIET, RULE, Dash, LineLook, plain_label
 from swardmark.forecast.rows import ForecastBand, ZoneOutlook
+from swardmark.lawn.toml import WHOLE_LAWN
 from swardmark.words.phrases import short_months
 
 if TYPE_CHECKING:
@@ -119,28 +120,36 @@ def _draw_dots(
 
 
 def intervals(zone: ZoneOutlook, season: Season) -> list[tuple[float, float, float]]:
-    """Return the day and the 95 % interval of each measured cover; the whole's is that of parts which err together."""
-    known = [row for row in season.covers if math.isfinite(row.cover.cover_pct)]
-    own = [row for row in known if (row.point, row.zone) == (zone.point, zone.zone)]
-    if own or not known:
-        days = [(row.taken_at.date() - season.day_zero).days for row in own]
-        return [
-            (day, row.cover.low_pct, row.cover.high_pct)
-            for day, row in zip(days, own, strict=True)
-            if day >= 0
-        ]
-    sticks = []
+    """Return the day and the 95 % interval of each measured cover; the whole's is that of parts which err together.
+
+    Photos that the forecast leaves out, as those from before the sand, have no dot and so no interval.
+    """
+    is_whole = zone.zone == WHOLE_LAWN
+    seen = {(one.point, one.zone): _dots(one) for one in (season.outlook.zones if is_whole else (zone,))}
+    known = [
+        (day, row)
+        for row in season.covers
+        if (day := (row.taken_at.date() - season.day_zero).days) >= 0
+        and (day, row.cover.cover_pct) in seen.get((row.point, row.zone), ())
+    ]
+    if not is_whole:
+        return [(day, row.cover.low_pct, row.cover.high_pct) for day, row in known]
+    sticks: list[tuple[float, float, float]] = []
     on_day: dict[float, list[Cover]] = {}
-    for row in known:
-        on_day.setdefault((row.taken_at.date() - season.day_zero).days, []).append(row.cover)
-    for day, cover in zip(zone.day, zone.observed_pct, strict=True):
-        rows = on_day.get(day, [])
+    for day, row in known:
+        on_day.setdefault(day, []).append(row.cover)
+    for shown, cover in zip(zone.day, zone.observed_pct, strict=True):
+        rows = on_day.get(shown, [])
         area = sum(one.area_m2 for one in rows)
         if area > 0:
             down = sum((one.cover_pct - one.low_pct) * one.area_m2 for one in rows) / area
             up = sum((one.high_pct - one.cover_pct) * one.area_m2 for one in rows) / area
-            sticks.append((day, max(0.0, cover - down), min(100.0, cover + up)))
+            sticks.append((shown, max(0.0, cover - down), min(100.0, cover + up)))
     return sticks
+
+
+def _dots(zone: ZoneOutlook) -> set[tuple[float, float]]:
+    return set(zip(zone.day, zone.observed_pct, strict=True))
 
 
 def split(
