@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Awaitable, Callable, Iterable, Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -77,11 +78,11 @@ class Field:
         if on_change is not None:
             self.input.on("input", on_change, throttle=0.4, leading_events=False)
 
-    def clear(self) -> None:
-        """Empty the input."""
-        self.value = ""
-        ui.run_javascript(
-            f"const box = document.getElementById('c{self.input.id}'); if (box) box.value = '';"
+    def put(self, value: str) -> None:
+        """Put another value into the input."""
+        self.value = value
+        self.input.client.run_javascript(
+            f"const box = document.getElementById('c{self.input.id}'); if (box) box.value = {json.dumps(value)};"
         )
 
     def _set(self, event: Any) -> None:
