@@ -120,7 +120,7 @@ def test_photos_are_numbered_before_those_that_do_not_show_the_zone_are_left_out
     assert second.photo.tolist() == np.delete(every.photo, 2).tolist()
 
 
-def points_lawn(*firsts):
+def points_lawn(*firsts, area_m2=5.0):
     """The first mow and the lawn of one zone a photo point, each photographed every four days from its own day on."""
     from swardmark.lawn.toml import Lawn, Leveling
     from swardmark.mowing.outlook import outlook
@@ -130,7 +130,7 @@ def points_lawn(*firsts):
         ZoneSeries(
             f"point {first}",
             "grass",
-            5.0,
+            area_m2,
             tuple(zero + dt.timedelta(first + 4 * n) for n in range(6)),
             *[covers] * 3,
         )
@@ -154,6 +154,12 @@ def test_photo_points_more_than_a_week_apart_have_a_cover_but_no_forecast():
     assert (said.whole.status, said.whole.cover_pct, said.whole.day) == ("too early to say", 80.0, (60.0,))
     assert "more than a week apart" in said.whole.why
     assert "80 %" in said.first_mow.sentence
+
+
+def test_zones_without_ground_in_view_have_no_forecast_together():
+    said = points_lawn(0, area_m2=0.0)
+    assert said.whole.status == "too early to say"
+    assert said.whole.cover_pct == pytest.approx(80.0)
 
 
 def test_the_lawn_counts_two_photos_of_a_day_as_its_zones_do():

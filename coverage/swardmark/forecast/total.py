@@ -37,7 +37,7 @@ def total(
         return too_early(name, *_newest(seen), reason=sentences.PHOTOS_APART), None
     use = [i for i, zone in enumerate(zones) if zone.status != "too early to say"]
     known = sum(zones[i].area_m2 for i in use)
-    if not use or known < 0.5 * name.area_m2 or not enough(day, held):
+    if not known or known < 0.5 * name.area_m2 or not enough(day, held):
         reason = sentences.LITTLE_AREA if enough(day, held) else ""
         return too_early(name, day, cover, held, reason=reason), None
     fit = whole_lawn([fits[i] for i in use], [zones[i].area_m2 for i in use])
