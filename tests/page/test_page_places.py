@@ -169,6 +169,32 @@ def test_a_setting_is_kept_and_taken_back(open_tab, lawn):
     soon_value(tab, "Height of the first cut", "20")
 
 
+def test_what_is_typed_stands_while_the_page_is_measuring(open_tab, lawn):
+    """One field was changed, and the next one is typed in as the lawn is measured anew; a price is tried meanwhile."""
+    tab, before = open_tab(390), (lawn / "lawn.toml").read_bytes()
+    go(tab, "next")
+    tab.locator(".sm-spots li").first.wait_for(timeout=WAIT_MS)
+    tab.get_by_label("Sand, per cubic").fill("61")
+    go(tab, "settings")
+    tab.get_by_label("One notch of the mower").fill("4")
+    tab.keyboard.press("Tab")
+    for sign in "20, 2":
+        tab.keyboard.type(sign)
+        tab.wait_for_timeout(300)
+    tab.keyboard.type("6")
+    tab.keyboard.press("Tab")
+    soon_value(tab, "Or all heights that the mower has", "20, 26")
+    file = lawn / "lawn.toml"
+    for _ in range(40):
+        if "notches_mm" in file.read_text():
+            break
+        tab.wait_for_timeout(100)
+    assert tomllib.loads(file.read_text())["mowing"]["notches_mm"] == [20.0, 26.0]
+    go(tab, "next")
+    assert tab.get_by_label("Sand, per cubic").input_value() == "61"
+    file.write_bytes(before)
+
+
 def soon_value(tab, label: str, value: str) -> None:
     from playwright.sync_api import expect
 

@@ -14,6 +14,8 @@ from nicegui.elements.mixins.text_element import TextElement
 from swardmark.page import sentences
 from swardmark.page.elements import NoticeList
 
+FIRST = "^value"
+"""What an input begins with, as an attribute (Vue's ^): as a property it would replace what is typed meanwhile."""
 Handler = Callable[[], Awaitable[None] | None]
 
 
@@ -169,7 +171,7 @@ def tell(line: str, *, bad: bool = False, undo: Handler | None = None) -> None:
 def _first(kind: str, value: Any) -> dict[str, Any]:
     if kind == "checkbox":
         return {"checked": True} if value else {}
-    return {"value": value} if value != "" else {}
+    return {FIRST: value} if value != "" else {}
 
 
 def _more(kind: str) -> dict[str, Any]:
