@@ -174,7 +174,16 @@ def test_what_is_typed_stands_while_the_page_is_measuring(open_tab, lawn):
     tab, before = open_tab(390), (lawn / "lawn.toml").read_bytes()
     go(tab, "next")
     tab.locator(".sm-spots li").first.wait_for(timeout=WAIT_MS)
-    tab.get_by_label("Sand, per cubic").fill("61")
+    depth = tab.locator(".sm-spots .sm-note-form input").first
+    depth.fill("12")
+    tab.locator(".sm-probe select").evaluate("box => { box.dataset.same = 'yes'; }")
+    tab.get_by_label("Sand, per cubic").evaluate(
+        "box => { box.value = '61'; box.dispatchEvent(new Event('input')); }"
+    )
+    tab.locator(".sm-spots li").first.evaluate("line => { line.dataset.old = 'yes'; }")
+    tab.locator(".sm-spots li[data-old]").wait_for(state="detached")
+    assert depth.input_value() == "12" and depth.evaluate("box => box === document.activeElement")
+    assert tab.locator(".sm-probe select").get_attribute("data-same") == "yes"
     go(tab, "settings")
     tab.get_by_label("One notch of the mower").fill("4")
     tab.keyboard.press("Tab")

@@ -34,6 +34,7 @@ class NextPlace:
         self.desk = desk
         self._shown: Any = None
         self._turn = 0
+        self._probed: Any = None
         lawn = desk.lawn()
         self.us = lawn.units == "us"
         self._own_price = own_price_text(lawn, us=self.us)
@@ -126,9 +127,12 @@ class NextPlace:
                     sentences.CAUTION.format(action=f"{action[0].upper()}{action[1:]}", text=text),
                     "sm-caution",
                 )
-        self.probe.clear()
-        with self.probe:
-            ProbePart(self.desk, plan)
+        spots = [(item.spot.number, item.spot.point, item.spot.x_m, item.spot.y_m) for item in plan.spots]
+        if (plan.lawn.units, spots) != self._probed:  # answers that are being tapped stand
+            self._probed = plan.lawn.units, spots
+            self.probe.clear()
+            with self.probe:
+                ProbePart(self.desk, plan)
 
 
 def own_price_text(lawn: Lawn, *, us: bool) -> str:
