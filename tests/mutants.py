@@ -127,7 +127,7 @@ MUTANTS: tuple[Mutant, ...] = (
         "True",
         "tests/photo tests/reliability/test_hostile_photos.py",
     ),
-    Mutant("photo/header.py", "dt.timedelta(days=2)", "dt.timedelta(days=2000)", "tests/photo"),
+    Mutant("photo/day.py", "dt.timedelta(days=2)", "dt.timedelta(days=2000)", "tests/photo"),
     Mutant(
         "photo/header.py",
         "width * height > MOST_PIXELS",

@@ -106,6 +106,11 @@ def test_days_to_come_from_the_same_days_of_other_years():
     assert "other years" in axis.method
 
 
+@pytest.mark.filterwarnings("error")
+def test_weather_of_more_days_than_the_axis_has_warns_of_nothing():
+    assert time_axis(ZERO, weather([27.0] * 450), as_of=on(440)).reached[-1] == pytest.approx(400.0)
+
+
 def test_nothing_later_than_the_day_of_the_forecast_is_known():
     warm, cold = weather([27.0] * 12 + [35.0] * 30), weather([27.0] * 12 + [5.0] * 30)
     reached = [time_axis(ZERO, w, as_of=on(10)).reached for w in (warm, cold)]

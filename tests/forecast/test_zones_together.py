@@ -120,6 +120,48 @@ def test_photos_are_numbered_before_those_that_do_not_show_the_zone_are_left_out
     assert second.photo.tolist() == np.delete(every.photo, 2).tolist()
 
 
+def points_lawn(*firsts, area_m2=5.0):
+    """The first mow and the lawn of one zone a photo point, each photographed every four days from its own day on."""
+    from swardmark.lawn.toml import Lawn, Leveling
+    from swardmark.mowing.outlook import outlook
+
+    zero, covers = dt.date(2026, 6, 1), (8.0, 15.0, 30.0, 48.0, 66.0, 80.0)
+    rows = [
+        ZoneSeries(
+            f"point {first}",
+            "grass",
+            area_m2,
+            tuple(zero + dt.timedelta(first + 4 * n) for n in range(6)),
+            *[covers] * 3,
+        )
+        for first in firsts
+    ]
+    lawn = Lawn(name="x", leveling=(Leveling(date=zero),))
+    return outlook(rows, lawn=lawn, as_of=max(row.taken_on[-1] for row in rows))
+
+
+def test_three_photo_points_on_three_days_are_one_lawn():
+    """No photo shows half of it: the lawn once had no cover, and the first mow said so as "nan %"."""
+    said = points_lawn(0, 1, 2)
+    assert said.whole.status == "filling in"
+    assert said.whole.cover_pct == pytest.approx(82.0, abs=5.0)
+    assert len(said.whole.day) >= 6
+    assert "nan" not in said.first_mow.sentence
+
+
+def test_photo_points_more_than_a_week_apart_have_a_cover_but_no_forecast():
+    said = points_lawn(0, 40)
+    assert (said.whole.status, said.whole.cover_pct, said.whole.day) == ("too early to say", 80.0, (60.0,))
+    assert "more than a week apart" in said.whole.why
+    assert "80 %" in said.first_mow.sentence
+
+
+def test_zones_without_ground_in_view_have_no_forecast_together():
+    said = points_lawn(0, area_m2=0.0)
+    assert said.whole.status == "too early to say"
+    assert said.whole.cover_pct == pytest.approx(80.0)
+
+
 def test_the_lawn_counts_two_photos_of_a_day_as_its_zones_do():
     """The bad photo of day 10 comes first; the lawn's last entry is the mean of its zones' last entries."""
     from swardmark.forecast.outlook import forecast

@@ -7,6 +7,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from swardmark.lawn.marks import PhotoMarks, write_marks
 from swardmark.measure import covers, facts, survey
@@ -40,6 +41,20 @@ def test_the_keeper_s_date_beats_the_camera_s(lawn):
         photo: day.date() for photo, day in before.items() if photo != name
     }
     assert again.newly_measured == 0
+
+
+def test_a_day_that_only_the_name_says_is_that_of_the_name_the_file_has_now(lawn):
+    path = max((lawn / "photos").iterdir())
+    Image.open(path).save(path, quality=95)  # without its camera's date
+    measure_covers(lawn)
+    named = path.rename(path.with_name("2026-07-05.jpg"))
+    again = measure_covers(lawn)
+    assert max(row.taken_at for row in again.covers) == dt.datetime(2026, 7, 5)
+    assert again.newly_measured == 0
+    nameless = named.rename(named.with_name("IMG_1.jpg"))
+    assert [one.name for one in measure_covers(lawn).refused] == ["IMG_1.jpg"]
+    nameless.rename(path)
+    assert max(row.taken_at for row in measure_covers(lawn).covers) == dt.datetime(2026, 7, 1)
 
 
 def test_another_side_of_the_square_measures_every_photo_anew(lawn):

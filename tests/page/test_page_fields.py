@@ -1,13 +1,17 @@
-"""Numbers as keepers write them: a comma for decimals or thousands, fractions of an inch, and a field that is emptied.
+"""What is entered and said in words: decimals, thousands, fractions of an inch, emptied fields, days and spots.
 
 1 inch = 25.4 mm, 1 sq ft = 0.09290304 m² and 1 cu yd = 0.764554857984 m³ exactly (NIST SP 811, 2008, appendix B).
 """
 
 from __future__ import annotations
 
+import datetime as dt
+from types import SimpleNamespace
+
 import pytest
 
 from swardmark.common.errors import UsageError
+from swardmark.lawn.readings import Reading
 from swardmark.lawn.toml import parse_lawn
 from swardmark.page.places.fields import (
     GROUPS,
@@ -16,6 +20,9 @@ from swardmark.page.places.fields import (
     read_number,
     whole_number,
 )
+from swardmark.page.places.leveling import own_price_text, price_tried
+from swardmark.page.places.notes import _reading_words
+from swardmark.page.sharing.handing_out import day_words
 
 SETTINGS = {setting.name: setting for group in GROUPS.values() for setting in group}
 LAWNS = {units: parse_lawn(f'name = "x"\nunits = "{units}"\n') for units in ("metric", "us")}
@@ -59,3 +66,34 @@ def test_a_leveling_keeps_the_depth_that_nobody_changed():
     assert read_leveling_depth(" ", us, was_mm=6.0) is None
     with pytest.raises(UsageError, match=r"^Mean depth, in: 'deep' is not a number"):
         read_leveling_depth("deep", us, was_mm=None)
+
+
+def test_an_untouched_price_is_the_lawns_own_and_not_rounded():
+    lawn = parse_lawn('name = "x"\nunits = "us"\n[sand]\nprice_per_m3 = 52.3216\n')
+    assert own_price_text(lawn, us=True) == "40.00"
+    assert price_tried("40.00", lawn, us=True) is None
+    assert price_tried("45", lawn, us=True) == pytest.approx(45 / 0.764554857984)
+    assert price_tried("45", lawn, us=False) == 45.0 and price_tried("", lawn, us=True) is None
+
+
+def test_depths_of_two_spots_can_be_told_apart():
+    said = [
+        _reading_words(Reading(date=dt.date(2026, 6, 9), dip_mm=12, spot=spot), LAWNS["metric"])
+        for spot in ("3", "")
+    ]
+    assert said == ["9 June, spot 3 12 mm low", "9 June, 12 mm low"]
+
+
+@pytest.mark.parametrize(
+    ("leveled", "days", "words"),
+    [
+        (True, 1, "covered, 1 day after the sand"),
+        (True, 9, "covered, 9 days after the sand"),
+        (False, 9, "covered, 9 days after the first photo"),
+    ],
+)
+def test_the_picture_says_since_when(leveled, days, words):
+    zero = dt.date(2026, 6, 3)
+    lawn = parse_lawn('name = "x"\n' + ("[[leveling]]\ndate = 2026-06-03\n" if leveled else ""))
+    season = SimpleNamespace(lawn=lawn, day_zero=zero, as_of=zero + dt.timedelta(days=days))
+    assert day_words(season) == words

@@ -45,10 +45,12 @@ def open_place(browser):
     assert [fault for fault in faults if "ERR_CONNECTION" not in fault and "WebSocket" not in fault] == []
 
 
-def begin(tab, size: str = "2 m"):
+def begin(tab, size: str = "2 m", point: str = ""):
     tab.locator("#heights").wait_for()
     tab.get_by_label("Width of the ground").fill(size)
     tab.get_by_label("Length, away from you").fill(size)
+    if point:
+        tab.locator("#heights").get_by_label("Photo point").select_option(point)
     tab.get_by_role("button", name="Begin with the first place").click()
     return tab.locator(".sm-grid")
 
@@ -72,11 +74,16 @@ def wait_until(tab, found) -> None:
 
 
 def test_no_height_is_lost_when_the_page_stops(open_place, tmp_path):
-    """Three heights, and the page is killed; the next one begins where it stopped, and Finish measures."""
+    """Three heights, and the page is killed; the next one begins where it stopped, and Finish measures.
+
+    The lawn has two photo points, neither of which is main: the heights are of the one that is chosen.
+    """
     lawn = tmp_path / "lawn"
     start_lawn(lawn, leveled=dt.date.today())
+    with (lawn / "lawn.toml").open("a", encoding="utf-8") as file:
+        file.write('\n[[point]]\nname = "gate"\n\n[[point]]\nname = "porch"\n')
     with serving(lawn) as served:
-        grid = begin(open_place(served, "next"))
+        grid = begin(open_place(served, "next"), point="porch")
         for value in ("40", "42.5", "38"):
             type_in(grid, value)
         wait_until(grid.page, lambda: len(drops_of(lawn)) == 3)
@@ -84,7 +91,7 @@ def test_no_height_is_lost_when_the_page_stops(open_place, tmp_path):
     assert drops_of(lawn) == [("1", 40.0), ("2", 42.5), ("3", 38.0)]
     with serving(lawn) as served:
         tab = open_place(served, "next")
-        grid = begin(tab)
+        grid = begin(tab, point="porch")
         grid.get_by_text("3 / 9").wait_for()
         type_in(grid, "41")
         wait_until(tab, lambda: sorted(drops_of(lawn)) == [("1", 41.0), ("2", 42.5), ("3", 38.0)])
@@ -98,7 +105,7 @@ def test_no_height_is_lost_when_the_page_stops(open_place, tmp_path):
         grid.get_by_role("button", name="Finish").click()
         tab.get_by_text("3 of 9 heights kept.").wait_for()
     assert {row.date for row in read_heights(lawn)} == {dt.date.today()}
-    assert {row.how for row in read_heights(lawn)} == {"string"}
+    assert {(row.how, row.point) for row in read_heights(lawn)} == {("string", "porch")}
     assert sorted((row.place, row.x_m, row.y_m) for row in read_heights(lawn))[1] == ("2", 1.0, 0.0)
 
 

@@ -169,6 +169,41 @@ def test_a_setting_is_kept_and_taken_back(open_tab, lawn):
     soon_value(tab, "Height of the first cut", "20")
 
 
+def test_what_is_typed_stands_while_the_page_is_measuring(open_tab, lawn):
+    """One field was changed, and the next one is typed in as the lawn is measured anew; a price is tried meanwhile."""
+    tab, before = open_tab(390), (lawn / "lawn.toml").read_bytes()
+    go(tab, "next")
+    tab.locator(".sm-spots li").first.wait_for(timeout=WAIT_MS)
+    depth = tab.locator(".sm-spots .sm-note-form input").first
+    depth.fill("12")
+    tab.locator(".sm-probe select").evaluate("box => { box.dataset.same = 'yes'; }")
+    tab.get_by_label("Sand, per cubic").evaluate(
+        "box => { box.value = '61'; box.dispatchEvent(new Event('input')); }"
+    )
+    tab.locator(".sm-spots li").first.evaluate("line => { line.dataset.old = 'yes'; }")
+    tab.locator(".sm-spots li[data-old]").wait_for(state="detached")
+    assert depth.input_value() == "12" and depth.evaluate("box => box === document.activeElement")
+    assert tab.locator(".sm-probe select").get_attribute("data-same") == "yes"
+    go(tab, "settings")
+    tab.get_by_label("One notch of the mower").fill("4")
+    tab.keyboard.press("Tab")
+    for sign in "20, 2":
+        tab.keyboard.type(sign)
+        tab.wait_for_timeout(300)
+    tab.keyboard.type("6")
+    tab.keyboard.press("Tab")
+    soon_value(tab, "Or all heights that the mower has", "20, 26")
+    file = lawn / "lawn.toml"
+    for _ in range(40):
+        if "notches_mm" in file.read_text():
+            break
+        tab.wait_for_timeout(100)
+    assert tomllib.loads(file.read_text())["mowing"]["notches_mm"] == [20.0, 26.0]
+    go(tab, "next")
+    assert tab.get_by_label("Sand, per cubic").input_value() == "61"
+    file.write_bytes(before)
+
+
 def soon_value(tab, label: str, value: str) -> None:
     from playwright.sync_api import expect
 

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from types import SimpleNamespace
+
 import pytest
 
 from swardmark.lawn.folder import start_lawn
+from swardmark.page import shown
 from swardmark.page.begin import units_of
 from swardmark.page.desk import Desk
-from swardmark.page.places.answer import answer
+from swardmark.page.places import counting
+from swardmark.page.places.answer import answer, change
 from swardmark.page.routes import ground_address, picture_address
 from swardmark.page.shown import due_text, photo_points, photo_rows
+from swardmark.page.work import Standing, measure_and_write
 
 
 @pytest.fixture
@@ -53,6 +59,65 @@ def test_a_photo_that_was_not_measured_yet_waits(desk):
 def test_addresses_hold_any_name():
     assert picture_address("thumb", 'a b/ü#?".jpg', "1") == "/picture/thumb/a%20b/%C3%BC%23%3F%22.jpg?1"
     assert ground_address("by/the gate", "x.jpg") == "/ground/by%2Fthe%20gate/x.jpg"
+
+
+def test_two_photos_of_a_day_are_one_step_of_the_change():
+    whole = SimpleNamespace(day=(0, 4, 4), observed_pct=(50.0, 60.0, 64.0), held_out=(False,) * 3)
+    season = SimpleNamespace(outlook=SimpleNamespace(whole=whole))
+    assert change(season)["words"] == "50 → 62 %, +12 in 4 days"
+    whole.day = (4, 4, 4)
+    assert change(season) is None
+
+
+def test_photos_of_one_day_can_be_told_apart_in_the_wipe(desk, monkeypatch):
+    monkeypatch.setattr(shown, "common_window", lambda maps: (0, 0, 1, 1))
+    entries = [
+        SimpleNamespace(taken_at=dt.datetime(2026, 6, day, hour), name=f"{day} {hour}.jpg", digest="0" * 64)
+        for day, hour in ((3, 9), (9, 9), (9, 10))
+    ]
+    place = SimpleNamespace(name="main", entries=entries, maps=())
+    desk.standing = Standing(season=SimpleNamespace(points=(place,), lawn=desk.lawn()))
+    labels = [row["label"] for row in shown.wipe_days(desk, "main")]
+    assert labels == ["3 June", "9 June (1)", "9 June (2)"]
+
+
+def test_a_second_round_of_counting_draws_other_points(desk, monkeypatch):
+    seeds = []
+    monkeypatch.setattr(counting, "read_photo", lambda path: SimpleNamespace(rgb=None))
+    monkeypatch.setattr(counting, "point_crops", lambda rgb, places: [])
+    monkeypatch.setattr(counting, "places_px", lambda one: [])
+    monkeypatch.setattr(
+        counting,
+        "begin_round",
+        lambda season, **asked: seeds.append(asked["seed"]) or SimpleNamespace(photo="x.jpg"),
+    )
+    for already in (0, 60, 120):  # each time in a tab that was opened anew
+        monkeypatch.setattr(counting, "read_counts", lambda folder, already=already: ["one"] * already)
+        place = object.__new__(counting.CountPlace)
+        place.desk, place.kept = desk, []
+        place._drawn("")
+    assert len(set(seeds)) == 3
+
+
+def test_what_to_do_follows_the_day_of_a_page_that_is_left_open(desk, monkeypatch):
+    asked = []
+    monkeypatch.setattr(desk, "measure_soon", lambda: asked.append(desk.standing))
+    today = dt.date(2026, 6, 10)
+    desk.keep_up(today)
+    assert not asked  # nothing was measured yet
+    desk.standing = Standing(measured_at=dt.datetime(2026, 6, 9, 23, 50))
+    desk.keep_up(dt.date(2026, 6, 9))
+    assert not asked
+    for _ in range(3):
+        desk.keep_up(today)  # at every beat of every tab, and even where the run fails
+    assert len(asked) == 1
+    desk.keep_up(today + dt.timedelta(days=1))
+    assert len(asked) == 2
+
+
+def test_a_lawn_without_photos_knows_its_day(desk):
+    standing = measure_and_write(desk.folder, lambda *_: None)
+    assert standing.known.as_of == standing.measured_at.date() == dt.date.today()
 
 
 def test_a_new_lawn_is_said_plainly(desk):

@@ -11,7 +11,7 @@ import pytest
 from swardmark.bundle.lattice import lattice_round
 from swardmark.lawn.folder import start_lawn
 from swardmark.lawn.toml import Lawn
-from swardmark.page.walk.answer import answer_of
+from swardmark.page.walk.answer import _sand, answer_of
 from swardmark.relief.dips import find_hollows
 from swardmark.relief.measure import Relief
 from swardmark.relief.readings import ReliefReading, ReliefReview
@@ -70,4 +70,6 @@ def test_nothing_is_said_of_another_photo_point(lawn):
 def test_feet_and_inches(lawn):
     us = lawn.model_copy(update={"units": "us"})
     answer = answer_of(ReliefReview((reading(14.0),)), us, point="main")
-    assert answer.steps[0].do == "Drag twice across 1: 1/2 in low, 0.6 gal."
+    assert answer.steps[0].do == "Drag twice across 1: 1/2 in low, 0.62 gal."
+    assert answer.map_alt.endswith("; 1 low spot with its number")
+    assert _sand(0.1, us) == "0.026 gal" and _sand(0.0, us) == "0 gal" and _sand(25.0, us) == "6.6 gal"

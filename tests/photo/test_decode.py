@@ -9,8 +9,9 @@ import pytest
 from PIL import Image, ImageOps
 
 from swardmark.common.errors import PhotoRefused
+from swardmark.photo.day import date_in_name
 from swardmark.photo.decode import decode, read_photo
-from swardmark.photo.header import Camera, date_in_name, read_header
+from swardmark.photo.header import Camera, read_header
 
 
 def picture(width=320, height=260, seed=0):

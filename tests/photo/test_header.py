@@ -11,7 +11,8 @@ from PIL import Image
 
 from swardmark.common.errors import PhotoRefused
 from swardmark.photo import header
-from swardmark.photo.header import read_header, usable_moment
+from swardmark.photo.day import usable_moment
+from swardmark.photo.header import read_header
 
 DATE_ORIGINAL = 36867
 

@@ -15,7 +15,7 @@ from swardmark.common.errors import NoDate, PhotoUnread, UsageError
 from swardmark.lawn import photos as lawn_photos
 from swardmark.lawn.folder import add_photos, start_lawn
 from swardmark.measure.covers import measure_covers
-from swardmark.photo import header
+from swardmark.photo import day
 from swardmark.record.store import Record
 from swardmark.scale import remote
 from swardmark.scale.remote import RemotePhoto
@@ -67,8 +67,8 @@ def test_a_clock_that_is_wrong_once_refuses_nothing_for_ever(lawn, monkeypatch):
             return cls(2020, 1, 1)
 
     with monkeypatch.context() as patched:
-        patched.setattr(header.dt, "datetime", Early)
-        patched.setattr(header, "date_in_name", lambda name: None)
+        patched.setattr(day.dt, "datetime", Early)
+        patched.setattr(day, "date_in_name", lambda name: None)
         with pytest.raises(UsageError, match=r"is dated 2026-\d\d-\d\d, in the future.*clock"):
             measure_covers(lawn)
     assert measure_covers(lawn).refused == ()

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from PIL import Image
 from typer.testing import CliRunner
 
 from swardmark.cli.app import app
@@ -59,6 +60,21 @@ def test_each_photo_point_is_measured_by_the_side_of_its_own_square(tmp_path, mo
     )
     relief_of(lawn)
     assert sides == {"main": 1.0, "hedge": 0.6}
+
+
+def test_a_day_that_only_the_name_says_follows_the_name(tmp_path, monkeypatch) -> None:
+    place, days = tmp_path / "photos" / "relief", []
+    place.mkdir(parents=True)
+    Image.new("RGB", (300, 260), (200, 180, 140)).save(place / "2026-06-03.jpg")
+    lawn = Lawn(name="x", folder=tmp_path)
+    monkeypatch.setattr(
+        folder, "_measured", lambda name, data, *rest: days.append(data[0][0]) or ReliefReview()
+    )
+    relief_of(lawn)
+    relief_of(lawn)
+    (place / "2026-06-03.jpg").rename(place / "2026-06-04.jpg")
+    relief_of(lawn)
+    assert days == ["2026-06-03.jpg", "2026-06-04.jpg"]
 
 
 def test_the_sample_agrees_with_its_drawn_heights(reading: ReliefReading) -> None:

@@ -16,6 +16,7 @@ from swardmark.drawing.figures import (
     all_figures,
     cover_curves,
     figure_bytes,
+    ground_name,
     save_figures,
     season_means,
     zone_curve,
@@ -264,3 +265,10 @@ def test_what_cannot_be_read_is_hatched(season: Season) -> None:
 @pytest.mark.parametrize("ground", [PAPER, "#f4f1e8", "#fdf3dc", "#eef4ec"])
 def test_text_colors_reach_aa(color: str, ground: str) -> None:
     assert contrast(color, ground) >= 4.5  # WCAG 2.2, success criterion 1.4.3
+
+
+def test_photo_points_whose_names_begin_alike_have_pictures_of_their_own(season: Season) -> None:
+    far = "behind the hedge at the far end of the lower lawn, seen from the "
+    points = [replace(season.points[0], name=far + side) for side in ("left", "right")]
+    names = {ground_name(replace(season, points=tuple(points)), point.name) for point in points}
+    assert len(names) == 2

@@ -18,7 +18,14 @@ from swardmark.lawn.heights import Heights
 from swardmark.lawn.toml import parse_lawn
 from swardmark.level.review import LevelReview, level_review
 from swardmark.relevel.sand import BULKING, LOAD_LIMIT_KG, WET_KG_M3
-from swardmark.sheets.carry_sheet import carrier_of, carriers, pile_place, write_carry_sheet
+from swardmark.sheets.carry_sheet import (
+    MOST_ROWS,
+    _counted,
+    carrier_of,
+    carriers,
+    pile_place,
+    write_carry_sheet,
+)
 from swardmark.sheets.paper import PAPER_MM
 
 
@@ -50,6 +57,29 @@ def test_one_page_with_loads_spots_and_cautions(tmp_path: Path, units: str, pape
     assert size is not None
     assert [float(v) * 25.4 / 72 for v in size.groups()] == pytest.approx(PAPER_MM[paper], abs=0.2)
     assert write_carry_sheet(one, folder=tmp_path, paper=paper).read_bytes() == pdf.read_bytes()
+
+
+def many_lows(*, deep_mm: float = 30.0, every_m: float = 2.0) -> LevelReview:
+    """Return ground with a hollow every two meters."""
+    x, y = (a.ravel() for a in np.meshgrid(np.arange(0, 12.01, 0.25), np.arange(0, 8.01, 0.25)))
+    z = -deep_mm * np.clip(np.sin(np.pi * x / every_m) * np.sin(np.pi * y / every_m), 0, None) ** 2
+    heights = Heights(dt.date(2026, 6, 3), "main", x, y, z, np.ones(x.size), "string")
+    return level_review(parse_lawn('name = "x"\n'), more=[heights])
+
+
+def test_spots_that_the_page_has_no_room_for_are_counted(tmp_path: Path) -> None:
+    one = many_lows(every_m=1.0)
+    (ground,) = one.maps
+    others = len(ground.low) - MOST_ROWS
+    assert others > 1
+    said = text_of(write_carry_sheet(one, folder=tmp_path))
+    assert f"and {others} smaller spots that take" in said and "out/level_spots.csv" in said
+
+
+def test_a_little_sand_is_one_load_and_never_none() -> None:
+    barrow, bucket = carriers(review().lawn)
+    assert _counted(1.0, barrow) == "1 wheelbarrow load" and _counted(0.3, bucket) == "1 bucket"
+    assert _counted(28.5, bucket) == "2 buckets"
 
 
 def test_a_barrow_is_what_one_person_wheels_wet_and_few_loads_are_buckets() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 from pathlib import Path
@@ -12,8 +13,10 @@ import numpy as np
 import pytest
 
 from swardmark.lawn.toml import parse_lawn
-from swardmark.level.places import grid_places
-from swardmark.sheets.level_sheet import write_grid_sheet
+from swardmark.level.places import grid_places, straightedge_layings
+from swardmark.sheets.level_sheet import write_grid_sheet, write_layings_sheet
+from swardmark.sheets.paper import PAPER_MM
+from swardmark.sheets.pegs import write_pegs
 from swardmark.sheets.target import write_target
 from swardmark.sheets.wedge import SLOPE, STEPS, step_outline
 
@@ -31,6 +34,38 @@ def printed(pdf: Path, number: int) -> np.ndarray:
     picture = cv2.imdecode(np.frombuffer(raw, np.uint8), cv2.IMREAD_GRAYSCALE)
     assert picture is not None
     return picture
+
+
+LONG = "The long back lawn behind the greenhouse at the end of the lane, north side"
+
+
+def test_no_word_stands_where_printers_cannot_print(tmp_path):
+    """A4 is the narrower paper; printers leave 5 mm of it white (common practice, no source)."""
+    program = shutil.which("pdftotext")
+    if program is None:
+        pytest.skip("pdftotext (poppler-utils) is not installed")
+    lawn, foot = parse_lawn(f'name = "{LONG}"\nunits = "us"\n'), 0.3048
+    size = 30 * foot, 24 * foot
+    layings = straightedge_layings(*size, seed=1)
+    sheets = [
+        write_grid_sheet(grid_places(*size, 3 * foot), lawn, folder=tmp_path, paper="a4")[0],
+        write_layings_sheet(layings, lawn, folder=tmp_path, paper="a4", size_m=size)[0],
+        write_target(tmp_path / "target.pdf", paper="a4"),
+        write_pegs(tmp_path / "pegs.pdf", paper="a4"),
+    ]
+    wide, high = (side * 72 / 25.4 for side in PAPER_MM["a4"])
+    for pdf in sheets:
+        args = [program, "-bbox", str(pdf), "-"]
+        told = subprocess.run(args, check=True, capture_output=True, text=True).stdout
+        words = re.findall(
+            r'xMin="([-\d.]+)" yMin="([-\d.]+)" xMax="([-\d.]+)" yMax="([-\d.]+)">(.*?)<', told
+        )
+        assert len(words) > 20
+        left, top, right, bottom = np.array([word[:4] for word in words], float).T
+        least = 5 * 72 / 25.4
+        middle = (top + bottom) / 2  # the boxes reach over the letters by the line's own white
+        out = (left < least) | (right > wide - least) | (middle < least) | (middle > high - least)
+        assert not out.any(), (pdf.name, [word for word, is_out in zip(words, out, strict=True) if is_out])
 
 
 def test_the_wedge_rises_one_in_ten():

@@ -168,18 +168,28 @@ def curve_figures(season: Season) -> dict[str, Callable[[], Figure]]:
 
 def ground_name(season: Season, point: str) -> str:
     """Return the name of the file that shows the ground of a photo point."""
-    return "ground" if len(season.points) == 1 else f"ground-{clean(point, most=60)}"
+    return _name_of("ground", point, [one.name for one in season.points])
 
 
 def spots_name(season: Season, point: str | None = None) -> str:
     """Return the name of the map of spots of a photo point; by default of the one that the folder of figures shows."""
-    alone = point is None or len(season.points) == 1 or point == first_with_spots(season).name
-    return "relevel-map" if alone else f"relevel-map-{clean(str(point), most=60)}"
+    if point is None or point == first_with_spots(season).name:
+        return "relevel-map"
+    return _name_of("relevel-map", point, [one.name for one in season.points])
 
 
 def level_name(review: LevelReview, point: str) -> str:
     """Return the name of the file that shows how level the ground of a photo point is."""
-    return "level-map" if len(review.maps) == 1 else f"level-map-{clean(point, most=60)}"
+    return _name_of("level-map", point, [one.point for one in review.maps])
+
+
+def _name_of(figure: str, point: str, points: Sequence[str]) -> str:
+    """Return the name of a photo point's figure; points whose names begin alike for long are numbered."""
+    if len(points) == 1:
+        return figure
+    name = clean(point, most=60)
+    alike = [other for other in points if clean(other, most=60) == name]
+    return f"{figure}-{name}" if len(alike) == 1 else f"{figure}-{name}-{alike.index(point) + 1}"
 
 
 class Drawn:

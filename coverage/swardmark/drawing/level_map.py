@@ -69,7 +69,7 @@ def draw_heights(axes: Axes, one: CutFill, *, units: str) -> None:
     )
     lines = [level for level in levels if abs(level) > step / 4]
     drawn = axes.contour(one.raster.x_m, one.raster.y_m, heights, levels=lines, colors=QUIET, linewidths=0.5)
-    axes.clabel(drawn, fmt=lambda value: _label(value, units), fontsize=6, colors=INK, inline_spacing=2)
+    axes.clabel(drawn, fmt=lambda value: height_label(value, units), fontsize=6, colors=INK, inline_spacing=2)
     axes.set(xlim=_limits(one.raster.x_m, one.raster.cell_m), ylim=_limits(one.raster.y_m, one.raster.cell_m),
              aspect="equal")  # fmt: skip
 
@@ -151,6 +151,16 @@ def bucket_text(count: float) -> str:
     return " ".join(part for part in (str(whole) if whole else "", "1/2" if half else "") if part)
 
 
+def height_label(value: float, units: str) -> str:
+    """Print a height on a contour, with its sign: whole millimeters, or inches to the quarter."""
+    if units == "metric":
+        return f"{value:+.0f}"
+    quarters = round(value / 25.4 * 4)
+    whole, part = divmod(abs(quarters), 4)
+    words = " ".join(w for w in (str(whole) if whole else "", ("", "1/4", "1/2", "3/4")[part]) if w)
+    return f"{'+' if quarters > 0 else '-'}{words}"
+
+
 def _levels(heights: np.ndarray, step: float) -> list[float]:
     """Return contour heights about zero, which itself lies in the middle of a band."""
     low, high = np.nanpercentile(heights, [0.5, 99.5])
@@ -176,15 +186,6 @@ def _hatch(axes: Axes, one: CutFill) -> None:
         axes.contourf(
             one.raster.x_m, one.raster.y_m, outside, levels=[0.5, 1.5], colors="none", hatches=["////"]
         )
-
-
-def _label(value: float, units: str) -> str:
-    if units == "metric":
-        return f"{value:+.0f}"
-    quarters = round(value / 25.4 * 4)
-    whole, part = divmod(abs(quarters), 4)
-    words = " ".join(w for w in (str(whole) if whole else "", ("", "1/4", "1/2", "3/4")[part]) if w)
-    return f"{'+' if quarters > 0 else '-'}{words}"
 
 
 def _height_in(one: CutFill) -> float:

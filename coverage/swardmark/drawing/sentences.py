@@ -198,11 +198,10 @@ RELIEF_MAP = "Heights of the ground on {day}"
 RELIEF_MAP_OF = "{title}, {point}"
 RELIEF_MAP_ALT = "Map of measured heights with contours; low spots numbered: {dips}"
 RELIEF_MAP_NOTE = (
-    "Blue lies low, sand-colored lies high, in millimeters; numbered: the gap under the straightedge."
+    "Blue lies low, sand-colored lies high, in {unit}; numbered: the gap under the straightedge."
 )
+HEIGHT_UNIT = {"metric": "millimeters", "us": "inches"}
 RELIEF_PLACES_NOTE = "Leaf hides the ground: numbered places look low, without a depth. Probe them."
-RELIEF_X = "m to the right of corner mark 0"
-RELIEF_Y = "m away from it"
 
 COVER_DEPTH_SLOW = (
     "So much sand in one pass held the grass back {points:.0f} points here: next season fill such places in passes of "

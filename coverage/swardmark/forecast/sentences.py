@@ -45,6 +45,10 @@ DORMANT_ZONE = (
     "{cover:.0f} % green on day {day:.0f}, down from {best:.0f} %: the grass is going dormant in the cold, which is no "
     "damage. Measure again once it greens up."
 )
+PHOTOS_APART = (
+    "The parts of the lawn were photographed more than a week apart; take them all within a few days for a forecast of "
+    "the whole."
+)
 LITTLE_AREA = "Less than half of the lawn's area has enough photos for a forecast."
 
 # What to check on the ground where a zone is not filling in: never a product, never a rate.

@@ -204,7 +204,7 @@ def _filled(rates: dict[dt.date, float], zero: dt.date, season: np.ndarray) -> t
     daily = np.interp(ahead, place, values)
     climate = _climate(rates, zero)
     to_come = ahead > (last - zero).days
-    if np.isfinite(climate[to_come]).mean() > 0.9:
+    if to_come.any() and np.isfinite(climate[to_come]).mean() > 0.9:
         mean = np.where(np.isfinite(climate), climate, values[-30:].mean())
         return np.where(to_come, mean, daily), sentences.FUTURE_OTHER_YEARS
     return np.where(to_come, season, daily), sentences.FUTURE_LAST_DAYS

@@ -32,9 +32,12 @@ def total(
     """Return the row of several zones together and its recovery; None while it is too early to say."""
     name = Name(WHOLE_POINT, WHOLE_LAWN, sum(zone.area_m2 for zone in zones))
     day, cover, held = mean_series(zones, fits, frame)
+    seen = [zone for zone in zones if math.isfinite(zone.cover_pct)]
+    if not len(day) and seen:
+        return too_early(name, *_newest(seen), reason=sentences.PHOTOS_APART), None
     use = [i for i, zone in enumerate(zones) if zone.status != "too early to say"]
     known = sum(zones[i].area_m2 for i in use)
-    if not use or known < 0.5 * name.area_m2 or not enough(day, held):
+    if not known or known < 0.5 * name.area_m2 or not enough(day, held):
         reason = sentences.LITTLE_AREA if enough(day, held) else ""
         return too_early(name, day, cover, held, reason=reason), None
     fit = whole_lawn([fits[i] for i in use], [zones[i].area_m2 for i in use])
@@ -51,8 +54,8 @@ def mean_series(
     A zone that a day's photos do not show is interpolated between its own, and after its last photo moved on as its
     curve moves, for a week at most: so photo points of different days add up.
 
-    A photo counts where at least half of the area was in it and nine tenths lie between photos of their own; two
-    photos of a day stay two, as in the zones.
+    A photo counts where at least half of the area was in it, or in those since the last that counts, and nine tenths
+    lie between photos of their own; two photos of a day stay two, as in the zones.
     """
     pairs = [(zone, fit) for zone, fit in zip(zones, fits, strict=True) if zone.day]
     if not pairs:
@@ -60,7 +63,7 @@ def mean_series(
     zones = [zone for zone, _ in pairs]
     keys = [photo_keys(np.array(zone.day)) for zone in zones]
     days = np.unique(np.concatenate(keys))
-    area = np.array([zone.area_m2 for zone in zones])
+    area = np.array([max(zone.area_m2, 1e-9) for zone in zones])
     cover = np.array([
         _cover_on(days, at, zone, fit, frame) for at, (zone, fit) in zip(keys, pairs, strict=True)
     ])  # fmt: skip
@@ -69,7 +72,7 @@ def mean_series(
         at = np.searchsorted(days, own)
         shot_on[at], held_on[at] = True, zone.held_out
     weight = area[:, None] * np.isfinite(cover)
-    keep = (area @ shot >= LEAST_SHOT * area.sum()) & (weight.sum(axis=0) >= LEAST_AREA * area.sum())
+    keep = _counted(shot, weight.sum(axis=0) >= LEAST_AREA * area.sum(), area)
     mean = (weight * np.nan_to_num(cover)).sum(axis=0)[keep] / weight.sum(axis=0)[keep]
     return np.rint(days[keep]), mean, (area @ held)[keep] > 0.5 * area.sum()
 
@@ -98,6 +101,22 @@ def ground_notes(seen_m2: float, left_out_m2: float, *, points: int, lawn: Lawn)
         return [*notes, sentences.SEEN.format(**fields)]
     more = math.ceil((whole_m2 - seen_m2) / (seen_m2 / points))
     return [*notes, plural(more, sentences.SEEN_ONE_MORE, sentences.SEEN_MORE).format(**fields, more=more)]
+
+
+def _counted(shot: np.ndarray, is_known: np.ndarray, area: np.ndarray) -> np.ndarray:
+    """Return which photos count: known all over, and with half of the area in them and those since the last."""
+    keep, since = np.zeros(len(is_known), dtype=bool), np.zeros(len(area), dtype=bool)
+    for at, known in enumerate(is_known):
+        since |= shot[:, at]
+        keep[at] = known and area @ since >= LEAST_SHOT * area.sum()
+        since &= not keep[at]
+    return keep
+
+
+def _newest(zones: Sequence[ZoneOutlook]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return the newest photo's day, the area-weighted mean of the zones' newest covers [%], and that it counts."""
+    cover = np.average([zone.cover_pct for zone in zones], weights=[zone.area_m2 or 1e-9 for zone in zones])
+    return np.array([max(zone.day[-1] for zone in zones)]), np.array([cover]), np.zeros(1, dtype=bool)
 
 
 def _cover_on(

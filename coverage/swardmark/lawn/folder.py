@@ -17,8 +17,9 @@ from swardmark.lawn.lock import files_lock, sweep_all
 from swardmark.lawn.marks import PhotoMarks, write_marks
 from swardmark.lawn.photos import MAIN_POINT, PHOTO_SUFFIXES, RELIEF_FOLDER
 from swardmark.lawn.toml import LAWN_FILE, Lawn, PhotoPoint, parse_lawn
+from swardmark.photo.day import is_to_come, usable_moment
 from swardmark.photo.decode import digest_of, read_bytes
-from swardmark.photo.header import Header, is_to_come, kind_of, read_header, usable_moment
+from swardmark.photo.header import Header, kind_of, read_header
 from swardmark.photo.location import without_place
 
 LONGEST_NAME_BYTES = 120

@@ -30,8 +30,8 @@ from swardmark.lawn.photos import PhotoFile
 from swardmark.lawn.toml import Lawn, MeasureSettings
 from swardmark.measure import sentences
 from swardmark.measure.one_photo import Unplaced, measure_photo
+from swardmark.photo.day import day_here, usable_moment
 from swardmark.photo.decode import WORKING_SIDE_PX, Photo, decode, opencv_version
-from swardmark.photo.header import usable_moment
 from swardmark.record.frames import Places, by_day, places_of, reference_of
 from swardmark.record.inventory import Found, Reader, find_photos, source_of, without_copies
 from swardmark.record.place import RECORD_FILE
@@ -290,9 +290,15 @@ def _blaming_marks(
 
 
 def _dated(entry: Entry, marks: PhotoMarks | None) -> Entry:
-    """Give the entry the keeper's date where there is one; a measured photo without any date is refused."""
+    """Give the entry the keeper's date where there is one, else the camera's, else that of the name that it has now.
+
+    A measured photo without any date is refused.
+    """
     if marks is not None and marks.taken_at is not None:
         return replace(entry, taken_at=marks.taken_at, taken_from="keeper")
+    if entry.is_measured or entry.taken_at is not None:
+        when, source = day_here(entry.taken_at, entry.taken_from, entry.name)
+        entry = replace(entry, taken_at=when, taken_from=source)
     if entry.is_measured and entry.taken_at is None:
         refusal = NoDate(Path(entry.name).name)
         return replace(entry, refusal=refusal.what, remedy=refusal.remedy)

@@ -52,6 +52,7 @@ class Desk:
     _worker: Worker = field(default_factory=Worker)
     _again: bool = False
     _task: asyncio.Task | None = None
+    _kept_up: dt.date | None = None
     _later: asyncio.TimerHandle | None = None
     _adding: threading.Lock = field(default_factory=threading.Lock)
 
@@ -85,6 +86,13 @@ class Desk:
         self._again = True
         if self._task is None or self._task.done():
             self._task = asyncio.get_running_loop().create_task(self._measure())
+
+    def keep_up(self, today: dt.date) -> None:
+        """Measure once more when the day has turned since the last run, for what is to be done is of a day."""
+        measured = self.standing.measured_at
+        if measured is not None and measured.date() != today != self._kept_up:
+            self._kept_up = today
+            self.measure_soon()
 
     def measure_later(self, after_s: float) -> None:
         """Measure when nothing more has come for so long: one of many short entries; call from the event loop."""

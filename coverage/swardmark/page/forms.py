@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Awaitable, Callable, Iterable, Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -13,6 +14,8 @@ from nicegui.elements.mixins.text_element import TextElement
 from swardmark.page import sentences
 from swardmark.page.elements import NoticeList
 
+FIRST = "^value"
+"""What an input begins with, as an attribute (Vue's ^): as a property it would replace what is typed meanwhile."""
 Handler = Callable[[], Awaitable[None] | None]
 
 
@@ -77,11 +80,11 @@ class Field:
         if on_change is not None:
             self.input.on("input", on_change, throttle=0.4, leading_events=False)
 
-    def clear(self) -> None:
-        """Empty the input."""
-        self.value = ""
-        ui.run_javascript(
-            f"const box = document.getElementById('c{self.input.id}'); if (box) box.value = '';"
+    def put(self, value: str) -> None:
+        """Put another value into the input."""
+        self.value = value
+        self.input.client.run_javascript(
+            f"const box = document.getElementById('c{self.input.id}'); if (box) box.value = {json.dumps(value)};"
         )
 
     def _set(self, event: Any) -> None:
@@ -168,7 +171,7 @@ def tell(line: str, *, bad: bool = False, undo: Handler | None = None) -> None:
 def _first(kind: str, value: Any) -> dict[str, Any]:
     if kind == "checkbox":
         return {"checked": True} if value else {}
-    return {"value": value} if value != "" else {}
+    return {FIRST: value} if value != "" else {}
 
 
 def _more(kind: str) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -120,6 +121,7 @@ class Tab:
     async def beat(self) -> None:
         """Show progress, and whatever changed since the last beat."""
         self.today.show_progress()
+        self.desk.keep_up(dt.date.today())
         if self.version == self.desk.version:
             return
         self.version = self.desk.version

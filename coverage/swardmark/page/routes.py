@@ -19,7 +19,8 @@ from swardmark.page import sentences
 from swardmark.page.desk import Desk
 from swardmark.page.pictures import Pictures
 from swardmark.page.places.plain import plain
-from swardmark.photo.header import FIRST_YEAR, kind_of, read_header
+from swardmark.photo.day import FIRST_YEAR, is_to_come
+from swardmark.photo.header import kind_of, read_header
 
 MOST_PHOTO_BYTES = 60_000_000
 MOST_PHOTOS = 2000
@@ -144,7 +145,7 @@ def _day(text: str | None, name: str) -> dt.datetime | None:
         day = dt.datetime.fromisoformat(text).replace(tzinfo=None)
     except ValueError:
         raise PhotoRefused(f"{text!r} is not a day", where=name, remedy="Write it as 2026-06-09") from None
-    if day.year < FIRST_YEAR or day > dt.datetime.now() + dt.timedelta(days=2):
+    if day.year < FIRST_YEAR or is_to_come(day):
         raise PhotoRefused(f"{day.date()} cannot be the day", where=name, remedy="Give the day it was taken")
     return day
 

@@ -61,6 +61,7 @@ SAME_PHOTO = "the same photo as {photo}."
 COVER_OF_PHOTO = "{cover:.0f} % covered"
 PHOTO_LABEL = "Photo of {day}: {said}"
 UNDATED = "no day"
+ONE_OF_A_DAY = "{day} ({number})"
 SAID = {
     "waiting": "waiting",
     "measured": "measured",

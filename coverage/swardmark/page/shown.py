@@ -224,13 +224,15 @@ def wipe_days(desk: Desk, point: str) -> list[dict[str, str]]:
     season = desk.season
     place = next(p for p in season.points if p.name == point)
     mark = str(hash(common_window(place.maps)) % 10**6)
-    return [
-        {
-            "label": day_text(entry.taken_at.date(), season.lawn.date_form),
-            "picture": ground_address(point, entry.name, entry.digest[:8] + mark),
-        }
-        for entry in place.entries
-    ]
+    days = [entry.taken_at.date() for entry in place.entries]
+    rows = []
+    for n, (day, entry) in enumerate(zip(days, place.entries, strict=True)):
+        label = day_text(day, season.lawn.date_form)
+        if days.count(day) > 1:
+            label = sentences.ONE_OF_A_DAY.format(day=label, number=days[: n + 1].count(day))
+        address = ground_address(point, entry.name, entry.digest[:8] + mark)
+        rows.append({"label": label, "picture": address})
+    return rows
 
 
 def _ground(place: PointReview) -> dict[str, Any]:

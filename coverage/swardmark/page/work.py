@@ -51,6 +51,7 @@ class Standing:
     known: Known | None = None
     fault: str = ""
     measured_at: dt.datetime | None = None
+    """When the run began: `known` is of that day."""
 
     @property
     def outlook(self) -> LawnOutlook | None:
@@ -61,9 +62,10 @@ class Standing:
 def measure_and_write(folder: Path, told: Told) -> Standing:
     """Measure what is new, write the tables, and say how the lawn stands."""
     lawn = read_lawn(folder)
+    now = dt.datetime.now()
     if not lawn.photos():
-        return Standing(known=known_unseen(folder, on=dt.date.today()))
-    season, known, fault, today = None, None, "", dt.date.today()
+        return Standing(known=known_unseen(folder, on=now.date()), measured_at=now)
+    season, known, fault, today = None, None, "", now.date()
     with lawn_lock(folder, on_wait=lambda line: told(0, 0, line)), open_record(lawn) as record:
         done = survey(lawn, record, progress=told)
         try:
@@ -75,7 +77,7 @@ def measure_and_write(folder: Path, told: Told) -> Standing:
     if season is not None:
         write_tables(season, folder=own_folder(folder, "out"))
     known = known or known_unseen(folder, on=today)
-    return Standing(done.entries, done.duplicates, season, known, fault, dt.datetime.now())
+    return Standing(done.entries, done.duplicates, season, known, fault, now)
 
 
 def write_report(folder: Path, told: Told) -> list[Path]:

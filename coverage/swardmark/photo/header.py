@@ -12,7 +12,6 @@ import io
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -20,6 +19,7 @@ import numpy as np
 from swardmark.common.errors import PhotoRefused
 from swardmark.common.text import clean
 from swardmark.photo import sentences
+from swardmark.photo.day import FIRST_YEAR, named_day
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -44,8 +44,6 @@ LABORIOUS_PX = 300_000_000
 """From here on a picture may take seconds to decode; a camera's progressive file of 24 megapixels lies below."""
 FULL_FRAME_DIAGONAL_MM = 43.2666
 """Diagonal of the 24 x 36 mm frame that the 35 mm equivalent focal length refers to."""
-FIRST_YEAR = 1990
-"""No phone and no consumer digital camera wrote EXIF dates before; earlier ones are a clock that was never set."""
 
 
 @dataclass(frozen=True)
@@ -135,44 +133,6 @@ def kind_of(data: bytes) -> str | None:
     if data[4:8] == b"ftyp" and data[8:12] in (b"heic", b"heix", b"heim", b"heis", b"hevc", b"mif1", b"msf1"):
         return "HEIC"
     return None
-
-
-def date_in_name(name: str) -> dt.datetime | None:
-    """Return the day (and time, where it follows) that a file name such as 2026-06-03.jpg spells, or None."""
-    date = r"(?<!\d)((?:19|20)\d\d)[-_.]?([01]\d)[-_.]?([0-3]\d)"
-    clock = r"(?:[-_ T.]*([0-2]\d)[-_.:h]?([0-5]\d)[-_.:]?([0-5]\d)?)?"
-    found = re.search(date + clock, Path(name).stem)
-    if not found:
-        return None
-    year, month, day, hour, minute, second = (int(part) if part else 0 for part in found.groups())
-    try:
-        return dt.datetime(year, month, day, hour, minute, second)
-    except ValueError:
-        try:
-            return dt.datetime(year, month, day)
-        except ValueError:
-            return None
-
-
-def is_to_come(when: dt.datetime) -> bool:
-    """Tell whether a moment lies in the future, with two days' grace for time zones and clocks set by hand.
-
-    Asked whenever a photo's day is used, and never recorded: the clock that is wrong may be this machine's.
-    """
-    return when > dt.datetime.now() + dt.timedelta(days=2)
-
-
-def usable_moment(when: dt.datetime, source: str, name: str) -> tuple[dt.datetime, str] | None:
-    """Return when a photo was taken and where that is from: as its file says, or its name where that says a future day.
-
-    None where both are in the future, or the name spells no day.
-    """
-    if not is_to_come(when):
-        return when, source
-    spelled = date_in_name(name)
-    if spelled is None or spelled.year < FIRST_YEAR or is_to_come(spelled):
-        return None
-    return spelled, "file name"
 
 
 def _open(data: bytes, name: str, kind: str, notes: list[str]) -> Image.Image:
@@ -308,10 +268,7 @@ def _exif(image: Any, name: str, notes: list[str]) -> tuple[int, Camera, dt.date
         when = None
     if when is not None:
         return orientation, camera, when, "camera"
-    when = date_in_name(name)
-    if when is not None and when.year >= FIRST_YEAR:
-        return orientation, camera, when, "file name"
-    return orientation, camera, None, "unknown"
+    return orientation, camera, *named_day(name)
 
 
 def _exif_block(image: Any) -> Image.Exif:

@@ -15,7 +15,8 @@ from swardmark.ground.background import Background
 from swardmark.ground.plane import GroundPlane, Pose
 from swardmark.lawn.marks import PhotoMarks
 from swardmark.lawn.photos import PhotoFile
-from swardmark.photo.header import read_header, usable_moment
+from swardmark.photo.day import day_here, usable_moment
+from swardmark.photo.header import read_header
 from swardmark.record.inventory import Found
 from swardmark.record.shelf import damaged
 from swardmark.record.store import Entry, Record
@@ -35,8 +36,9 @@ def by_day(found: Sequence[Found], record: Record, marks: Mapping[str, PhotoMark
     dated = []
     for one in found:
         mark = marks.get(one.file.name)
-        when = (mark.taken_at if mark else None) or record.taken_at(digest=one.digest) or one.taken_at
-        when = when or _in_header(one.file)
+        known, source = record.taken_at(digest=one.digest)
+        when = (mark.taken_at if mark else None) or (known and day_here(known, source, one.file.name)[0])
+        when = when or one.taken_at or _in_header(one.file)
         usable = usable_moment(when.replace(tzinfo=None), "", one.file.name) if when else None
         if usable is not None:
             dated.append((usable[0], one.file.name, one))

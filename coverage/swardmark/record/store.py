@@ -187,10 +187,10 @@ class Record:
         entry = _entry(self._first_row(query, ()))
         return entry.facts.opencv if entry else ""
 
-    def taken_at(self, *, digest: str) -> dt.datetime | None:
-        """Return when a photo was taken by what it says itself, or None if it is not known (yet)."""
+    def taken_at(self, *, digest: str) -> tuple[dt.datetime | None, str]:
+        """Return when a photo was taken by what it says itself, None if that is not known, and where it is from."""
         row = self._first_row("SELECT * FROM photo WHERE digest=? AND taken_at NOT NULL", (digest,))
-        return moment_of(row[4]) if row and is_whole(row) else None
+        return (moment_of(row[4]), row[5]) if row and is_whole(row) else (None, "unknown")
 
     def ground_map(self, entry: Entry) -> GroundMap:
         """Return the map of a measured photo."""

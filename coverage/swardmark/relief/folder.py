@@ -18,6 +18,7 @@ from swardmark.common.errors import PhotoRefused
 from swardmark.lawn.photos import MAIN_POINT, RELIEF_FOLDER, PhotoFile, photo_files
 from swardmark.lawn.toml import Lawn
 from swardmark.photo.decode import Photo, decode, digest_of
+from swardmark.photo.header import read_header
 from swardmark.record.place import RECORD_FILE
 from swardmark.record.store import Record
 from swardmark.relief.dips import STRAIGHTEDGE_M
@@ -107,9 +108,18 @@ def _basis(data: list[tuple[str, bytes]], side_m: float, straightedge_m: float) 
         RELIEF_VERSION,
         round(side_m, 4),
         round(straightedge_m, 4),
-        *sorted(digest_of(one) for _, one in data),
+        *sorted(f"{digest_of(one)}{_named_day(name, one)}" for name, one in data),
     ]
     return hashlib.sha256(repr(told).encode()).hexdigest()
+
+
+def _named_day(name: str, data: bytes) -> str:
+    """Return the day of a photo that only its name tells; nothing where the camera does."""
+    try:
+        header = read_header(data, name=name)
+    except PhotoRefused:
+        return ""
+    return f" {header.taken_at}" if header.taken_from == "file name" else ""
 
 
 def _measured(

@@ -67,7 +67,12 @@ def relief_figures(season: Season) -> list[tuple[str, Figure, str, str]]:
         title = sentences.RELIEF_MAP.format(day=date_words(one.date, season.lawn.date_form))
         if len(newest) > 1:
             title = sentences.RELIEF_MAP_OF.format(title=title, point=clean(one.point))
-        note = sentences.RELIEF_MAP_NOTE if one.relief.is_bare else sentences.RELIEF_PLACES_NOTE
+        unit = sentences.HEIGHT_UNIT[season.lawn.units]
+        note = (
+            sentences.RELIEF_MAP_NOTE.format(unit=unit)
+            if one.relief.is_bare
+            else sentences.RELIEF_PLACES_NOTE
+        )
         alt = sentences.RELIEF_MAP_ALT.format(dips=len(one.relief.hollows.dips))
         figures.append((title, relief_map(one.relief, units=season.lawn.units), alt, note))
     return figures

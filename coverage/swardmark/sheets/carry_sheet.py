@@ -19,7 +19,7 @@ import numpy as np
 from swardmark.common.cautions import DRAINAGE_CAUTION, DUST_CAUTION, LIDS_CAUTION
 from swardmark.common.errors import UsageError
 from swardmark.common.files import write_whole
-from swardmark.common.phrases import date_words
+from swardmark.common.phrases import date_words, plural
 from swardmark.common.units import FOOT_M, LITRE_M3, Units, format_area, format_depth, format_mass
 from swardmark.drawing.level_map import LOAD_STEP_M, draw_loads, loads
 from swardmark.drawing.palette import BARE_DARK, INK, QUIET, drawing_style, plain_label
@@ -189,8 +189,9 @@ def _draw_rows(axes: Axes, one: CutFill, lawn: Lawn, *, top: float) -> None:
     at = (MARGIN_MM, 32, 84, 112, 150, 176)
     for x, head in zip(at, say.CARRY_COLUMNS, strict=True):
         axes.text(x, top, head, size=8, color=QUIET, va="center")
-    deepest = sorted(one.low, key=lambda spot: -spot.litres)[:MOST_ROWS]
-    for n, spot in enumerate((spot for spot in one.low if spot in deepest), start=1):
+    largest = sorted(one.low, key=lambda spot: -spot.litres)
+    listed, others = largest[:MOST_ROWS], largest[MOST_ROWS:]
+    for n, spot in enumerate((spot for spot in one.low if spot in listed), start=1):
         y = top - 6.2 * n
         passes = passes_for(spot.deepest_mm, pass_depth_mm=spot_pass_mm(lawn))
         cells = (
@@ -203,6 +204,10 @@ def _draw_rows(axes: Axes, one: CutFill, lawn: Lawn, *, top: float) -> None:
         for x, text in zip(at, cells, strict=True):
             axes.text(x, y, text, size=9, va="center", weight="bold" if x == at[0] else "normal")
         axes.plot([MARGIN_MM, axes.get_xlim()[1] - MARGIN_MM], [y - 3.1] * 2, color=QUIET, lw=0.3)
+    if others:
+        loose = _volume(sum(spot.litres for spot in others) * BULKING, units)
+        more = plural(len(others), *say.CARRY_MORE).format(count=len(others), loose=loose)
+        axes.text(MARGIN_MM, top - 6.2 * (len(listed) + 1) - 1, more, size=8, va="center", color=QUIET)
 
 
 def _paragraph(axes: Axes, text: str, y: float, *, size: float, wide: int) -> float:
@@ -217,5 +222,5 @@ def _volume(litres: float, units: Units) -> str:
 
 
 def _counted(litres: float, carrier: Carrier) -> str:
-    count = math.ceil(litres / carrier.litres - 0.05)
+    count = max(1, math.ceil(litres / carrier.litres - 0.05))
     return f"{count} {say.CARRY_NAMES[carrier.name][count != 1]}"

@@ -79,7 +79,7 @@ def write_grid_sheet(
         file=table,
         column=column,
     )
-    title = sentences.SHEET_TITLE.format(lawn=plain_label(lawn.name, most=40))
+    title = sentences.SHEET_TITLE.format(lawn=plain_label(lawn.name, most=28))
     pdf = _pages(
         size, [partial(_grid_page, places=part, title=title, how=how, units=lawn.units) for part in pages]
     )
@@ -110,7 +110,7 @@ def write_layings_sheet(
         file=table,
         column=_column(lawn.units),
     )
-    title = sentences.LAYINGS_TITLE.format(lawn=plain_label(lawn.name, most=40))
+    title = sentences.LAYINGS_TITLE.format(lawn=plain_label(lawn.name, most=28))
 
     def plan(axes: Axes) -> None:
         _head(axes, title, how)

@@ -62,7 +62,7 @@ WEDGE_HOW = (
     "Glue this page on stiff plastic or plywood of 3 mm (1/8 in), and cut the two wedges out along their outline.",
     "Part the grass, stand a wedge on the soil, thin end first, and push it in under the straightedge.",
     "Where it stops, read the last step that went in: mm in bold above, inches below.",
-    "A gap of more than 18 mm: take the second wedge. More than 36 mm: use the ruler strip.",
+    "Over 18 mm (11/16 in), take the second wedge; over 36 mm (1 7/16 in), use the ruler strip.",
     "Write it into heights.csv as drop_mm or drop_in, with how = wedge.",
 )
 WEDGE_RANGE = "{first} to {last} mm; the first step is {first} mm high"
@@ -82,7 +82,7 @@ PEGS_MAKING = (
     ("Cut the blocks in one go.",
      "20 mm (3/4 in) square wood, 100 mm (4 in) long, sawn against a stop so that all are alike."),
     ("Glue each mark flat on a board and screw the board on a block.",
-     "Check the 100 mm bar first. A short nail in the foot keeps the peg upright; the foot itself stands on the soil."),
+     "Check the 100 mm bar first. A short nail in the foot keeps the peg upright; the foot stands on the soil."),
     ("Stand all of them on a table and lay a straightedge across.",
      "It must touch every one: sort out those that differ by more than 0.5 mm (1/64 in)."),
     ("Lay out the square with marks 0 to 3, then set the pegs in and around it.",
@@ -110,6 +110,10 @@ CARRY_Y = "{unit} away from it"
 CARRY_COLUMNS = ("spot", "its deepest place", "area", "mean (deepest)", "loose sand", "passes")
 CARRY_DEPTH = "{mean} ({deepest})"
 CARRY_PASSES = ("1 pass", "{count} passes")
+CARRY_MORE = (
+    "and {count} smaller spot that takes {loose}: its depth stands in out/level_spots.csv",
+    "and {count} smaller spots that take {loose} together: their depths stand in out/level_spots.csv",
+)
 CARRY_CARE = "Take care"
 CARRY_TIPS = "Leaf tips must stay visible: what is left of a deep spot waits two months for the next pass."
 CARRY_NOTHING = "no low ground was measured, so there is no sand to carry"

@@ -14,7 +14,7 @@ export default {
       <p class="sm-quiet" aria-live="polite">{{ done }} / {{ places.length }}. {{ done < least ? words.more : "" }}</p>
       <button v-if="done" type="button" class="sm-button" @click="$emit('finish')">{{ words.finish }}</button>
     </div>`,
-  props: { places: Array, first: Object, least: Number, drop: String, how: String, words: Object },
+  props: { places: Array, first: Object, least: Number, drop: String, how: String, point: String, words: Object },
   data() { return { at: 0, value: "", kept: { ...this.first }, typed: [] }; },
   computed: {
     done() { return Object.keys(this.kept).length; },
@@ -31,8 +31,8 @@ export default {
     },
     undo() { const last = this.typed[this.typed.length - 1]; window.dispatchEvent(new CustomEvent("sm-take-back", { detail: { key: last.key, done: (is) => is && this.stand(last) } })); },
     keep() {
-      const place = this.places[this.at], values = { date: today(), place: place.number, x_m: place.x_m, y_m: place.y_m, [this.drop]: this.value, how: this.how };
-      const note = newNote("height", values, `height ${values.date} ${place.x_m} ${place.y_m}`), one = { number: place.number, before: this.kept[place.number], key: note.key };
+      const place = this.places[this.at], values = { date: today(), place: place.number, x_m: place.x_m, y_m: place.y_m, [this.drop]: this.value, how: this.how, point: this.point };
+      const note = newNote("height", values, `height ${values.date} ${this.point} ${place.x_m} ${place.y_m}`), one = { number: place.number, before: this.kept[place.number], key: note.key };
       this.typed.push(one);
       this.kept = { ...this.kept, [place.number]: this.value };
       send({ note, name: `${place.label}: ${this.value}`, answered: (said) => { if (said.state === "refused") this.stand(one); } });

@@ -1,6 +1,8 @@
 // One form of the diary or the readings. What is kept waits in the browser until the page has answered for it.
 import { newNote, send, today } from "/js/waiting.js";
 
+const drafts = new Map(); // what is typed in the form of a spot, which is built anew with each plan
+
 export default {
   template: `
     <form class="sm-note-form" @submit.prevent="keep">
@@ -12,8 +14,19 @@ export default {
     </form>`,
   props: { kind: String, fields: Array, fixed: Object, words: Object },
   data() { return { values: this.fresh(), busy: false, touched: false }; },
-  mounted() { document.addEventListener("visibilitychange", this.newDay); },
-  beforeUnmount() { document.removeEventListener("visibilitychange", this.newDay); },
+  computed: { spot() { return this.fixed ? JSON.stringify(this.fixed) : ""; } },
+  mounted() {
+    document.addEventListener("visibilitychange", this.newDay);
+    const draft = drafts.get(this.spot);
+    drafts.delete(this.spot);
+    if (!draft) return;
+    Object.assign(this, { values: draft.values, touched: true });
+    if (draft.typing) this.$el.querySelector("input").focus({ preventScroll: true });
+  },
+  beforeUnmount() {
+    document.removeEventListener("visibilitychange", this.newDay);
+    if (this.spot && this.touched && !this.busy) drafts.set(this.spot, { values: { ...this.values }, typing: this.$el.contains(document.activeElement) });
+  },
   methods: {
     fresh() { return Object.fromEntries(this.fields.map((f) => [f.name, f.kind === "date" ? today() : f.value])); },
     newDay() { if (!this.touched) Object.assign(this.values, this.fresh()); },

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from statistics import fmean
 from typing import TYPE_CHECKING, Any
 
 from swardmark.common.phrases import percent
@@ -76,16 +77,19 @@ def headline(outlook: LawnOutlook, lawn: Lawn) -> str:
 
 
 def change(season: Season) -> dict[str, Any] | None:
-    """Return the change since the photo before: from, to, points and days; None with one photo."""
+    """Return the change since the day of photos before: from, to, points and days; None with one day of photos.
+
+    Two photos of a day count as their mean.
+    """
     whole = season.outlook.whole
-    seen = [
-        (day, cover)
-        for day, cover, held in zip(whole.day, whole.observed_pct, whole.held_out, strict=True)
-        if not held and math.isfinite(cover)
-    ]
+    seen: dict[float, list[float]] = {}
+    for one, cover, held in zip(whole.day, whole.observed_pct, whole.held_out, strict=True):
+        if not held and math.isfinite(cover):
+            seen.setdefault(one, []).append(cover)
     if len(seen) < 2:
         return None
-    (day, before), (last, now) = seen[-2:]
+    day, last = sorted(seen)[-2:]
+    before, now = fmean(seen[day]), fmean(seen[last])
     points = round(now) - round(before)
     days = round(last - day)
     template = sentences.CHANGE_DAY if days == 1 else sentences.CHANGE

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from nicegui.element import Element
 
 from swardmark.common.errors import SwardmarkError
-from swardmark.lawn.counts import COUNTS_FILE
+from swardmark.lawn.counts import COUNTS_FILE, read_counts
 from swardmark.lawn.edits.undo import Change, take_back, with_undo
 from swardmark.measure.count_round import begin_round, estimate_so_far, keep_answer, places_px
 from swardmark.page.desk import Desk
@@ -49,7 +49,6 @@ class CountPlace:
     def refresh(self) -> None:
         """Offer the zones as they are now, and say what was counted; a round under way goes on."""
         self.zone.offer(self._zones())
-
         season = self.desk.season
         told = counted_lines(season.points) if season is not None else ()
         if told == self._told:
@@ -82,7 +81,8 @@ class CountPlace:
         self.card.on("undo", self._undo)
 
     def _drawn(self, zone: str) -> tuple[CountRound, list[PointCrop]]:
-        counting = begin_round(self.desk.season, zone=zone, points=POINTS, seed=len(self.kept) + 1)
+        seed = len(read_counts(self.desk.folder)) + 1  # each round draws other points
+        counting = begin_round(self.desk.season, zone=zone, points=POINTS, seed=seed)
         path = self.desk.folder / "photos" / counting.photo
         return counting, point_crops(read_photo(path).rgb, places_px(counting))
 

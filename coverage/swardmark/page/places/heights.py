@@ -19,10 +19,12 @@ from swardmark.level.cutfill import LEAST_READINGS
 from swardmark.level.places import GridPlace, grid_places
 from swardmark.page.desk import Desk
 from swardmark.page.elements import GridCard, ProbeCard
-from swardmark.page.forms import Field, button, tell, words
+from swardmark.page.forms import Choice, Field, button, tell, words
 from swardmark.page.places import sentences
 from swardmark.page.places.keeping import done
 from swardmark.page.places.plain import plain
+from swardmark.page.sentences import PHOTO_POINT
+from swardmark.page.shown import photo_points
 from swardmark.relevel.planning import RelevelPlan
 
 HOW = "string"
@@ -35,10 +37,15 @@ class HeightsPart:
         self.desk = desk
         self.us = desk.lawn().units == "us"
         self.places: tuple[GridPlace, ...] = ()
+        self.named = photo_points(desk)
+        self.point = self.named[0]
         with Element("div").props('id="heights"'):
             words("h3", sentences.HEIGHTS)
             words("p", sentences.HEIGHTS_INTRO, "sm-quiet")
             with Element("div").classes("sm-fields"):
+                if len(self.named) > 1:
+                    names = [(name, name) for name in self.named]
+                    self.choice = Choice(PHOTO_POINT, names, value=self.point)
                 first = ("12 ft", "12 ft", "3 ft") if self.us else ("4 m", "4 m", "1 m")
                 labels = (sentences.GRID_WIDTH, sentences.GRID_LENGTH, sentences.GRID_SPACING)
                 self.fields = [Field(label, value=value) for label, value in zip(labels, first, strict=True)]
@@ -55,6 +62,7 @@ class HeightsPart:
         except SwardmarkError as error:
             tell(plain(str(error)), bad=True)
             return
+        self.point = self.choice.value if len(self.named) > 1 else self.named[0]
         unit = sentences.GRID_UNIT.format(unit="in" if self.us else "mm")
         self.body.clear()
         with self.body:
@@ -64,6 +72,7 @@ class HeightsPart:
                 least=LEAST_READINGS,
                 drop="drop_in" if self.us else "drop_mm",
                 how=HOW,
+                point=self.point if self.point != MAIN_POINT else "",
                 words=sentences.GRID_WORDS | {"unit": unit},
             )
         self.card.on("finish", self._finish)
@@ -76,7 +85,7 @@ class HeightsPart:
         found = {}
         for place in self.places:
             for row in rows:
-                if row.point == MAIN_POINT and math.hypot(row.x_m - place.x_m, row.y_m - place.y_m) < 1e-3:
+                if row.point == self.point and math.hypot(row.x_m - place.x_m, row.y_m - place.y_m) < 1e-3:
                     found[str(place.number)] = f"{-row.height_mm / (25.4 if self.us else 1.0):.5g}"
         return found
 

@@ -10,6 +10,7 @@ from nicegui.element import Element
 from swardmark.common.errors import SwardmarkError
 from swardmark.common.files import own_folder
 from swardmark.common.units import CUBIC_YARD_M3
+from swardmark.lawn.toml import Lawn
 from swardmark.page import shown
 from swardmark.page.desk import Desk
 from swardmark.page.elements import NoteForm, SpotSheet
@@ -33,15 +34,15 @@ class NextPlace:
         self.desk = desk
         self._shown: Any = None
         self._turn = 0
+        self._probed: Any = None
         lawn = desk.lawn()
         self.us = lawn.units == "us"
-        price = lawn.sand.price_per_m3
-        first = "" if price is None else f"{price * CUBIC_YARD_M3 if self.us else price:.2f}"
+        self._own_price = own_price_text(lawn, us=self.us)
         words("h2", sentences.NEXT)
         with Element("div").classes("sm-fields"):
             self.money = Field(sentences.BUDGET, kind="number", on_change=self.recompute)
             each = sentences.PRICE_YARD if self.us else sentences.PRICE_M3
-            self.price = Field(each, kind="number", value=first, on_change=self.recompute)
+            self.price = Field(each, kind="number", value=self._own_price, on_change=self.recompute)
             self.delivery = Field(sentences.DELIVERY, kind="number", on_change=self.recompute)
             self.whole = Field(sentences.WHOLE_SPOTS, kind="checkbox", value=False, on_change=self.recompute)
         self.body = Element("div").props('aria-live="polite"')
@@ -52,6 +53,7 @@ class NextPlace:
     async def refresh(self) -> None:
         """Plan anew when the season is another one, and show what the walk around the square has."""
         await self.walk.refresh()
+        self._follow_price()
         if self._shown is not self.desk.standing:
             self._shown = self.desk.standing
             await self.recompute()
@@ -74,9 +76,16 @@ class NextPlace:
         if turn == self._turn:
             self._show(plan)
 
+    def _follow_price(self) -> None:
+        """Show the price of Settings when it was changed there, unless another one was tried here."""
+        now = own_price_text(self.desk.lawn(), us=self.us)
+        if now != self._own_price:
+            if str(self.price.value) == self._own_price:
+                self.price.put(now)
+            self._own_price = now
+
     def _plan(self, season: Season) -> RelevelPlan:
-        price = _number(self.price.value)
-        per_m3 = price / CUBIC_YARD_M3 if price is not None and self.us else price
+        per_m3 = price_tried(str(self.price.value), season.lawn, us=self.us)
         money, delivery = _number(self.money.value), _number(self.delivery.value)
         budget = budget_of(season.lawn, money=money, price_per_m3=per_m3, delivery_price=delivery)
         plan = relevel_plan_of(season, budget=budget, whole_only=bool(self.whole.value))
@@ -118,9 +127,24 @@ class NextPlace:
                     sentences.CAUTION.format(action=f"{action[0].upper()}{action[1:]}", text=text),
                     "sm-caution",
                 )
-        self.probe.clear()
-        with self.probe:
-            ProbePart(self.desk, plan)
+        spots = [(item.spot.number, item.spot.point, item.spot.x_m, item.spot.y_m) for item in plan.spots]
+        if (plan.lawn.units, spots) != self._probed:  # answers that are being tapped stand
+            self._probed = plan.lawn.units, spots
+            self.probe.clear()
+            with self.probe:
+                ProbePart(self.desk, plan)
+
+
+def own_price_text(lawn: Lawn, *, us: bool) -> str:
+    """Return the lawn's own price of sand as it is entered, per cubic yard or cubic meter; empty without one."""
+    price = lawn.sand.price_per_m3
+    return "" if price is None else f"{price * CUBIC_YARD_M3 if us else price:.2f}"
+
+
+def price_tried(text: str, lawn: Lawn, *, us: bool) -> float | None:
+    """Return a price of sand per m³ that was entered; None where it is the lawn's own, which is not rounded."""
+    price = _number(text) if text != own_price_text(lawn, us=us) else None
+    return price / CUBIC_YARD_M3 if price is not None and us else price
 
 
 def _number(text: str) -> float | None:

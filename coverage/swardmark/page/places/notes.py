@@ -136,7 +136,8 @@ def _reading_words(one: Reading, lawn: Lawn) -> str:
     if one.height_mm is not None:
         parts.append(sentences.LEAF_OF.format(height=format_depth(one.height_mm, units=lawn.units)))
     if one.dip_mm is not None:
-        parts.append(sentences.DIP_OF.format(depth=format_depth(one.dip_mm, units=lawn.units)))
+        template = sentences.DIP_OF_SPOT if one.spot else sentences.DIP_OF
+        parts.append(template.format(spot=one.spot, depth=format_depth(one.dip_mm, units=lawn.units)))
     if one.firm is not None:
         parts.append(sentences.IS_FIRM if one.firm else sentences.IS_SOFT)
     return sentences.JOINED.join(part for part in (*parts, one.note) if part)

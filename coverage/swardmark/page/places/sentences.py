@@ -189,6 +189,7 @@ REMOVE_LINE = "Remove: {line}"
 JOINED = ", "
 LEAF_OF = "leaf {height}"
 DIP_OF = "{depth} low"
+DIP_OF_SPOT = "spot {spot} {depth} low"
 IS_FIRM = "firm"
 IS_SOFT = "soft"
 
@@ -201,8 +202,12 @@ PICTURE = "One picture"
 PICTURE_INTRO = "The newest photo, the answer and the curve, without names or place."
 PICTURE_BUTTON = "Download the picture"
 CALENDAR_BUTTON = "Calendar of the days ahead"
-PICTURE_DAYS = "covered, {days} days after the sand"
-PICTURE_AXIS = "days after the sand"
+PICTURE_DAYS = ("covered, {days} day after the sand", "covered, {days} days after the sand")
+PICTURE_DAYS_OF_PHOTOS = (
+    "covered, {days} day after the first photo",
+    "covered, {days} days after the first photo",
+)
+PICTURE_AXIS = ("days after the sand", "days after the first photo")
 PRINTED = "To print"
 PRINTS = {
     "a4.pdf": "Corner marks and how to photograph, A4",

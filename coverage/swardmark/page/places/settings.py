@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
+from typing import Any
 
 from nicegui.element import Element
 
@@ -10,7 +12,7 @@ from swardmark.common.errors import SwardmarkError
 from swardmark.lawn.edits.values import save_leveling, save_values
 from swardmark.lawn.toml import LAWN_FILE, Lawn
 from swardmark.page.desk import Desk
-from swardmark.page.forms import button, tell, words
+from swardmark.page.forms import FIRST, button, tell, words
 from swardmark.page.places import sentences
 from swardmark.page.places.fields import (
     GROUPS,
@@ -22,6 +24,12 @@ from swardmark.page.places.fields import (
 from swardmark.page.places.keeping import keep
 from swardmark.page.places.plain import plain
 
+SHOW_VALUES = (
+    "for (const [id, value] of Object.entries({values})) {{ const box = document.getElementById(id);"
+    " if (box && box !== document.activeElement) box.value = value; }}"
+)
+"""Puts values into fields, but not into the one that is being typed in."""
+
 
 class SettingsPlace:
     """All settings in groups; a field that was changed is kept at once and can be taken back."""
@@ -29,17 +37,23 @@ class SettingsPlace:
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
         self._seen = ""
+        self._built: tuple[Any, ...] = ()
+        self._fields: dict[str, tuple[Setting, Element]] = {}
         words("h2", sentences.SETTINGS_TITLE)
         words("p", sentences.SETTINGS_INTRO, "sm-quiet")
         self.body = Element("div").classes("sm-groups")
         self.refresh()
 
     def refresh(self) -> None:
-        """Show the settings as they are now, if someone changed them."""
+        """Show the settings as they are now, if someone changed them; a field that is typed in stays as it is."""
         lawn, revision = self.desk.lawn_and_revision()
         if revision == self._seen:
             return
         self._seen = revision
+        if self._built == (lawn.units, lawn.leveling):
+            self._show_values(lawn)
+            return
+        self._built = lawn.units, lawn.leveling
         self.body.clear()
         with self.body:
             for group, settings in GROUPS.items():
@@ -52,6 +66,10 @@ class SettingsPlace:
                             self._field(setting, lawn)
                 if group == "lawn":
                     self._levelings(lawn)
+
+    def _show_values(self, lawn: Lawn) -> None:
+        values = {f"c{field.id}": setting.shown(lawn) for setting, field in self._fields.values()}
+        self.body.client.run_javascript(SHOW_VALUES.format(values=json.dumps(values)))
 
     def _field(self, setting: Setting, lawn: Lawn) -> None:
         with Element("label").classes("sm-field").props(f'id="{setting.name}"'):
@@ -69,9 +87,11 @@ class SettingsPlace:
                 numeric = (
                     {"inputmode": "decimal"} if setting.kind not in ("text", "side", "day", "heights") else {}
                 )
-                field._props.update(type="text", value=value, maxlength=200, autocomplete="off", **numeric)
+                first = {FIRST: value}
+                field._props.update(type="text", maxlength=200, autocomplete="off", **first, **numeric)
             if setting.hint:
                 words("span", setting.hint, "sm-hint-text")
+        self._fields[setting.name] = setting, field
         field.on(
             "change",
             lambda event: self._keep(setting, str(event.args)),
@@ -86,13 +106,13 @@ class SettingsPlace:
             tell(plain(str(error)), bad=True)
             return
         said = sentences.SETTING_KEPT.format(label=setting.label)
-        if not keep(
+        keep(
             self.desk,
             [LAWN_FILE],
             lambda: save_values(self.desk.folder, {setting.name: value}, revision=revision),
             said,
-        ):
-            self._seen = ""
+        )
+        self._seen = ""  # shown anew also where Undo brings back the revision that was seen
 
     def _levelings(self, lawn: Lawn) -> None:
         with Element("section").classes("sm-group").props('id="leveling" aria-labelledby="of-leveling"'):
@@ -115,7 +135,7 @@ class SettingsPlace:
                 with Element("label").classes("sm-field"):
                     words("span", label, "sm-label")
                     box = Element("input")
-                    box._props.update(type=kind, value=values[name])
+                    box._props.update(type=kind, **{FIRST: values[name]})
                 box.on(
                     "input",
                     lambda event, name=name: values.update({name: str(event.args)}),

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from swardmark.common.phrases import plural
 from swardmark.drawing.bare import outlines_of
 from swardmark.drawing.ground_view import draw_outlines, on_picture, reduced
 from swardmark.drawing.palette import INK, LEAF_DARK, PAPER, QUIET, RULE, drawing_style
@@ -99,8 +100,7 @@ def picture_to_show(season: Season) -> bytes:
             photo.imshow(_three_to_two(drawn), aspect="auto")
         figure.text(0.05, 0.415, percent_text(season.outlook.whole.cover_pct), size=58, weight="bold", color=LEAF_DARK,
                     va="center")  # fmt: skip
-        days = (season.as_of - season.day_zero).days
-        figure.text(0.30, 0.415, sentences.PICTURE_DAYS.format(days=days), size=19, color=QUIET, va="center")
+        figure.text(0.30, 0.415, day_words(season), size=19, color=QUIET, va="center")
         figure.text(0.05, 0.365, _folded(headline(season.outlook, season.lawn)), size=21, weight="bold",
                     color=INK, va="center", linespacing=1.3)  # fmt: skip
         _curve(figure, season)
@@ -110,6 +110,16 @@ def picture_to_show(season: Season) -> bytes:
     out = io.BytesIO()
     Image.fromarray(np.ascontiguousarray(pixels)).save(out, "JPEG", quality=88)
     return out.getvalue()
+
+
+def day_words(season: Season) -> str:
+    """Return how long after the sand the picture was taken; after the first photo where no sand is noted."""
+    days = (season.as_of - season.day_zero).days
+    if not season.lawn.leveled_before(season.as_of):
+        one, many = sentences.PICTURE_DAYS_OF_PHOTOS
+    else:
+        one, many = sentences.PICTURE_DAYS
+    return plural(days, one, many).format(days=days)
 
 
 def _curve(figure: object, season: Season) -> None:
@@ -122,7 +132,8 @@ def _curve(figure: object, season: Season) -> None:
         axes.plot(whole.band.day, whole.band.median, color=LEAF_DARK, lw=2.5)
     axes.plot(whole.day, whole.observed_pct, "o", color=LEAF_DARK, ms=8)
     axes.set(ylim=(0, 100), yticks=(0, 50, 100))
-    axes.set_xlabel(sentences.PICTURE_AXIS, size=14, color=QUIET)
+    since = sentences.PICTURE_AXIS[0 if season.lawn.leveled_before(season.as_of) else 1]
+    axes.set_xlabel(since, size=14, color=QUIET)
     axes.tick_params(labelsize=14, colors=QUIET)
     axes.grid(True, color=RULE)
 

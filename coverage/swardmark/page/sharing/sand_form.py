@@ -6,7 +6,7 @@ from nicegui.element import Element
 
 from swardmark.common.cautions import DUST_CAUTION
 from swardmark.common.errors import SwardmarkError
-from swardmark.common.units import parse_area, parse_depth
+from swardmark.common.units import SQUARE_FOOT_M2, parse_area, parse_depth
 from swardmark.page.desk import Desk
 from swardmark.page.forms import Field, words
 from swardmark.page.places import sentences
@@ -26,11 +26,16 @@ class SandForm:
             words("h3", sentences.SAND)
             with Element("div").classes("sm-fields"):
                 ground = lawn.ground_m2
-                area = "" if ground is None else f"{ground * 10.7639:.0f} sq ft" if us else f"{ground:.0f} m²"
+                area = (
+                    ""
+                    if ground is None
+                    else f"{ground / SQUARE_FOOT_M2:.0f} sq ft"
+                    if us
+                    else f"{ground:.0f} m²"
+                )
                 hint = sentences.SAND_AREA_HINT_US if us else sentences.SAND_AREA_HINT
                 self.area = Field(sentences.SAND_AREA, value=area, hint=hint, on_change=self.show)
                 depth = "1/4 in" if us else "6 mm"
-                hint = sentences.SAND_DEPTH_HINT
                 self.depth = Field(
                     sentences.SAND_DEPTH, value=depth, hint=sentences.SAND_DEPTH_HINT, on_change=self.show
                 )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from swardmark.common.cautions import DUST_CAUTION
-from swardmark.common.phrases import date_words
+from swardmark.common.phrases import date_words, plural
 from swardmark.common.units import (
     CUBIC_FOOT_M3,
     LITRE_M3,
@@ -151,7 +151,8 @@ def _of_pegs(one: PegReading, lawn: Lawn) -> Answer:
         low=format_depth(-float(pegs.height_mm.min()), units=units), number=pegs.numbers[lowest],
         high=format_depth(float(pegs.height_mm.max()), units=units),
     )  # fmt: skip
-    out = (sentences.PEGS_OUT.format(numbers=", ".join(map(str, pegs.left_out))),) if pegs.left_out else ()
+    left_out = plural(len(pegs.left_out), *sentences.PEGS_OUT)
+    out = (left_out.format(numbers=", ".join(map(str, pegs.left_out))),) if pegs.left_out else ()
     of = f"{date_words(one.date, lawn.date_form)}, {one.point}"
     return Answer(of, (Step(said, out),), (sentences.NOT_IN_PHOTOS,))
 
@@ -166,7 +167,8 @@ def _of(one: ReliefReading, lawn: Lawn) -> str:
 def _map(one: ReliefReading) -> dict[str, str]:
     when = one.relief.taken_at
     key = f"{one.date.isoformat()}-{when:%H%M%S}" if when is not None else one.date.isoformat()
-    return {"map_key": key, "map_alt": sentences.MAP_ALT.format(dips=len(one.relief.hollows.dips))}
+    dips = len(one.relief.hollows.dips)
+    return {"map_key": key, "map_alt": plural(dips, *sentences.MAP_ALT).format(dips=dips)}
 
 
 def _sand(litres: float, lawn: Lawn) -> str:

@@ -20,7 +20,8 @@ from swardmark.page.shown import photo_points
 from swardmark.page.walk import sentences
 from swardmark.page.walk.part import walk_shown
 from swardmark.page.walk.photos import draw_map, take_photo
-from swardmark.photo.header import is_to_come, kind_of
+from swardmark.photo.day import is_to_come
+from swardmark.photo.header import kind_of
 
 
 def add_walk_routes(app: FastAPI, desk: Desk) -> None:

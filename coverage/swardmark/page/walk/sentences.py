@@ -44,7 +44,7 @@ TOO_DEEP = (
 WAS_AND_IS = "{place}: was {before} low, is {after}."
 LEVEL = "Level: no dip of {least} or more."
 LEVEL_GAP = "The largest gap under a straightedge of {edge} is {gap}, each height good to {error} (95 %)."
-GALLONS = "{gallons:.1f} gal"
+GALLONS = "{gallons:.2g} gal"
 AFTER_DRAG = "Then take five new photos: they say what is left."
 PLACES_ONLY = (
     "Leaf hides the ground: {leaf:.0f} % of the view. The photos give places, and neither depth nor sand."
@@ -52,7 +52,13 @@ PLACES_ONLY = (
 PROBE = "Probe {number} with a straightedge: {place}."
 NO_PLACES = "No place looks low."
 PEGS = "{pegs} pegs, each good to {error} (95 %): from {low} low at peg {number} to {high} high."
-PEGS_OUT = "Left out, because they moved or are hidden: pegs {numbers}."
+PEGS_OUT = (
+    "Left out, because it moved or is hidden: peg {numbers}.",
+    "Left out, because they moved or are hidden: pegs {numbers}.",
+)
 NOT_IN_PHOTOS = "Fall and drainage are not in the photos: check them with a string level or a laser."
-MAP_ALT = "Map of the measured ground: low is blue, high is sand; {dips} low spots with their numbers"
+MAP_ALT = (
+    "Map of the measured ground: low is blue, high is sand; {dips} low spot with its number",
+    "Map of the measured ground: low is blue, high is sand; {dips} low spots with their numbers",
+)
 NO_MAP = "There is no such map."
