@@ -15,8 +15,8 @@ from swardmark.canopy.index import GroundMap
 from swardmark.common.crew import Crew, CrewLost, Source
 from swardmark.record.shelf import MapShelf, unpacked_together
 
-MOST_MAPS = 16
-"""Maps that travel together: a task costs scheduler and command some milliseconds, whatever it holds."""
+MOST_MAPS = 48
+"""Maps that travel together, about 8 MB: a task costs scheduler and command some milliseconds, whatever it holds."""
 
 MapWork = Callable[..., bytes]
 """Work on some maps: `work(maps, of_each, *parts)`, a function of a module, which workers find by its name."""

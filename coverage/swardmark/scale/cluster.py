@@ -26,6 +26,7 @@ from typing import Any
 from swardmark._version import __version__
 from swardmark.common.crew import ALONE, CrewLost, Job, Result, Threads
 from swardmark.common.errors import PhotoRefused, UsageError, missing_extra, reason_of
+from swardmark.common.memory import keep_freed_memory
 from swardmark.measure.survey import MAP_VERSION
 from swardmark.scale.answers import checked_answers, packed_answers
 from swardmark.scale.parcels import Parcels
@@ -88,6 +89,7 @@ class Cluster:
         except ImportError as error:
             what = f"a cluster needs more than is installed ({error})"
             raise missing_extra(what, "cluster", where="--cluster") from None
+        keep_freed_memory()
         with ExitStack() as stack:
             stack.enter_context(_quiet())
             settings = {"distributed.admin.large-graph-warning-threshold": "1GB"}
