@@ -82,7 +82,7 @@ def arithmetic(
     """Say what so many photos take: the lines of docs/scaling.md."""
     hours = photo_s * photos / 3600
     return [
-        f"a photo: {photo_s:.3f} s of a core, {client_s:.3f} s of them where the command runs if workers measure,",
+        f"a photo: {photo_s * 1000:.0f} ms of a core, {client_s * 1000:.1f} ms of them where the command runs",
         f"  {photo_bytes / 1e6:.1f} MB in, {record_bytes / 1e3:.0f} kB kept",
         f"{photos:,} photos: {hours:.0f} core-hours; {hours / 100:.1f} h on 100 cores",
         f"  the command's own part: {client_s * photos / 3600:.1f} h of one core, so that it keeps"

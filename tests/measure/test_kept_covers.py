@@ -8,6 +8,7 @@ from __future__ import annotations
 import base64
 import dataclasses
 import datetime as dt
+import pickle
 import sqlite3
 import zlib
 from contextlib import closing
@@ -19,14 +20,15 @@ from zone_masks import zone_mask
 from swardmark.canopy.cover import zone_cover
 from swardmark.canopy.index import GroundMap
 from swardmark.canopy.scale import leaf_scale, value_counts
-from swardmark.common.crew import Threads
-from swardmark.common.errors import UsageError
+from swardmark.common.crew import ALONE, CrewLost, Threads
+from swardmark.common.errors import PhotoRefused, UsageError
 from swardmark.lawn.toml import Lawn, MeasureSettings, Zone
 from swardmark.lawn.zones import LEAST_PATCH_M2, patch_zones
 from swardmark.measure.covers import lawn_covers
 from swardmark.measure.points import PastMedian
 from swardmark.measure.survey import Survey
 from swardmark.measure.zonal import PointNumbers, view_angles
+from swardmark.record import by_crew
 from swardmark.record.facts import packed_counts, pooled_counts
 from swardmark.record.store import Entry, PhotoFacts, Record
 from swardmark.words.tables import cover_rows
@@ -196,18 +198,43 @@ def test_the_counts_of_photos_are_those_of_their_maps_and_damage_is_told(tmp_pat
             pooled_counts([entries[0], dataclasses.replace(entries[1], facts=facts)], record=tmp_path)
 
 
-def test_threads_give_the_same_rows_as_one(tmp_path):
+class Elsewhere:
+    """A crew whose workers are sent what a job pickles to, and are done in any order; some of them fail."""
+
+    here = ALONE
+
+    def __init__(self, fails):
+        self.fails, self.done = fails, 0
+
+    def each(self, work, jobs):
+        for number, job in reversed(list(enumerate(jobs))):
+            if number == 1 and self.fails == "lost":
+                raise CrewLost("the cluster was lost", where="tcp://there:1", remedy="")
+            answer = pickle.loads(pickle.dumps(work))(*pickle.loads(pickle.dumps(job)))
+            self.done += 1
+            refused = PhotoRefused("every worker that took it was lost", remedy="")
+            bad = {"refused": refused, "cut": answer[:-8]}.get(self.fails) if number == 1 else None
+            yield job, bad or answer
+
+
+@pytest.mark.parametrize("drawn", [True, False])
+def test_whoever_works_on_the_maps_gives_the_same_rows(tmp_path, monkeypatch, drawn):
+    """Threads, workers elsewhere, and workers of whom some give nothing, or less than they should."""
+    monkeypatch.setattr(by_crew, "MOST_MAPS", 4)
     rng = np.random.default_rng(6)
     maps, lawn = [a_map(rng) for _ in range(9)], a_lawn(tmp_path, (a_zone(rng, "a"), a_zone(rng, "b")))
+    lawn = lawn if drawn else a_lawn(tmp_path, ())
     entries = [an_entry(rng, n, ground_map) for n, ground_map in enumerate(maps)]
+    crews = [ALONE, Threads(3), *map(Elsewhere, ("", "refused", "cut", "lost"))]
     rows = []
-    for workers in (1, 3):
-        with Record(tmp_path / f"{workers}.sqlite") as record, Threads(workers) as threads:
+    for number, crew in enumerate(crews):
+        with Record(tmp_path / f"{number}.sqlite") as record:
             for entry, ground_map in zip(entries, maps, strict=True):
                 record.put(entry, ground_map)
-            measured = lawn_covers(lawn, record, Survey(tuple(entries), 0, ()), threads=threads)
+            measured = lawn_covers(lawn, record, Survey(tuple(entries), 0, ()), crew=crew)
+            assert isinstance(crew, Threads) or crew.done
             rows.append(repr(cover_rows(measured)))
-    assert rows[0] == rows[1]
+    assert len(set(rows)) == 1
 
 
 def test_the_middle_of_a_history_has_its_median():

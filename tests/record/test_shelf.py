@@ -45,6 +45,14 @@ def test_it_is_a_sequence_after_the_record_was_closed_and_in_another_process(kep
             maps[5]
 
 
+def test_maps_travel_together_and_are_checked_where_they_arrive(kept):
+    maps, wanted = kept
+    data = maps.together(range(1, 4))
+    assert all(map(same, shelf.unpacked_together(data), wanted[1:4]))
+    with pytest.raises(UsageError, match=r"the map of 3.jpg is damaged"):
+        list(shelf.unpacked_together(data[:-1]))
+
+
 def test_it_remembers_no_more_maps_than_it_may(kept, monkeypatch):
     maps, wanted = kept
     monkeypatch.setattr(shelf, "HELD_BYTES", 1400)

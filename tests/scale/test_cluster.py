@@ -15,10 +15,13 @@ from dask_cluster import dask_processes
 
 from swardmark.common.crew import ALONE, CrewLost, Threads
 from swardmark.common.errors import PhotoRefused, UsageError
+from swardmark.measure import zonal
 from swardmark.measure.covers import measure_covers
+from swardmark.record import by_crew, shelf
 from swardmark.record.inventory import look_at
 from swardmark.scale import cluster
 from swardmark.scale.cluster import Cluster, _compare, code_here
+from swardmark.words.tables import write_cover
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
 PHOTOS = 6
@@ -132,6 +135,20 @@ def test_photos_behind_a_url_are_read_by_the_workers(run, dask, lawn, tmp_path, 
     assert "0 measured now" in run(*words).out
 
 
+def test_covers_are_measured_by_the_workers(dask, lawn, alone, monkeypatch):
+    """No map is unpacked where the command runs: neither for the ground nor for zones, cells and odd ground."""
+
+    def fail(*_, **__):
+        raise AssertionError("done here")
+
+    monkeypatch.setattr(by_crew, "unpacked_together", fail)
+    monkeypatch.setattr(shelf, "unpacked", fail)
+    monkeypatch.setattr(zonal, "odd_ground", fail)
+    with Cluster(dask.address) as crew:
+        write_cover(measure_covers(lawn, crew=crew), folder=lawn / "out")
+    assert table_of(lawn) == alone[-1]
+
+
 def test_a_scheduler_that_dies_is_one_line_and_the_next_run_goes_on(run, dask, lawn, alone):
     """Last of those with a cluster: it ends the scheduler."""
     process = measuring(lawn, dask)
@@ -192,6 +209,7 @@ def test_an_extra_that_is_not_installed_is_one_line(lawn, library, words, remedy
         ({"fault": "ModuleNotFoundError: No module named 'swardmark'"}, "cannot load swardmark"),
         ({**vars(code_here()), "map_version": -1}, "maps of version -1"),
         ({**vars(code_here()), "opencv": "0.1"}, "OpenCV 0.1"),
+        ({**vars(code_here()), "numpy": "0.1"}, "NumPy 0.1"),
     ],
 )
 def test_workers_with_other_code_are_refused(said, words):

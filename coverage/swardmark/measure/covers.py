@@ -119,11 +119,11 @@ def measure_covers(
             if on_wait is not None and before not in ("", now):
                 on_wait(OTHER_OPENCV.format(before=before, now=now))
             done = survey(lawn, record, files=files, crew=crew, progress=progress)
-            return lawn_covers(lawn, record, done, as_of=as_of, threads=crew.here)
+            return lawn_covers(lawn, record, done, as_of=as_of, crew=crew)
 
 
 def lawn_covers(
-    lawn: Lawn, record: Record, done: Survey, *, as_of: dt.date | None = None, threads: Threads = ALONE
+    lawn: Lawn, record: Record, done: Survey, *, as_of: dt.date | None = None, crew: Crew = ALONE
 ) -> LawnCovers:
     """Gather the covers of a lawn from its measured photos.
 
@@ -137,8 +137,8 @@ def lawn_covers(
         The photos, as `survey` returned them.
     as_of : date, optional
         Leave out photos taken after that day. The last photo's day if absent.
-    threads : Threads
-        Who reads the maps.
+    crew : Crew
+        Who works on the maps.
 
     Raises
     ------
@@ -156,9 +156,7 @@ def lawn_covers(
     for entry in used:
         by_point.setdefault(entry.point, []).append(entry)
     whole = len(used) == len(done.measured)
-    read = [
-        read_point(lawn, record, by_point[name], keep=whole, threads=threads) for name in sorted(by_point)
-    ]
+    read = [read_point(lawn, record, by_point[name], keep=whole, crew=crew) for name in sorted(by_point)]
     covers = [cover for _, rows in read for cover in rows]
     if not covers:
         remedy = "Move the zones into the ground that the photos show (see report.html)"

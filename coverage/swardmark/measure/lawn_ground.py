@@ -8,17 +8,18 @@ the smaller has it, so that all parts together count it once. The limits are our
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap, Window
-from swardmark.common.crew import Threads
+from swardmark.common.crew import Crew
 from swardmark.common.packing import packed_text, unpacked_text
 from swardmark.lawn.toml import Outline, Zone
 from swardmark.measure.zone_points import ZonePoints, zone_points
+from swardmark.record.by_crew import over_maps
 from swardmark.record.shelf import MOST_POINTS, MapShelf
 
 Mask = NDArray[np.bool_]
@@ -108,7 +109,7 @@ def lawn_ground(
     outline_m: Outline | None,
     drawn: bool,
     threshold: float,
-    threads: Threads,
+    crew: Crew,
 ) -> LawnGround:
     """Find out which ground of a photo point is lawn.
 
@@ -124,12 +125,12 @@ def lawn_ground(
         Whether the keeper drew the zones: then what they cover is lawn whatever grows there.
     threshold : float
         Index above which a point counts as leaf.
-    threads : Threads
-        Who reads the maps.
+    crew : Crew
+        Who works on the maps.
     """
-    spacing_m, per_cell = maps[-1].spacing_m, max(1, round(CELL_M / maps[-1].spacing_m))
+    spacing_m, per_cell = maps.spacing_m, max(1, round(CELL_M / maps.spacing_m))
     window = _window(maps.windows(), per_cell)
-    seen, leafiest = _over_all_photos(maps, window, per_cell, threshold, threads)
+    seen, leafiest = _over_all_photos(maps, window, per_cell, threshold, crew)
     points = [zone_points(zone, spacing_m=spacing_m, within=window) for zone in zones]
     frame = ZonePoints(window[0], window[1], 2 * seen >= len(maps))
     left_out = np.zeros_like(frame.inside)
@@ -167,13 +168,27 @@ def _window(windows: Sequence[Window], per_cell: int) -> Window:
 
 
 def _over_all_photos(
-    maps: MapShelf, window: Window, per_cell: int, threshold: float, threads: Threads
+    maps: MapShelf, window: Window, per_cell: int, threshold: float, crew: Crew
 ) -> tuple[NDArray[np.int32], NDArray[np.float32]]:
     """Return on how many photos each point was seen, and the most that each cell was leaf on any of them, 0..1."""
+    *_, rows, cols = window
+    shape, points = (rows // per_cell, cols // per_cell), rows * cols
+    seen, leafiest = np.zeros((rows, cols), np.int32), np.zeros(shape, np.float32)
+    size = points + leafiest.nbytes
+    for some in over_maps(maps, _looked, crew, size=lambda _: size, parts=(window, per_cell, threshold)):
+        seen += np.frombuffer(some, np.uint8, points).reshape(rows, cols)
+        np.maximum(leafiest, np.frombuffer(some, "<f4", offset=points).reshape(shape), out=leafiest)
+    return seen, leafiest
+
+
+def _looked(
+    maps: Iterable[GroundMap], _: Sequence[object], window: Window, per_cell: int, threshold: float
+) -> bytes:
+    """Do the same for some maps, at most 255: counts as bytes, then the cells' shares."""
     import cv2
 
     row0, col0, rows, cols = window
-    seen = np.zeros((rows, cols), np.int32)
+    seen = np.zeros((rows, cols), np.uint8)
     leafiest = np.zeros((rows // per_cell, cols // per_cell), np.float32)
 
     def cells(mask: Mask) -> NDArray[np.float32]:
@@ -181,17 +196,15 @@ def _over_all_photos(
         count = strips.reshape(len(strips), -1, per_cell).sum(axis=2, dtype=np.float32)
         return np.asarray(cv2.blur(count, (3, 3), borderType=cv2.BORDER_CONSTANT), np.float32)
 
-    def look(_: int, ground_map: GroundMap) -> tuple[Mask, NDArray[np.float32]]:
+    for ground_map in maps:
         values = ground_map.window(*window)
         own = GroundMap(values, row0, col0, ground_map.spacing_m)
         readable = cells(values >= FIRST_VALUE)
         share = cells(own.canopy(threshold)) / np.maximum(readable, 1e-6)
-        return values != NOT_SEEN, np.where(readable > 0.25 * per_cell**2, share, np.float32(0))
-
-    for was_seen, share in maps.each(look, threads):
-        seen += was_seen
+        share = np.where(readable > 0.25 * per_cell**2, share, np.float32(0))
+        seen += values != NOT_SEEN
         np.maximum(leafiest, share, out=leafiest)
-    return seen, leafiest
+    return seen.tobytes() + leafiest.astype("<f4").tobytes()
 
 
 def _paths(view: Mask, leafiest: NDArray[np.float32], known: Mask, per_cell: int, spacing_m: float) -> Mask:

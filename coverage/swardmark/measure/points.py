@@ -15,7 +15,7 @@ from swardmark.canopy.cells import CELL_M
 from swardmark.canopy.cover import LEAST_SHARE, Cover, speaking_for
 from swardmark.canopy.index import GroundMap
 from swardmark.canopy.scale import BLADE_MM, LeafScale, leaf_scale
-from swardmark.common.crew import ALONE, Threads
+from swardmark.common.crew import ALONE, Crew
 from swardmark.lawn.counts import read_counts
 from swardmark.lawn.toml import REST_OF_LAWN, Lawn, Zone
 from swardmark.measure import sentences
@@ -98,7 +98,7 @@ class PointReview:
 
 
 def read_point(
-    lawn: Lawn, record: Record, entries: Sequence[Entry], *, keep: bool = True, threads: Threads = ALONE
+    lawn: Lawn, record: Record, entries: Sequence[Entry], *, keep: bool = True, crew: Crew = ALONE
 ) -> tuple[PointReview, list[ZoneCover]]:
     """Draw one photo point together from its measured photos, oldest first.
 
@@ -112,10 +112,10 @@ def read_point(
         The photos, at least one.
     keep : bool
         Keep what had to be computed, in the place of what was kept; not wanted where photos were left out.
-    threads : Threads
-        Who reads the maps.
+    crew : Crew
+        Who works on the maps.
     """
-    numbers, point = PointNumbers(record, entries, threads), entries[0].point
+    numbers, point = PointNumbers(record, entries, crew), entries[0].point
     side_m, zones = lawn.side_of(point), lawn.zones_of(point)
     scale = leaf_scale(
         pooled_counts(entries, record=record.path),

@@ -12,7 +12,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,12 +23,13 @@ from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap, Window
 from swardmark.canopy.odd import ODD_VERSION, Odd, odd_ground
 from swardmark.canopy.odd_kept import packed_odd, unpacked_odd
 from swardmark.canopy.scale import LeafScale
-from swardmark.common.crew import ALONE, Threads
+from swardmark.common.crew import ALONE, Crew, Source
 from swardmark.common.errors import UsageError
 from swardmark.lawn.toml import Outline, Zone
 from swardmark.lawn.zones import LEAST_PATCH_M2, patch_zones
 from swardmark.measure.lawn_ground import LawnGround, lawn_ground
 from swardmark.measure.zone_points import ZonePoints, zone_points
+from swardmark.record.by_crew import Kept, by_crew, over_maps
 from swardmark.record.shelf import MapShelf
 from swardmark.record.store import Entry, Record
 
@@ -48,13 +49,13 @@ class PointNumbers:
         Where the maps are, and what was kept.
     entries : sequence of Entry
         The photo point's measured photos, oldest first.
-    threads : Threads
-        Who reads the maps.
+    crew : Crew
+        Who works on the maps.
     """
 
-    def __init__(self, record: Record, entries: Sequence[Entry], threads: Threads = ALONE) -> None:
+    def __init__(self, record: Record, entries: Sequence[Entry], crew: Crew = ALONE) -> None:
         self.maps: MapShelf = record.maps(entries)
-        self._threads = threads
+        self._crew = crew
         self._record, self._entries, self._point = record, entries, entries[0].point
         photos = [(entry.digest, entry.settings, entry.facts.camera_m) for entry in entries]
         self._photos = _hash(COVER_VERSION, np.__version__, photos)
@@ -80,7 +81,7 @@ class PointNumbers:
                 outline_m=outline_m,
                 drawn=drawn,
                 threshold=scale.value,
-                threads=self._threads,
+                crew=self._crew,
             ).packed()
 
         parts = ([zone.outline_m for zone in zones], outline_m, drawn, scale.value)
@@ -113,23 +114,21 @@ class PointNumbers:
 
         With it the cells' window on a lattice of that spacing.
         """
-        side = round(CELL_M / self.maps[0].spacing_m)
-        window = _coarse(_around(self.maps.windows()), side)
-        kept = self._known("cells", lambda: self._cells(window, side, scale).tobytes(), window, scale)
-        steps = np.frombuffer(kept, np.uint8).reshape(-1, *window[2:])
-        return window, np.where(steps == NOT_READ, np.nan, steps / FULL_STEP)
+        window, steps = self._steps(scale)
+        return window, _cells_of(steps, window)
 
     def odd(self, scale: LeafScale) -> tuple[Window, NDArray[np.float64], list[tuple[Odd, ...]]]:
         """Return the cells as `cells` does, and what of them is odd in each photo."""
-        window, cells = self.cells(scale)
+        window, steps = self._steps(scale)
         days = [entry.taken_at.toordinal() for entry in self._entries if entry.taken_at]
         turf = [entry.facts.full_index for entry in self._entries]
 
         def find() -> bytes:
-            return packed_odd(odd_ground(cells, days, turf))
+            source = Kept(self._point, "odd ground", steps)
+            return by_crew(self._crew, found_odd, [(source, window, days, turf)])[0]
 
         kept = self._known("odd", find, ODD_VERSION, window, scale, days)
-        return window, cells, unpacked_odd(kept, window[2:])
+        return window, _cells_of(steps, window), unpacked_odd(kept, window[2:])
 
     def keep(self) -> None:
         """Keep what was computed or used, in the place of what was kept before; a full disk is no fault here."""
@@ -158,44 +157,40 @@ class PointNumbers:
     def _seen_m2(self, patches: Sequence[Zone]) -> NDArray[np.float64]:
         """Return how much ground of each patch is seen in the mean of the photos, square meters."""
         points = self._points_of(patches)
-
-        def seen_m2(_: int, ground_map: GroundMap) -> list[float]:
-            parts = (own.part_of(ground_map) for own in points)
-            seen = (inside & (ground_map.values[rows, cols] != NOT_SEEN) for rows, cols, inside in parts)
-            return [np.count_nonzero(one) * ground_map.spacing_m**2 for one in seen]
-
-        return np.asarray(np.mean(list(self.maps.each(seen_m2, self._threads)), axis=0))
+        seen = over_maps(
+            self.maps, _seen_of, self._crew, size=lambda maps: 8 * maps * len(points), parts=(points,)
+        )
+        return np.asarray(np.mean(np.frombuffer(b"".join(seen), "<f8").reshape(-1, len(points)), axis=0))
 
     def _measured(self, points: Sequence[ZonePoints], scale: LeafScale) -> NDArray[np.float64]:
         """Measure zones in all photos, shape (zones, photos, fields of Cover)."""
+        cameras = [entry.facts.camera_m for entry in self._entries]
+        shape = (len(points), len(_FIELDS))
+        covers = over_maps(
+            self.maps,
+            _covers_in,
+            self._crew,
+            size=lambda maps: 8 * maps * shape[0] * shape[1],
+            parts=(points, scale),
+            of_each=cameras,
+        )
+        return np.frombuffer(b"".join(covers), "<f8").reshape(-1, *shape).swapaxes(0, 1)
 
-        def measured(photo: int, ground_map: GroundMap) -> list[list[float]]:
-            covers = (_zone_cover(ground_map, own, self._entries[photo], scale) for own in points)
-            return [[getattr(one, name) for name in _FIELDS] for one in covers]
+    def _steps(self, scale: LeafScale) -> tuple[Window, bytes]:
+        """Return the cells' window, and the cover of each in each photo in steps of half a percent."""
+        side = round(CELL_M / self.maps.spacing_m)
+        window = _coarse(_around(self.maps.windows()), side)
 
-        return np.array(list(self.maps.each(measured, self._threads))).swapaxes(0, 1)
+        def find() -> bytes:
+            parts, count = (window, side, scale), window[2] * window[3]
+            return b"".join(
+                over_maps(self.maps, _cells_in, self._crew, size=lambda maps: maps * count, parts=parts)
+            )
 
-    def _cells(self, window: Window, side: int, scale: LeafScale) -> NDArray[np.uint8]:
-        """Measure cells in all photos, in steps of half a percent."""
-        shares = np.clip(scale.shares_of_values(), 0, 1)
-        row0, col0, rows, cols = window
-
-        def measured(_: int, ground_map: GroundMap) -> NDArray[np.uint8]:
-            fine = np.zeros((rows * side, cols * side), np.uint8)
-            top, left = ground_map.row0 - row0 * side, ground_map.col0 - col0 * side
-            height, width = ground_map.values.shape
-            fine[top : top + height, left : left + width] = ground_map.values
-            strips = (rows, side, cols * side), (rows, cols, side)
-            of_rows = (fine >= FIRST_VALUE).reshape(strips[0]).sum(axis=1, dtype=np.uint16)
-            read = of_rows.reshape(strips[1]).sum(axis=2, dtype=np.uint32)
-            leaf = shares[fine].reshape(strips[0]).sum(axis=1).reshape(strips[1]).sum(axis=2)
-            cover = np.rint(FULL_STEP * leaf / np.maximum(read, 1)).astype(np.uint8)
-            return np.where(read >= LEAST_READ * side**2, cover, NOT_READ).astype(np.uint8)
-
-        return np.array(list(self.maps.each(measured, self._threads)))
+        return window, self._known("cells", find, window, scale)
 
     def _points_of(self, zones: Sequence[Zone]) -> list[ZonePoints]:
-        spacing_m, within = self.maps[-1].spacing_m, _around(self.maps.windows())
+        spacing_m, within = self.maps.spacing_m, _around(self.maps.windows())
         return [zone_points(zone, spacing_m=spacing_m, within=within) for zone in zones]
 
 
@@ -217,12 +212,69 @@ def angles_from(
 _FIELDS = tuple(Cover.__dataclass_fields__)
 
 
-def _zone_cover(ground_map: GroundMap, points: ZonePoints, entry: Entry, scale: LeafScale) -> Cover:
+def _seen_of(maps: Iterable[GroundMap], _: Sequence[object], points: Sequence[ZonePoints]) -> bytes:
+    """Return how much of each zone is seen in some maps, square meters."""
+    seen_m2 = []
+    for ground_map in maps:
+        parts = (own.part_of(ground_map) for own in points)
+        seen = (inside & (ground_map.values[rows, cols] != NOT_SEEN) for rows, cols, inside in parts)
+        seen_m2.append([np.count_nonzero(one) * ground_map.spacing_m**2 for one in seen])
+    return np.array(seen_m2, "<f8").tobytes()
+
+
+def _covers_in(
+    maps: Iterable[GroundMap],
+    cameras_m: Sequence[tuple[float, float, float]],
+    points: Sequence[ZonePoints],
+    scale: LeafScale,
+) -> bytes:
+    """Measure zones in some maps."""
+    rows = []
+    for ground_map, camera_m in zip(maps, cameras_m, strict=True):
+        covers = (_zone_cover(ground_map, own, camera_m, scale) for own in points)
+        rows.append([[getattr(one, name) for name in _FIELDS] for one in covers])
+    return np.array(rows, "<f8").tobytes()
+
+
+def _zone_cover(
+    ground_map: GroundMap, points: ZonePoints, camera_m: tuple[float, float, float], scale: LeafScale
+) -> Cover:
     """Measure a zone on the part of the map that it covers."""
     rows, cols, inside = points.part_of(ground_map)
     row0, col0 = ground_map.row0 + rows.start, ground_map.col0 + cols.start
     part = GroundMap(ground_map.values[rows, cols], row0, col0, ground_map.spacing_m)
-    return zone_cover(part, inside, scale=scale, view_deg=view_angles(part, entry))
+    return zone_cover(part, inside, scale=scale, view_deg=angles_from(camera_m, part.x_m, part.y_m))
+
+
+def _cells_in(
+    maps: Iterable[GroundMap], _: Sequence[object], window: Window, side: int, scale: LeafScale
+) -> bytes:
+    """Measure cells in some maps, in steps of half a percent."""
+    shares = np.clip(scale.shares_of_values(), 0, 1)
+    row0, col0, rows, cols = window
+    strips, steps = ((rows, side, cols * side), (rows, cols, side)), []
+    for ground_map in maps:
+        fine = np.zeros((rows * side, cols * side), np.uint8)
+        top, left = ground_map.row0 - row0 * side, ground_map.col0 - col0 * side
+        height, width = ground_map.values.shape
+        fine[top : top + height, left : left + width] = ground_map.values
+        of_rows = (fine >= FIRST_VALUE).reshape(strips[0]).sum(axis=1, dtype=np.uint16)
+        read = of_rows.reshape(strips[1]).sum(axis=2, dtype=np.uint32)
+        leaf = shares[fine].reshape(strips[0]).sum(axis=1).reshape(strips[1]).sum(axis=2)
+        cover = np.rint(FULL_STEP * leaf / np.maximum(read, 1)).astype(np.uint8)
+        steps.append(np.where(read >= LEAST_READ * side**2, cover, NOT_READ).astype(np.uint8).tobytes())
+    return b"".join(steps)
+
+
+def found_odd(source: Source, window: Window, days: Sequence[int], turf: Sequence[float]) -> bytes:
+    """Look for odd ground in the kept cells of a photo point, wherever that is done."""
+    return packed_odd(odd_ground(_cells_of(source.read(), window), days, turf))
+
+
+def _cells_of(steps: bytes, window: Window) -> NDArray[np.float64]:
+    """Return kept cells as covers, shape (photos, rows, cols), 0..1; NaN where not read."""
+    kept = np.frombuffer(steps, np.uint8).reshape(-1, *window[2:])
+    return np.where(kept == NOT_READ, np.nan, kept / FULL_STEP)
 
 
 def _covers_of(kept: bytes) -> tuple[Cover, ...]:

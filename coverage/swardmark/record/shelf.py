@@ -7,6 +7,7 @@ be sent to another process.
 
 from __future__ import annotations
 
+import json
 import sqlite3
 import threading
 import zlib
@@ -14,6 +15,7 @@ from collections import OrderedDict
 from collections.abc import Callable, Generator, Iterator, Sequence
 from contextlib import closing
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any, TypeVar, overload
 
@@ -60,12 +62,12 @@ class MapShelf(Sequence[GroundMap]):
     """
 
     def __init__(self, path: Path, keys: Sequence[MapKey], names: Sequence[str]) -> None:
-        self._path, self._keys, self._names = Path(path).absolute(), tuple(keys), tuple(names)
+        self._path, self.keys, self.names = Path(path).absolute(), tuple(keys), tuple(names)
         self._held: OrderedDict[int, GroundMap] = OrderedDict()
         self._turn = threading.Lock()
 
     def __len__(self) -> int:
-        return len(self._keys)
+        return len(self.keys)
 
     @overload
     def __getitem__(self, at: int) -> GroundMap: ...
@@ -81,7 +83,7 @@ class MapShelf(Sequence[GroundMap]):
         return self._read(range(len(self)))
 
     def __getstate__(self) -> dict[str, Any]:
-        return {"path": self._path, "keys": self._keys, "names": self._names}
+        return {"path": self._path, "keys": self.keys, "names": self.names}
 
     def __setstate__(self, state: dict[str, Any]) -> None:
         self.__init__(**state)  # type: ignore[misc]
@@ -95,21 +97,35 @@ class MapShelf(Sequence[GroundMap]):
         with closing(self._kept(range(len(self)))) as jobs:
             yield from (result for _, result in threads.each(unpack_and_work, jobs))
 
+    def together(self, numbers: Sequence[int]) -> bytes:
+        """Return some maps as they are kept, in one piece; `unpacked_together` makes the maps of it."""
+        with closing(self._opened()) as db:
+            rows = [self._row(db, number, f"{_PLACE}, bytes") for number in numbers]
+        names = [self.names[number] for number in numbers]
+        head = [(name, len(row[-1]), row[:-1]) for name, row in zip(names, rows, strict=True)]
+        return b"".join([json.dumps([str(self._path), head]).encode(), b"\n", *(row[-1] for row in rows)])
+
     def windows(self) -> list[Window]:
         """Return where each map lies on the lattice, without unpacking any."""
-        return [window for window, _ in self._places()]
+        return [window for window, _ in self._places]
 
     def boxes_m(self) -> list[Box]:
         """Return the ground that each map covers, without unpacking any: left, bottom, right and top, meters."""
-        return [box_m(window, spacing_m) for window, spacing_m in self._places()]
+        return [box_m(window, spacing_m) for window, spacing_m in self._places]
 
+    @property
+    def spacing_m(self) -> float:
+        """The spacing of points, the same for all maps, without unpacking any."""
+        return self._places[0][1]
+
+    @cached_property
     def _places(self) -> list[tuple[Window, float]]:
         with closing(self._opened()) as db:
             rows = [self._row(db, number, _PLACE) for number in range(len(self))]
         places = [row[3:8] for row in rows]
         for number, (row, place) in enumerate(zip(rows, places, strict=True)):
             if not (is_whole(row) and is_likely_place(*place)) or place[4] != places[0][4]:
-                raise damaged(self._names[number], self._path)
+                raise damaged(self.names[number], self._path)
         return [((row0, col0, height, width), spacing_m) for row0, col0, height, width, spacing_m in places]
 
     def _read(self, numbers: Sequence[int]) -> Iterator[GroundMap]:
@@ -135,7 +151,7 @@ class MapShelf(Sequence[GroundMap]):
     def _unpacked(self, number: int, kept: GroundMap | tuple[Any, ...]) -> GroundMap:
         if isinstance(kept, GroundMap):
             return kept
-        ground_map = unpacked(kept, name=self._names[number], path=self._path)
+        ground_map = unpacked(kept, name=self.names[number], path=self._path)
         with self._turn:
             self._held[number] = ground_map
             while len(self._held) > 1 and sum(m.values.nbytes for m in self._held.values()) > HELD_BYTES:
@@ -145,12 +161,12 @@ class MapShelf(Sequence[GroundMap]):
     def _row(self, db: sqlite3.Connection, number: int, columns: str) -> tuple[Any, ...]:
         try:
             row: tuple[Any, ...] | None = db.execute(
-                f"SELECT {columns} {_OF_ONE}", self._keys[number]
+                f"SELECT {columns} {_OF_ONE}", self.keys[number]
             ).fetchone()
         except sqlite3.Error:
             row = None
         if row is None:
-            raise damaged(self._names[number], self._path)
+            raise damaged(self.names[number], self._path)
         return row
 
     def _opened(self) -> sqlite3.Connection:
@@ -209,6 +225,15 @@ def unpacked(row: Sequence[Any], *, name: str, path: Path) -> GroundMap:
         return GroundMap(np.frombuffer(raw, np.uint8).reshape(rows, cols), row0, col0, spacing_m)
     except (TypeError, ValueError, OverflowError, zlib.error):
         raise damaged(name, path) from None
+
+
+def unpacked_together(data: bytes) -> Iterator[GroundMap]:
+    """Make the maps of what `MapShelf.together` returned, one at a time; raises UsageError for a damaged one."""
+    at = data.index(b"\n") + 1
+    path, head = json.loads(data[:at])
+    for name, size, row in head:
+        yield unpacked((*row, data[at : at + size]), name=name, path=Path(path))
+        at += size
 
 
 def is_likely_place(row0: Any, col0: Any, rows: Any, cols: Any, spacing_m: Any) -> bool:

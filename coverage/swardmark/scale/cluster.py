@@ -43,14 +43,16 @@ LOUD = ("distributed", "tornado", "asyncio")
 
 @dataclass(frozen=True)
 class Code:
-    """What must be the same everywhere, so that the same photo gives the same map."""
+    """What must be the same everywhere, so that the same photo gives the same map, and the map the same covers."""
 
     swardmark: str
     map_version: int
     opencv: str
+    numpy: str
 
     def __str__(self) -> str:
-        return f"swardmark {self.swardmark} with maps of version {self.map_version} and OpenCV {self.opencv}"
+        libraries = f"OpenCV {self.opencv} and NumPy {self.numpy}"
+        return f"swardmark {self.swardmark} with maps of version {self.map_version}, {libraries}"
 
 
 class Cluster:
@@ -256,8 +258,9 @@ def _require_certificates(address: str, security: Any) -> None:
 def code_here() -> Code:
     """Return what this process measures with."""
     import cv2
+    import numpy
 
-    return Code(__version__, MAP_VERSION, cv2.__version__)
+    return Code(__version__, MAP_VERSION, cv2.__version__, numpy.__version__)
 
 
 def _do(code: Code, work: Callable[..., Result], jobs: list[Job]) -> bytes:
@@ -291,12 +294,14 @@ def _asking() -> Callable[[], dict[str, Any]]:
     def ask() -> dict[str, Any]:
         try:
             import cv2
+            import numpy
 
             from swardmark._version import __version__
             from swardmark.measure.survey import MAP_VERSION
         except Exception as error:
             return {"fault": f"{type(error).__name__}: {error}"}
-        return {"swardmark": __version__, "map_version": MAP_VERSION, "opencv": cv2.__version__}
+        versions = {"opencv": cv2.__version__, "numpy": numpy.__version__}
+        return {"swardmark": __version__, "map_version": MAP_VERSION, **versions}
 
     return ask
 

@@ -16,7 +16,7 @@ from swardmark.common.crew import Job, Source
 from swardmark.common.errors import PhotoRefused
 from swardmark.scale.remote import RemotePhoto
 
-MOST_PHOTOS, MOST_BYTES = 4, 8_000_000
+MOST_PHOTOS, MOST_BYTES = 16, 8_000_000
 """The most photos that travel together; none is added once they hold this many bytes. A scheduler keeps all
 tasks in memory."""
 LEAST_TASKS = 8
