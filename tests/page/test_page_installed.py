@@ -15,7 +15,8 @@ from swardmark.lawn.readings import read_diary
 
 MOST_FIRST_VISIT_BYTES = 300_000
 WAIT_MS = 30_000
-KEPT = "async () => (await (await caches.open('swardmark-unreached')).keys()).length"
+KEPT = """async () => navigator.serviceWorker.controller
+    && (await (await caches.open('swardmark-unreached')).keys()).length"""
 
 
 @pytest.fixture
