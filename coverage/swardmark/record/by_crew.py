@@ -6,7 +6,7 @@ could do is done here, so that a lost cluster costs nothing but time.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
@@ -65,8 +65,10 @@ def over_maps(
     size: Callable[[int], int],
     parts: tuple[Any, ...] = (),
     of_each: Sequence[Any] = (),
-) -> list[bytes]:
-    """Do work on all maps and return what came of each batch of them, in order.
+) -> Iterator[bytes]:
+    """Do work on all maps and give what came of each batch of them, in order.
+
+    Threads give one answer at a time, so that no more than a few are held, whatever the number of photos.
 
     Parameters
     ----------
@@ -88,11 +90,11 @@ def over_maps(
         def alone(number: int, ground_map: GroundMap) -> bytes:
             return work([ground_map], of_each[number : number + 1], *parts)
 
-        return list(maps.each(alone, crew.here))
+        return maps.each(alone, crew.here)
     starts = range(0, len(maps), MOST_MAPS)
     numbers = [range(start, min(start + MOST_MAPS, len(maps))) for start in starts]
     jobs = [(MapBatch(maps, own), work, of_each[own.start : own.stop], parts) for own in numbers]
-    return by_crew(crew, work_on_batch, jobs, sizes=[size(len(own)) for own in numbers])
+    return iter(by_crew(crew, work_on_batch, jobs, sizes=[size(len(own)) for own in numbers]))
 
 
 def work_on_batch(source: Source, work: MapWork, of_each: Sequence[Any], parts: tuple[Any, ...]) -> bytes:
