@@ -113,10 +113,12 @@ def test_a_photo_whose_answer_was_lost_is_not_there_twice(room, lawn, page_photo
 
         tab.route("**/photos?*", lose_the_answer, times=1)
         choose(tab, page_photos[0])
-        tab.get_by_text("1 photo waits in this browser.").wait_for()
+        waits, here = tab.get_by_text("1 photo waits in this browser."), tab.get_by_text("already here, as")
+        waits.or_(here).first.wait_for()
         assert taken[0]["state"] == "added"
-        tab.get_by_role("button", name="Send now").click()
-        tab.get_by_text("already here, as").wait_for()
+        if waits.is_visible():  # on a slow machine the page's own clock may have sent it already
+            tab.get_by_role("button", name="Send now").click()
+            here.wait_for()
         nothing_waits(tab)
         same_soon(lawn, page_photos[:1])
         tab.close()

@@ -17,7 +17,7 @@ def write_files(files: Mapping[Path, bytes | str]) -> list[Path]:
     Raises
     ------
     UsageError
-        One of them cannot be written; the others are.
+        One of them cannot be written; those that still waited for it are not, either.
     """
     with ThreadPoolExecutor(AT_ONCE) as writers:
         return list(writers.map(lambda pair: write_whole(*pair), files.items()))
