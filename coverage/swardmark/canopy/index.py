@@ -145,13 +145,13 @@ def byte_of(index: float) -> int:
 
 
 def excess_green(
-    rgb: NDArray[np.uint8], *, damping: float = DAMPING, warmth: float = 0.0
+    rgb: NDArray[np.uint8] | Colors, *, damping: float = DAMPING, warmth: float = 0.0
 ) -> NDArray[np.float32]:
     """Compute the excess green of colors.
 
     Parameters
     ----------
-    rgb : ndarray of uint8, shape (..., 3)
+    rgb : ndarray of uint8, shape (..., 3), or Colors of shape (...)
         Coded camera values (sRGB), red first.
     damping : float
         k in (2G - R - B) / (R + G + B + k), in 8-bit steps; 0 gives the plain ExG.
@@ -163,7 +163,20 @@ def excess_green(
     ndarray of float32, shape (...)
         -1..2 for damping and warmth 0; NaN for black with damping 0, which has no chromaticity.
     """
-    return _excess_green(colors_of(rgb), damping=damping, warmth=warmth)
+    colors = rgb if isinstance(rgb, Colors) else colors_of(rgb)
+    red, green, blue = (plane.astype(np.float32) for plane in colors)
+    total = red + green
+    total += blue
+    total += np.float32(damping)
+    green *= 2
+    red *= np.float32(1 + warmth)
+    blue *= np.float32(1 - warmth)
+    green -= red
+    green -= blue
+    if damping <= 0:
+        total = np.where(total > 0, total, np.float32(np.nan))
+    green /= total
+    return green
 
 
 def index_bytes(
@@ -188,7 +201,7 @@ def index_bytes(
     for first in range(0, len(values), POINTS_AT_ONCE):
         part = slice(first, first + POINTS_AT_ONCE)
         some = colors.at(part)
-        steps = np.nan_to_num(_excess_green(some, damping=damping, warmth=WARMTH), copy=False)
+        steps = np.nan_to_num(excess_green(some, damping=damping, warmth=WARMTH), copy=False)
         steps -= np.float32(INDEX_LOW)
         steps *= np.float32(1 / INDEX_STEP)
         bytes_ = np.clip(np.rint(steps, out=steps), 0, 255 - FIRST_VALUE, out=steps).astype(np.uint8)
@@ -196,19 +209,3 @@ def index_bytes(
         bytes_[(some.brightest < darkest) | (some.darkest > brightest)] = UNREADABLE
         values[part] = bytes_
     return values
-
-
-def _excess_green(colors: Colors, *, damping: float, warmth: float) -> NDArray[np.float32]:
-    red, green, blue = (plane.astype(np.float32) for plane in colors)
-    total = red + green
-    total += blue
-    total += np.float32(damping)
-    green *= 2
-    red *= np.float32(1 + warmth)
-    blue *= np.float32(1 - warmth)
-    green -= red
-    green -= blue
-    if damping <= 0:
-        total = np.where(total > 0, total, np.float32(np.nan))
-    green /= total
-    return green

@@ -56,7 +56,7 @@ square of this part of the photo's shorter side."""
 VALUE_OF_GRAY = round(-INDEX_LOW / INDEX_STEP) + FIRST_VALUE
 ROWS_AT_A_TIME = 256
 
-Colors = NDArray[np.uint8]
+Picture = NDArray[np.uint8]
 Mask = NDArray[np.bool_]
 
 
@@ -82,7 +82,7 @@ class StraightDownCover(Cover):
         return bare_patches(self.is_leaf, self.is_readable)
 
 
-def cover_straight_down(rgb: Colors, *, threshold: float | str = "auto") -> StraightDownCover:
+def cover_straight_down(rgb: Picture, *, threshold: float | str = "auto") -> StraightDownCover:
     """Measure the cover of a photo taken straight down, without a reference square.
 
     Parameters
@@ -116,7 +116,7 @@ def cover_straight_down(rgb: Colors, *, threshold: float | str = "auto") -> Stra
     return _cover(values, mask, readable, scale, clipped=clipped)
 
 
-def straight_values(rgb: Colors) -> NDArray[np.uint8]:
+def straight_values(rgb: Picture) -> NDArray[np.uint8]:
     """Return the map values of a photo taken straight down, shape (rows, cols): smoothed, then indexed."""
     import cv2
 
@@ -132,7 +132,7 @@ def straight_values(rgb: Colors) -> NDArray[np.uint8]:
     return values
 
 
-def chroma_noise(rgb: Colors) -> float:
+def chroma_noise(rgb: Picture) -> float:
     """Return how far green less red and blue lies from its neighbors' median, in 8-bit steps, in the photo's middle."""
     import cv2
 

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.common.color import Colors, colors_at, colors_of
+from swardmark.ground.homography import narrowed
 from swardmark.ground.plane import GroundPlane
 
 Picture = NDArray[np.uint8]
@@ -135,9 +136,5 @@ def _sides(
 
 def _between(sides: NDArray[np.float64], u: NDArray[np.intp], v: NDArray[np.intp]) -> NDArray[np.bool_]:
     """Tell which pixels of columns u and rows v lie within straight sides, shape (rows, columns), row by row."""
-    first, last = np.full(len(v), -np.inf), np.full(len(v), np.inf)
-    for slope, per_row, offset in sides:
-        rest = per_row * v + offset
-        end = -rest / slope if slope else np.where(rest >= 0, -np.inf, np.inf)
-        first, last = (np.maximum(first, end), last) if slope >= 0 else (first, np.minimum(last, end))
+    first, last = narrowed(np.full(len(v), -np.inf), np.full(len(v), np.inf), sides, v)
     return np.asarray((u >= first[:, None]) & (u <= last[:, None]))

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
+from pickle import PickleBuffer
 from typing import Any, Protocol, TypeVar
 
 from swardmark.common.errors import PhotoRefused, UsageError
@@ -37,6 +39,23 @@ class Source(Protocol):
     def read(self) -> bytes:
         """Return the photo file's bytes; raises PhotoRefused where they cannot be had."""
         ...
+
+
+@dataclass(frozen=True)
+class AtHand:
+    """Bytes at hand as the source of a job, and what they are called."""
+
+    point: str
+    name: str
+    data: bytes
+
+    def read(self) -> bytes:
+        """Return them."""
+        return bytes(self.data)
+
+    def __reduce_ex__(self, protocol: Any) -> tuple[Any, ...]:
+        """Let the bytes travel beside the pickle, uncopied (PEP 574), where its protocol can."""
+        return AtHand, (self.point, self.name, PickleBuffer(self.data) if protocol >= 5 else self.data)
 
 
 class Crew(Protocol):

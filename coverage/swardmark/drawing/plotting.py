@@ -53,7 +53,7 @@ def draw_line(axes: Axes, zone: ZoneOutlook, season: Season, look: LineLook) -> 
     line: dict[str, Any] = {"color": look.color, "linestyle": look.dash}
     if zone.band is not None and zone.day:
         last = zone.day[-1]
-        behind, ahead = split(zone.band, last)
+        behind, ahead = _split(zone.band, last)
         axes.plot(*behind, lw=1.6, **line)
         for course_ahead, band in _ahead_of(zone, ahead):
             axes.fill_between(band.day, band.low80, band.high80, color=look.color, alpha=0.07, lw=0)
@@ -83,11 +83,11 @@ def band_pieces(zone: ZoneOutlook) -> list[tuple[ForecastBand, Line, Dash]]:
     if not zone.courses:
         return [(band, (band.day, band.median), "-")]
     fork = zone.courses[0].band.day[0]
-    before, meet = until(band, fork), split(band, fork)[0][1][-1]
+    before, meet = _until(band, fork), _split(band, fork)[0][1][-1]
     dashes: tuple[Dash, ...] = ("-", (0, (4, 2)))
     ahead = zip(zone.courses, dashes, strict=True)
     return [(before, (before.day, before.median), "-"),
-            *((course.band, eased(course.band, meet), dash) for course, dash in ahead)]  # fmt: skip
+            *((course.band, _eased(course.band, meet), dash) for course, dash in ahead)]  # fmt: skip
 
 
 def course_names(zone: ZoneOutlook) -> list[tuple[float, float, str]]:
@@ -152,7 +152,7 @@ def _dots(zone: ZoneOutlook) -> set[tuple[float, float]]:
     return set(zip(zone.day, zone.observed_pct, strict=True))
 
 
-def split(
+def _split(
     band: ForecastBand, day: float
 ) -> tuple[tuple[list[float], list[float]], tuple[list[float], list[float]]]:
     """Return the median of a band up to a day and from it on, both holding the point where they meet."""
@@ -174,10 +174,10 @@ def _ahead_of(
     assert zone.band is not None
     if not zone.courses:
         return [(ahead, zone.band)]
-    return [(eased(course.band, ahead[1][0]), course.band) for course in zone.courses]
+    return [(_eased(course.band, ahead[1][0]), course.band) for course in zone.courses]
 
 
-def eased(band: ForecastBand, cover: float) -> tuple[list[float], list[float]]:
+def _eased(band: ForecastBand, cover: float) -> tuple[list[float], list[float]]:
     """Return the median of a course, parting over a week from the one estimate of its first day."""
     first, off = band.day[0], cover - band.median[0]
     return _columns(
@@ -188,7 +188,7 @@ def eased(band: ForecastBand, cover: float) -> tuple[list[float], list[float]]:
     )
 
 
-def until(band: ForecastBand, day: float) -> ForecastBand:
+def _until(band: ForecastBand, day: float) -> ForecastBand:
     """Return a band up to a day."""
     count = sum(one <= day for one in band.day)
     return ForecastBand(*(getattr(band, part.name)[:count] for part in fields(band)))

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from swardmark.common.color import gray_of
 
@@ -113,11 +113,7 @@ def robust_line(where: FloatArray, values: FloatArray) -> tuple[float, float, ND
 
 def crossing(one: Edge, two: Edge) -> FloatArray:
     """Return where two edges' lines cross, shape (2,); infinite if they are parallel."""
-    (a, b, c), (d, e, f) = one.line.tolist(), two.line.tolist()
-    determinant = a * e - b * d
-    if abs(determinant) < 1e-6:
-        return np.full(2, np.inf)
-    return np.asarray(np.array([c * e - b * f, a * f - c * d]) / determinant)
+    return _crossings(one.line[:2], one.line[2], two.line[:2], two.line[2])
 
 
 def refine_corners(picture: NDArray[np.uint8], quads: FloatArray) -> FloatArray:
@@ -182,8 +178,9 @@ def _refined(light: NDArray[np.float32], quads: FloatArray, *, profiles: int, ro
     return np.where((np.linalg.norm(corners - quads, axis=2) < most)[..., None], corners, quads)
 
 
-def _crossings(one: FloatArray, one_far: FloatArray, two: FloatArray, two_far: FloatArray) -> FloatArray:
+def _crossings(one: FloatArray, one_far: ArrayLike, two: FloatArray, two_far: ArrayLike) -> FloatArray:
     """Return where lines n . p = far cross, of normals (..., 2); infinite where they are parallel."""
+    one_far, two_far = np.asarray(one_far), np.asarray(two_far)
     determinant = one[..., 0] * two[..., 1] - one[..., 1] * two[..., 0]
     x, y = one_far * two[..., 1] - one[..., 1] * two_far, one[..., 0] * two_far - one_far * two[..., 0]
     parallel = np.abs(determinant) < 1e-6

@@ -6,6 +6,9 @@ Geometry, chapter 4).
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from typing import Any
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -141,3 +144,28 @@ def _axes(rays: FloatArray, two: FloatArray) -> FloatArray:
         side / np.maximum(np.linalg.norm(side, axis=1, keepdims=True), 1e-9) for side in (along, across)
     )
     return np.stack([along, across, np.cross(along, across)], axis=-1)
+
+
+def narrowed(
+    first: FloatArray, last: FloatArray, sides: Iterable[ArrayLike], rows: NDArray[Any]
+) -> tuple[FloatArray, FloatArray]:
+    """Return where the span of each row, from first to last, begins and ends within straight sides.
+
+    Parameters
+    ----------
+    first, last : ndarray, shape (rows,)
+        Where the spans begin and end before.
+    sides : iterable of array_like, shape (3,)
+        A point (u, v) lies within a side (a, b, c) where a u + b v + c is positive.
+    rows : ndarray, shape (rows,)
+        v of each row.
+    """
+    for side in sides:
+        slope, per_row, offset = np.asarray(side, float)
+        rest = per_row * rows + offset
+        if abs(slope) > 1e-12 * abs(rest).max():
+            end = -rest / slope
+            first, last = (np.maximum(first, end), last) if slope > 0 else (first, np.minimum(last, end))
+        else:
+            first = np.where(rest >= 0, first, np.inf)
+    return first, last

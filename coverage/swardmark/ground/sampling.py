@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from swardmark.common.color import Colors, colors_at, colors_of
-from swardmark.ground.homography import FloatArray
+from swardmark.ground.homography import FloatArray, narrowed
 from swardmark.ground.plane import FARTHEST_M, GroundPlane
 
 ROWS_AT_ONCE = 64
@@ -99,13 +99,7 @@ def _in_view(plane: GroundPlane, x: FloatArray, y: FloatArray, max_view_deg: flo
     reach = min(height * float(np.tan(np.radians(max_view_deg))), FARTHEST_M)
     half = np.sqrt(np.maximum(reach**2 - (y - camera_y) ** 2, 0))
     first, last = np.where(half > 0, camera_x - half, np.inf), camera_x + half
-    for slope, per_y, offset in limits:
-        rest = per_y * y + offset
-        if abs(slope) > 1e-12 * abs(rest).max():
-            end = -rest / slope
-            first, last = (np.maximum(first, end), last) if slope > 0 else (first, np.minimum(last, end))
-        else:
-            first = np.where(rest > 0, first, np.inf)
+    first, last = narrowed(first, last, limits, y)
     col = np.arange(len(x), dtype=np.int32)
     first_col = np.searchsorted(x, first, side="left").astype(np.int32)
     end_col = np.searchsorted(x, last, side="right").astype(np.int32)

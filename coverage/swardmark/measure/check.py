@@ -264,7 +264,7 @@ def _sand_light(colors: Colors, white: FloatArray) -> float:
     if not np.isfinite(white).all():
         return float("nan")
     red, green, blue = colors
-    index = excess_green(np.stack(colors, axis=-1), damping=SAND_DAMPING)
+    index = excess_green(colors, damping=SAND_DAMPING)
     sand = green[(index < 0.05) & (red > blue) & (red >= 60)]
     if not len(sand) or len(sand) < LEAST_SAND * len(green):
         return float("nan")

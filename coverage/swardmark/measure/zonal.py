@@ -23,13 +23,13 @@ from swardmark.canopy.index import FIRST_VALUE, NOT_SEEN, GroundMap, Window
 from swardmark.canopy.odd import ODD_VERSION, Odd, odd_ground
 from swardmark.canopy.odd_kept import packed_odd, unpacked_odd
 from swardmark.canopy.scale import LeafScale
-from swardmark.common.crew import ALONE, Crew, Source
+from swardmark.common.crew import ALONE, AtHand, Crew, Source
 from swardmark.common.errors import UsageError
 from swardmark.lawn.toml import Outline, Zone
 from swardmark.lawn.zones import LEAST_PATCH_M2, patch_zones
 from swardmark.measure.lawn_ground import LawnGround, lawn_ground
 from swardmark.measure.zone_points import ZonePoints, zone_points
-from swardmark.record.by_crew import Kept, by_crew, over_maps
+from swardmark.record.by_crew import by_crew, over_maps
 from swardmark.record.shelf import MapShelf
 from swardmark.record.store import Entry, Record
 
@@ -124,7 +124,7 @@ class PointNumbers:
         turf = [entry.facts.full_index for entry in self._entries]
 
         def find() -> bytes:
-            source = Kept(self._point, "odd ground", steps)
+            source = AtHand(self._point, "odd ground", steps)
             return by_crew(self._crew, found_odd, [(source, window, days, turf)])[0]
 
         kept = self._known("odd", find, ODD_VERSION, window, scale, days)

@@ -24,6 +24,7 @@ FROST_WEEKS = 8
 """At least six to eight weeks of growth before dormancy (from memory); the longer of the two."""
 FALL = (8, 9, 10, 11, 12)
 """Months of the northern hemisphere in which grass that has met its first frost is on its way to dormancy."""
+FALL_DAYS = 31 * len(FALL)
 SEED_DAYS = 21
 """Seed of cool-season grasses is sown until about three weeks before the first frost: mid-September where that comes in
 early October (from memory)."""
@@ -143,8 +144,8 @@ def too_late_to_seed(lawn: Lawn, day: dt.date) -> bool:
         return True
     if lawn.first_frost is None or not in_months(day, FALL, first_frost=lawn.first_frost):
         return False
-    after_frost = day - last_frost(day, lawn.first_frost) < dt.timedelta(days=31 * len(FALL))
-    return after_frost or next_frost(day, lawn.first_frost) - day < dt.timedelta(days=SEED_DAYS)
+    has_frozen = (day - last_frost(day, lawn.first_frost)).days < FALL_DAYS
+    return has_frozen or (next_frost(day, lawn.first_frost) - day).days < SEED_DAYS
 
 
 def _month_here(month: int, first_frost: str | None) -> int:
@@ -174,8 +175,7 @@ def _frost(lawn: Lawn, day: dt.date) -> list[Objection]:
     if (after - day).days < 7 * FROST_WEEKS:
         frost, weeks = date_words(after, lawn.date_form), _weeks((after - day).days)
         return [Objection("refuse", say.NEAR_FROST.format(day=shown, weeks=weeks, frost=frost))]
-    is_same_fall = (day - before).days < 31 * len(FALL)
-    if is_same_fall and in_months(day, FALL, first_frost=lawn.first_frost):
+    if (day - before).days < FALL_DAYS and in_months(day, FALL, first_frost=lawn.first_frost):
         frost = date_words(before, lawn.date_form)
         return [Objection("refuse", say.AFTER_FROST.format(day=shown, frost=frost))]
     return []

@@ -44,19 +44,6 @@ class MapBatch:
         return self.maps.together(self.numbers)
 
 
-@dataclass(frozen=True)
-class Kept:
-    """Numbers at hand as the source of a job."""
-
-    point: str
-    name: str
-    data: bytes
-
-    def read(self) -> bytes:
-        """Return them."""
-        return self.data
-
-
 def over_maps(
     maps: MapShelf,
     work: MapWork,

@@ -9,10 +9,8 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterable
 from dataclasses import dataclass
-from pickle import PickleBuffer
-from typing import Any
 
-from swardmark.common.crew import Job, Source
+from swardmark.common.crew import AtHand, Job, Source
 from swardmark.common.errors import PhotoRefused
 from swardmark.scale.remote import RemotePhoto
 
@@ -21,23 +19,6 @@ MOST_PHOTOS, MOST_BYTES = 16, 8_000_000
 tasks in memory."""
 LEAST_TASKS = 8
 """Tasks for each thread of a worker at the least, so that all are busy to the end."""
-
-
-@dataclass(frozen=True)
-class SentPhoto:
-    """A photo as it travels: its bytes and what it is called."""
-
-    point: str
-    name: str
-    data: bytes
-
-    def read(self) -> bytes:
-        """Return the photo file's bytes."""
-        return bytes(self.data)
-
-    def __reduce_ex__(self, protocol: Any) -> tuple[Any, ...]:
-        """Let the bytes travel beside the pickle, uncopied (PEP 574)."""
-        return SentPhoto, (self.point, self.name, PickleBuffer(self.data))
 
 
 @dataclass(frozen=True)
@@ -101,5 +82,5 @@ def _put(job: Job, parcel: Parcel) -> int:
         parcel.unread.append(job)
         return 0
     parcel.jobs.append(job)
-    parcel.sent.append((SentPhoto(source.point, source.name, data), *job[1:]))
+    parcel.sent.append((AtHand(source.point, source.name, data), *job[1:]))
     return len(data)

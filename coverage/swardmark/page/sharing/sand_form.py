@@ -26,13 +26,8 @@ class SandForm:
             words("h3", sentences.SAND)
             with Element("div").classes("sm-fields"):
                 ground = lawn.ground_m2
-                area = (
-                    ""
-                    if ground is None
-                    else f"{ground / SQUARE_FOOT_M2:.0f} sq ft"
-                    if us
-                    else f"{ground:.0f} m²"
-                )
+                unit, size_m2 = ("sq ft", SQUARE_FOOT_M2) if us else ("m²", 1.0)
+                area = "" if ground is None else f"{ground / size_m2:.0f} {unit}"
                 hint = sentences.SAND_AREA_HINT_US if us else sentences.SAND_AREA_HINT
                 self.area = Field(sentences.SAND_AREA, value=area, hint=hint, on_change=self.show)
                 depth = "1/4 in" if us else "6 mm"
