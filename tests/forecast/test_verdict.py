@@ -272,6 +272,15 @@ def test_a_bad_photo_of_the_lawn_is_held_out_and_told():
     assert answer.whole.cover_pct == pytest.approx(np.mean([rising(t50)[3] for t50 in (8, 9, 10)]))
 
 
+def test_a_bad_photo_is_held_out_where_another_photo_point_was_shot_a_day_later():
+    rows = [series(f"zone {n}", np.append(rising(t50)[:4], 12.0)) for n, t50 in enumerate((8, 9, 10))]
+    later = tuple(day + dt.timedelta(days=1) for day in rows[0].taken_on)
+    rows += [replace(series(f"strip {n}", rising(9)[:5]), point="side", taken_on=later) for n in range(2)]
+    answer = outlook(rows, lawn=lawn(), as_of=later[-1])
+    assert [row.held_out[-1] for row in answer.zones] == [True] * 3 + [False] * 2
+    assert any("held out" in note and "13 June" in note for note in answer.notes)
+
+
 def test_one_zone_far_out_alone_asks_for_a_look():
     rows = [series(f"zone {n}", rising(t50)[:5]) for n, t50 in enumerate((8, 9, 10))]
     rows.append(series("gate", np.append(rising(9)[:4], 15.0)))
