@@ -17,14 +17,14 @@ from swardmark.bank.priors import LawnPrior
 from swardmark.common.phrases import date_words
 from swardmark.common.units import format_area
 from swardmark.forecast import sentences
-from swardmark.forecast.judge import NAN, Frame, Name, judged, stand_then, too_early
+from swardmark.forecast.judge import Frame, Name, judged, stand_then, too_early
 from swardmark.forecast.past import PastSeason, expected_of, slower_under
 from swardmark.forecast.recovery import Recovery
 from swardmark.forecast.rows import LawnForecast, ZoneOutlook, ZoneSeries
 from swardmark.forecast.series import Seen, seen_zones
 from swardmark.forecast.status import LEAST_PHOTOS, Standing, enough, look_for
 from swardmark.forecast.timeaxis import lawn_axis
-from swardmark.forecast.total import total
+from swardmark.forecast.total import total, when_ready
 from swardmark.forecast.weigh import fit_zones
 from swardmark.lawn.readings import DiaryEntry, days_since_water
 from swardmark.lawn.toml import Lawn
@@ -88,10 +88,6 @@ def forecast(
     whole, fit = total(zones, fits, frame)
     if dormant and len(whole.observed_pct):
         whole = replace(whole, why=_why_dormant(np.array(whole.day), np.array(whole.observed_pct)))
-    last = _last_photo(seen)
-    reached = NAN
-    if fit is not None and last is not None:
-        reached = fit.chance_above(lawn.outlook.first_mow_cover_pct, axis.model_day(last))
     notes += [note for one in seen for note in one.notes] + lawn_notes
     notes += ([] if dormant else _doubt_notes(seen, fits, frame)) + _photo_notes(seen, frame)
     notes += past_notes + _overlap_notes(lawn) + _season_notes(whole, frame) + [sentences.DORMANT] * dormant
@@ -103,7 +99,7 @@ def forecast(
         axis_method=axis.method,
         day_zero=zero,
         as_of=as_of,
-        cover_reached=reached,
+        ready=when_ready(zones, fits, frame),
     )
 
 

@@ -56,7 +56,7 @@ class FirstMow:
     days_to_go : int or None
         Days to `mow_on`.
     chance : float
-        The chance that enough ground has the cover by `mow_latest`.
+        The chance that enough ground has the cover by `mow_latest`; this season, where no day is named.
     checks : tuple of Check
         Cover, leaf height, and the keeper's own looks.
     missing : tuple of str

@@ -12,7 +12,7 @@ from swardmark.common.text import clean
 from swardmark.common.units import format_area, format_depth
 from swardmark.drawing.bare import outlines_of
 from swardmark.drawing.ground_view import on_picture, reduced, svg_path
-from swardmark.forecast.rows import BY_LATEST
+from swardmark.mowing.firstmow import LIKELY
 from swardmark.mowing.parts import whole_interval
 from swardmark.page.places import sentences
 from swardmark.page.places.plain import plain
@@ -72,8 +72,8 @@ def headline(outlook: LawnOutlook, lawn: Lawn) -> str:
     if mow.mow_on is None:
         return sentences.NO_DAY
     window = window_text(mow.mow_earliest, mow.mow_latest, form)
-    template = sentences.WAIT_LIKELY if BY_LATEST * mow.chance >= 0.6 else sentences.WAIT_MAYBE
-    return template.format(window=window, chance=percent(BY_LATEST * mow.chance))
+    template = sentences.WAIT_LIKELY if mow.chance >= LIKELY else sentences.WAIT_MAYBE
+    return template.format(window=window, chance=percent(mow.chance))
 
 
 def change(season: Season) -> dict[str, Any] | None:
