@@ -23,7 +23,7 @@ from swardmark.lawn.readings import DiaryEntry, Reading, read_diary, read_readin
 from swardmark.lawn.toml import read_lawn
 from swardmark.lawn.weather import read_weather
 from swardmark.level.review import LevelReview, level_review
-from swardmark.measure.covers import LawnCovers, measure_covers
+from swardmark.measure.covers import LawnCovers, clock_notes, measure_covers, unused_notes
 from swardmark.measure.points import PointReview, ZoneCover, by_zone
 from swardmark.measure.survey import Progress
 from swardmark.mowing.agenda import today
@@ -194,6 +194,8 @@ def season_of(measured: LawnCovers) -> Season:
         *stray_notes(strays, zones),
         *future_notes(every, lines, today=dt.date.today()),
         *hidden_zone_notes(lawn, {point.name for point in measured.points}, seen),
+        *unused_notes(measured),
+        *clock_notes(measured),
         *(one.sentence for point in measured.points for one in point.noted if one.is_newest),
     )
     forecast = kept_outlook(
