@@ -21,7 +21,7 @@ FILLED_SD_PCT = 10.0
 DROP_PCT, DROP_LATER_PCT = (9.0, 12.0), (25.0, 30.0)
 MOST_DAYS_OFF, FALL_WITHIN_DAYS = 10.0, 7.0
 LAST_BEFORE_DAYS, GROWN_PCT = 21, 40.0
-"""How old the photo before the sand may be, and how much it must show, for a photo of the leveling day to be told by it."""
+"""A photo of the leveling day is held against one from before it of so few days, which shows so much."""
 ZONES_FALL_SHARE, STAYED_SHARE, SANDED_PCT = 0.8, 0.6, 50.0
 
 
