@@ -12,7 +12,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from swardmark.forecast.rows import BY_LATEST, ZoneOutlook, ZoneSeries
+from swardmark.forecast.rows import ZoneOutlook, ZoneSeries
 from swardmark.mowing.rows import Part
 
 
@@ -71,7 +71,6 @@ def _part(
         ready_on=zone.mow_on,
         earliest=zone.mow_earliest,
         latest=zone.mow_latest,
-        chance=BY_LATEST * zone.chance_mow,
     )
 
 
