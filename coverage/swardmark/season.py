@@ -118,16 +118,19 @@ class Season(LawnCovers):
     @cached_property
     def level(self) -> LevelReview:
         """How level the ground is, as far as heights were measured up to the season's day."""
+        self.check_folder()
         return level_review(self.lawn, as_of=self.as_of, more=self.relief.sources())
 
     @cached_property
     def relief(self) -> ReliefReview:
         """What photos of the sand and of pegs gave, as far as they were measured; none is measured here."""
+        self.check_folder()
         return kept_relief(self.lawn).until(self.as_of)
 
     @cached_property
     def known(self) -> Known:
         """What the list of a day is made from, on the season's day."""
+        self.check_folder()
         seen = known_on(
             self.lawn,
             self.as_of,
@@ -182,6 +185,7 @@ def season_of(measured: LawnCovers) -> Season:
     check_argument(
         measured, LawnCovers, name="measured", where="season_of", remedy="Give what measure_covers returns"
     )
+    measured.check_folder()
     lawn, day = measured.lawn, measured.as_of
     every, lines = read_readings(lawn.folder), read_diary(lawn.folder)
     zones = {(z.point, z.name) for z in lawn.zone} | {
@@ -307,6 +311,7 @@ def relevel_plan_of(
     if budget is not None:
         remedy = "Give a Budget, such as Budget(money=300.0, price_per_m3=60.0)"
         check_argument(budget, Budget, name="budget", where="relevel_plan_of", remedy=remedy)
+    season.check_folder()
     readings = [line for line in season.readings if line.date >= season.leveling_days[-1]]
     dips = [dip for line in (*readings, *more_readings) if (dip := _dip(line))]
     against = against_last_season(season)

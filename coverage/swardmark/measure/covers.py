@@ -71,6 +71,18 @@ class LawnCovers:
         """Return a zone's covers, oldest first."""
         return self._by_zone.get((point, zone), ())
 
+    def check_folder(self) -> None:
+        """Check that the lawn folder is there, for more is read from it and files that are missing count as empty.
+
+        Raises
+        ------
+        UsageError
+            It is not, as where a program changed its working folder meanwhile.
+        """
+        if not self.lawn.folder.is_dir():
+            remedy = "Give measure_covers the whole path of the folder"
+            raise UsageError("the lawn folder is not there", where=str(self.lawn.folder), remedy=remedy)
+
     @cached_property
     def _by_zone(self) -> dict[tuple[str, str], tuple[ZoneCover, ...]]:
         return by_zone(self.covers)
@@ -117,6 +129,9 @@ def measure_covers(
     check_argument(
         workers, int, name="workers", where="measure_covers", remedy="Give a whole number from 1 up"
     )
+    if workers < 1:
+        remedy = "Give a whole number from 1 up"
+        raise UsageError(f"workers: {workers} is too few", where="measure_covers", remedy=remedy)
     lawn = read_lawn(folder)
     with lawn_lock(lawn.folder, on_wait=on_wait), Threads(workers) as threads:
         files = lawn.photos() if files is None else files
