@@ -77,8 +77,8 @@ MUTANTS: tuple[Mutant, ...] = (
     ),
     Mutant(
         "common/text.py",
-        "if text.startswith(FORMULA_STARTS) else text",
-        "if False else text",
+        '.lstrip("\'").startswith(FORMULA_STARTS) else text',
+        '.startswith("none") else text',
         "tests/common/test_text.py",
     ),
     Mutant(

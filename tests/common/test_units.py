@@ -164,6 +164,7 @@ def test_a_depth_is_printed_as_a_ruler_shows_it(millimeters):
         (units.format_depth(25.4, units="us"), "1 in"),
         (units.format_depth(38.1, units="us"), "1 1/2 in"),
         (units.format_depth(0, units="us"), "0 in"),
+        (units.format_depth(-6.35, units="us"), "-1/4 in"),
         (units.format_area(139.35, units="us"), "1500 sq ft"),
         (units.format_area(0.423), "0.42 m²"),
         (units.format_volume(0.635), "0.635 m³"),

@@ -148,3 +148,14 @@ def _wait_for(served: Served) -> None:
         except OSError:
             time.sleep(0.1)
     raise AssertionError("the page did not start within 30 s")
+
+
+def soon(shown: Any) -> Any:
+    """Playwright's own check, asked again until it holds: a page that changes shows its parts one after the other.
+
+    Imported late, for the tests with a browser are left out where Playwright is absent.
+    """
+    from playwright.sync_api import expect
+
+    expect.set_options(timeout=60_000)
+    return expect(shown)

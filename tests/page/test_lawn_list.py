@@ -7,7 +7,7 @@ import shutil
 import time
 
 import pytest
-from page_serving import serving
+from page_serving import serving, soon
 
 
 @pytest.fixture
@@ -30,10 +30,9 @@ def test_the_list_leads_to_each_lawns_own_page(browser, lawns):
         room = browser.new_context(viewport={"width": 390, "height": 844}, has_touch=True)
         tab = room.new_page()
         tab.goto(served.address)
-        names = tab.locator("ol strong")
-        assert names.all_inner_texts() == ["Heron Green", "<i>Wren & Court</i>", "c-broken"]
+        soon(tab.locator("ol strong")).to_have_text(["Heron Green", "<i>Wren & Court</i>", "c-broken"])
         tab.wait_for_function("document.querySelectorAll('.need:empty').length === 0")
-        assert "lawn.toml" in tab.locator("[data-lawn='2'] .sentence").inner_text()
+        soon(tab.locator("[data-lawn='2'] .sentence")).to_contain_text("lawn.toml")
         assert tab.evaluate("document.documentElement.scrollWidth") <= 390
         own = tab.url
         tab.get_by_role("link", name="Heron Green").click()

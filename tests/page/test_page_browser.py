@@ -12,7 +12,7 @@ import re
 import tomllib
 
 import pytest
-from page_serving import serving
+from page_serving import serving, soon
 
 ZONE_M = ((1.5, 0.6), (2.1, 0.6), (2.1, 1.8), (1.5, 1.8))
 WAIT_MS = 60_000
@@ -77,7 +77,7 @@ PROBED = "date,dip_mm,spot\n2026-06-24,24,1\n"
 def begin(tab) -> None:
     tab.get_by_label("What do you call it?").fill("Tern Cottage")
     tab.get_by_label("Which grass?").select_option("zoysiagrass")
-    assert tab.get_by_label("How long is a side of your square?").input_value() == "1 m"
+    soon(tab.get_by_label("How long is a side of your square?")).to_have_value("1 m")
     tab.get_by_label("When was the sand spread?").fill("2026-06-03")
     tab.get_by_role("button", name="Begin", exact=True).click()
     tab.wait_for_selector("#today .sm-sentence")
@@ -103,7 +103,7 @@ def drag_a_corner(tab, *, touch: bool) -> None:
         tab.mouse.move(x + 12, y + 6, steps=4)
         tab.mouse.move(x + 1, y, steps=4)
         tab.mouse.up()
-    assert tab.locator(".sm-glass").is_visible()
+    soon(tab.locator(".sm-glass")).to_be_visible()
     tab.locator(".sm-corner[data-corner='2']").press("ArrowUp")
     tab.get_by_role("button", name="Keep these corners").click()
 
@@ -148,16 +148,16 @@ def read_the_curves(tab) -> None:
     chart = tab.locator(".sm-curves > svg")
     chart.scroll_into_view_if_needed()
     chart.hover(position={"x": 120, "y": 60})
-    said = tab.locator("[data-role=values]").inner_text()
-    assert re.search(r"day \d+", said)
-    assert re.search(r"by the path: .*\d+ %", said)
+    said = tab.locator("[data-role=values]")
+    soon(said).to_have_text(re.compile(r"day \d+"))
+    soon(said).to_have_text(re.compile(r"by the path: .*\d+ %"))
     go(tab, "Photos")
     second = tab.locator("[data-role=day]")
     last = second.input_value()
     second.select_option("1")
     assert second.input_value() != last
     tab.get_by_role("button", name="Side by side").click()
-    assert tab.locator(".sm-side img").count() == 2
+    soon(tab.locator(".sm-side img")).to_have_count(2)
 
 
 def change_the_budget(tab, run, lawn) -> None:
@@ -171,14 +171,7 @@ def change_the_budget(tab, run, lawn) -> None:
         tab.get_by_label("Budget for the season").fill(money)
         now, waiting = re.compile("^coming season"), re.compile("^(later|too much for one season|no sand)$")
         wanted = [now if spot["spot"] in chosen else waiting for spot in plan["spots"]]
-        soon(states).to_have_text(wanted, timeout=WAIT_MS)
-
-
-def soon(locator):
-    """Playwright's own retrying check; imported late, for the tests are left out where it is absent."""
-    from playwright.sync_api import expect
-
-    return expect(locator)
+        soon(states).to_have_text(wanted)
 
 
 def take_the_report(tab, tmp_path, lawn) -> None:
@@ -242,8 +235,8 @@ def test_two_tabs_on_the_same_zones_lose_nothing_silently(open_tab, tmp_path):
 
         told = second.locator("[data-role=conflict]")
         told.wait_for()
-        assert "first (0.72 m²)" in told.inner_text()
-        assert second.get_by_role("button", name="Save zones").is_disabled()
+        soon(told).to_contain_text("first (0.72 m²)")
+        soon(second.get_by_role("button", name="Save zones")).to_be_disabled()
         assert [zone["name"] for zone in zones_of(lawn)] == ["first"]
         told.get_by_role("button", name="Keep mine, then save").click()
         second.get_by_role("button", name="Save zones").click()

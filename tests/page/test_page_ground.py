@@ -8,7 +8,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from page_serving import serving
+from page_serving import serving, soon
 
 from swardmark.lawn.counts import read_counts
 from swardmark.lawn.folder import start_lawn
@@ -122,7 +122,7 @@ def test_what_was_counted_stands_beside_what_was_measured(open_place, tmp_path):
         tab = open_place(served, "photos")
         line = tab.get_by_text(f"counted by eye {counted.cover.cover_pct:.0f} %")
         line.wait_for(timeout=120_000)
-        assert f"measured {counted.cover.tool_pct:.0f} %" in line.inner_text()
+        soon(line).to_contain_text(f"measured {counted.cover.tool_pct:.0f} %")
         assert tab.evaluate("document.documentElement.scrollWidth") <= 390
 
 

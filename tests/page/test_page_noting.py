@@ -7,7 +7,7 @@ import json
 import time
 
 import pytest
-from page_serving import serving
+from page_serving import serving, soon
 
 from swardmark.common.errors import UsageError
 from swardmark.lawn.folder import start_lawn
@@ -117,8 +117,8 @@ def test_notes_written_offline_arrive_after_the_tab_was_closed(room, lawn, page_
         held = tab.locator(".sm-held")
         held.get_by_text("1 photo and 2 notes wait in this browser.").wait_for()
         held.locator("summary").click()
-        assert "A reading, " in held.inner_text()
-        assert reading.get_by_label("Leaf height, mm").input_value() == ""
+        soon(held).to_contain_text("A reading, ")
+        soon(reading.get_by_label("Leaf height, mm")).to_have_value("")
         assert tab.evaluate("document.documentElement.scrollWidth") <= 390
         tab.close()
         room.set_offline(False)

@@ -12,7 +12,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from page_serving import serving
+from page_serving import serving, soon
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
 TODAY = dt.date.today()
@@ -107,8 +107,8 @@ def test_the_first_screen_holds_the_answer(open_tab, width):
         box = tab.locator(part).first.bounding_box()
         assert box is not None, part
         assert box["y"] + box["height"] <= 844, part
-    assert re.search(r"in view is covered", tab.locator(".sm-count").inner_text())
-    assert re.search(r"\d+ → \d+ %, \+\d+ in \d+ days", tab.locator(".sm-change").inner_text())
+    soon(tab.locator(".sm-count")).to_contain_text("in view is covered")
+    soon(tab.locator(".sm-change")).to_have_text(re.compile(r"\d+ → \d+ %, \+\d+ in \d+ days"))
     assert tab.locator(".sm-newest path.bare").first.get_attribute("d")
 
 
@@ -166,7 +166,7 @@ def test_a_setting_is_kept_and_taken_back(open_tab, lawn):
     tab.locator(".sm-notice").get_by_role("button", name="Undo").click()
     tab.get_by_text("Taken back.").wait_for()
     assert (lawn / "lawn.toml").read_bytes() == before
-    soon_value(tab, "Height of the first cut", "20")
+    soon(tab.get_by_label("Height of the first cut")).to_have_value("20")
 
 
 def test_what_is_typed_stands_while_the_page_is_measuring(open_tab, lawn):
@@ -195,7 +195,7 @@ def test_what_is_typed_stands_while_the_page_is_measuring(open_tab, lawn):
         tab.wait_for_timeout(300)
     tab.keyboard.type("6")
     tab.keyboard.press("Tab")
-    soon_value(tab, "Or all heights that the mower has", "20, 26")
+    soon(tab.get_by_label("Or all heights that the mower has")).to_have_value("20, 26")
     file = lawn / "lawn.toml"
     for _ in range(40):
         if "notches_mm" in file.read_text():
@@ -203,14 +203,8 @@ def test_what_is_typed_stands_while_the_page_is_measuring(open_tab, lawn):
         tab.wait_for_timeout(100)
     assert tomllib.loads(file.read_text())["mowing"]["notches_mm"] == [20.0, 26.0]
     go(tab, "next")
-    assert tab.get_by_label("Sand, per cubic").input_value() == "62"
+    soon(tab.get_by_label("Sand, per cubic")).to_have_value("62")
     file.write_bytes(before)
-
-
-def soon_value(tab, label: str, value: str) -> None:
-    from playwright.sync_api import expect
-
-    expect(tab.get_by_label(label)).to_have_value(value, timeout=WAIT_MS)
 
 
 def test_a_photo_is_left_out_and_comes_back(open_tab, lawn):

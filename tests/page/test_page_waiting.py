@@ -7,7 +7,7 @@ import json
 import time
 
 import pytest
-from page_serving import serving
+from page_serving import serving, soon
 from PIL import Image
 
 from swardmark.lawn.folder import start_lawn
@@ -69,9 +69,7 @@ def test_photos_chosen_offline_arrive_after_the_tab_was_closed(room, lawn, page_
         held = tab.locator(".sm-held")
         held.get_by_text("2 photos wait in this browser.").wait_for()
         held.locator("summary").click()
-        assert [text.strip() for text in held.locator(".sm-name").all_inner_texts()] == [
-            p.name for p in photos
-        ]
+        soon(held.locator(".sm-name")).to_have_text([photo.name for photo in photos])
         assert tab.evaluate("document.documentElement.scrollWidth") <= 390
         tab.close()
         assert files_of(lawn) == {}
@@ -184,7 +182,7 @@ def test_what_waits_can_be_thrown_away_by_two_taps(room, lawn, page_photos):
         choose(tab, page_photos[0])
         tab.locator(".sm-held summary").click()
         tab.get_by_role("button", name="Throw away").click()
-        assert tab.locator(".sm-held").count() == 1
+        soon(tab.locator(".sm-held")).to_have_count(1)
         tab.get_by_role("button", name="Throw away for good").click()
         room.set_offline(False)
         tab.close()

@@ -12,7 +12,7 @@ import re
 from pathlib import Path
 
 import pytest
-from page_serving import serving
+from page_serving import serving, soon
 from PIL import Image
 
 from swardmark.common.cautions import DUST_CAUTION
@@ -111,27 +111,28 @@ def test_five_photos_on_sand_day_say_where_to_drag(browser, lawn, tmp_path):
         guide = tab.locator("#next .sm-walk")
         guide.get_by_text("Stand about 1.6 m (5 ft)").wait_for()
         take = guide.locator("[data-role=walk-take]")
-        assert take.get_attribute("capture") == "environment"
-        assert (guide.locator(".next").count(), guide.locator(".later").count()) == (1, 4)
+        soon(take).to_have_attribute("capture", "environment")
+        soon(guide.locator(".next")).to_have_count(1)
+        soon(guide.locator(".later")).to_have_count(4)
         for number, photo in enumerate(SAND, start=1):
             take.set_input_files(str(photo))
             said = f"{number} of 5: go about" if number < 5 else "All 5 photos are there: nothing is missing."
             guide.locator(".sm-walk-said", has_text=said).wait_for()
-            assert guide.locator(".had").count() == number
-            assert guide.locator(".later").count() == max(0, 4 - number)
+            soon(guide.locator(".had")).to_have_count(number)
+            soon(guide.locator(".later")).to_have_count(max(0, 4 - number))
             if number == 3:
                 guide.locator("[data-role=walk-choose]").set_input_files(str(small))
                 guide.locator(".sm-bad", has_text="pixel size").wait_for()
         assert sorted(path.name for path in (lawn / "photos" / "relief").iterdir()) == [p.name for p in SAND]
-        assert guide.locator(".next").count() == 0
+        soon(guide.locator(".next")).to_have_count(0)
         guide.get_by_role("button", name="Measure the sand").tap()
         first = tab.locator(".sm-walk-answer li strong").first
-        first.wait_for()
+        first.wait_for(timeout=2 * WAIT_MS)
         assert re.fullmatch(r"Drag twice across 1: \d+\smm low, \d(\.\d)?\sL\.", first.inner_text())
-        assert tab.locator(".sm-walk-answer .sm-caution").inner_text() == DUST_CAUTION
+        soon(tab.locator(".sm-walk-answer .sm-caution")).to_have_text(DUST_CAUTION)
         tab.locator(".sm-walk-map").scroll_into_view_if_needed()
         tab.wait_for_function("document.querySelector('.sm-walk-map').naturalWidth > 300")
-        assert guide.locator(".had").count() == 0  # the next five
+        soon(guide.locator(".had")).to_have_count(0)  # the next five
         assert tab.evaluate("document.documentElement.scrollWidth") <= 390
         status, answered = served.ask("PUT", "/walk?name=x.jpg&point=nowhere", SAND[0].read_bytes())
         assert (status, answered) == (404, "")

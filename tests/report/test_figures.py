@@ -114,6 +114,22 @@ def test_a_second_season_gives_a_comparison(season: Season) -> None:
     assert "seasons" in all_figures(both)
 
 
+def test_photo_points_of_different_days_give_one_mean(season: Season) -> None:
+    row = season.covers[0]
+
+    def seen(point: str, day: int, pct: float, m2: float):
+        taken = row.taken_at.replace(year=ZERO.year, month=ZERO.month, day=ZERO.day) + dt.timedelta(days=day)
+        cover = replace(row.cover, cover_pct=pct, area_m2=m2)
+        return replace(row, point=point, zone="all", taken_at=taken, day=day, cover=cover)
+
+    front = [seen("front", day, 20.0 + 5.0 * day, 3.0) for day in (0, 4, 4, 8, 12)]
+    back = [seen("back", day, 2.0 * day, 1.0) for day in (2, 6, 10)]
+    ((_, days, cover),) = season_means(replace(season, covers=(*front, *back)))
+    assert days == [2, 4, 6, 8, 10]
+    assert cover == pytest.approx([15.0 + 4.25 * day for day in days])
+    assert season_means(replace(season, covers=(front[0], back[2]))) == []
+
+
 @pytest.mark.parametrize("name", ["$\\frac{1}{2}$ & <script>", "芝生 🌱 garden", "x" * 200, "a\u202eb\ttab"])
 def test_any_zone_name_can_be_drawn(season: Season, name: str) -> None:
     odd = renamed(season, zone=name)

@@ -151,6 +151,8 @@ def format_depth(millimeters: float, *, units: Units = "metric") -> str:
     """Print a depth or height as a ruler shows it: whole millimeters, or inches to the nearest sixteenth."""
     if units == "metric":
         return f"{_figures(millimeters, 2 if millimeters < 10 else 0)} mm"
+    if millimeters < 0:
+        return f"-{format_depth(-millimeters, units=units)}"
     inches = millimeters / 1000 / INCH_M
     sixteenths = Fraction(round(inches * 16), 16)
     if sixteenths == 0 and inches > 0:

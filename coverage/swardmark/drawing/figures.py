@@ -36,13 +36,14 @@ from swardmark.drawing.plotting import (
     name_ends,
     spread_apart,
 )
+from swardmark.forecast.total import LEAST_AREA
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from swardmark.forecast.rows import ZoneOutlook
     from swardmark.level.review import LevelReview
-    from swardmark.measure.points import PointReview
+    from swardmark.measure.points import PointReview, ZoneCover
     from swardmark.season import Season
 
 CURVES, SEASONS = "cover-curves", "seasons"
@@ -111,19 +112,20 @@ def season_comparison(season: Season) -> Figure:
 
 
 def season_means(season: Season) -> list[tuple[str, list[int], list[float]]]:
-    """Return (season, days, cover) with the area-weighted mean cover of each photo day, oldest season first."""
-    seasons: dict[str, dict[int, list[tuple[float, float]]]] = {}
+    """Return (season, days, cover) with the area-weighted mean cover of the same ground on each day, oldest first.
+
+    A zone that a day's photos do not show lies on the straight line between its own photos. A day counts where nine
+    tenths of the ground are known, so photo points of different days give one curve; a season without such a day is
+    left out.
+    """
+    seasons: dict[str, dict[tuple[str, str], list[ZoneCover]]] = {}
     for row in season.covers:
         zero = season.lawn.leveled_before(row.taken_at.date())
         if zero is not None and math.isfinite(row.cover.cover_pct):
             name = sentences.LEVELED.format(day=zero.isoformat())
-            seasons.setdefault(name, {}).setdefault(row.day, []).append(
-                (row.cover.cover_pct, row.cover.area_m2)
-            )
-    return [
-        (name, sorted(days), [_mean(days[day]) for day in sorted(days)])
-        for name, days in sorted(seasons.items())
-    ]
+            seasons.setdefault(name, {}).setdefault((row.point, row.zone), []).append(row)
+    means = ((name, *_mean_curve(list(zones.values()))) for name, zones in sorted(seasons.items()))
+    return [(name, days, cover) for name, days, cover in means if days]
 
 
 def ordered_zones(season: Season) -> list[ZoneOutlook]:
@@ -276,6 +278,16 @@ def _lines_of(season: Season) -> list[ZoneOutlook]:
     return [*zones, season.outlook.whole] if len(season.outlook.zones) > 1 else zones
 
 
-def _mean(pairs: Sequence[tuple[float, float]]) -> float:
-    values, areas = np.array(pairs).T
-    return float(np.average(values, weights=np.maximum(areas, 1e-9)))
+def _mean_curve(zones: Sequence[Sequence[ZoneCover]]) -> tuple[list[int], list[float]]:
+    """Return the days on which nearly all ground is known, and its area-weighted mean cover there [%]."""
+    days = np.unique([row.day for rows in zones for row in rows])
+    area = np.array([max(np.mean([row.cover.area_m2 for row in rows]), 1e-9) for rows in zones])
+    cover = np.full((len(zones), len(days)), np.nan)
+    for known, rows in zip(cover, zones, strict=True):
+        own, day_of = np.unique([row.day for row in rows], return_inverse=True)
+        sums = np.bincount(day_of, weights=[row.cover.cover_pct for row in rows])
+        known[:] = np.interp(days, own, sums / np.bincount(day_of), left=np.nan, right=np.nan)
+    weight = area[:, None] * np.isfinite(cover)
+    counts = weight.sum(axis=0) >= LEAST_AREA * area.sum()
+    mean = (weight * np.nan_to_num(cover)).sum(axis=0)[counts] / weight.sum(axis=0)[counts]
+    return [int(day) for day in days[counts]], [float(value) for value in mean]

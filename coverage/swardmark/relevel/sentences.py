@@ -135,10 +135,12 @@ WARM_WINDOW = (
 )
 COOL_WINDOW = "in early fall or in spring, with the soil between {low} and {high}"
 OVERSEED = "Overseed the gaps in early fall: {grass} grows in bunches and hardly fills them by itself."
-INTERVAL = (
-    "Hold off on the next pass until the grass has grown through the first, about two months, for example early June "
-    "and again in mid-August."
+INTERVAL = "The next pass waits until the grass has grown through the first, about two months, for example {example}."
+INTERVAL_WARM, INTERVAL_COOL = (
+    "early {first} and again in mid-{second}",
+    "one in spring and the next in early fall",
 )
+OUTDATED = "What was measured on {day} does not count: sand was laid on it on {sand}. Measure again before you order."
 LOOSE = (
     "1 measured depth lies in no spot and is left out.",
     "{count} measured depths lie in no spot and are left out.",
@@ -152,12 +154,17 @@ SPOT_NUMBERS = ("spot {last}", "spots {first} and {last}")
 # Season against season.
 AGAINST = "On day {day}: {now:.0f} % this season, {then:.0f} % last season; {spots}."
 AGAINST_SPOTS = "{spots}."
+AGAINST_COVERS = "On day {day}: {now:.0f} % this season, {then:.0f} % last season."
 OLD_SPOTS = "{mended} of {seen} old spots {are} mended, {new} {new_are} new"
 NO_OLD_SPOTS = "there were no spots last season, and {new} {new_are} new"
 NO_SAME_DAY = "The covers cannot be compared: last season has no photo within {days} days of day {day}."
 UNSEEN = (
     "1 of last season's spots lies outside this season's photos and cannot be compared.",
     "{count} of last season's spots lie outside this season's photos and cannot be compared.",
+)
+UNJUDGED = (
+    "1 of last season's spots cannot be judged yet: the lawn must grow back first.",
+    "{count} of last season's spots cannot be judged yet: the lawn must grow back first.",
 )
 MENDED_WHERE = "Mended: {places}{more}."
 STILL_WHERE = "Still there: {spots}."
