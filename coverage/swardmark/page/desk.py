@@ -11,12 +11,14 @@ import shutil
 import tempfile
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from swardmark.common.errors import NoDate, PhotoRefused, SwardmarkError, UsageError
+from swardmark.common.files import unwritable
 from swardmark.lawn.editing import lawn_and_revision
 from swardmark.lawn.folder import Added, add_photos
 from swardmark.lawn.toml import LAWN_FILE, MAIN_POINT, Lawn, read_lawn
@@ -122,9 +124,7 @@ class Desk:
         self, data: bytes, name: str, *, point: str = MAIN_POINT, date: dt.datetime | None = None
     ) -> Added:
         """Add one photo that was sent; its bytes touch the disk only when they are complete and have been looked at."""
-        with self._adding, tempfile.TemporaryDirectory(prefix="swardmark-page-") as room:
-            path = Path(room) / name
-            path.write_bytes(data)
+        with self._adding, _held(data, name) as path:
             added = add_photos(self.lawn(), [path], point=point, date=date)
         for refusal in added.refused:
             self.refuse(_for_page(refusal))
@@ -182,6 +182,22 @@ class Desk:
 
     def _told(self, done: int, total: int, name: str) -> None:
         self.progress = Progress(self.progress.what or sentences.MEASURING, done, total, name)
+
+
+@contextmanager
+def _held(data: bytes, name: str) -> Iterator[Path]:
+    """Hold a photo that was sent in a temporary folder; a full disk there is told as one of the lawn's is."""
+    try:
+        room = tempfile.TemporaryDirectory(prefix="swardmark-page-")
+    except OSError as error:
+        raise unwritable(Path(tempfile.gettempdir()), error) from None
+    with room:
+        path = Path(room.name) / name
+        try:
+            path.write_bytes(data)
+        except OSError as error:
+            raise unwritable(path, error) from None
+        yield path
 
 
 def _for_page(refusal: PhotoRefused) -> PhotoRefused:
