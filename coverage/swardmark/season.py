@@ -320,20 +320,24 @@ def relevel_plan_of(
         *earlier, now = season.searches
         plan = plan_from_searches(
             now,
-            season.lawn,
+            lawn,
             dips=dips,
             earlier=earlier,
             budget=budget,
             whole_only=whole_only,
             level=season.level,
+            probes=probes,
         )
         return replace(plan, against=against)
 
+    lawn, sand = season.lawn, season.lawn.leveled_before(season.as_of)
+    probes = [p for p in lawn.probe if p.date <= season.as_of and (sand is None or sand <= p.date)]
     rows = [row for row in read_heights(season.lawn.folder) if row.date <= season.as_of]
     heights = [one.told() for one in season.relief.sources()]
-    made_from = (season.maps_made_from, dips, rows, heights, against, budget, whole_only)
-    lawn = {"lawn": season.lawn}
-    return kept_in(season.lawn.folder, OF_THE_PLAN, made_from, planned, kind=RelevelPlan, at_hand=lawn)
+    is_sand_day = season.as_of == sand
+    made_from = (season.maps_made_from, dips, rows, heights, probes, against, budget, whole_only, is_sand_day)
+    at_hand = {"lawn": lawn}
+    return kept_in(lawn.folder, OF_THE_PLAN, made_from, planned, kind=RelevelPlan, at_hand=at_hand)
 
 
 def _dip(line: Reading) -> Dip | None:

@@ -64,6 +64,7 @@ def sand_of(plan: SpotPlan, lawn: Lawn) -> str:
 def plan_sentences(plan: RelevelPlan) -> tuple[str, ...]:
     """Say the plan in sentences, the most important first."""
     notes = (
+        *_outdated(plan),
         *_left_out(plan),
         *(f"{search.point}: {search.note}." for search in plan.searches if search.note),
     )
@@ -318,6 +319,14 @@ def _left_out(plan: RelevelPlan) -> tuple[str, ...]:
         for middle in (Polygon(ring).centroid for ring in search.left_out_m)
     ]
     return (say.LEFT_OUT.format(places="; ".join(places)),) if places else ()
+
+
+def _outdated(plan: RelevelPlan) -> tuple[str, ...]:
+    form = plan.lawn.date_form
+    return tuple(
+        say.OUTDATED.format(day=date_words(day, form, year=True), sand=date_words(sand, form, year=True))
+        for day, sand in plan.outdated
+    )
 
 
 def _overseed(plan: RelevelPlan) -> tuple[str, ...]:

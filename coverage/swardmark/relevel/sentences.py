@@ -140,6 +140,7 @@ INTERVAL_WARM, INTERVAL_COOL = (
     "early {first} and again in mid-{second}",
     "one in spring and the next in early fall",
 )
+OUTDATED = "What was measured on {day} does not count: sand was laid on it on {sand}. Measure again before you order."
 LOOSE = (
     "1 measured depth lies in no spot and is left out.",
     "{count} measured depths lie in no spot and are left out.",

@@ -72,7 +72,9 @@ def write_carry_sheet(review: LevelReview, *, folder: Path, paper: str = "a4") -
     from matplotlib.backends.backend_pdf import PdfPages
 
     size = paper_size(paper)
-    maps = [one for one in review.maps if one.low]
+    maps = [one for one in review.current if one.low]
+    if not maps and any(one.low for one in review.maps):
+        raise UsageError(say.CARRY_OLD, where="--carry", remedy=say.CARRY_OLD_REMEDY)
     if not maps:
         raise UsageError(say.CARRY_NOTHING, where="--carry", remedy=say.CARRY_NOTHING_REMEDY)
     out = io.BytesIO()
