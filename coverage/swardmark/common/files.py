@@ -37,7 +37,12 @@ NO_LINK = getattr(os, "O_NOFOLLOW", 0)
 
 @cache
 def program_state() -> tuple[tuple[str, int, int], ...]:
-    """Return name, size and time of each file of the program: what was computed by another program is not known."""
+    """Return `program_now` as it was first asked for: what was computed by another program is not known."""
+    return program_now()
+
+
+def program_now() -> tuple[tuple[str, int, int], ...]:
+    """Return name, size and time of each file of the program."""
     files = sorted(path for path in PROGRAM.rglob("*.*") if path.suffix != ".pyc" and path.is_file())
     status = ((path.relative_to(PROGRAM).as_posix(), path.stat()) for path in files)
     return tuple((name, one.st_size, one.st_mtime_ns) for name, one in status)

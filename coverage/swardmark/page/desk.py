@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from swardmark.common.errors import NoDate, PhotoRefused, SwardmarkError, UsageError
-from swardmark.common.files import unwritable
+from swardmark.common.files import program_now, program_state, unwritable
 from swardmark.lawn.editing import lawn_and_revision
 from swardmark.lawn.folder import Added, add_photos
 from swardmark.lawn.toml import LAWN_FILE, MAIN_POINT, Lawn, read_lawn
@@ -57,8 +57,10 @@ class Desk:
     _kept_up: dt.date | None = None
     _later: asyncio.TimerHandle | None = None
     _adding: threading.Lock = field(default_factory=threading.Lock)
+    _program: object = None
 
     def __post_init__(self) -> None:
+        self._program = program_state()
         self.notes = NoteBook(self.folder)
 
     @property
@@ -117,7 +119,15 @@ class Desk:
             self.changed()
 
     def ask(self, job: Callable[[Path, Told], Any]) -> Any:
-        """Do a short job of the lawn beside the page and return what it returned; blocks."""
+        """Do a short job of the lawn beside the page and return what it returned; blocks.
+
+        Raises
+        ------
+        SwardmarkError
+            The job's own; or the program was updated, and modules of both would be at work together.
+        """
+        if program_now() != self._program:
+            raise UsageError(sentences.UPDATED, remedy=sentences.UPDATED_REMEDY)
         return self._worker.do(job, self.folder, self._told)
 
     def add(
@@ -161,9 +171,7 @@ class Desk:
             self.progress, self.trouble = Progress(sentences.MEASURING), ""
             self.changed()
             try:
-                self.standing = await asyncio.to_thread(
-                    self._worker.do, measure_and_write, self.folder, self._told
-                )
+                self.standing = await asyncio.to_thread(self.ask, measure_and_write)
             except SwardmarkError as error:
                 self.trouble = str(error)
             finally:
@@ -175,7 +183,7 @@ class Desk:
         self.progress = Progress(sentences.WRITING_REPORT)
         self.changed()
         try:
-            return Path(self._worker.do(write_report, self.folder, self._told)[0])
+            return Path(self.ask(write_report)[0])
         finally:
             self.progress = Progress()
             self.changed()
