@@ -153,6 +153,11 @@ def test_the_table_comes_back_as_it_was_written_and_keeps_what_it_held(tmp_path)
     assert [one.half_way_days for one in read_past(path)] == [8.5, 9.5]
     assert read_past(path)[1] == again
     assert write_past([], folder=tmp_path / "none") is None
+    path.write_text("lawn,season,notes\nold,2019,of another hand\n")
+    write_past([first], folder=tmp_path)
+    assert [kept.read_text() for kept in tmp_path.glob("past.csv.*.bak")] == [
+        "lawn,season,notes\nold,2019,of another hand\n"
+    ]
 
 
 def replace_pace(one, days):
