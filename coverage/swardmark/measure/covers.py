@@ -232,7 +232,8 @@ def unused_notes(covers: LawnCovers) -> tuple[str, ...]:
 def _stray_points(covers: LawnCovers) -> list[str]:
     """Say which photo points heights, probes and puddles name that are like one of the lawn's, but none of them."""
     lawn, points = covers.lawn, {place.name for place in covers.points}
-    named = [(LAWN_FILE, one.point) for one in (*lawn.probe, *lawn.puddle)]
+    named = [(LAWN_FILE, probe.point) for probe in lawn.probe]
+    named += [(LAWN_FILE, puddle.point) for puddle in lawn.puddle]
     with suppress(FileError):  # said where heights are asked for
         named += [(HEIGHTS_FILE, row.point) for row in read_heights(lawn.folder)]
     known = points | {point.name for point in lawn.point} | {MAIN_POINT}
