@@ -65,7 +65,7 @@ def when_ready(zones: Sequence[ZoneOutlook], fits: Sequence[Recovery], frame: Fr
         elif zones[i].status != "too early to say":
             row[:] = fits[i].bank.first_day(outlook.first_mow_cover_pct)[0][members]
             row[row > min(fits[i].season_ends, last)] = np.inf
-    area = np.array([zones[i].area_m2 for i in seen])
+    area = np.array([max(zones[i].area_m2, 1e-9) for i in seen])
     chance = float(np.isfinite(_day_of_share(day, area, outlook.ready_ground_pct)).mean())
     still = [ends == frame.as_of or zones[i].status == "stalled" for i in seen]
     day[np.array(still)[:, None] & (day > 0.0)] = np.inf
