@@ -15,6 +15,7 @@ from swardmark.forecast.past import (
     PAST_COLUMNS,
     PAST_FILE,
     PastSeason,
+    expected_of,
     folder_name,
     lawn_prior,
     past_seasons,
@@ -116,6 +117,20 @@ def test_the_lawns_own_season_before_moves_its_forecast_and_is_said():
     miss = [abs(band.median[band.day.index(14.0)] - truth) for band in bands]
     width = [band.high80[band.day.index(14.0)] - band.low80[band.day.index(14.0)] for band in bands]
     assert miss[1] < 0.7 * miss[0] and width[1] < width[0]
+
+
+def test_a_season_whose_day_of_sand_was_corrected_or_whose_folder_was_renamed_counts_once(tmp_path):
+    days = {FIRST: PHOTO_DAYS, SECOND: (1, 4, 8)}
+    know = {"lawn": LAWN, "zero": SECOND, "as_of": dt.date(2026, 6, 10)}
+    alone = expected_of(series=series(days, t50=14.0), past=(), **know)
+    (seen,) = past_seasons(series(days, t50=14.0), lawn=LAWN, as_of=dt.date(2026, 5, 31))
+    corrected = seen.model_copy(update={"leveled_on": FIRST + dt.timedelta(days=1)})
+    renamed = seen.model_copy(update={"lawn": "the old folder"})
+    for past in ((corrected,), (renamed,)):
+        assert expected_of(series=series(days, t50=14.0), past=past, **know) == alone
+    write_past([corrected, renamed], folder=tmp_path)
+    write_past([seen], folder=tmp_path)
+    assert set(read_past(tmp_path / PAST_FILE)) == {seen, renamed}
 
 
 def test_a_forecast_reads_no_season_dated_later():
