@@ -93,6 +93,7 @@ def test_no_heights_yet_is_no_fault(run, folder):
     ("args", "said"),
     [
         (("--grid", "0.75m", "--size", "large"), "--size: 'large' is not a size"),
+        (("--straightedge", "25ft"), "--straightedge: '25ft' is no straightedge"),
         (("--grid", "9m"), "--grid: places every 9 m do not fit 6 x 8 m"),
         (("--grid", "1m", "--paper", "a5"), "--paper: 'a5' is not a paper size"),
         (("--grid", "1m", "--layings", "12"), "--grid: two sheets at once"),

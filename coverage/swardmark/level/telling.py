@@ -58,11 +58,12 @@ def level_sentences(review: LevelReview) -> tuple[str, ...]:
 def spot_sentences(review: LevelReview) -> tuple[str, ...]:
     """Say where each low and high spot lies and what it takes."""
     units = review.lawn.units
-    low = [spot for one in review.maps for spot in one.low]
-    high = [spot for one in review.maps for spot in one.high]
+    at = {id(one): one.point if len(review.maps) > 1 else "" for one in review.maps}
+    low = [(spot, at[id(one)]) for one in review.maps for spot in one.low]
+    high = [(spot, at[id(one)]) for one in review.maps for spot in one.high]
     return (
-        *(_spot(sentences.WHERE_LOW, spot, units) for spot in low),
-        *(_spot(sentences.WHERE_HIGH, spot, units) for spot in high),
+        *(_spot(sentences.WHERE_LOW, spot, point, units) for spot, point in low),
+        *(_spot(sentences.WHERE_HIGH, spot, point, units) for spot, point in high),
     )
 
 
@@ -163,9 +164,10 @@ def _cut(review: LevelReview) -> tuple[str, ...]:
     return (said.format(spots=f"{len(high)} high spots", highest=highest, litres=litres),)
 
 
-def _spot(template: str, spot: LevelSpot, units: Units) -> str:
+def _spot(template: str, spot: LevelSpot, point: str, units: Units) -> str:
+    """Say one spot; by its photo point where there are several, for each map has its own letters."""
     return template.format(
-        letter=spot.letter,
+        letter=sentences.LETTER_AT.format(letter=spot.letter, point=point) if point else spot.letter,
         where=place_text(spot.x_m, spot.y_m, units),
         area=format_area(spot.area_m2, units=units),
         deepest=format_depth(_rounded(spot.deepest_mm, units), units=units),

@@ -32,6 +32,7 @@ from swardmark.relevel.plan import Dip, RelevelPlan, SpotPlan
 from swardmark.relevel.sand import (
     MOST_DEPTH_MM,
     WARN_DEPTH_MM,
+    SandOrder,
     order_of_volume,
     passes_for,
     unit_m3,
@@ -163,7 +164,7 @@ def plan_from_searches(
         lawn=lawn,
         spots=tuple(plans),
         searches=counted,
-        spots_order=order_of_volume(all_m3, settings=settings),
+        spots_order=_in_deliveries(order_of_volume(all_m3, settings=settings), plans, settings),
         now_order=replace(now_order, cost=now.cost if now and budget.price_per_m3 else None),
         lawn_order=None if lawn_m3 is None else order_of_volume(lawn_m3, settings=settings),
         both_order=None if lawn_m3 is None else order_of_volume(lawn_m3 + all_m3, settings=settings),
@@ -220,7 +221,7 @@ def _spot_of(dip: Dip, spots: Sequence[Spot]) -> int | None:
 
 
 def _plan_spot(spot: Spot, finding: Finding, settings: SandSettings, lawn: Lawn) -> SpotPlan:
-    """Return what a spot takes: sand on measured low ground alone, in as many passes as the grass needs."""
+    """Return what a spot takes: sand on measured low ground alone, in as many passes as its deepest place needs."""
     depth = finding.depth_mm if finding.cause == LOW and not finding.is_shared else None
     if depth is None or depth > MOST_DEPTH_MM:
         return SpotPlan(spot, finding, order_of_volume(0.0, settings=settings), 0.0, 0.0, 0)
@@ -229,9 +230,8 @@ def _plan_spot(spot: Spot, finding: Finding, settings: SandSettings, lawn: Lawn)
         for mm in (depth, finding.low_mm, finding.high_mm)
     ]
     least, most = (one.volume_m3 / LITRE_M3 for one in orders[1:])
-    return SpotPlan(
-        spot, finding, orders[0], least, most, passes_for(depth, pass_depth_mm=spot_pass_mm(lawn))
-    )
+    passes = passes_for(finding.deepest_mm or depth, pass_depth_mm=spot_pass_mm(lawn))
+    return SpotPlan(spot, finding, orders[0], least, most, passes)
 
 
 def spot_pass_mm(lawn: Lawn) -> float:
@@ -269,6 +269,14 @@ def _scheduled(plans: Sequence[SpotPlan], jobs: Sequence[Job], spending: Spendin
         )
         for plan in plans
     ]
+
+
+def _in_deliveries(order: SandOrder, plans: Sequence[SpotPlan], settings: SandSettings) -> SandOrder:
+    """Return an order whose sand comes in as many deliveries as its spots need passes."""
+    count = max((plan.passes for plan in plans), default=0)
+    if order.cost is None or order.deliveries == 0 or count < 2:
+        return order
+    return replace(order, cost=order.cost + (count - 1) * settings.delivery_price, deliveries=count)
 
 
 def _leveled_m3(plans: Sequence[SpotPlan]) -> float:

@@ -17,8 +17,15 @@ BAG_COUNT = ("1 bag", "{count} bags")
 LOADS = "Wheelbarrow loads, {part} full and {mass} wet each: {count}."
 BUCKETS = "In full buckets: {count}. {lift}"
 ONE_BUCKET = "One bucket holds it, and one person can carry that; bend your knees and do not twist."
-TRIPS = "Trips of a vehicle that may carry {payload} besides people and tools: {count}."
-ASK_PAYLOAD = "For the number of trips give --payload: it stands on the label in the driver's door frame."
+TRIPS = (
+    "Trips for what you buy, wet, with a vehicle that may carry {payload} besides people and tools: {count}."
+)
+ASK_PAYLOAD = "For the number of trips {give}: it stands on the label in the driver's door frame."
+GIVE_OPTION = "give --payload"
+GIVE_SETTING = {
+    "metric": "write payload_kg under [sand] in lawn.toml",
+    "us": "write payload_lb under [sand] in lawn.toml",
+}
 NO_PAYLOAD = "People and tools alone weigh all that your vehicle may carry: have the sand delivered."
 SCOOP_TOO_HEAVY = (
     "One wet scoop weighs {scoop}, more than the {payload} that your vehicle may carry besides people and tools: have "
@@ -53,7 +60,7 @@ NO_DEPTH_REMEDY = "Give the mean depth of the sand; 6 mm (1/4 in) a pass is usua
 NO_AREA = "an area is zero or more, not {area} m²"
 NO_AREA_REMEDY = "Give the area that is to be sanded"
 BUDGET_TOO_SMALL = "{budget} does not buy {sold} and its delivery ({cost})"
-BUDGET_TOO_SMALL_REMEDY = "Raise the budget, or ask for bags"
+RAISE_BUDGET, RAISE_BUDGET_OR_BAGS = "Raise the budget", "Raise the budget, or ask for bags: --sold-as bags"
 LIFT = "A full bucket weighs {dry} dry to {wet} wet"
 LIFT_EASY = "; bend your knees and do not twist."
 LIFT_HEAVY = ", over the {limit} one person should lift: fill it {part} at most, do not twist."
