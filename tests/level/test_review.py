@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -190,6 +191,29 @@ def test_photos_of_the_sand_show_the_sand_of_their_day(folder):
     assert laid_litres(lawn, first, second, 30.0, **shows) == pytest.approx(40)
     assert laid_litres(lawn, first, second, 30.0) == pytest.approx(40)
     assert laid_litres(lawn, first, second + dt.timedelta(days=9), 30.0, **shows) == pytest.approx(40)
+
+
+def test_hollows_read_on_two_days_are_two_and_one_read_again_is_one(folder):
+    """A second hollow, noted a week later, once took the first one off the list."""
+    rows = (
+        "2026-06-03,2,2,30,deepest,1.2",
+        "2026-06-10,5,5,20,deepest,1.2",
+        "2026-06-10,2.1,2,24,deepest,1.2",
+    )
+    (folder / "heights.csv").write_text("\n".join(("date,x_m,y_m,drop_mm,how,width_m", *rows)) + "\n")
+    found = level_review(read_lawn(folder)).hollows
+    assert [(one.x_m, one.deepest_mm) for one in found] == [(5.0, 20.0), (2.1, 24.0)]
+    (folder / "heights.csv").write_text("\n".join(("date,x_m,y_m,drop_mm,how,width_m", *rows[:2])) + "\n")
+    assert [one.deepest_mm for one in level_review(read_lawn(folder)).hollows] == [30.0, 20.0]
+
+
+def test_a_short_straightedge_calls_no_rough_lawn_level(folder):
+    """6 mm is good under 2.4 m; an edge of 1 m shows less of the same hollows."""
+    review = level_review(read_lawn(folder))
+    short = replace(review.maps[0], deviation_mm=(1.0, 4.0), straightedge_m=1.0)
+    review = replace(review, maps=(short,), before=())
+    assert "(2 mm is good)" in level_sentences(review)[0]
+    assert level_sentences(review)[0].startswith("Not level yet")
 
 
 def test_a_puddle_of_another_year_is_another_puddle(folder):

@@ -13,7 +13,8 @@ from swardmark.forecast import sentences
 from swardmark.forecast.light import photo_keys
 from swardmark.forecast.rows import ZoneSeries
 
-# A 95 % interval is 3.92 standard deviations wide.
+# A 95 % interval is 3.92 standard deviations wide. Each serves as the scale of Student's t, whose own interval is 1.4
+# times as wide: much of a cover's error is the same on all dates, so that more photos do not take it away.
 INTERVAL_SDS = 3.92
 # Photos before the sand: how far the cover falls from them to the next one, at least, on several zones and on one. Sand
 # covers all zones at once and within days; our judgment. On the leveling day even a small fall is the sand.

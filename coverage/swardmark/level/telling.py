@@ -25,8 +25,9 @@ from swardmark.level.remeasure import NOTHING, Volume
 from swardmark.level.review import LevelReview, laid_litres
 from swardmark.level.straightedge import StraightedgeEstimate
 
-GOOD_MM = 6.0
-"""A leveled lawn is good within this under a 2.4 m (8 ft) straightedge; common practice, no source."""
+GOOD_MM, GOOD_UNDER_M = 6.0, 2.4
+"""A leveled lawn is good within this under a 2.4 m (8 ft) straightedge (common practice, no source); under a shorter
+one, which shows less, within as much less (our judgment)."""
 MOST_NAMED = 12
 COARSE_SHARE = 0.8
 """With less sand in view than this, the keeper is asked to measure more closely."""
@@ -123,14 +124,15 @@ def _verdict(review: LevelReview) -> tuple[str, ...]:
         return ()
     units = review.lawn.units
     edge = review.maps[0].straightedge_m if review.maps else review.lawn.level.straightedge_m
+    good = GOOD_MM * min(1.0, edge / GOOD_UNDER_M)
     said = (
         sentences.LEVEL_ENOUGH
-        if high <= GOOD_MM
+        if high <= good
         else sentences.NOT_LEVEL
         if median >= 1
         else sentences.NOT_LEVEL_LITTLE
     )
-    good = GOOD_MM if units == "metric" else 25.4 / 4
+    good = good if units == "metric" else good * 25.4 / 4 / GOOD_MM
     depths = {"high": high, "median": median, "good": good}
     shown = {name: format_depth(_rounded(depth, units), units=units) for name, depth in depths.items()}
     return (said.format(edge=edge_text(edge, units), **shown),)
