@@ -94,7 +94,7 @@ def test_what_is_covered_is_said_from_the_first_photo_on_and_only_the_date_waits
     assert early.sentence.startswith("24 to 36 % of the 5 m² in view is covered. ")
     assert "photo" in early.sentence and early.mow_on is None
     done = dict.fromkeys(ALL_DONE, ZERO + dt.timedelta(days=14))
-    there = said(1, cover=(80.0,), confirmed=done, later=14).first_mow
+    there = said(2, cover=(50.0, 80.0), confirmed=done, later=11).first_mow
     assert there.ready and there.sentence.startswith("Mow now")
 
 
@@ -123,9 +123,9 @@ def test_checks_grow_old_and_those_before_the_sand_do_not_count():
 
 def test_what_the_keeper_has_yet_to_look_at_is_one_line():
     cover, height, own = said(4).first_mow.missing
-    assert cover.startswith("cover: 48 % of 70 %") and height.startswith("leaf height: ")
+    assert cover.startswith("cover: 48 % covered, 70 %") and height.startswith("leaf height: ")
     assert all(words in own for words in ("dry", "firm", "tug", "ridges", "[confirmed] in lawn.toml"))
-    assert said(2).first_mow.missing[0] == "cover: 16 % of 70 % covered"
+    assert said(2).first_mow.missing[0] == "cover: 16 % covered, 70 % wanted"
 
 
 def test_a_forecast_that_has_run_out_asks_for_a_photo_instead_of_naming_tomorrow():

@@ -17,7 +17,7 @@ from swardmark.common.cautions import (
     PILE_CAUTION,
     STAKES_CAUTION,
 )
-from swardmark.common.phrases import date_words, plural
+from swardmark.common.phrases import date_words, percent, plural
 from swardmark.common.units import (
     CUBIC_YARD_M3,
     LITRE_M3,
@@ -142,7 +142,7 @@ def spot_list(plans: Sequence[SpotPlan]) -> str:
 
 def _nothing_to_do(plan: RelevelPlan) -> str:
     ground = sum(search.ground_m2 for search in plan.searches if not search.note)
-    return say.NOTHING.format(area=format_area(ground, units=plan.lawn.units)) if ground else say.TOO_EARLY
+    return say.NOTHING if ground else say.TOO_EARLY
 
 
 def _found(plan: RelevelPlan) -> str:
@@ -155,8 +155,7 @@ def _found(plan: RelevelPlan) -> str:
     return plural(len(seen), *say.FOUND).format(
         count=len(seen),
         area=format_area(area, units=units),
-        share=100 * area / ground if ground else math.nan,
-        ground=format_area(ground, units=units),
+        share=percent(area / ground if ground else math.nan),
     )
 
 
