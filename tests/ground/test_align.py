@@ -7,7 +7,7 @@ import pytest
 
 from swardmark.common.errors import PhotoRefused
 from swardmark.ground.align import Reference, keep_frame
-from swardmark.ground.background import Background, background_of, matched
+from swardmark.ground.background import Background, background_of, matched, reduced, seen_again
 from swardmark.ground.homography import apply
 from swardmark.ground.plane import plane_from_square
 from swardmark.ground.relative import Comparison
@@ -117,6 +117,30 @@ def test_another_yard_is_refused(reference):
     photo = shot(square=Square("none"), ground=other, camera=replace(HOME, **BY_HAND))
     with pytest.raises(PhotoRefused, match="background"):
         kept(photo, reference)
+
+
+@pytest.mark.parametrize("square", [Square(), Square(shift_m=(0.02, 0.03), turn_deg=1.0)])
+def test_another_yard_with_the_same_fence_is_not_taken_for_this_one(square, reference):
+    """Boards, cobbles and slabs of other colors in the same places: a yard is known by what it shows once."""
+    other = replace(YARD, seed=10)
+    photo = shot(square=square, cover=20.0, camera=replace(HOME, **BY_HAND), ground=other, seed=3)
+    result = kept(photo, reference)
+    assert not result.is_confirmed
+    assert "too little background" in result.notes[0]
+
+
+def test_points_that_a_fence_repeats_are_seen_aside_as_well():
+    """Boards 16 pixels wide, one like the other, and then each of its own brightness."""
+    rng = np.random.default_rng(1)
+    across, down = np.arange(600) // 16, np.arange(300)[:, None] // 40
+    gap = np.where((np.arange(600) % 16 < 2) | (np.arange(300)[:, None] % 40 < 3), 0.2, 1.0)
+    for tone, repeats in ((np.ones(38), True), (rng.uniform(0.3, 1.0, (8, 38)), False)):
+        shade = gap * (tone[across] if tone.ndim == 1 else tone[down, across])
+        days = [(200 * shade + rng.normal(0, 8, shade.shape)).clip(0, 255).astype(np.uint8) for _ in range(2)]
+        known = background_of(days[0], None)
+        found = seen_again(reduced(days[1]), known, known.points[None].astype(float))
+        assert found.seen > 50
+        assert (found.here < 1.75 * found.aside) == repeats
 
 
 def test_without_background_a_square_is_believed_only_near_its_place(by_hand, reference):

@@ -8,7 +8,9 @@ stands as it did.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -16,7 +18,16 @@ from numpy.typing import NDArray
 
 from swardmark.common.errors import PhotoRefused
 from swardmark.ground import sentences
-from swardmark.ground.background import Background, agreeing, background_of, lines_of_sight, matched, reduced
+from swardmark.ground.background import (
+    Background,
+    Reduced,
+    Seen,
+    background_of,
+    lines_of_sight,
+    matched,
+    reduced,
+    seen_again,
+)
 from swardmark.ground.edges import FloatArray
 from swardmark.ground.homography import apply
 from swardmark.ground.plane import GroundPlane, heading, plane_of_camera, spin_about_vertical
@@ -29,9 +40,13 @@ LEAST_MOVE_CM, CLEAR_MOVE = 3.0, 2.0
 followed: the square's corners tell the frame better. The error that is said allows for it."""
 LEAST_TOLD_M, LEAST_TOLD_DEG = 0.05, 1.5
 """Smaller shifts and turns of a square that moved are not spelled out."""
-CHECKED, LEAST_OVER_CHANCE = ((60, 12), (240, 24)), 3
-"""The cheap check: how many of the strongest background points must be seen again, more where few do not tell, and how
-clear the answer must be. Drawn yards: of 240, 20 were seen with a square that had moved 7 cm."""
+CHECKED = ((60, 12), (240, 24))
+"""The cheap check: how many of the strongest background points must be seen again, and more where few do not tell.
+Drawn yards: of 240, 20 were seen with a square that had moved 7 cm."""
+OVER_ASIDE, REPEATED = 1.75, 20
+"""A yard is known by what it shows once. Points that are most alike where they are foretold must be so many times those
+that are more alike a board or slab aside, where at least so many are. Drawn yards, all points: of one's own 2.6 times
+at least, of another with the same fence, its boards in the same places, 1.2 at most; in the cheap check 2.0 and 1.7."""
 WALLS_PER_M = np.linspace(0.0, 0.4, 11)
 """In it most of the background lies on the ground or on one upright wall straight ahead, at one of these distances
 (1/m): were each point free to lie anywhere on its line of sight, a square that moved 7 cm would pass."""
@@ -40,12 +55,16 @@ CLEARLY_BETTER = 8.0
 where it lay, and a flat valley of the fit must not override it. Drawn yards: unmoved 5 at most, moved 12 at least."""
 LEAST_TOLD_CM = 1.0
 """Smaller errors are told as at most this: the ground is read at points that far apart."""
-LEAST_STILL = 4
-"""Pairs over those by chance that show that the camera stands by a square that has not moved."""
+LEAST_STILL, LEAST_OVER_CHANCE = 4, 2
+"""Pairs over those by chance that show that the camera stands by a square that has not moved. By chance are as well the
+pairs that are found when a point is looked for beside its place: of another yard with the same fence 34 were found, 15
+of them beside as well."""
 HAND_OFF_CM = 20.0
 """How far a hand that stands where it stood shifts the ground 3 m ahead: 12 cm each way, and 3 degrees of turn."""
 UNCHECKED_M, UNCHECKED_DEG = 0.30, 8.0
 """Without enough background, a square is believed unmoved if it puts the camera this near to its first place."""
+Repeated = Callable[[GroundPlane, FloatArray], bool]
+"""Whether of a photo, laid by a plane and with a wall, no more is seen than a fence repeats."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -146,7 +165,8 @@ def keep_frame(
         known: dict[str, Any] = {"corners_px": corners_px, "focal_px": focal_px, "name": name}
         kept = keep_frame(picture, reference, plane=plane.turned(-turns), **known)
         return replace(kept, plane=kept.plane.turned(turns))
-    if plane is not None and _lies_as_it_did(picture, reference, plane):
+    small = reduced(picture)
+    if plane is not None and _lies_as_it_did(small, reference, plane):
         return Kept(plane)
     size = (picture.shape[1], picture.shape[0])
     background = background_of(picture, corners_px)
@@ -154,7 +174,9 @@ def keep_frame(
     comparison = Comparison(pairs, reference.plane, size, (reference.background, background))
     if plane is None:
         return _without_square(comparison, focal_px, name)
-    return _with_square(comparison, plane, reference.side_m, name)
+    return _with_square(
+        comparison, plane, reference.side_m, name, is_repeated=partial(_is_repeated, small, reference)
+    )
 
 
 def is_one_place(one: Reference, other: Reference) -> bool:
@@ -170,30 +192,52 @@ def _turned(corners_px: FloatArray, plane: GroundPlane, turns: int) -> FloatArra
     return np.asarray(apply(there.to_photo @ plane.to_ground, corners_px))
 
 
-def _lies_as_it_did(picture: NDArray[np.uint8], reference: Reference, plane: GroundPlane) -> bool:
-    """Cheap check that the square has not moved: the background is seen where it then must be, and not beside."""
-    small, ahead = reduced(picture), reference.plane.rotation[2, :2]
-    walls = np.outer(WALLS_PER_M, ahead / max(float(np.linalg.norm(ahead)), 1e-9))
+def _lies_as_it_did(small: Reduced, reference: Reference, plane: GroundPlane) -> bool:
+    """Cheap check that the square has not moved: the background is seen where it then must be, and not aside."""
     for most, least in CHECKED:
         known = Background(reference.background.points[:most], reference.background.bits[:most])
-        if not len(known.points):
-            return False
-        sights = lines_of_sight(reference.plane, known.points.astype(float))
-        camera = (plane.camera_matrix, plane.rotation, np.array(plane.pose.position_m))
-        places = np.stack([sights(*camera, wall)[2] for wall in walls])
-        seen, by_chance = agreeing(small, known, places)
-        if seen >= least and seen >= LEAST_OVER_CHANCE * by_chance:
+        found = _seen_in(small, reference, known, plane, least=least)
+        if found.seen >= least and found.here >= OVER_ASIDE * found.aside:
             return True
     return False
 
 
-def _with_square(comparison: Comparison, plane: GroundPlane, side_m: float, name: str) -> Kept:
+def _seen_in(
+    small: Reduced,
+    reference: Reference,
+    known: Background,
+    plane: GroundPlane,
+    wall: FloatArray | None = None,
+    *,
+    least: int = 0,
+) -> Seen:
+    """Look for points of the reference photo where a plane puts them, on the ground or one of the usual walls."""
+    if not len(known.points):
+        return Seen(0, 0, 0)
+    ahead = reference.plane.rotation[2, :2]
+    walls = np.outer(WALLS_PER_M, ahead / max(float(np.linalg.norm(ahead)), 1e-9))
+    sights = lines_of_sight(reference.plane, known.points.astype(float))
+    camera = (plane.camera_matrix, plane.rotation, np.array(plane.pose.position_m))
+    places = [sights(*camera, one)[2] for one in (walls if wall is None else [wall, *walls])]
+    return seen_again(small, known, np.stack(places), least=least)
+
+
+def _is_repeated(small: Reduced, reference: Reference, plane: GroundPlane, wall: FloatArray) -> bool:
+    """Whether what a photo shows of the background is only what a fence repeats, as that of another yard would."""
+    found = _seen_in(small, reference, reference.background, plane, wall)
+    return found.aside >= REPEATED and found.here < OVER_ASIDE * found.aside
+
+
+def _with_square(
+    comparison: Comparison, plane: GroundPlane, side_m: float, name: str, *, is_repeated: Repeated
+) -> Kept:
     fit = _square_move(comparison, plane, side_m)
     if not fit.is_firm:
         known = tilt_and_height(plane, side_m)
         comparison, fit = comparison.looked_again(fit, plane.camera_matrix, known)
-    if fit.is_firm:
-        laid = _laid(plane, comparison.plane_after(fit.values, plane.pose))
+    camera = comparison.plane_after(fit.values, plane.pose)
+    if fit.is_firm and not is_repeated(camera, fit.wall):
+        laid = _laid(plane, camera)
         moved, turned = _size_of(plane, laid, side_m)
         better = comparison.unlikely_still(plane, side_m, fit) - fit.unlikely
         off_cm = _apart_cm(plane, laid)
@@ -205,7 +249,8 @@ def _with_square(comparison: Comparison, plane: GroundPlane, side_m: float, name
     away = float(np.hypot(*(np.array(plane.pose.position_m) - comparison.reference.pose.position_m)[:2]))
     if away <= UNCHECKED_M and abs(np.degrees(start[2])) <= UNCHECKED_DEG:
         agree, by_chance = comparison.agreeing_still(plane)
-        if agree >= LEAST_STILL + LEAST_OVER_CHANCE * by_chance:
+        is_clear = agree >= LEAST_STILL + LEAST_OVER_CHANCE * np.fmax(by_chance, fit.by_chance)
+        if is_clear and not is_repeated(plane, fit.wall):
             return Kept(plane)
         return _unchecked(plane, comparison.reference)
     raise OtherGround(sentences.WHICH_MOVED, where=name, remedy=sentences.STAND_THERE)

@@ -33,7 +33,9 @@ MOST_UNLIKE, MOST_UNLIKE_NEAR = 48, 64
 """Bits of 256 by which a point's descriptor may differ when it is looked for at one place, and when near one."""
 PATCH_PX = 32
 """Room that a descriptor needs around its point."""
-BESIDE_PX = np.array([11.0, 13.0])
+ASIDE_PX = np.array([[dx, 0] for dx in (*range(-76, -11, 8), *range(16, 81, 8))])
+"""Where points are looked for that a fence, a wall or a path repeats: level, up to a slab or a wide board aside, and as
+densely as descriptors need it, to the left between the steps to the right."""
 NEAREST_M = 2.0
 """Nothing of the background stands nearer to the camera, unless it lies on the ground."""
 
@@ -76,6 +78,14 @@ class Reduced(NamedTuple):
     ratio: FloatArray
 
 
+class Seen(NamedTuple):
+    """How many points are seen again, are most alike there, and are alike but more so aside."""
+
+    seen: int
+    here: int
+    aside: int
+
+
 def background_of(picture: NDArray[np.uint8], corners_px: FloatArray | None) -> Background:
     """Pick points of the background, spread over the photo, outside the square.
 
@@ -99,8 +109,8 @@ def background_of(picture: NDArray[np.uint8], corners_px: FloatArray | None) -> 
     return Background(np.maximum((peaks[kept] + 0.5) * ratio - 0.5, 0).astype(np.float32), bits)
 
 
-def agreeing(small: Reduced, known: Background, places_px: FloatArray) -> tuple[int, int]:
-    """Count points of a background that are seen again at the places foretold, and that would be by chance.
+def seen_again(small: Reduced, known: Background, places_px: FloatArray, *, least: int = 0) -> Seen:
+    """Look for the points of a background at the places foretold, and aside of them.
 
     Parameters
     ----------
@@ -109,25 +119,33 @@ def agreeing(small: Reduced, known: Background, places_px: FloatArray) -> tuple[
     known : Background
         Points of the reference photo, N of them.
     places_px : ndarray, shape (K, N, 2)
-        Where the points are seen, in K ways.
-
-    Returns
-    -------
-    seen, by_chance : int
-        Points whose descriptor is found there in the best of the ways, and found equally far beside.
+        Where the points are seen, in K ways; the one that most of them agree with counts.
+    least : int
+        Where fewer are seen, nothing is looked for aside.
     """
-    gray, ratio = small
-    there = np.rint((places_px + 0.5) / ratio - 0.5).clip(-1, max(gray.shape)).astype(np.int64)
-    points = np.arange(len(known.points))
-    key = (points * (max(gray.shape) + 2) + there[..., 1]) * (max(gray.shape) + 2) + there[..., 0]
-    _, first, way_to = np.unique(key, return_index=True, return_inverse=True)
-    places, of_point = there.reshape(-1, 2)[first], first % len(points)
-    at, bits = _described(gray, np.concatenate([places, places + BESIDE_PX]))
-    is_like = np.zeros(2 * len(places), bool)
-    unlike = known.bits[of_point[at % len(places)]] ^ bits
-    is_like[at] = np.unpackbits(unlike, axis=1).sum(axis=1) <= MOST_UNLIKE
-    seen, beside = (like[way_to.reshape(key.shape)].sum(axis=1).max() for like in is_like.reshape(2, -1))
-    return int(seen), int(beside)
+    unlike = _unlike(small.gray, known, (places_px + 0.5) / small.ratio - 0.5)
+    way = (unlike <= MOST_UNLIKE).sum(axis=1).argmax()
+    here = unlike[way]
+    seen = int((here <= MOST_UNLIKE).sum())
+    if seen < max(least, 1):
+        return Seen(seen, 0, 0)
+    there = (places_px[way] + 0.5) / small.ratio - 0.5
+    aside = _unlike(small.gray, known, there + ASIDE_PX[:, None]).min(axis=0)
+    is_here = (here <= MOST_UNLIKE) & (here < aside)
+    return Seen(seen, int(is_here.sum()), int(((aside <= MOST_UNLIKE) & (aside < here)).sum()))
+
+
+def _unlike(gray: NDArray[np.uint8], known: Background, places: FloatArray) -> NDArray[np.int64]:
+    """Return by how many bits of 256 points differ from what is seen at places, both (K, N); all where it is beyond."""
+    there = np.rint(places).clip(-1, max(gray.shape)).astype(np.int64)
+    points, base = np.arange(len(known.points)), max(gray.shape) + 2
+    _, first, way_to = np.unique(
+        (points * base + there[..., 1]) * base + there[..., 0], return_index=True, return_inverse=True
+    )
+    at, bits = _described(gray, there.reshape(-1, 2)[first].astype(float))
+    differ = np.full(len(first), 256)
+    differ[at] = np.unpackbits(known.bits[first[at] % len(points)] ^ bits, axis=1).sum(axis=1)
+    return np.asarray(differ[way_to.reshape(there.shape[:2])])
 
 
 def matched(
