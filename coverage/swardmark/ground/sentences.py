@@ -10,10 +10,6 @@ MOVED_AND_TURNED = "the square moved {m:.1f} m and turned {degrees:.0f} degrees"
 WHICH_MOVED = (
     "the camera or the square has moved since the first photo, and the background does not show which"
 )
-REPEATED = (
-    "no square found, and of the first photo's background no more is seen than boards or slabs repeat: another yard"
-    " with the same fence or path would show as much"
-)
 STAND_THERE = (
     "Stand where the first photo was taken, with the fence, a wall or a path in view, and lay the square back"
 )
