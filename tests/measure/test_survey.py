@@ -103,6 +103,11 @@ def test_words_about_photos_and_days_that_cannot_be_right_are_said_so(lawn):
     )
     point = sentences.STRAY_POINT.format(file="heights.csv", point="mian", meant="main")
     assert [note for note in covers.unused_notes(measured) if "speaks of the photo point" in note] == [point]
+    gate = replace(
+        measured.points[0], name="gate", entries=(replace(first, name=f"gate/{first.name}", point="gate"),)
+    )
+    twice = sentences.AT_TWO_POINTS.format(photo=first.name, other=f"gate/{first.name}")
+    assert twice in covers.unused_notes(replace(measured, points=(*measured.points, gate)))
     outlined = measured.lawn.model_copy(update={"lawn_outline_m": ((0, 0), (4, 0), (4, 4))})
     gate = replace(measured.points[0], name="gate")
     two = replace(measured, lawn=outlined, points=(*measured.points, gate))
