@@ -77,8 +77,8 @@ MUTANTS: tuple[Mutant, ...] = (
     ),
     Mutant(
         "common/text.py",
-        "if text.startswith(FORMULA_STARTS) else text",
-        "if False else text",
+        '.lstrip("\'").startswith(FORMULA_STARTS) else text',
+        '.startswith("none") else text',
         "tests/common/test_text.py",
     ),
     Mutant(
@@ -107,7 +107,13 @@ MUTANTS: tuple[Mutant, ...] = (
         "Fraction(round(inches * 8), 8)",
         "tests/common/test_units.py",
     ),
-    Mutant("common/units.py", "if bottom == 0:", "if False:", "tests/common/test_units.py"),
+    Mutant(
+        "common/numbers.py",
+        "if bottom else math.nan",
+        "if True else math.nan",
+        "tests/common/test_numbers.py",
+    ),
+    Mutant("common/numbers.py", "[1-9][0-9]{0,2}(?:,", "[0-9]{1,3}(?:,", "tests/common/test_numbers.py"),
     # photo
     Mutant(
         "photo/header.py",

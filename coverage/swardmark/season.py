@@ -23,7 +23,7 @@ from swardmark.lawn.readings import DiaryEntry, Reading, read_diary, read_readin
 from swardmark.lawn.toml import read_lawn
 from swardmark.lawn.weather import read_weather
 from swardmark.level.review import LevelReview, level_review
-from swardmark.measure.covers import LawnCovers, measure_covers
+from swardmark.measure.covers import LawnCovers, clock_notes, measure_covers, unused_notes
 from swardmark.measure.points import PointReview, ZoneCover, by_zone
 from swardmark.measure.survey import Progress
 from swardmark.mowing.agenda import today
@@ -118,16 +118,19 @@ class Season(LawnCovers):
     @cached_property
     def level(self) -> LevelReview:
         """How level the ground is, as far as heights were measured up to the season's day."""
+        self.check_folder()
         return level_review(self.lawn, as_of=self.as_of, more=self.relief.sources())
 
     @cached_property
     def relief(self) -> ReliefReview:
         """What photos of the sand and of pegs gave, as far as they were measured; none is measured here."""
+        self.check_folder()
         return kept_relief(self.lawn).until(self.as_of)
 
     @cached_property
     def known(self) -> Known:
         """What the list of a day is made from, on the season's day."""
+        self.check_folder()
         seen = known_on(
             self.lawn,
             self.as_of,
@@ -182,6 +185,7 @@ def season_of(measured: LawnCovers) -> Season:
     check_argument(
         measured, LawnCovers, name="measured", where="season_of", remedy="Give what measure_covers returns"
     )
+    measured.check_folder()
     lawn, day = measured.lawn, measured.as_of
     every, lines = read_readings(lawn.folder), read_diary(lawn.folder)
     zones = {(z.point, z.name) for z in lawn.zone} | {
@@ -194,6 +198,8 @@ def season_of(measured: LawnCovers) -> Season:
         *stray_notes(strays, zones),
         *future_notes(every, lines, today=dt.date.today()),
         *hidden_zone_notes(lawn, {point.name for point in measured.points}, seen),
+        *unused_notes(measured),
+        *clock_notes(measured),
         *(one.sentence for point in measured.points for one in point.noted if one.is_newest),
     )
     forecast = kept_outlook(
@@ -305,6 +311,7 @@ def relevel_plan_of(
     if budget is not None:
         remedy = "Give a Budget, such as Budget(money=300.0, price_per_m3=60.0)"
         check_argument(budget, Budget, name="budget", where="relevel_plan_of", remedy=remedy)
+    season.check_folder()
     readings = [line for line in season.readings if line.date >= season.leveling_days[-1]]
     dips = [dip for line in (*readings, *more_readings) if (dip := _dip(line))]
     against = against_last_season(season)
@@ -313,20 +320,24 @@ def relevel_plan_of(
         *earlier, now = season.searches
         plan = plan_from_searches(
             now,
-            season.lawn,
+            lawn,
             dips=dips,
             earlier=earlier,
             budget=budget,
             whole_only=whole_only,
             level=season.level,
+            probes=probes,
         )
         return replace(plan, against=against)
 
+    lawn, sand = season.lawn, season.lawn.leveled_before(season.as_of)
+    probes = [p for p in lawn.probe if p.date <= season.as_of and (sand is None or sand <= p.date)]
     rows = [row for row in read_heights(season.lawn.folder) if row.date <= season.as_of]
     heights = [one.told() for one in season.relief.sources()]
-    made_from = (season.maps_made_from, dips, rows, heights, against, budget, whole_only)
-    lawn = {"lawn": season.lawn}
-    return kept_in(season.lawn.folder, OF_THE_PLAN, made_from, planned, kind=RelevelPlan, at_hand=lawn)
+    is_sand_day = season.as_of == sand
+    made_from = (season.maps_made_from, dips, rows, heights, probes, against, budget, whole_only, is_sand_day)
+    at_hand = {"lawn": lawn}
+    return kept_in(lawn.folder, OF_THE_PLAN, made_from, planned, kind=RelevelPlan, at_hand=at_hand)
 
 
 def _dip(line: Reading) -> Dip | None:

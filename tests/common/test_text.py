@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from swardmark.common.text import clean, one_line, plain_cell, showable
+from swardmark.common.text import clean, one_line, own_text, plain_cell, showable
 
 
 @pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t", "\r", "\n"])
@@ -12,6 +12,9 @@ def test_what_a_spreadsheet_would_run_is_written_as_text(start):
     """The six starts of common advice on spreadsheet formulas, and the line feed."""
     assert plain_cell(f"{start}1") == f"'{start}1"
     assert plain_cell(f"1{start}") == f"1{start}"
+    assert [own_text(plain_cell(text)) for text in (f"{start}1", f"'{start}1", "'early")] == [
+        f"{start}1", f"'{start}1", "'early",
+    ]  # fmt: skip
 
 
 def test_a_name_that_steers_the_terminal_is_shown_with_replacement_signs():

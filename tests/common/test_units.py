@@ -25,6 +25,8 @@ PARSERS = {
         ("6mm", 0.006),
         ("1/4 in", 0.00635),
         ("0.25in", 0.00635),
+        ("0,25 in", 0.00635),
+        ("3,2 m", 3.2),
         ("1 1/2 inches", 0.0381),
         ("1-1/2 in", 0.0381),
         ('1/4"', 0.00635),
@@ -100,7 +102,7 @@ def test_one_short_ton_is_one():
 
 
 @pytest.mark.parametrize(
-    "text", ["", "m", "six mm", "-3 mm", "6 parsec", "1/0 in", "6 m2", "nan m", "0,25 in", "1e3 m"]
+    "text", ["", "m", "six mm", "-3 mm", "6 parsec", "1/0 in", "6 m2", "nan m", "1,25,5 in", "1e3 m"]
 )
 def test_what_is_not_a_length_is_refused_in_one_line_with_the_remedy(text):
     with pytest.raises(UsageError, match="Write") as caught:
@@ -162,6 +164,7 @@ def test_a_depth_is_printed_as_a_ruler_shows_it(millimeters):
         (units.format_depth(25.4, units="us"), "1 in"),
         (units.format_depth(38.1, units="us"), "1 1/2 in"),
         (units.format_depth(0, units="us"), "0 in"),
+        (units.format_depth(-6.35, units="us"), "-1/4 in"),
         (units.format_area(139.35, units="us"), "1500 sq ft"),
         (units.format_area(0.423), "0.42 m²"),
         (units.format_volume(0.635), "0.635 m³"),

@@ -45,6 +45,19 @@ def test_a_photo_before_the_sand_of_the_same_day():
     assert list(seen([12, 14], [95, 15]).day) == [12, 14]
 
 
+def test_a_photo_of_the_day_of_a_second_sand_is_told_by_the_one_before_it():
+    """It was told to mow on the day of the sand, by a photo of the morning before it."""
+    assert list(seen([-7, 0], [90, 88]).day) == []
+    assert "before the sand went down" in seen([-7, 0], [90, 88]).notes[0]
+    assert list(seen([-7, 0, 0], [90, 88, 30]).day) == [0]
+    assert list(seen([-7, 0], [90, 60]).day) == [0]
+    assert list(seen([-7, 0], [20, 18]).day) == [0]
+    assert list(seen([-30, 0], [90, 88]).day) == [0]
+    assert list(seen([-7, 0, 3], [90, 88, 86]).day) == [0, 3]
+    zones = [series([-7, 0], covers, zone) for zone, covers in (("a", [90, 92]), ("b", [50, NAN]))]
+    assert [list(one.day) for one in seen_zones(zones, zero=ZERO, as_of=ZERO)] == [[], []]
+
+
 def test_an_interval_that_is_unknown_or_reversed_has_no_width():
     bad = ZoneSeries("main", "a", 1.0, (ZERO,), (10.0,), (NAN,), (20.0,))
     assert seen_after(bad, zero=ZERO, as_of=ZERO).sd_pct[0] == 0.0

@@ -164,7 +164,20 @@ def test_text_that_a_spreadsheet_would_run_is_disarmed(tmp_path):
     """OWASP, CSV Injection: cells that begin with = + - @ are written so that they are text."""
     add_diary_entry(tmp_path, {"date": "2026-06-12", "what": "note", "note": "=HYPERLINK(1)"})
     assert ",'=HYPERLINK(1)" in (tmp_path / "diary.csv").read_text()
-    assert read_diary(tmp_path)[0].note == "'=HYPERLINK(1)"
+    assert read_diary(tmp_path)[0].note == "=HYPERLINK(1)"
+
+
+def test_a_zone_whose_name_begins_as_a_formula_is_read_back_as_it_is_called(tmp_path):
+    for zone in ("-north", "'+1", "'early"):
+        add_reading(tmp_path, {"date": "2026-06-12", "zone": zone, "height_mm": "30"})
+    assert [row.zone for row in read_readings(tmp_path)] == ["-north", "'+1", "'early"]
+
+
+@pytest.mark.parametrize("ends", [("\n", "\r\n"), ("\r\n", "\n"), ("\r", "\r")])
+def test_a_table_with_line_ends_of_two_systems_takes_another_line(tmp_path, ends):
+    (tmp_path / "diary.csv").write_bytes("date,what{}2026-06-02,watered{}".format(*ends).encode())
+    add_diary_entry(tmp_path, {"date": "2026-06-12", "what": "fed", "amount": "20 g"})
+    assert [(row.what, row.amount) for row in read_diary(tmp_path)] == [("watered", ""), ("fed", "20 g")]
 
 
 @pytest.mark.parametrize(

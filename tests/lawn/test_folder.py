@@ -8,8 +8,9 @@ import pytest
 from PIL import Image
 
 from swardmark.common.errors import UsageError
+from swardmark.lawn.counts import Count, add_counts
 from swardmark.lawn.folder import add_photos, safe_name, start_lawn
-from swardmark.lawn.marks import read_marks
+from swardmark.lawn.marks import PhotoMarks, read_marks, write_marks
 from swardmark.lawn.toml import read_lawn
 
 
@@ -67,6 +68,18 @@ def test_two_photos_of_one_name_are_both_kept(lawn, tmp_path):
         (tmp_path / folder / "2026-06-03.jpg").write_bytes(jpeg(seed))
     result = add_photos(lawn, [tmp_path / "a", tmp_path / "b"], point="porch")
     assert result.added == ("porch/2026-06-03.jpg", "porch/2026-06-03-2.jpg")
+
+
+def test_a_new_photo_does_not_take_the_name_that_marks_or_counts_speak_of(lawn, tmp_path):
+    """A phone names many photos image.jpg: the day and corners of one that was left out are not the next one's."""
+    write_marks(lawn.folder, {"image.jpg": PhotoMarks(taken_at=dt.datetime(2026, 6, 5, 12))})
+    add_counts(
+        lawn.folder, [Count(photo="image-2.jpg", x_m=1, y_m=1, stratum="leaf", chance=0.5, said="leaf")]
+    )
+    (tmp_path / "image.jpg").write_bytes(jpeg())
+    added = add_photos(lawn, [tmp_path / "image.jpg"], date=dt.datetime(2026, 6, 15))
+    assert added.added == ("image-3.jpg",)
+    assert read_marks(lawn.folder)["image.jpg"].taken_at == dt.datetime(2026, 6, 5, 12)
 
 
 def test_the_same_photo_may_lie_at_two_points(lawn, tmp_path):

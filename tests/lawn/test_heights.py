@@ -65,9 +65,10 @@ def test_surfaces_are_gathered_by_day_and_way():
 
 
 def test_inches_with_a_zero_below_the_line_are_no_number():
-    assert inches("2 1/2") == 2.5
-    with pytest.raises(ValueError, match="over zero"):
-        inches("1/0")
+    assert inches("2 1/2") == 2.5 and inches("- 1,5") == -1.5 and inches("+3/8") == 0.375
+    for text in ("1/0", "--1", "nan", "", "-"):
+        with pytest.raises(ValueError, match="is not a number of inches"):
+            inches(text)
 
 
 def test_heights_without_an_error_are_refused():

@@ -20,6 +20,15 @@ def box(name, left, bottom, right, top, point="main"):
     return Zone(name=name, outline_m=outline, point=point)
 
 
+def test_plots_numbered_by_year_stay_apart():
+    """As 2.0261e+06 two treatments, or two blocks, were one."""
+    corners = ((0, 0), (1, 0), (1, 1))
+    kept = [Zone(name="a", outline_m=corners, treatment=n, block=n) for n in (2026101, 2026102, 12.5)]
+    assert (
+        [zone.treatment for zone in kept] == ["2026101", "2026102", "12.5"] == [zone.block for zone in kept]
+    )
+
+
 def test_shared_ground_is_found_and_zones_side_by_side_are_not():
     zones = [
         box("a", 0, 0, 2, 1),

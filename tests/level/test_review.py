@@ -12,7 +12,7 @@ import pytest
 
 import swardmark
 from swardmark.lawn.heights import Heights
-from swardmark.lawn.toml import read_lawn
+from swardmark.lawn.toml import parse_lawn, read_lawn
 from swardmark.level import sentences
 from swardmark.level.review import laid_litres, level_review
 from swardmark.level.rows import LEVEL_COLUMNS, LEVEL_SPOT_COLUMNS, level_document
@@ -163,6 +163,39 @@ def test_sand_of_the_day_of_the_first_heights_counts_as_laid_after_them(folder):
     sand, day = lawn.leveling[0], dt.timedelta(days=1)
     assert laid_litres(lawn, sand.date, sand.date + 30 * day, 30.0) == pytest.approx(40)
     assert laid_litres(lawn, sand.date + day, sand.date + 30 * day, 30.0) == 0
+
+
+def test_heights_from_before_the_sand_are_said_to_be_so(folder):
+    (folder / "heights.csv").write_text(heights_csv(("2026-05-20", 30)))
+    days = [dt.date(2026, 6, 3), dt.date(2026, 6, 4)]
+    first, second = (level_sentences(level_review(read_lawn(folder), as_of=day))[0] for day in days)
+    assert first.startswith("Not level yet")
+    assert second.startswith("What was measured on 20 May 2026 is the ground before the sand of 3 June 2026")
+
+
+def test_sand_that_fills_no_hollow_is_said_plainly(folder):
+    (folder / "heights.csv").write_text(heights_csv(("2026-05-20", 20), ("2026-07-10", 30)))
+    said = level_sentences(level_review(read_lawn(folder)))
+    assert "40 L of sand laid, and the hollows take no less than before." in said
+    assert not any("hollows gone" in line for line in said)
+
+
+def test_photos_of_the_sand_show_the_sand_of_their_day(folder):
+    """Two years of photos on the days of the sand: the first year's sand is in the first heights already."""
+    first, second = dt.date(2025, 6, 1), dt.date(2026, 6, 3)
+    levelings = "".join(f"[[leveling]]\ndate = {day}\nsand_m3 = 0.04\n" for day in (first, second))
+    lawn = parse_lawn(LAWN + levelings)
+    shows = {"hows": (("photos",), ("photos",))}
+    assert laid_litres(lawn, first, second, 30.0, **shows) == pytest.approx(40)
+    assert laid_litres(lawn, first, second, 30.0) == pytest.approx(40)
+    assert laid_litres(lawn, first, second + dt.timedelta(days=9), 30.0, **shows) == pytest.approx(40)
+
+
+def test_a_puddle_of_another_year_is_another_puddle(folder):
+    puddle = '[[puddle]]\ndate = {}\nname = "gate"\noutline_m = [[0,0],[{s},0],[{s},{s}],[0,{s}]]\ndeepest_mm = 20\n'
+    text = LAWN + puddle.format("2025-06-03", s=2) + puddle.format("2026-06-03", s=1)
+    (hollow,) = level_review(parse_lawn(text)).hollows
+    assert (hollow.area_m2, hollow.volume.litres) == (1.0, pytest.approx(10))
 
 
 def test_another_source_comes_in_by_the_seam(folder):

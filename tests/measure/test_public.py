@@ -25,6 +25,7 @@ WRONG = {
     "a folder": lambda _: swardmark.measure_covers(3),
     "no folder": lambda _: swardmark.read_lawn(None),
     "workers": lambda s: swardmark.measure_covers(s.lawn.folder, workers="2"),
+    "no workers": lambda s: swardmark.measure_covers(s.lawn.folder, workers=0),
     "a folder for covers": lambda s: swardmark.season_of(s.lawn.folder),
     "a path for pixels": lambda _: swardmark.cover_straight_down("photo.jpg"),
     "gray pixels": lambda _: swardmark.cover_straight_down(np.zeros((4, 4), np.uint8)),
@@ -47,6 +48,21 @@ def test_wrong_types_end_in_one_line_that_says_what_to_give(season, wrong):
     with pytest.raises(swardmark.SwardmarkError, match=r"\. (Give|Draw) ") as caught:
         wrong(season)
     assert "\n" not in str(caught.value)
+
+
+def test_what_is_read_later_is_not_taken_for_missing_where_the_working_folder_changed(
+    measured_sample, monkeypatch, tmp_path
+):
+    """Heights that are not found would count as none, and the plan would be another one, without a word."""
+    monkeypatch.chdir(measured_sample.parent)
+    covers = swardmark.measure_covers(measured_sample.name)
+    season = swardmark.season_of(covers)
+    monkeypatch.chdir(tmp_path)
+    for late in (lambda: season.level, lambda: season.relevel, lambda: swardmark.season_of(covers)):
+        with pytest.raises(swardmark.SwardmarkError, match="the lawn folder is not there"):
+            late()
+    monkeypatch.chdir(measured_sample.parent)
+    assert not season.level.is_empty
 
 
 def test_a_season_is_one_line_and_one_table(sample):

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from PIL import Image
 
+from swardmark.lawn.counts import Count, add_counts
 from swardmark.lawn.marks import PhotoMarks, write_marks
-from swardmark.measure import covers, facts, survey
+from swardmark.measure import covers, facts, sentences, survey
 from swardmark.measure.covers import measure_covers
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
@@ -55,6 +57,49 @@ def test_a_day_that_only_the_name_says_is_that_of_the_name_the_file_has_now(lawn
     assert [one.name for one in measure_covers(lawn).refused] == ["IMG_1.jpg"]
     nameless.rename(path)
     assert max(row.taken_at for row in measure_covers(lawn).covers) == dt.datetime(2026, 7, 1)
+
+
+def test_a_copy_that_a_messenger_named_by_the_day_it_was_sent_is_left_out(lawn):
+    first, *_ = sorted((lawn / "photos").iterdir())
+    sent = Image.open(first).resize((1200, 900))  # without its camera's date
+    sent.save(lawn / "photos" / "IMG-20260614-WA0001.jpg", quality=75)
+    again = measure_covers(lawn)
+    assert again.duplicates == (("IMG-20260614-WA0001.jpg", first.name),)
+    assert max(row.taken_at for row in again.covers).date() == dt.date(2026, 7, 1)
+
+
+def test_of_files_with_one_content_the_marked_then_the_earliest_dated_is_the_photo(lawn):
+    *_, last = sorted((lawn / "photos").iterdir())
+    Image.open(last).save(lawn / "photos" / "IMG_1.jpg", quality=95)  # without its camera's date
+    last.unlink()
+    for name in ("IMG-20260705-WA0001.jpg", "2026-07-01.jpg"):
+        shutil.copy(lawn / "photos" / "IMG_1.jpg", lawn / "photos" / name)
+    assert max(row.taken_at for row in measure_covers(lawn).covers).date() == dt.date(2026, 7, 1)
+    write_marks(lawn, {"IMG_1.jpg": PhotoMarks(taken_at=dt.datetime(2026, 6, 30))})
+    assert max(row.taken_at for row in measure_covers(lawn).covers).date() == dt.date(2026, 6, 30)
+
+
+def test_words_about_photos_and_days_that_cannot_be_right_are_said_so(lawn):
+    measured = measure_covers(lawn)
+    first, *_, last = measured.points[0].entries
+    write_marks(lawn, {"gone.jpg": PhotoMarks(taken_at=dt.datetime(2026, 6, 5))})
+    told = {"point": "main", "x_m": 1.0, "y_m": 1.0, "stratum": "leaf", "chance": 0.5, "said": "leaf"}
+    places = [("renamed.jpg", ""), ("renamed.jpg", "old dip"), (last.name, "old dip"), (last.name, "old bed")]
+    add_counts(lawn, [Count(photo=photo, zone=zone, **told) for photo, zone in places])
+    assert covers.unused_notes(measured) == (
+        sentences.STRAY_COUNTS_ZONE.format(count=1, zone="old bed", photo=last.name),
+        sentences.STRAY_COUNTS.format(count=2, photo="renamed.jpg"),
+        sentences.STRAY_MARKS.format(photo="gone.jpg"),
+    )
+    assert covers.clock_notes(measured) == ()
+    early = dt.datetime(2015, 1, 1)
+    shot = replace(first, taken_at=early)
+    wrong = replace(measured, points=(replace(measured.points[0], entries=(shot, last)),))
+    told = {"photo": first.name, "camera": "2015-01-01", "named": f"{first.taken_at:%Y-%m-%d}"}
+    assert covers.clock_notes(wrong) == (sentences.OTHER_DAY.format(**told),)
+    shot = replace(shot, name="IMG_1.jpg")
+    wrong = replace(measured, points=(replace(measured.points[0], entries=(shot, last)),))
+    assert covers.clock_notes(wrong) == (sentences.LONG_BEFORE.format(photo="IMG_1.jpg", day="2015-01-01"),)
 
 
 def test_another_side_of_the_square_measures_every_photo_anew(lawn):

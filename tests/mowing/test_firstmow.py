@@ -194,6 +194,21 @@ def test_the_chance_that_enough_ground_is_ready_is_that_of_the_ground_it_takes()
     assert enough_ready(parts, ground_pct=90, as_of=ZERO)[1] == 0.03
 
 
+def test_a_part_whose_day_has_passed_without_it_being_ready_gives_the_window():
+    """It was once sorted before a ready part, which has no day: no date, and "the chance is only 78 %"."""
+    rows = (
+        ("dip", 0.3, False, ZERO - dt.timedelta(days=2)),
+        ("open", 0.4, True, None),
+        ("tree", 0.3, False, None),
+    )
+    parts = [
+        Part("main", name, 60, 60, 60, 1.0, share, ready, ready_on=on, earliest=on, latest=on, chance=0.7)
+        for name, share, ready, on in rows
+    ]
+    when, chance = enough_ready(parts, ground_pct=60, as_of=ZERO)
+    assert (when.on, chance) == (ZERO + dt.timedelta(days=1), 0.7)
+
+
 def test_soft_ground_in_the_readings_overrides_an_older_confirmation():
     soft = Reading(date=ZERO + dt.timedelta(days=17), zone="front", firm=False)
     firm = Reading(date=ZERO + dt.timedelta(days=17), zone="front", firm=True)

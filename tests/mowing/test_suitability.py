@@ -54,6 +54,14 @@ def test_eight_weeks_before_the_first_frost():
     assert "8 weeks before" in leveling_objections(lawn, dt.date(2026, 9, 1))[0].sentence
 
 
+def test_no_one_is_sent_back_into_the_summer_heat():
+    """Eight weeks before a frost of mid-October lie in August, where a cool-season grass is refused as well."""
+    (refused,) = leveling_objections(lawn_of("tall fescue", first_frost="10-15"), dt.date(2026, 9, 5))
+    assert "Level earlier" not in refused.sentence and refused.sentence.endswith("Wait until spring.")
+    refused, *_ = leveling_objections(lawn_of(first_frost="10-25"), dt.date(2026, 9, 1))
+    assert refused.sentence.endswith("Level earlier, or wait until spring.")
+
+
 @pytest.mark.parametrize(
     ("frost", "too_late", "in_spring"),
     [("10-05", dt.date(2026, 10, 10), dt.date(2027, 4, 20)), ("04-20", dt.date(2026, 4, 28), dt.date(2026, 10, 20))],
@@ -132,6 +140,10 @@ def test_the_depth_of_a_leveling_is_judged_and_a_volume_over_the_area_is_the_sam
     assert check_leveling_day(lawn_of(leveling=(thin,)), JUNE) == ()
     said = check_leveling_day(lawn_of(leveling=(thick,), mowing={"scalp_height_mm": 12}), JUNE)
     assert any("slower" in text for text in said) and any("no tip would show" in text for text in said)
+    # never more than 2 in of fill over living turf (D. Gill, LSU AgCenter); 2.5 m3 on 20 m2 is 125 mm
+    grave = Leveling(date=JUNE, sand_m3=2.5)
+    with pytest.raises(UsageError, match="125 mm of sand smothers turf; 51 mm is the most"):
+        check_leveling_day(lawn_of(leveling=(grave,), area_m2=20), JUNE)
     # 1.5 m3 on 100 m2 is 15 mm exactly
     heap = Leveling(date=JUNE, sand_m3=1.5)
     lawn = lawn_of(leveling=(heap,), area_m2=100, mowing={"scalp_height_mm": 12})

@@ -73,6 +73,7 @@ def test_an_untouched_price_is_the_lawns_own_and_not_rounded():
     assert own_price_text(lawn, us=True) == "40.00"
     assert price_tried("40.00", lawn, us=True) is None
     assert price_tried("45", lawn, us=True) == pytest.approx(45 / 0.764554857984)
+    assert price_tried("1,250", lawn, us=False) == 1250.0
     assert price_tried("45", lawn, us=False) == 45.0 and price_tried("", lawn, us=True) is None
 
 

@@ -56,6 +56,12 @@ def test_a_photo_that_was_not_measured_yet_waits(desk):
     assert "<" not in row["thumb"]
 
 
+def test_a_link_that_leads_nowhere_is_a_photo_like_others(desk):
+    (desk.folder / "photos" / "gone.jpg").symlink_to(desk.folder / "photos" / "nowhere.jpg")
+    (row,) = photo_rows(desk)
+    assert (row["name"], row["state"]) == ("gone.jpg", "waiting")
+
+
 def test_addresses_hold_any_name():
     assert picture_address("thumb", 'a b/ü#?".jpg', "1") == "/picture/thumb/a%20b/%C3%BC%23%3F%22.jpg?1"
     assert ground_address("by/the gate", "x.jpg") == "/ground/by%2Fthe%20gate/x.jpg"

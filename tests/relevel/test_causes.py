@@ -13,7 +13,7 @@ from shapely import Point
 
 from swardmark.lawn.heights import Heights
 from swardmark.lawn.level_notes import Probe
-from swardmark.lawn.toml import Lawn
+from swardmark.lawn.toml import Lawn, Leveling
 from swardmark.level.review import level_review
 from swardmark.relevel.advice import plan_sentences, sand_of
 from swardmark.relevel.causes import mean_depth
@@ -107,6 +107,22 @@ def test_four_questions_decide(answers, cause, words):
     assert one.cause == cause
     assert words in why_of(one)
     assert one.litres == 0, "no depth was read"
+
+
+def test_heights_from_before_the_sand_order_none_again():
+    """The hollows that sand has just filled were once planned, and bought, a second time."""
+    sand = Leveling(date=DAY + dt.timedelta(days=1))
+    lawn = Lawn(name="Tern Cottage", grass="zoysiagrass", area_m2=60, leveling=(sand,))
+    search = SpotSearch("main", (spot(1, HOLLOW),), (GROUND,), 42.0, 95.0, 9.0)
+
+    def planned(days):
+        review = level_review(lawn, more=[heights()], as_of=DAY + dt.timedelta(days=days))
+        return plan_from_searches([search], lawn, level=review)
+
+    assert planned(1).spots_order.volume_m3 > 0  # on the day of the sand they are what it is laid by
+    late = planned(22)
+    assert [one.cause for one in late.spots] == ["not yet probed"] and late.spots_order.volume_m3 == 0
+    assert any(line.startswith("What was measured on 1 ") for line in plan_sentences(late))
 
 
 def test_the_newest_probe_counts_and_one_elsewhere_does_not():

@@ -49,6 +49,22 @@ def said(planned):
     return " ".join(plan_sentences(planned))
 
 
+@pytest.mark.parametrize(
+    ("settings", "example"),
+    [
+        ({"grass": "zoysiagrass"}, "early June and again in mid-August"),
+        ({"grass": "zoysiagrass", "first_frost": "05-20"}, "early December and again in mid-February"),
+        ({"grass": "tall fescue"}, "one in spring and the next in early fall"),
+    ],
+)
+def test_the_next_pass_lies_in_the_season_of_the_grass(settings, example):
+    """June and mid-August are C. Waltz's example for bermudagrass and zoysiagrass; the summer of the south is half a
+    year later, and a cool-season grass is not sanded in summer (common practice, no source)."""
+    assert f"about two months, for example {example}." in said(
+        plan(*SPOTS, lawn=Lawn(name="ours", **settings))
+    )
+
+
 def test_from_maps_to_a_plan_over_two_seasons():
     mended, stays, new = Disc(-0.6, 2.2, 0.3), Disc(1.6, 2.2, 0.35), Disc(0.5, 3.4, 0.25)
     seasons = [

@@ -42,7 +42,7 @@ def test_volume_is_area_times_depth_and_containers_hold_it_all(area, depth):
         assert (count - 1) * litres < order.volume_m3 * 1000
     assert (
         (order.trips - 1) * 600  # 700 kg less 100 kg of people and tools
-        < order.mass_kg[1]
+        < 1905 * order.bought_m3
         <= order.trips * 600 * (1 + 1e-6)
     )
     assert order.mass_kg[0] < order.mass_kg[1]
@@ -133,6 +133,27 @@ def test_bulking_is_counted_once_and_never_over_a_budget(run):
     bought = run("sand", "--area", "60m2", "--budget", "60", "--price-per-m3", "50").out
     assert "delivered for it" not in bought, "60 buys 1.2 m3, and no more"
     assert "count on 14 mm to 17 mm of depth" in bought  # 20 mm over 1.40 and 1.15
+
+
+def test_trips_carry_what_is_bought_and_not_what_is_needed():
+    """0.41 m3 are two scoops of 0.4 m3, 1524 kg wet: one trip of 800 kg was once said to do."""
+    order = sand_order(area_m2=41, depth_mm=10, settings=SandSettings(payload_kg=900, aboard_kg=100))
+    assert (order.sold, order.trips) == (2, 2)
+
+
+def test_a_load_without_its_unit_is_refused_and_a_budget_speaks_the_keepers_units(run):
+    """1500 of a US keeper was once read as 1500 kg, more than twice his payload."""
+    bare = run("sand", "--area", "60m2", "--payload", "1500", "--units", "us")
+    assert bare.code == 2 and "--payload: '1500' has no unit" in bare.err
+    small = ("sand", "--area", "60m2", "--budget", "2", "--price-per-yard", "60", "--units", "us")
+    assert "1 loader scoop of half a yard" in run(*small).err
+    assert run(*small, "--sold-as", "bags", "--delivery", "9").err.strip().endswith("Raise the budget.")
+    asked = run("sand", "--area", "60m2").out
+    assert "give --payload" in asked
+    assert any(
+        "payload_lb under [sand]" in line
+        for line in order_lines(sand_order(area_m2=60, depth_mm=6), units="us")
+    )
 
 
 def test_a_vehicle_that_is_full_of_people_carries_no_sand():

@@ -60,8 +60,15 @@ def test_a_day_that_last_season_has_no_photo_near_is_not_compared():
     assert against_last_season(season(now)) is None
 
 
-def told(against):
-    searches = [SpotSearch("main", (), (GROUND,), 42.0, 95.0, 9.0)]
+def test_two_photos_of_a_zone_on_a_day_weigh_as_one():
+    then = covers(THEN, (28, 40.0, 1.0, "a"), (28, 80.0, 1.0, "b"))
+    now = covers(NOW, (28, 40.0, 1.0, "a"), (28, 40.0, 1.0, "a"), (28, 80.0, 1.0, "b"))
+    found = against_last_season(season(then, now))
+    assert (found.now_pct, found.then_pct) == (60.0, 60.0)
+
+
+def told(against, note=""):
+    searches = [SpotSearch("main", (), (GROUND,), 42.0, 95.0, 9.0, note=note)]
     plan = plan_from_searches(searches, LAWN, earlier=[searches])
     return " ".join(plan_sentences(plan.__class__(**{**vars(plan), "against": against})))
 
@@ -72,3 +79,5 @@ def test_it_is_one_sentence_and_says_what_cannot_be_compared():
         in told(SeasonsOnADay(28, 68.0, 61.0, 3))
     )
     assert "no photo within 3 days of day 28" in told(SeasonsOnADay(28, 68.0, None, 3))
+    early = told(SeasonsOnADay(28, 40.0, 61.0, 3), note="the lawn itself is only 40 % covered")
+    assert "On day 28: 40 % this season, 61 % last season." in early and "spots last season" not in early

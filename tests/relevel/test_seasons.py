@@ -1,6 +1,7 @@
 """Spots of two and three seasons side by side."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from shapely import Point
@@ -76,7 +77,22 @@ def test_other_photo_points_are_other_places():
         season(spot(1, 1, 2, 0.3)), season() + season(spot(1, 1, 2, 0.3, point="back"), point="back")
     )
     assert numbers(seen.mended) == [1]
-    assert [s.point for s in seen.new] == ["back"]
+    assert seen.new == ()  # nobody looked there last season
+
+
+def test_a_lawn_that_has_not_grown_back_has_mended_nothing():
+    """With 40 % of cover no place can be a spot, and all of last season's spots were once called mended."""
+    (looked,) = season()
+    waits = replace(looked, lawn_cover_pct=40.0, note="the lawn itself is only 40 % covered")
+    seen = compare_seasons(season(spot(1, 1, 2, 0.3)), (waits,))
+    assert (seen.mended, numbers(seen.unjudged), seen.is_judged) == ((), [1], False)
+    assert math.isnan(seen.mended_share) and math.isnan(seen.sound_share)
+
+
+def test_what_nobody_could_look_for_last_season_is_not_new():
+    (looked,) = season()
+    seen = compare_seasons((replace(looked, note="too few photos"),), season(spot(1, 1, 2, 0.3)))
+    assert (seen.new, seen.is_judged) == ((), False)
 
 
 def test_seasons_are_counted_while_a_spot_stays():

@@ -17,9 +17,9 @@ from swardmark.drawing.figures import (
     cover_curves,
     figure_bytes,
     ground_name,
+    ordered_zones,
     save_figures,
     season_means,
-    zone_curve,
     zone_panels,
 )
 from swardmark.drawing.maps import ground_map_figure
@@ -37,7 +37,7 @@ from swardmark.drawing.palette import (
     look_of,
     plain_label,
 )
-from swardmark.drawing.plotting import DOTS, STICKS, spread_apart, tick_days
+from swardmark.drawing.plotting import DOTS, MOST_SHAPES, STICKS, spread_apart, tick_days
 from swardmark.forecast.rows import Course, ForecastBand
 from swardmark.season import Season
 
@@ -55,9 +55,7 @@ def tick_boxes(figure: Figure) -> list[list]:
 
 
 @pytest.mark.parametrize("span", [3, 10, 28, 56, 120, 400, 1500])
-@pytest.mark.parametrize(
-    "draw", [cover_curves, zone_panels, lambda season: zone_curve(season, season.outlook.zones[0])]
-)
+@pytest.mark.parametrize("draw", [cover_curves, zone_panels])
 def test_date_labels_never_touch(season: Season, draw, span: int) -> None:
     days = tuple(np.linspace(0, span, 30))
     flat = tuple([50.0] * 30)
@@ -172,13 +170,28 @@ def test_a_forecast_starts_where_the_estimate_ends(season: Season) -> None:
 
 
 def test_every_dot_has_its_interval_also_the_whole_lawns(season: Season) -> None:
-    for zone in (season.outlook.whole, *season.outlook.zones):
-        (axes,) = zone_curve(season, zone).axes
-        (line,) = [line for line in axes.lines if line.get_label() == STICKS]
+    axes = [*cover_curves(season).axes, *zone_panels(season).axes]
+    lines = [line for one in axes for line in one.lines if line.get_label() == STICKS]
+    shown = ordered_zones(season)
+    for zone, line in zip((*shown, season.outlook.whole, *shown), lines, strict=True):
         sticks = line.get_xydata().reshape(-1, 3, 2)[:, :2]
         dots = dict(zip(zone.day, zone.observed_pct, strict=True))
         assert {stick[0][0] for stick in sticks} == set(dots)
         assert all(stick[0][1] <= dots[stick[0][0]] + 1e-9 <= stick[1][1] + 2e-9 for stick in sticks)
+
+
+def test_thousands_of_dots_are_one_picture_in_the_file(season: Season) -> None:
+    """A browser is slow with a shape for each of many photos; the curves stay lines."""
+    first = season.outlook.zones[0]
+    count = 2 * MOST_SHAPES
+    days, covers = tuple(np.linspace(0, 60, count)), tuple(np.linspace(5, 95, count))
+    many = replace(first, day=days, observed_pct=covers, held_out=(False,) * count)
+    outlook = replace(season.outlook, zones=(many, *season.outlook.zones[1:]))
+    few, crowded = (
+        figure_bytes(cover_curves(one), "svg") for one in (season, replace(season, outlook=outlook))
+    )
+    assert (few.count(b"<image"), crowded.count(b"<image")) == (0, 1)
+    assert crowded.count(b"<use") < few.count(b"<use") + MOST_SHAPES  # letters, too, are used shapes
 
 
 def test_a_zone_with_two_courses_forks_from_one_point(season: Season) -> None:
@@ -190,7 +203,8 @@ def test_a_zone_with_two_courses_forks_from_one_point(season: Season) -> None:
     low = ForecastBand(**{**cut, "median": tuple(20.0 for _ in later)})
     high = ForecastBand(**{**cut, "median": tuple(90.0 for _ in later)})
     forked = replace(zone, courses=(Course("stays", 0.7, low), Course("resumes", 0.3, high)))
-    (axes,) = zone_curve(season, forked).axes
+    outlook = replace(season.outlook, zones=(forked, *season.outlook.zones[1:]))
+    axes = zone_panels(replace(season, outlook=outlook)).axes[ordered_zones(season).index(zone)]
     stays, resumes = curves_of(axes)[1:3]
     assert stays.get_ydata()[0] == resumes.get_ydata()[0]
     assert (stays.get_ydata()[-1], resumes.get_ydata()[-1]) == (20.0, 90.0)
@@ -198,11 +212,10 @@ def test_a_zone_with_two_courses_forks_from_one_point(season: Season) -> None:
 
 
 def test_the_name_of_the_mow_line_lies_on_no_curve(season: Season) -> None:
-    for zone in (season.outlook.whole, *season.outlook.zones):
-        figure = zone_curve(season, zone)
-        canvas = FigureCanvasAgg(figure)
-        canvas.draw()
-        (axes,) = figure.axes
+    figure = zone_panels(season)
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    for axes in figure.axes[: len(season.outlook.zones)]:
         (name,) = [text for text in axes.texts if text.get_text().startswith("first mow")]
         box = name.get_window_extent(canvas.get_renderer())
         for line in curves_of(axes):

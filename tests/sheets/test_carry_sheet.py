@@ -6,6 +6,7 @@ import datetime as dt
 import re
 import shutil
 import subprocess
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -34,6 +35,15 @@ def review(units: str = "metric", *, deep_mm: float = 30.0) -> LevelReview:
     z = -deep_mm * np.clip(1 - ((x - 1.6) ** 2 + (y - 3) ** 2) / 1.2**2, 0, None)
     heights = Heights(dt.date(2026, 6, 3), "main", x, y, z, np.ones(x.size), "string")
     return level_review(parse_lawn(f'name = "x"\nunits = "{units}"\n'), more=[heights])
+
+
+def test_what_was_measured_before_the_sand_is_not_carried_out_again(tmp_path: Path) -> None:
+    one = review()
+    leveled = parse_lawn('name = "x"\n[[leveling]]\ndate = 2026-06-04\n')
+    on_the_day, after = (replace(one, lawn=leveled, as_of=dt.date(2026, 6, day)) for day in (4, 5))
+    assert write_carry_sheet(on_the_day, folder=tmp_path).exists()
+    with pytest.raises(UsageError, match="before sand that was laid since"):
+        write_carry_sheet(after, folder=tmp_path)
 
 
 def text_of(pdf: Path) -> str:

@@ -78,7 +78,9 @@ def sand(
             depth_sentence(amount, depth_mm, area_m2=ground_m2, settings=settings, units=shown),
             *bulked_depth(amount_m3, depth_mm, settings=settings, units=shown),
         )
-    lines = order_lines(order, units=shown, is_bought=given is not None, area_m2=ground_m2 or None)
+    lines = order_lines(
+        order, units=shown, is_bought=given is not None, area_m2=ground_m2 or None, has_options=True
+    )
     for line in () if quiet or as_json else (*judged, *lines, DUST_CAUTION):
         say(line)
     content = {**order.as_dict(), "depth_mm": round(depth_mm, 2), "cautions": (*judged, DUST_CAUTION)}
@@ -105,7 +107,7 @@ def _given(
         size = format_volume(settings.scoop_m3, units=units)
         return sentences.SCOOPS_OF.format(count=scoops, size=size), scoops * settings.scoop_m3
     if budget is not None:
-        cubic_meters = volume_within(budget, settings)
+        cubic_meters = volume_within(budget, settings, units=units)
         count = round(cubic_meters / unit_m3(settings))
         bought = sold_words(count, settings.sold_as, unit_m3(settings), units=units)
         paid = money(budget, settings.currency)
@@ -143,7 +145,7 @@ def _settings(
 def _mass_kg(text: str | None, option: str) -> float | None:
     if text is None:
         return None
-    mass_kg = parse_mass(text, bare="kg", where=option)
+    mass_kg = parse_mass(text, where=option)
     if not 1 <= mass_kg <= 10_000:
         raise UsageError(f"{text!r} is not a likely load", where=option, remedy="Write it as 700kg or 1500lb")
     return mass_kg

@@ -34,7 +34,12 @@ def clean(text: str, *, most: int = 200) -> str:
 
 def plain_cell(text: str) -> str:
     """Return text as a spreadsheet takes it for text: with an apostrophe before what would run as a formula."""
-    return f"'{text}" if text.startswith(FORMULA_STARTS) else text
+    return f"'{text}" if text.lstrip("'").startswith(FORMULA_STARTS) else text
+
+
+def own_text(cell: str) -> str:
+    """Return the text of which `plain_cell` made a cell."""
+    return cell[1:] if cell.startswith("'") and plain_cell(cell) != cell else cell
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

@@ -15,6 +15,7 @@ from fractions import Fraction
 from typing import Any, Literal
 
 from swardmark.common.errors import UsageError
+from swardmark.common.numbers import leading_number, number_alone
 
 Units = Literal["metric", "us"]
 Kind = Literal["length", "area", "volume", "mass"]
@@ -83,12 +84,6 @@ _EXAMPLES: dict[Kind, str] = {
     "volume": "1.5m3, 40L, 2yd3 or 10cuft",
     "mass": "700kg, 1.2t or 1500lb",
 }
-MOST_CHARACTERS = 60
-_NUMBER = re.compile(
-    r"(?P<whole>[0-9]+)[ -]+(?P<top>[0-9]+)/(?P<bottom>[0-9]+)"
-    r"|(?P<top1>[0-9]+)/(?P<bottom1>[0-9]+)"
-    r"|(?P<plain>(?:[0-9]{1,3}(?:,[0-9]{3})+|[0-9]+)(?:\.[0-9]*)?|\.[0-9]+)"
-)
 
 
 def parse_length(text: str, *, bare: str | None = None, where: str = "") -> float:
@@ -97,7 +92,7 @@ def parse_length(text: str, *, bare: str | None = None, where: str = "") -> floa
     Parameters
     ----------
     text : str
-        The number and its unit; a comma separates thousands only.
+        The number and its unit; the number as in `common.numbers`.
     bare : str, optional
         The unit of a number that comes without one; by default such a number is refused.
     where : str, optional
@@ -120,8 +115,7 @@ def parse_depth(text: str, *, where: str = "") -> float:
         As `parse_length`; a bare number may be inches or millimeters.
     """
     clean = text.strip()
-    match = _NUMBER.fullmatch(clean)
-    value = _value(match) if match else None
+    value = number_alone(clean)
     if value is not None:
         what = f"'{clean}' has no unit"
         raise UsageError(what, where=where, remedy=f"Write {clean}in or {_figures(value, 2)}mm")
@@ -157,6 +151,8 @@ def format_depth(millimeters: float, *, units: Units = "metric") -> str:
     """Print a depth or height as a ruler shows it: whole millimeters, or inches to the nearest sixteenth."""
     if units == "metric":
         return f"{_figures(millimeters, 2 if millimeters < 10 else 0)} mm"
+    if millimeters < 0:
+        return f"-{format_depth(-millimeters, units=units)}"
     inches = millimeters / 1000 / INCH_M
     sixteenths = Fraction(round(inches * 16), 16)
     if sixteenths == 0 and inches > 0:
@@ -206,10 +202,10 @@ def format_mass(kilograms: float, *, units: Units = "metric") -> str:
 
 def _parse(text: str, kind: Kind, bare: str | None, where: str) -> float:
     clean = " ".join(text.strip().replace("²", "2").replace("³", "3").split())
-    match = _NUMBER.match(clean)
-    if match is None or len(clean) > MOST_CHARACTERS:
+    found = leading_number(clean)
+    if found is None:
         raise _not_read(text, kind, where)
-    unit = clean[match.end() :].strip() or (bare or "")
+    value, unit = found[0], found[1].strip() or (bare or "")
     if not unit:
         remedy = f"Write the unit with it: {_EXAMPLES[kind]}"
         raise UsageError(f"'{text}' has no unit", where=where, remedy=remedy)
@@ -218,8 +214,7 @@ def _parse(text: str, kind: Kind, bare: str | None, where: str) -> float:
             f"'{text}' may be metric or short tons", where=where, remedy="Write t, or short tons, or lb"
         )
     factor = _factor(unit, kind)
-    value = _value(match)
-    if factor is None or value is None or not math.isfinite(value * factor):
+    if factor is None or not math.isfinite(value * factor):
         raise _not_read(text, kind, where)
     return value * factor
 
@@ -234,16 +229,6 @@ def _factor(unit: str, kind: Kind) -> float | None:
     word = re.sub(r"[\s.^]", "", unit.lower())
     known = _UNITS[kind]
     return known.get(word) or known.get(word.removesuffix("s"))
-
-
-def _value(match: re.Match[str]) -> float | None:
-    part = match.groupdict()
-    if part["plain"] is not None:
-        return float(part["plain"].replace(",", ""))
-    bottom = int(part["bottom"] or part["bottom1"])
-    if bottom == 0:
-        return None
-    return float(int(part["whole"] or 0) + Fraction(int(part["top"] or part["top1"]), bottom))
 
 
 def _pick(value: float, ladder: list[tuple[float, float, str]], digits: int = 2) -> str:

@@ -73,18 +73,6 @@ def cover_curves(season: Season) -> Figure:
     return figure
 
 
-def zone_curve(season: Season, zone: ZoneOutlook, *, width_in: float = 3.6) -> Figure:
-    """Draw one zone with its 80 and 95 % bands; its name is left to the text around it."""
-    with drawing_style():
-        figure = new_figure(width_in, 0.75 * width_in)
-        axes = figure.add_subplot()
-        draw_bands(axes, zone, season, look_of(0))
-        dress(axes, season, [zone], width_in=width_in)
-        mark_diary(axes, season)
-        axes.set_ylabel(sentences.AXIS_COVER)
-    return figure
-
-
 def zone_panels(season: Season) -> Figure:
     """Draw a small picture for each zone, flagged ones first, on the same scales."""
     zones = ordered_zones(season)[:MOST_PANELS]

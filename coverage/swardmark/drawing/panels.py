@@ -1,4 +1,4 @@
-"""A zone's curve as SVG text, for the report's small panels: what `zone_curve` draws, in a fiftieth of the time.
+"""A zone's curve as SVG text, for the report's small panels: as `zone_panels` draws it, in a fiftieth of the time.
 
 Lengths are points of 1/72 inch. Text stays text: letters of the reader's own font, with a rim of paper where they stand
 on curves.

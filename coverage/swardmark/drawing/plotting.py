@@ -38,6 +38,8 @@ NAME_IN, NAME_PCT = 0.9, 9.0
 """Room that the mow line's name takes: along the axis, and in points of cover."""
 STICKS, DOTS = "_sticks", "_dots"
 """What tells intervals and measured covers from the curves among a plot's lines."""
+MOST_SHAPES = 150
+"""More dots of a line than these become one picture inside an SVG file: a browser is slow with thousands of shapes."""
 ALPHA_95, ALPHA_80 = 0.13, 0.24
 Line = tuple[Sequence[float], Sequence[float]]
 EASE_DAYS = 7.0
@@ -116,7 +118,8 @@ def _draw_dots(
             if out == held
         ]
         axes.plot(*_columns(dots), linestyle="", marker=marker, markersize=math.sqrt(size), markerfacecolor=fill,
-                  markeredgecolor=color, markeredgewidth=1, zorder=3, label=DOTS)  # fmt: skip
+                  markeredgecolor=color, markeredgewidth=1, zorder=3, label=DOTS,
+                  rasterized=len(dots) > MOST_SHAPES)  # fmt: skip
 
 
 def intervals(zone: ZoneOutlook, season: Season) -> list[tuple[float, float, float]]:
@@ -129,8 +132,9 @@ def intervals(zone: ZoneOutlook, season: Season) -> list[tuple[float, float, flo
     known = [
         (day, row)
         for row in season.covers
-        if (day := (row.taken_at.date() - season.day_zero).days) >= 0
-        and (day, row.cover.cover_pct) in seen.get((row.point, row.zone), ())
+        if (dots := seen.get((row.point, row.zone)))
+        and (day := (row.taken_at.date() - season.day_zero).days) >= 0
+        and (day, row.cover.cover_pct) in dots
     ]
     if not is_whole:
         return [(day, row.cover.low_pct, row.cover.high_pct) for day, row in known]
@@ -271,24 +275,20 @@ def free_place(
 ) -> tuple[float, bool]:
     """Return at which end of the mow line and on which side of it the least data lie: x as a share, and above."""
     left, right = limits
-    drawn: list[tuple[float, float]] = []
+    drawn: list[tuple[Sequence[float], Sequence[float]]] = [(zone.day, zone.observed_pct) for zone in zones]
     for zone in zones:
-        bands = [course.band for course in zone.courses] or ([zone.band] if zone.band is not None else [])
-        drawn += zip(zone.day, zone.observed_pct, strict=True)
-        for band in (*bands, *([zone.band] if zone.band is not None else [])):
-            for edge in (band.median, band.low95, band.high95):
-                drawn += zip(band.day, edge, strict=True)
+        bands = (zone.band, *(course.band for course in zone.courses))
+        for band in (band for band in bands if band is not None):
+            drawn += [(band.day, edge) for edge in (band.median, band.low95, band.high95)]
+    across = (np.concatenate([days for days, _ in drawn]) - left) / (right - left)
+    over = np.concatenate([covers for _, covers in drawn]) - gate
     best, least = (0.01, True), math.inf
     for x in (0.01, 0.99):
         for above in (True, False):
-            near = [
-                value
-                for day, value in drawn
-                if abs((day - left) / (right - left) - x) < share
-                and (0 <= value - gate < NAME_PCT if above else 0 <= gate - value < NAME_PCT)
-            ]
-            if len(near) < least:
-                best, least = (x, above), len(near)
+            beside = over if above else -over
+            near = float(np.sum((abs(across - x) < share) & (beside >= 0) & (beside < NAME_PCT)))
+            if near < least:
+                best, least = (x, above), near
     return best
 
 

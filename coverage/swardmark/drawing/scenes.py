@@ -46,7 +46,7 @@ ALBUM_DAYS, ALBUM_PX, ALBUM_BYTES = (0, 7, 14, 28), 480, 32_000
 """Days of the album, and the longer side and most bytes of each of its pictures."""
 MARK_PX = 58
 """Room that the number of a spot takes on the newest photo; its circle has a radius of 27."""
-MOST_VIEWS, MOST_THUMBS, MOST_POINTS_WITH_PICTURES = 24, 60, 12
+MOST_VIEWS, MOST_THUMBS, MOST_POINTS_WITH_PICTURES = 24, 40, 12
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from swardmark.drawing.figures import Drawn
 from swardmark.drawing.ground_view import RGB, common_window, draw_outlines, look_down, on_picture
 from swardmark.drawing.palette import FONT, INK, PAPER
 from swardmark.drawing.pictures import QUICK, FolderPhotos, PhotoSource
-from swardmark.drawing.scenes import LEAST_PX, READ_PX, date_labels
+from swardmark.drawing.scenes import LEAST_PX, MOST_THUMBS, READ_PX, date_labels
 from swardmark.measure.points import evenly
 
 if TYPE_CHECKING:
@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 
 KINDS = {".webp": "WEBP", ".gif": "GIF"}
 FRAME_MS, LAST_MS = 900, 2500
-MOST_FRAMES = 60
+MOST_FRAMES = MOST_THUMBS
+"""More would run for longer than anyone looks, and each photo that the strip shows too is read once."""
 LONGEST_PX = 640
 STRIP_PX = 34
 """Height of the strip below the picture that holds the date."""

@@ -278,9 +278,7 @@ def read_past(path: Path) -> tuple[PastSeason, ...]:
     lines = table_lines(text, columns=PAST_COLUMNS, needed=tuple(PAST_COLUMNS), where=str(path))
     rows: dict[tuple[str, dt.date], PastSeason] = {}
     for line in lines:
-        row = check_row(
-            PastSeason, line, {**line.cells, "lawn": line.cells.get("lawn", "").removeprefix("'")}
-        )
+        row = check_row(PastSeason, line, {"lawn": "", **line.cells})
         if (row.lawn, row.leveled_on) in rows:
             what = f"the season of {row.lawn} from {row.leveled_on} is given twice"
             raise FileError(what, where=line.where, remedy="Keep one line a season")

@@ -20,6 +20,8 @@ FILLED_SD_PCT = 10.0
 # covers all zones at once and within days; our judgment. On the leveling day even a small fall is the sand.
 DROP_PCT, DROP_LATER_PCT = (9.0, 12.0), (25.0, 30.0)
 MOST_DAYS_OFF, FALL_WITHIN_DAYS = 10.0, 7.0
+LAST_BEFORE_DAYS, GROWN_PCT = 21, 40.0
+"""A photo of the leveling day is held against one from before it of so few days, which shows so much."""
 ZONES_FALL_SHARE, STAYED_SHARE, SANDED_PCT = 0.8, 0.6, 50.0
 
 
@@ -66,6 +68,8 @@ def seen_zones(series: Sequence[ZoneSeries], *, zero: dt.date, as_of: dt.date) -
         groups.setdefault(one.point, []).append(i)
     for group in groups.values():
         first, note = _after_the_sand([seen[i] for i in group], zero)
+        if not note:
+            first, note = _not_sanded_yet([seen[i] for i in group], [series[i] for i in group], zero)
         if note:
             for i in group:
                 seen[i] = _from_photo(seen[i], first, note)
@@ -147,6 +151,38 @@ def _after_the_sand(seen: Sequence[Seen], zero: dt.date) -> tuple[float, str]:
             last, after = (int(np.floor(photos[i])) for i in (cut - 1, cut))
             return float(photos[cut]), _note(cut, zero, last, after)
     return 0.0, ""
+
+
+def _not_sanded_yet(seen: Sequence[Seen], series: Sequence[ZoneSeries], zero: dt.date) -> tuple[float, str]:
+    """Return as `_after_the_sand` does where no photo was taken after the leveling day: has the cover fallen by then?
+
+    The photos of that day are held against the last one of the weeks before it.
+    """
+    photos = np.unique(np.concatenate([one.photo for one in seen]))
+    earlier = [day for one in series for day in one.taken_on if 0 < (zero - day).days <= LAST_BEFORE_DAYS]
+    if not len(photos) or photos[-1] >= 1.0 or not earlier:
+        return 0.0, ""
+    last = max(earlier)
+    before = [_cover_on(one, last) for one in series]
+    for number in range(len(photos), 0, -1):
+        now = [_cover_of(one, photos[number - 1]) for one in seen]
+        fall = np.subtract(before, now)
+        fall = fall[np.isfinite(fall)]
+        if not len(fall) or np.nanmean(before) < GROWN_PCT:
+            return 0.0, ""
+        if fall.mean() <= DROP_PCT[int(len(fall) < 2)]:
+            return float(np.append(photos, 1.0)[number]), _note(number, zero, 0, 0)
+    return 0.0, ""
+
+
+def _cover_on(series: ZoneSeries, day: dt.date) -> float:
+    covers = [cover for taken, cover in zip(series.taken_on, series.cover_pct, strict=True) if taken == day]
+    return covers[-1] if covers else np.nan
+
+
+def _cover_of(seen: Seen, photo: float) -> float:
+    covers = seen.cover_pct[seen.photo == photo]
+    return float(covers[-1]) if len(covers) else np.nan
 
 
 def _sand_fell(cover: np.ndarray, day: np.ndarray, cut: int) -> bool:

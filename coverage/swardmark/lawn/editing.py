@@ -11,6 +11,7 @@ import csv
 import datetime as dt
 import hashlib
 import io
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -35,6 +36,7 @@ from swardmark.lawn.tables import read_text
 from swardmark.lawn.toml import LAWN_FILE, MAIN_POINT, Confirmed, Lawn, Zone, parse_lawn, read_lawn
 
 TEXT_COLUMNS = frozenset({"point", "zone", "note", "spot", "amount", "what"})
+LINE_END = re.compile("\r\n|\n|\r")
 _NEW_READINGS = ("date", "point", "zone", "height_mm", "dip_mm", "firm", "note", "spot", "x_m", "y_m")
 
 Corners = Sequence[tuple[float, float]]
@@ -249,10 +251,10 @@ def add_line(
     with files_lock(path.parent):
         text = read_raw(path).decode("utf-8", "surrogateescape") if path.exists() else ""
         parse(read_text(path) or "", where=str(path))
-        end = "\r\n" if "\r\n" in text else "\n"
+        end = next((one for one in ("\r\n", "\n", "\r") if one in text), "\n")
         if not text.strip("\ufeff \r\n"):
             text = ",".join(new_header) + end
-        first, rest = (*text.split(end, 1), "")[:2]
+        first, rest = (*LINE_END.split(text, maxsplit=1), "")[:2]
         mark = ";" if ";" in first and "," not in first else ","
         header = [name.strip('\ufeff" ').lower() for name in first.split(mark)]
         missing = [name for name in cells if name not in header]
@@ -261,7 +263,7 @@ def add_line(
             cells = {
                 name: cell if name in TEXT_COLUMNS else cell.replace(".", ",") for name, cell in cells.items()
             }
-        body = f"{rest}{end}" if rest and not rest.endswith("\n") else rest
+        body = f"{rest}{end}" if rest and not rest.endswith(("\n", "\r")) else rest
         line = _line([cells.get(name, "") for name in header], mark, end)
         whole = mark.join([first, *missing]) + end + body + line
         parse(whole.removeprefix("\ufeff"), where=path.name)

@@ -7,7 +7,7 @@ import datetime as dt
 import itertools
 import json
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -15,7 +15,7 @@ from swardmark.common.errors import FileError, NoDate, PhotoRefused, UsageError
 from swardmark.common.files import write_new, write_whole
 from swardmark.lawn.lock import files_lock, sweep_all
 from swardmark.lawn.marks import PhotoMarks, write_marks
-from swardmark.lawn.photos import MAIN_POINT, PHOTO_SUFFIXES, RELIEF_FOLDER
+from swardmark.lawn.photos import MAIN_POINT, PHOTO_SUFFIXES, RELIEF_FOLDER, names_spoken_of
 from swardmark.lawn.toml import LAWN_FILE, Lawn, PhotoPoint, parse_lawn
 from swardmark.photo.day import is_to_come, usable_moment
 from swardmark.photo.decode import digest_of, read_bytes
@@ -222,7 +222,8 @@ def add_photos(
                     _check_day(header, path.name)
                 if name is None:
                     place = "" if point == MAIN_POINT else point
-                    name = copy_in(data, path.name, lawn.folder / "photos", place)
+                    kept = names_spoken_of(lawn.folder)
+                    name = copy_in(data, path.name, lawn.folder / "photos", place, not_as=kept)
                     there.add(name, data)
                     added.append(name)
             if date is not None:
@@ -310,8 +311,10 @@ def _expand(paths: Iterable[Path]) -> Iterable[Path]:
             yield path
 
 
-def copy_in(data: bytes, name: str, photos: Path, place: str) -> str:
+def copy_in(data: bytes, name: str, photos: Path, place: str, *, not_as: Collection[str] = ()) -> str:
     """Write a photo below the photos folder, in the folder `place` there, under a name that is free; returns it.
+
+    Names in `not_as` are not free.
 
     Raises
     ------
@@ -325,8 +328,10 @@ def copy_in(data: bytes, name: str, photos: Path, place: str) -> str:
     clean = Path(safe_name(name, kind_of(data) or "JPEG"))
     for number in itertools.count(1):
         target = folder / (clean.name if number == 1 else f"{clean.stem}-{number}{clean.suffix}")
-        with contextlib.suppress(FileExistsError):
-            return write_new(target, data).relative_to(photos).as_posix()
+        if (told := target.relative_to(photos).as_posix()) not in not_as:
+            with contextlib.suppress(FileExistsError):
+                write_new(target, data)
+                return told
     raise AssertionError("there is always a next number")
 
 

@@ -16,10 +16,8 @@ with its own `how`, and hands them to `swardmark.level.review.level_review`.
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -28,6 +26,7 @@ from numpy.typing import NDArray
 from pydantic import Field, field_validator
 
 from swardmark.common.errors import FileError, UsageError
+from swardmark.common.numbers import number_alone
 from swardmark.lawn.photos import MAIN_POINT
 from swardmark.lawn.tables import Day, Line, Row, check_row, number, read_text, table_lines
 
@@ -176,7 +175,7 @@ def surface_heights(rows: Sequence[HeightReading]) -> tuple[Heights, ...]:
 
 
 def inches(text: str) -> float:
-    """Read inches as a ruler shows them: `3/8`, `1 3/8`, `-1 3/8` or `1.375`.
+    """Read inches as a ruler shows them: `3/8`, `1 3/8`, `-1 3/8`, `1.375` or `1,375`.
 
     Raises
     ------
@@ -188,14 +187,11 @@ def inches(text: str) -> float:
     >>> inches("-1 3/8")
     -1.375
     """
-    match = re.fullmatch(r"([+-]?)\s*(?:(\d+)(?:\s+|-))?(\d+)/(\d+)", text.strip())
-    if match is None:
-        return float(text)
-    sign, whole, top, bottom = match.groups()
-    if int(bottom) == 0:
-        raise ValueError("a fraction over zero")
-    value = float(int(whole or 0) + Fraction(int(top), int(bottom)))
-    return -value if sign == "-" else value
+    text = text.strip()
+    value = number_alone(text[1:] if text.startswith(("+", "-")) else text, thousands=False)
+    if value is None:
+        raise ValueError(f"{text!r:.60} is not a number of inches")
+    return -value if text.startswith("-") else value
 
 
 def _height_mm(line: Line) -> float | None:

@@ -14,6 +14,7 @@ from pathlib import Path
 from swardmark.common.errors import PhotoRefused, UsageError
 from swardmark.common.files import move_new, own_folder
 from swardmark.common.text import nearest, showable
+from swardmark.lawn.counts import read_counts
 from swardmark.lawn.lock import files_lock
 from swardmark.lawn.marks import clear_marks, read_marks, write_marks
 from swardmark.photo.decode import read_bytes
@@ -136,6 +137,11 @@ def restore_photo(folder: Path, name: str) -> str:
 def removed_photos(folder: Path) -> tuple[str, ...]:
     """List the photos in a lawn's bin by name."""
     return tuple(sorted(file.name for file in photo_files(own_folder(folder, BIN_FOLDER))))
+
+
+def names_spoken_of(folder: Path) -> frozenset[str]:
+    """Return the photos that marks.toml and counts.csv speak of, there or not: no new one may pass for them."""
+    return frozenset(read_marks(folder)) | {count.photo for count in read_counts(folder)}
 
 
 def _no_photo(name: str, there: Iterable[str], where: Path) -> UsageError:

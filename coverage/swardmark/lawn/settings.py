@@ -34,7 +34,7 @@ def _can_be_shown(name: str) -> str:
 
 
 def _number_as_text(value: Any) -> Any:
-    return f"{value:g}" if isinstance(value, int | float) and not isinstance(value, bool) else value
+    return f"{value:.12g}" if isinstance(value, int | float) and not isinstance(value, bool) else value
 
 
 def _checked_outline(outline: Corners) -> Corners:

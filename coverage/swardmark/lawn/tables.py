@@ -1,7 +1,8 @@
 """The keeper's tables (CSV): text in, checked rows out, every fault told with its file and line.
 
 Accepted as spreadsheets write them: UTF-8 with or without a byte order mark, CRLF or LF, commas, or semicolons with
-decimal commas. Empty cells are left out, blank lines skipped. The rules of the format are those of RFC 4180.
+decimal commas. Empty cells are left out, blank lines skipped, and the apostrophe before what would run as a formula is
+no part of the text. The rules of the format are those of RFC 4180.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from swardmark.common import files
 from swardmark.common.errors import FileError
+from swardmark.common.text import own_text
 
 FIRST_DAY, LAST_DAY = dt.date(1900, 1, 1), dt.date(2199, 12, 31)
 """Days outside are slips of the pen, and no day that is counted from them could be right."""
@@ -161,4 +163,4 @@ def _cell(text: str, decimal_comma: bool) -> str:
     text = text.strip()
     if decimal_comma and text.count(",") == 1 and text.replace(",", "").lstrip("+-").isdigit():
         return text.replace(",", ".")
-    return text
+    return own_text(text)

@@ -120,7 +120,8 @@ def fall_of(slope_x: float, slope_y: float) -> Fall:
 def raster_of(places_m: Floats, *, outline_m: Outline | None = None) -> Raster:
     """Return the lattice over the ground that readings at places, shape (N, 2), reach.
 
-    The measured ground is the convex hull of the places, widened by half their spacing and cut at the lawn's outline.
+    The measured ground is the convex hull of the places, widened by a quarter of their spacing and cut at the lawn's
+    outline.
     """
     from shapely import MultiPoint, Polygon, contains_xy
 

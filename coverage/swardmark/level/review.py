@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -38,6 +38,9 @@ from swardmark.level.joining import joinable
 from swardmark.level.remeasure import NOTHING, Volume
 from swardmark.level.shapes import bowl_volume, puddle_volume
 from swardmark.level.straightedge import StraightedgeEstimate, straightedge_estimates
+
+DRYING_DAYS = 14
+"""Outlines of one name that lie further apart are of another rain, or of another year."""
 
 
 @dataclass(frozen=True)
@@ -85,6 +88,8 @@ class LevelReview:
         Hollows measured singly that lie on no map.
     unfinished : tuple of str
         Why the heights of a day make no map yet, a sentence for each.
+    as_of : date or None
+        The day that is spoken of; None is today.
     """
 
     lawn: Lawn
@@ -93,6 +98,26 @@ class LevelReview:
     layings: tuple[StraightedgeEstimate, ...]
     hollows: tuple[Hollow, ...]
     unfinished: tuple[str, ...] = ()
+    as_of: dt.date | None = None
+
+    @property
+    def current(self) -> tuple[CutFill, ...]:
+        """The maps that no sand was laid on since they were measured."""
+        return tuple(one for one in self.maps if self.sand_after(one.date, one.hows) is None)
+
+    @property
+    def outdated(self) -> tuple[tuple[dt.date, dt.date], ...]:
+        """Days on which was measured what sand has changed since, each with the day of that sand; oldest first."""
+        measured = [(one.date, one.hows) for one in self.maps]
+        measured += [(one.date, ()) for one in self.layings] + [(one.date, ()) for one in self.hollows]
+        found = {(day, sand) for day, hows in measured if (sand := self.sand_after(day, hows)) is not None}
+        return tuple(sorted(found))
+
+    def sand_after(self, measured: dt.date, hows: Collection[str] = ()) -> dt.date | None:
+        """Return the last day before the review's on which sand was laid on what had been measured; None without."""
+        today = self.as_of or dt.date.today()
+        sand = [day for day in self.lawn.leveling_dates if day < today and _lacks(measured, hows, day)]
+        return max(sand, default=None)
 
     @property
     def is_empty(self) -> bool:
@@ -106,7 +131,7 @@ class LevelReview:
         if self.maps or not self.layings:
             return _sum(known) if known else None
         area = self.lawn.ground_m2
-        return None if area is None else self.layings[-1].fill(area)
+        return None if area is None else _latest(self.layings).fill(area)
 
     @property
     def cut(self) -> Volume | None:
@@ -127,7 +152,7 @@ class LevelReview:
                 for n in range(2)
             )
             return median, high
-        return self.layings[-1].deviation_mm if self.layings else (math.nan, math.nan)
+        return _latest(self.layings).deviation_mm if self.layings else (math.nan, math.nan)
 
 
 def level_review(
@@ -171,7 +196,8 @@ def level_review(
         if not whole:
             continue
         maps.append(_evaluated(by_day[whole[-1]], lawn, straightedge_m))
-        if (earlier := _day_before(lawn, whole)) is not None:
+        shown = {day: [part.how for part in by_day[day]] for day in whole}
+        if (earlier := _day_before(lawn, shown)) is not None:
             before.append(_evaluated(by_day[earlier], lawn, straightedge_m))
     singles = (*_deepest(rows), *_puddles(p for p in lawn.puddle if as_of is None or p.date <= as_of))
     return LevelReview(
@@ -181,19 +207,27 @@ def level_review(
         layings=_newest(straightedge_estimates(rows)),
         hollows=tuple(one for one in singles if not _is_mapped(one, maps)),
         unfinished=tuple(unfinished),
+        as_of=as_of,
     )
 
 
-def laid_litres(lawn: Lawn, first: dt.date, last: dt.date, area_m2: float) -> float:
-    """Return the sand that was laid on so much ground from one day to another: as noted, else depth times area.
+def laid_litres(
+    lawn: Lawn,
+    first: dt.date,
+    last: dt.date,
+    area_m2: float,
+    *,
+    hows: tuple[Collection[str], Collection[str]] = ((), ()),
+) -> float:
+    """Return the sand that was laid on so much ground between two measurements: as noted, else depth times area.
 
-    Heights of the first day count as those before the sand of that day, as in `_day_before`.
+    `hows` says how each was measured: photos show the sand of their own day, other heights are those before it.
     """
     whole = lawn.ground_m2
     share = min(1.0, area_m2 / whole) if whole else 1.0
     laid = 0.0
     for one in lawn.leveling:
-        if first <= one.date <= last:
+        if _lacks(first, hows[0], one.date) and not _lacks(last, hows[1], one.date):
             laid += area_m2 * (one.depth_mm or 0.0) if one.sand_m3 is None else 1000 * share * one.sand_m3
     return laid
 
@@ -229,14 +263,23 @@ def _evaluated(heights: Sequence[Heights], lawn: Lawn, straightedge_m: float | N
     )
 
 
-def _day_before(lawn: Lawn, days: Sequence[dt.date]) -> dt.date | None:
+def _day_before(lawn: Lawn, days: Mapping[dt.date, Collection[str]]) -> dt.date | None:
     """Return the day to compare the newest with: the last before the newest leveling, else the one before."""
     *earlier, newest = days
     if not earlier:
         return None
-    leveled = lawn.leveled_before(newest)
-    before = [day for day in earlier if leveled is not None and day <= leveled]
+    leveled = [day for day in lawn.leveling_dates if not _lacks(newest, days[newest], day)]
+    before = [day for day in earlier if leveled and _lacks(day, days[day], leveled[-1])]
     return before[-1] if before else earlier[-1]
+
+
+def _lacks(measured: dt.date, hows: Collection[str], sand: dt.date) -> bool:
+    """Whether sand of a day is not yet in what was measured: photos of heights are taken when the sand is down."""
+    return measured < sand or (measured == sand and set(hows) != {"photos"})
+
+
+def _latest(layings: Sequence[StraightedgeEstimate]) -> StraightedgeEstimate:
+    return max(layings, key=lambda one: one.date)
 
 
 def _newest(estimates: Iterable[StraightedgeEstimate]) -> tuple[StraightedgeEstimate, ...]:
@@ -262,14 +305,15 @@ def _deepest(rows: Sequence[HeightReading]) -> tuple[Hollow, ...]:
 
 
 def _puddles(puddles: Iterable[Puddle]) -> tuple[Hollow, ...]:
-    """Return a hollow for each named puddle of which one depth is known."""
+    """Return a hollow for each named puddle of which one depth is known, from its newest drying."""
     from shapely import Polygon
 
     groups: dict[tuple[str, str], list[Puddle]] = {}
-    for one in puddles:
+    for one in sorted(puddles, key=lambda one: one.date, reverse=True):
         groups.setdefault((one.point, one.name), []).append(one)
     hollows = []
-    for (point, name), group in groups.items():
+    for (point, name), every in groups.items():
+        group = [one for one in every if (every[0].date - one.date).days <= DRYING_DAYS]
         if all(one.deepest_mm is None for one in group):
             continue
         shapes = [Polygon(one.outline_m) for one in group]

@@ -1,6 +1,9 @@
 """What is said of level ground, as templates with named fields."""
 
 # The verdict: how level the lawn is, and what it takes.
+BEFORE_THE_SAND = (
+    "What was measured on {day} is the ground before the sand of {sand}: measure again to know what is low."
+)
 LEVEL_ENOUGH = (
     "Level enough: 95 of 100 places lie within {high} under a straightedge of {edge} ({good} is good)."
 )
@@ -58,6 +61,7 @@ BEFORE_AFTER = (
     "low ground from {litres} to {now}."
 )
 LAID_FOUND = "{laid} of sand laid, {found} of hollows gone ({low} to {high})."
+LAID_NONE = "{laid} of sand laid, and the hollows take no less than before."
 
 # What to do next.
 NOTHING_YET = (

@@ -41,6 +41,7 @@ def level_sentences(review: LevelReview) -> tuple[str, ...]:
         nothing = sentences.NOTHING_YET.format(folder=review.lawn.folder, grid=grid, size=size)
         return review.unfinished or (nothing,)
     return (
+        *_outdated(review),
         *_verdict(review),
         *_fill(review),
         *_cut(review),
@@ -102,6 +103,17 @@ def finer_spacing(spacing_m: float, units: Units) -> str:
     step = FOOT_M / 2 if units == "us" else 0.25
     finer = max(step, math.floor(spacing_m / 2 / step + 1e-6) * step)
     return f"{finer / FOOT_M:g} ft" if units == "us" else f"{finer:g} m"
+
+
+def _outdated(review: LevelReview) -> tuple[str, ...]:
+    """Say what was measured before sand that was laid since."""
+    form = review.lawn.date_form
+    return tuple(
+        sentences.BEFORE_THE_SAND.format(
+            day=date_words(day, form, year=True), sand=date_words(sand, form, year=True)
+        )
+        for day, sand in review.outdated
+    )
 
 
 def _verdict(review: LevelReview) -> tuple[str, ...]:
@@ -185,9 +197,13 @@ def _compared(review: LevelReview, first: CutFill) -> Iterable[str]:
         litres=litres_text(first.fill.litres, units),
         now=litres_text(last.fill.litres, units),
     )
-    laid = laid_litres(review.lawn, first.date, last.date, last.raster.area_m2)
+    hows = first.hows, last.hows
+    laid = laid_litres(review.lawn, first.date, last.date, last.raster.area_m2, hows=hows)
     if laid:
         found = first.fill.litres - last.fill.litres
+        if found <= 0:
+            yield sentences.LAID_NONE.format(laid=litres_text(laid, units))
+            return
         down = math.hypot(first.fill.litres - first.fill.low_litres, last.fill.high_litres - last.fill.litres)
         up = math.hypot(first.fill.high_litres - first.fill.litres, last.fill.litres - last.fill.low_litres)
         shown = _volume(Volume(found, max(0.0, found - down), found + up), units)

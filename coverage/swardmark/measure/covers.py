@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -10,14 +11,23 @@ from pathlib import Path
 
 from swardmark.common.crew import ALONE, Crew, Threads
 from swardmark.common.errors import NothingMeasured, UsageError, check_argument
+from swardmark.lawn.counts import read_counts
+from swardmark.lawn.edits.aside import photos_aside
 from swardmark.lawn.lock import lawn_lock
+from swardmark.lawn.marks import read_marks
 from swardmark.lawn.photos import PhotoFile
-from swardmark.lawn.toml import Lawn, read_lawn
+from swardmark.lawn.toml import REST_OF_LAWN, WHOLE_LAWN, Lawn, read_lawn
+from swardmark.measure import sentences as say
 from swardmark.measure.points import PointReview, ZoneCover, by_zone, read_point
-from swardmark.measure.sentences import OTHER_OPENCV
 from swardmark.measure.survey import Progress, Survey, open_record, survey
+from swardmark.photo.day import date_in_name
 from swardmark.photo.decode import opencv_version
 from swardmark.record.store import Entry, Record
+
+MOST_NOTES = 5
+CLOCK_DAYS = 31
+"""Days by which a name may differ from the camera's day: photos are also named by when they were copied."""
+LONG_BEFORE_DAYS = 366
 
 
 @dataclass(frozen=True, eq=False, kw_only=True, repr=False)
@@ -60,6 +70,18 @@ class LawnCovers:
     def covers_of(self, point: str, zone: str) -> tuple[ZoneCover, ...]:
         """Return a zone's covers, oldest first."""
         return self._by_zone.get((point, zone), ())
+
+    def check_folder(self) -> None:
+        """Check that the lawn folder is there, for more is read from it and files that are missing count as empty.
+
+        Raises
+        ------
+        UsageError
+            It is not, as where a program changed its working folder meanwhile.
+        """
+        if not self.lawn.folder.is_dir():
+            remedy = "Give measure_covers the whole path of the folder"
+            raise UsageError("the lawn folder is not there", where=str(self.lawn.folder), remedy=remedy)
 
     @cached_property
     def _by_zone(self) -> dict[tuple[str, str], tuple[ZoneCover, ...]]:
@@ -107,6 +129,9 @@ def measure_covers(
     check_argument(
         workers, int, name="workers", where="measure_covers", remedy="Give a whole number from 1 up"
     )
+    if workers < 1:
+        remedy = "Give a whole number from 1 up"
+        raise UsageError(f"workers: {workers} is too few", where="measure_covers", remedy=remedy)
     lawn = read_lawn(folder)
     with lawn_lock(lawn.folder, on_wait=on_wait), Threads(workers) as threads:
         files = lawn.photos() if files is None else files
@@ -117,7 +142,7 @@ def measure_covers(
             crew = crew or threads
             before, now = record.opencv(), opencv_version()
             if on_wait is not None and before not in ("", now):
-                on_wait(OTHER_OPENCV.format(before=before, now=now))
+                on_wait(say.OTHER_OPENCV.format(before=before, now=now))
             done = survey(lawn, record, files=files, crew=crew, progress=progress)
             return lawn_covers(lawn, record, done, as_of=as_of, crew=crew)
 
@@ -173,6 +198,52 @@ def lawn_covers(
         newly_measured=done.newly_measured,
         record_bytes=record.record_bytes(used),
     )
+
+
+def unused_notes(covers: LawnCovers) -> tuple[str, ...]:
+    """Say which counts and marks are of photos or zones that are not there, and so count for nothing."""
+    lawn = covers.lawn
+    parts = {
+        entry.name: {part.name for part in place.parts} for place in covers.points for entry in place.entries
+    }
+    there = {file.name for file in lawn.photos()} | parts.keys()
+    refused = {entry.name for entry in covers.refused}
+    usable = there - refused - {copy for copy, _ in covers.duplicates} | parts.keys()
+    counted = Counter((count.photo, count.zone) for count in read_counts(lawn.folder))
+    photos = Counter({photo: 0 for photo, _ in counted if photo not in usable})
+    notes = []
+    for (photo, zone), number in counted.items():
+        if photo in photos:
+            photos[photo] += number
+        elif zone and photo in parts and zone not in (*parts[photo], WHOLE_LAWN, REST_OF_LAWN):
+            notes.append(say.STRAY_COUNTS_ZONE.format(count=number, zone=zone, photo=photo))
+    notes += [say.STRAY_COUNTS.format(count=number, photo=photo) for photo, number in photos.items()]
+    aside = {file.name for file in photos_aside(lawn.folder, "left_out")}
+    gone = sorted(read_marks(lawn.folder).keys() - there - refused - aside)
+    notes += [say.STRAY_MARKS.format(photo=photo) for photo in gone]
+    return tuple(notes[:MOST_NOTES])
+
+
+def clock_notes(covers: LawnCovers) -> tuple[str, ...]:
+    """Say which photos are of a day by their camera that its clock may have wrong."""
+    taken = sorted(
+        (entry.taken_at, entry.name, entry.taken_from)
+        for place in covers.points
+        for entry in place.entries
+        if entry.taken_at
+    )
+    notes = []
+    for when, photo, source in taken:
+        named = date_in_name(photo) if source == "camera" else None
+        if named is not None and abs((named - when).days) > CLOCK_DAYS:
+            days = {"camera": when.date().isoformat(), "named": named.date().isoformat()}
+            notes.append(say.OTHER_DAY.format(photo=photo, **days))
+    if len(taken) > 1 and not notes:
+        (when, photo, source), (then, _, _) = taken[:2]
+        leveled = any(day <= when.date() for day in covers.lawn.leveling_dates)
+        if source == "camera" and not leveled and (then - when).days > LONG_BEFORE_DAYS:
+            notes.append(say.LONG_BEFORE.format(photo=photo, day=when.date().isoformat()))
+    return tuple(notes[:MOST_NOTES])
 
 
 def _nothing_measured(lawn: Lawn, done: Survey, as_of: dt.date | None) -> NothingMeasured:

@@ -75,3 +75,24 @@ OTHER_OPENCV = (
     "OpenCV is {now} now, {before} before: every photo is measured again, and covers may move by 0.2 points."
 )
 OR_CLEAR = "{remedy}. If the corners given by hand on {photo} are wrong, take them back: swardmark mark {photo} --clear"
+
+# What the keeper wrote of photos and does not count, and days that cannot be right.
+STRAY_COUNTS = (
+    "{count} points counted by eye on {photo} do not count: no measured photo has that name. Give the photo its name"
+    " back, or correct it in counts.csv."
+)
+STRAY_COUNTS_ZONE = (
+    "{count} points counted by eye in the zone '{zone}' on {photo} do not count: there is no such zone. Correct its"
+    " name in counts.csv."
+)
+STRAY_MARKS = (
+    "marks.toml speaks of {photo}, which is not there: give the photo its name back, or mark it anew."
+)
+OTHER_DAY = (
+    "{photo} is of {camera} by its camera and of {named} by its name. If the camera's clock was wrong, give the day it"
+    " was taken: on the page, or by swardmark add with --date."
+)
+LONG_BEFORE = (
+    "{photo} is of {day}, more than a year before all others. If the camera's clock was wrong, give the day it"
+    " was taken: on the page, or by swardmark add with --date."
+)

@@ -217,8 +217,8 @@ class _Verdict:
         window = (say.ON_OR_BY if one_day else say.BETWEEN).format(
             first=date_words(when.earliest, form), last=last
         )
-        template = say.WAIT_LIKELY if self.chance >= LIKELY else say.WAIT_MAYBE
-        return template.format(cover=self.cover, window=window, odds=percent(self.chance), by=last)
+        may = say.IS_LIKELY if self.chance >= LIKELY else say.MAY
+        return say.WAIT.format(cover=self.cover, may=may, window=window, odds=percent(self.chance), by=last)
 
     def _stale(self) -> str:
         """Return the newest photo's day where its forecast window has passed since, else nothing."""

@@ -66,7 +66,7 @@ def enough_ready(parts: Sequence[Part], *, ground_pct: float, as_of: dt.date) ->
     tomorrow = as_of + dt.timedelta(days=1)
     dated = sorted(
         (part for part in parts if part.ready or part.ready_on is not None),
-        key=lambda part: as_of if part.ready else part.ready_on or as_of,
+        key=lambda part: (not part.ready, part.ready_on or as_of),
     )
     share, chance = 0.0, 1.0
     for part in dated:

@@ -15,13 +15,10 @@ WAIT_FOR_LEAF = (
     "Wait for the leaf: it stands at {leaf}, and a cut to {target} is due at {due}{tidy}. {cover}."
 )
 TIDY = " ({tidy} will do for a tidy lawn)"
-WAIT_LIKELY = (
-    "Wait with the first mow: {cover}. Enough of the ground is likely to be ready {window} (chance {odds} by "
-    "{by})."
+WAIT = (
+    "Wait with the first mow: {cover}. Enough of the ground {may} be ready {window} (chance {odds} by {by})."
 )
-WAIT_MAYBE = (
-    "Wait with the first mow: {cover}. Enough of the ground may be ready {window} (chance {odds} by {by})."
-)
+IS_LIKELY, MAY = "is likely to", "may"
 NO_DATE = (
     "No date for the first mow: {cover}, and the chance that enough of the ground is ready this season is "
     "only {odds}."
@@ -99,14 +96,13 @@ HOT_MONTH = "{day} is no time to level {grass}: summer heat stops it. Choose {se
 WARM_SEASON, COOL_SEASON = "{first} to {last}", "spring or early fall"
 EDGE_MONTH = "{day} is at the edge of the season for {grass}: make sure that it is green, growing and {soil} or warmer."
 EDGE_MONTH_COOL = "{day} is at the edge of the season for {grass}: the soil should be {soil} to {most}."
-NEAR_FROST = (
-    "{day} is {weeks} before your first frost ({frost}): sand needs eight weeks of growth. Level earlier, or "
-    "wait until spring."
-)
+NEAR_FROST = "{day} is {weeks} before your first frost ({frost}): sand needs eight weeks of growth. {remedy}"
+EARLIER_OR_SPRING, IN_SPRING = "Level earlier, or wait until spring.", "Wait until spring."
 AFTER_FROST = "{day} is after your first frost ({frost}): too little growth is left. Wait until spring."
 TOO_SOON = (
     "{day} is only {days} days after the sand of {before}: grass needs about two months to grow through it."
 )
+SMOTHERED = "{depth} of sand smothers turf; {most} is the most. Lay it on more ground, or in several passes."
 DEEP_LAYER = (
     "{depth} at once is more than {grass} stands in a pass ({most}): expect a slower, poorer recovery."
 )

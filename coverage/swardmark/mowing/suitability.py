@@ -14,7 +14,7 @@ from typing import Literal
 from swardmark.common.errors import UsageError
 from swardmark.common.phrases import MONTHS, date_words
 from swardmark.common.units import format_depth, format_temperature
-from swardmark.lawn.grasses import PASS_SLACK_MM, grass_row, in_months, last_frost, next_frost
+from swardmark.lawn.grasses import MOST_FILL_MM, PASS_SLACK_MM, grass_row, in_months, last_frost, next_frost
 from swardmark.lawn.toml import Lawn
 from swardmark.mowing import sentences as say
 from swardmark.mowing.third import Mower
@@ -132,10 +132,16 @@ def leveling_season(lawn: Lawn) -> str:
     if not row.is_warm:
         return say.COOL_SEASON
     first, last = (
-        _month_here(month, lawn.first_frost)
+        month_name(month, lawn.first_frost)
         for month in (min(row.best_months.value), max(row.best_months.value))
     )
-    return say.WARM_SEASON.format(first=MONTHS[first - 1], last=MONTHS[last - 1])
+    return say.WARM_SEASON.format(first=first, last=last)
+
+
+def month_name(month: int, first_frost: str | None) -> str:
+    """Name the month here that a month of the northern hemisphere is, by the lawn's first frost."""
+    here = next(m for m in range(1, 13) if in_months(dt.date(2001, m, 15), (month,), first_frost=first_frost))
+    return MONTHS[here - 1]
 
 
 def too_late_to_seed(lawn: Lawn, day: dt.date) -> bool:
@@ -146,11 +152,6 @@ def too_late_to_seed(lawn: Lawn, day: dt.date) -> bool:
         return False
     has_frozen = (day - last_frost(day, lawn.first_frost)).days < FALL_DAYS
     return has_frozen or (next_frost(day, lawn.first_frost) - day).days < SEED_DAYS
-
-
-def _month_here(month: int, first_frost: str | None) -> int:
-    """Return the month that a month of the northern hemisphere is here."""
-    return next(m for m in range(1, 13) if in_months(dt.date(2001, m, 15), (month,), first_frost=first_frost))
 
 
 def _season(lawn: Lawn, day: dt.date) -> list[Objection]:
@@ -174,7 +175,11 @@ def _frost(lawn: Lawn, day: dt.date) -> list[Objection]:
     before, after = last_frost(day, lawn.first_frost), next_frost(day, lawn.first_frost)
     if (after - day).days < 7 * FROST_WEEKS:
         frost, weeks = date_words(after, lawn.date_form), _weeks((after - day).days)
-        return [Objection("refuse", say.NEAR_FROST.format(day=shown, weeks=weeks, frost=frost))]
+        latest, months = after - dt.timedelta(weeks=FROST_WEEKS), grass_row(lawn.grass).outer_months.value
+        is_earlier = in_months(latest, months, first_frost=lawn.first_frost)
+        remedy = say.EARLIER_OR_SPRING if is_earlier else say.IN_SPRING
+        said = say.NEAR_FROST.format(day=shown, weeks=weeks, frost=frost, remedy=remedy)
+        return [Objection("refuse", said)]
     if (day - before).days < FALL_DAYS and in_months(day, FALL, first_frost=lawn.first_frost):
         frost = date_words(before, lawn.date_form)
         return [Objection("refuse", say.AFTER_FROST.format(day=shown, frost=frost))]
@@ -199,7 +204,10 @@ def _depth(lawn: Lawn, day: dt.date) -> list[Objection]:
     found = []
     for level in lawn.leveling:
         depth = lawn.depth_of(level) if level.date == day else None
-        if depth is not None:
+        if depth is not None and depth > MOST_FILL_MM + PASS_SLACK_MM:
+            shown, most = (format_depth(mm, units=lawn.units) for mm in (depth, MOST_FILL_MM))
+            found.append(Objection("refuse", say.SMOTHERED.format(depth=shown, most=most)))
+        elif depth is not None:
             leaf = scalp_height(lawn)
             found += [Objection("warn", text) for text in depth_warnings(lawn, depth, leaf_mm=leaf)]
     return found

@@ -261,7 +261,7 @@ def _photo_row(
     desk: Desk,
     found: tuple[Finding, ...],
 ) -> dict[str, Any]:
-    version = str(file.path.stat().st_mtime_ns % 10**9)
+    version = str(file.size_and_time()[1] % 10**9)
     row: dict[str, Any] = {
         "name": file.name, "where": "", "point": file.point, "when": dt.datetime.max, "state": "waiting", "from": "",
         "thumb": picture_address("thumb", file.name, version), "view": picture_address("view", file.name, version),

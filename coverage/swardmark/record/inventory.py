@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 
 from swardmark.common.crew import Crew, Source
 from swardmark.common.errors import PhotoRefused, UsageError
 from swardmark.lawn.photos import PhotoFile
+from swardmark.photo.day import date_in_name
 from swardmark.photo.decode import digest_of
 from swardmark.photo.header import read_header
 from swardmark.record.store import Record
@@ -134,14 +135,21 @@ def _mark(one: Found) -> tuple[str, int, int]:
     return one.file.name, *one.file.size_and_time()
 
 
-def without_copies(found: Sequence[Found]) -> tuple[list[Found], tuple[tuple[str, str], ...]]:
-    """Leave out files of one photo point with the same content; returns the rest and (copy, original) names."""
-    first: dict[tuple[str, str], str] = {}
-    kept, copies = [], []
-    for one in found:
-        original = first.setdefault((one.file.point, one.digest), one.file.name)
-        if original == one.file.name:
-            kept.append(one)
-        else:
-            copies.append((one.file.name, original))
-    return kept, tuple(copies)
+def without_copies(
+    found: Sequence[Found], marks: Collection[str] = ()
+) -> tuple[list[Found], tuple[tuple[str, str], ...]]:
+    """Leave out files of one photo point with the same content; returns the rest and (copy, original) names.
+
+    The original is the one in `marks`, the photos that the keeper marked; else the one whose name spells the earliest
+    day, for copies are named later; else the first.
+    """
+    originals: dict[tuple[str, str], str] = {}
+    for one in sorted(found, key=lambda one: _as_original(one.file.name, marks)):
+        originals.setdefault((one.file.point, one.digest), one.file.name)
+    named = [(one, originals[one.file.point, one.digest]) for one in found]
+    kept = [one for one, original in named if original == one.file.name]
+    return kept, tuple((one.file.name, name) for one, name in named if name != one.file.name)
+
+
+def _as_original(name: str, marks: Collection[str]) -> tuple[bool, dt.datetime]:
+    return name not in marks, date_in_name(name) or dt.datetime.max

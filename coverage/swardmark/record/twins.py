@@ -2,7 +2,8 @@
 
 A copy that was encoded anew has other bytes, so that its content hash is another. But it shows the square at the very
 same place in the frame, which no second shot from the hand does (they lie apart by some hundredths of the frame), and
-the same ground. Two photos whose cameras name different moments are two shots, however alike they are.
+the same ground. Two photos whose cameras name different moments are two shots, however alike they are. Messengers take
+the camera's day out of a photo and name the copy by the day it was sent: it is looked for among the days before.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import json
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from swardmark.canopy.index import FIRST_VALUE, GroundMap
 from swardmark.common.errors import UsageError
@@ -21,6 +23,9 @@ SAME_PLACE = 0.001
 """Of the frame's width or height: corners of copies agree within 0.0003, also at two thirds of the pixels."""
 LEAST_ALIKE, LEAST_POINTS = 0.7, 200
 """Correlation of the index over common ground: 0.89 for a copy at two thirds of the pixels and JPEG quality 60."""
+
+SENT_WITHIN_DAYS = 60
+"""A copy that only its name dates is compared with the cameras' photos of so many days before that day."""
 
 OF_THE_LAWN, ANSWERS = "/", f"twins {LEAST_ALIKE} {LEAST_POINTS}"
 """Where the record keeps which pairs were compared: beside the photo points, none of which can have this name."""
@@ -46,8 +51,30 @@ def without_twins(
                 kept.append(entry)
             else:
                 twins[entry.name] = first.name
+    twins |= _sent_on([entry for entry in entries if entry.name not in twins], compared)
     compared.keep()
     return tuple(entry for entry in entries if entry.name not in twins), tuple(sorted(twins.items()))
+
+
+def _sent_on(entries: Sequence[Entry], compared: _Compared) -> dict[str, str]:
+    """Return copies of a camera's photo that are dated by a later day in their names, each with that photo."""
+    seen = [entry for entry in entries if entry.is_measured and entry.taken_at and entry.facts.corners_px]
+    originals = [entry for entry in seen if entry.taken_from == "camera"]
+    copies = [entry for entry in seen if entry.taken_from == "file name"]
+    if not (originals and copies):
+        return {}
+    places = np.array([_place(entry) for entry in originals])
+    twins: dict[str, str] = {}
+    for copy in copies:
+        near = np.flatnonzero(np.abs(places - _place(copy)).max(axis=(1, 2)) <= SAME_PLACE)
+        for original in (originals[number] for number in near):
+            assert copy.taken_at and original.taken_at
+            days = (copy.taken_at.date() - original.taken_at.date()).days
+            is_of_point = copy.point == original.point and 0 < days <= SENT_WITHIN_DAYS
+            if is_of_point and compared.are_alike(original, copy):
+                twins[copy.name] = original.name
+                break
+    return twins
 
 
 class _Compared:
@@ -86,8 +113,13 @@ def _answers(kept: bytes) -> dict[str, bool]:
 def _are_one_shot(one: Entry, other: Entry, compared: _Compared) -> bool:
     if one.taken_from == other.taken_from == "camera" and one.taken_at != other.taken_at:
         return False
-    places = [(np.array(entry.facts.corners_px) + 0.5) / entry.facts.size for entry in (one, other)]
-    return bool(np.abs(places[0] - places[1]).max() <= SAME_PLACE) and compared.are_alike(one, other)
+    is_same_place = np.abs(_place(one) - _place(other)).max() <= SAME_PLACE
+    return bool(is_same_place) and compared.are_alike(one, other)
+
+
+def _place(entry: Entry) -> NDArray[np.float64]:
+    """Return the square's corners as shares of the frame, shape (4, 2)."""
+    return np.asarray((np.array(entry.facts.corners_px) + 0.5) / entry.facts.size)
 
 
 def _likeness(one: GroundMap, other: GroundMap) -> float:

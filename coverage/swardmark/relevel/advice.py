@@ -28,7 +28,7 @@ from swardmark.common.units import (
 )
 from swardmark.lawn.grasses import grass_row
 from swardmark.lawn.toml import Lawn
-from swardmark.mowing.suitability import said
+from swardmark.mowing.suitability import month_name, said
 from swardmark.relevel import sentences as say
 from swardmark.relevel.causes import LOW
 from swardmark.relevel.order_words import about_volume, lift_caution, money, order_lines
@@ -64,6 +64,7 @@ def sand_of(plan: SpotPlan, lawn: Lawn) -> str:
 def plan_sentences(plan: RelevelPlan) -> tuple[str, ...]:
     """Say the plan in sentences, the most important first."""
     notes = (
+        *_outdated(plan),
         *_left_out(plan),
         *(f"{search.point}: {search.note}." for search in plan.searches if search.note),
     )
@@ -79,7 +80,7 @@ def plan_sentences(plan: RelevelPlan) -> tuple[str, ...]:
         *_bags_instead(plan),
         *_price(plan),
         *_seasons(plan),
-        say.LEVEL_WHEN.format(window=season_window(plan.lawn), interval=say.INTERVAL),
+        say.LEVEL_WHEN.format(window=season_window(plan.lawn), interval=_interval(plan.lawn)),
         *_overseed(plan),
         *_loose_dips(plan),
         *notes,
@@ -105,6 +106,15 @@ def season_window(lawn: Lawn) -> str:
     row = grass_row(lawn.grass)
     low, high = (format_temperature(c, units=lawn.units) for c in row.soil_c.value)
     return (say.WARM_WINDOW if row.is_warm else say.COOL_WINDOW).format(low=low, high=high)
+
+
+def _interval(lawn: Lawn) -> str:
+    """Say how long the next pass waits, with days that are in the season of the grass here."""
+    example = say.INTERVAL_COOL
+    if grass_row(lawn.grass).is_warm:
+        first, second = (month_name(month, lawn.first_frost) for month in (6, 8))
+        example = say.INTERVAL_WARM.format(first=first, second=second)
+    return say.INTERVAL.format(example=example)
 
 
 def cautions(plan: RelevelPlan) -> tuple[tuple[str, str], ...]:
@@ -273,10 +283,9 @@ def _seasons(plan: RelevelPlan) -> tuple[str, ...]:
     )  # fmt: skip
     said, against = [], plan.against
     if against is not None and against.then_pct is not None:
-        said.append(
-            say.AGAINST.format(day=against.day, now=against.now_pct, then=against.then_pct, spots=spots)
-        )
-    else:
+        template = say.AGAINST if seen.is_judged else say.AGAINST_COVERS
+        said.append(template.format(day=against.day, now=against.now_pct, then=against.then_pct, spots=spots))
+    elif seen.is_judged:
         said.append(say.AGAINST_SPOTS.format(spots=f"{spots[0].upper()}{spots[1:]}"))
     if against is not None and against.then_pct is None:
         said.append(say.NO_SAME_DAY.format(days=against.within_days, day=against.day))
@@ -293,6 +302,8 @@ def _seasons(plan: RelevelPlan) -> tuple[str, ...]:
         said.append(say.STILL_WHERE.format(spots=_spots(stayed)))
     if new:
         said.append(say.NEW_WHERE.format(spots=_spots([spot.number for spot in seen.new])))
+    if seen.unjudged:
+        said.append(plural(len(seen.unjudged), *say.UNJUDGED).format(count=len(seen.unjudged)))
     if seen.not_seen:
         said.append(plural(len(seen.not_seen), *say.UNSEEN).format(count=len(seen.not_seen)))
     return tuple(said)
@@ -308,6 +319,14 @@ def _left_out(plan: RelevelPlan) -> tuple[str, ...]:
         for middle in (Polygon(ring).centroid for ring in search.left_out_m)
     ]
     return (say.LEFT_OUT.format(places="; ".join(places)),) if places else ()
+
+
+def _outdated(plan: RelevelPlan) -> tuple[str, ...]:
+    form = plan.lawn.date_form
+    return tuple(
+        say.OUTDATED.format(day=date_words(day, form, year=True), sand=date_words(sand, form, year=True))
+        for day, sand in plan.outdated
+    )
 
 
 def _overseed(plan: RelevelPlan) -> tuple[str, ...]:

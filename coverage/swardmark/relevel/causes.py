@@ -135,6 +135,7 @@ def _finding(
 ) -> Finding:
     probe = _probe_of(spot, probes)
     mapped = next((gap for one in maps if (gap := _gap_mm(one, spot)) is not None), None)
+    below = None if mapped is None else (max(0.0, mapped),) * 3
     depth: tuple[float, float, float] | None = None
     area, is_shared = spot.area_m2, False
     if depths:
@@ -148,10 +149,10 @@ def _finding(
                 sum(getattr(low, name) for low in lows) for name in ("litres", "low_litres", "high_litres")
             ]
             depth = litres[0] / area, litres[1] / area, litres[2] / area
-        elif mapped is not None:
-            depth = mapped, mapped, mapped
-    elif mapped is not None:
-        depth = max(0.0, mapped), max(0.0, mapped), max(0.0, mapped)
+        else:
+            depth = below
+    else:
+        depth = below
     cause = _cause(None if depth is None else depth[0], mapped, probe)
     mean, low, high = depth if depth is not None else (None, math.nan, math.nan)
     return Finding(cause, mean, low, high, len(depths), area, probe, is_shared)

@@ -52,6 +52,7 @@ def order_lines(
     is_estimate: bool = False,
     is_bought: bool = False,
     area_m2: float | None = None,
+    has_options: bool = False,
 ) -> tuple[str, ...]:
     """Say an order in short lines, with the caution beside what is lifted.
 
@@ -67,6 +68,8 @@ def order_lines(
         The volume is that in the truck, and no more is to be delivered for it.
     area_m2 : float, optional
         The ground it is spread on, for the grid of loads.
+    has_options : bool
+        What is missing is an option of the command, and not a setting of lawn.toml.
     """
     if order.volume_m3 == 0:
         return (say.NO_SAND,)
@@ -81,7 +84,7 @@ def order_lines(
         say.WEIGHS.format(dry=dry, wet=wet),
         *_sold(order, units),
         *([] if is_bought else _bulked(order, units)),
-        *_hauled(order, units),
+        *_hauled(order, units, has_options),
         *_loads(order, units, area_m2),
         *_buckets(order, units),
         *_cost(order, units),
@@ -123,7 +126,7 @@ def fine_depth(depth_mm: float, *, units: Units) -> str:
     return f"{depth_mm / 1000 / INCH_M:.2f} in" if units == "us" else format_depth(depth_mm, units=units)
 
 
-def volume_within(budget: float, settings: SandSettings) -> float:
+def volume_within(budget: float, settings: SandSettings, *, units: Units = "metric") -> float:
     """Return the most sand that a budget buys, in whole units [m3].
 
     Raises
@@ -140,10 +143,11 @@ def volume_within(budget: float, settings: SandSettings) -> float:
     if count < 1:
         what = say.BUDGET_TOO_SMALL.format(
             budget=money(budget, settings.currency),
-            sold=sold_words(1, settings.sold_as, unit),
+            sold=sold_words(1, settings.sold_as, unit, units=units),
             cost=money(one + settings.delivery_price, settings.currency),
         )
-        raise UsageError(what, where="--budget", remedy=say.BUDGET_TOO_SMALL_REMEDY)
+        remedy = say.RAISE_BUDGET if settings.sold_as == "bags" else say.RAISE_BUDGET_OR_BAGS
+        raise UsageError(what, where="--budget", remedy=remedy)
     return count * unit
 
 
@@ -202,16 +206,18 @@ def _is_small(order: SandOrder) -> bool:
     )
 
 
-def _hauled(order: SandOrder, units: Units) -> list[str]:
+def _hauled(order: SandOrder, units: Units, has_options: bool) -> list[str]:
     if order.sold_as == "bags" or order.scoops < LEAST_SHARE:
         return []
-    if order.payload_kg is None or order.trips is None:
-        return [say.ASK_PAYLOAD if order.payload_kg is None else say.NO_PAYLOAD]
+    if order.payload_kg is None:
+        return [say.ASK_PAYLOAD.format(give=say.GIVE_OPTION if has_options else say.GIVE_SETTING[units])]
+    if order.trips is None:
+        return [say.NO_PAYLOAD]
     lines = []
     payload, scoop_kg = format_mass(order.payload_kg, units=units), order.scoop_m3 * WET_KG_M3
     if scoop_kg > order.payload_kg:
         lines.append(say.SCOOP_TOO_HEAVY.format(scoop=format_mass(scoop_kg, units=units), payload=payload))
-    if order.mass_kg[1] >= LEAST_SHARE * order.payload_kg:
+    if order.bought_m3 * WET_KG_M3 >= LEAST_SHARE * order.payload_kg:
         lines.append(say.TRIPS.format(payload=payload, count=order.trips))
     return lines
 

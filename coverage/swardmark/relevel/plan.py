@@ -5,6 +5,7 @@ It is made by relevel.py and read by advice.py, the report and the page.
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from dataclasses import dataclass
 
@@ -115,6 +116,8 @@ class RelevelPlan:
         Dips that lie in no spot.
     against : SeasonsOnADay or None
         The covers of this season and the last on one day, where there is a last one.
+    outdated : tuple of (date, date)
+        Days on which heights were measured that do not count, each with the sand that was laid on them since.
     measure_first : bool
         Whether a spot waits to be probed.
     """
@@ -131,6 +134,7 @@ class RelevelPlan:
     comparison: SeasonComparison | None
     loose_dips: tuple[Dip, ...]
     against: SeasonsOnADay | None = None
+    outdated: tuple[tuple[dt.date, dt.date], ...] = ()
 
     @property
     def measure_first(self) -> bool:

@@ -22,6 +22,7 @@ from swardmark.canopy.index import GroundMap
 from swardmark.canopy.scale import LeafScale
 from swardmark.common.units import LITRE_M3
 from swardmark.lawn.grasses import grass_row
+from swardmark.lawn.level_notes import Probe
 from swardmark.lawn.toml import Lawn, SandSettings
 from swardmark.level.review import LevelReview
 from swardmark.measure.points import PointReview, evenly
@@ -113,6 +114,7 @@ def plan_from_searches(
     budget: Budget | None = None,
     whole_only: bool = False,
     level: LevelReview | None = None,
+    probes: Sequence[Probe] | None = None,
 ) -> RelevelPlan:
     """Plan the next leveling of a lawn from the spots that were found.
 
@@ -131,7 +133,9 @@ def plan_from_searches(
     whole_only : bool
         Begin a spot only where all its passes fit the coming season.
     level : LevelReview, optional
-        How level the ground was measured to be.
+        How level the ground was measured to be; maps from before the last sand do not count.
+    probes : sequence of Probe, optional
+        The keeper's answers that count; by default all of the lawn.
     """
     budget = budget or budget_of(lawn)
     settings = with_receipts(lawn.sand, lawn.receipt)[0].model_copy(
@@ -141,7 +145,8 @@ def plan_from_searches(
     spots = [spot for search in counted for spot in search.spots]
     owner = [_spot_of(dip, spots) for dip in dips]
     depths = [[d.depth_mm for d, n in zip(dips, owner, strict=True) if n == spot.number] for spot in spots]
-    known, more = findings(spots, depths, probes=lawn.probe, maps=level.maps if level else ())
+    probes = lawn.probe if probes is None else probes
+    known, more = findings(spots, depths, probes=probes, maps=level.current if level else ())
     jobs_found = [*zip(spots, known, strict=True), *more]
     plans = [_plan_spot(spot, finding, settings, lawn) for spot, finding in jobs_found]
     jobs = [job_of(plan) for plan in plans if plan.passes]
@@ -166,6 +171,7 @@ def plan_from_searches(
         budget=budget,
         comparison=compare_seasons(earlier[-1], counted) if earlier else None,
         loose_dips=tuple(dip for dip, n in zip(dips, owner, strict=True) if n is None),
+        outdated=_outdated(level) if level else (),
     )
 
 
@@ -189,6 +195,12 @@ def budget_of(
         passes=lawn.sand.passes_per_season,
         sold_by_m3=unit_m3(own) if sold_by_m3 is None and price else sold_by_m3,
     )
+
+
+def _outdated(level: LevelReview) -> tuple[tuple[dt.date, dt.date], ...]:
+    """Return the days of the maps that do not count, each with the sand that was laid on them since."""
+    days = {one.date for one in level.maps}
+    return tuple((day, sand) for day, sand in level.outdated if day in days)
 
 
 def _spot_of(dip: Dip, spots: Sequence[Spot]) -> int | None:

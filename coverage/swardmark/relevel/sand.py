@@ -134,8 +134,7 @@ class SandOrder:
     @property
     def load_share(self) -> float:
         """How full a wheelbarrow is loaded, 0..1: as full as one person wheels it wet."""
-        full_kg = self.barrow_m3 * WET_KG_M3
-        return next((part for part, _ in say.PARTS if part * full_kg <= LOAD_LIMIT_KG), 1 / 4)
+        return load_share(self.barrow_m3)
 
     @property
     def barrow_loads(self) -> int:
@@ -144,8 +143,8 @@ class SandOrder:
 
     @property
     def trips(self) -> int | None:
-        """Trips of the keeper's own vehicle by its payload, with the sand wet; None where none is known or left."""
-        return _whole(self.mass_kg[1] / self.payload_kg) if self.payload_kg else None
+        """Trips of the keeper's vehicle by its payload, for what is bought, wet; None where none is known or left."""
+        return _whole(self.bought_m3 * WET_KG_M3 / self.payload_kg) if self.payload_kg else None
 
     def as_dict(self) -> dict[str, float | int | str | None]:
         """Return the order as plain numbers with the unit in each name."""
@@ -233,6 +232,12 @@ def order_of_volume(
         deliveries=1 if delivery > 0 else 0,
         settling_pct=own.settling_pct,
     )
+
+
+def load_share(barrow_m3: float) -> float:
+    """Return how full one person wheels a wheelbarrow of wet sand, 0..1, by what it holds."""
+    full_kg = barrow_m3 * WET_KG_M3
+    return next((part for part, _ in say.PARTS if part * full_kg <= LOAD_LIMIT_KG), 1 / 4)
 
 
 def unit_m3(settings: SandSettings) -> float:

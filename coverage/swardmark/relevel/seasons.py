@@ -36,11 +36,15 @@ class SeasonComparison:
         This season's spots where none was.
     not_seen : tuple of Spot
         Spots of the last season in ground that this season's photos do not show.
+    unjudged : tuple of Spot
+        Spots of the last season at photo points where it is too early to look for spots now.
+    is_judged : bool
+        Whether spots were looked for at some photo point in both seasons.
     mended_share : float
         Share 0..1 of the last season's spot area, where it was seen again, that is no longer a spot; NaN
         with none.
     sound_share : float
-        Share 0..1 of the ground searched now that is not a spot.
+        Share 0..1 of the ground searched now that is not a spot; NaN where none could be searched.
     """
 
     mended: tuple[Spot, ...]
@@ -49,6 +53,8 @@ class SeasonComparison:
     not_seen: tuple[Spot, ...]
     mended_share: float
     sound_share: float
+    unjudged: tuple[Spot, ...] = ()
+    is_judged: bool = True
 
 
 @dataclass(frozen=True)
@@ -62,12 +68,21 @@ class SeasonsOnADay:
 
 
 def compare_seasons(before: Sequence[SpotSearch], now: Sequence[SpotSearch]) -> SeasonComparison:
-    """Match the spots of two seasons by overlap, photo point by photo point."""
+    """Match the spots of two seasons by overlap, photo point by photo point.
+
+    A search with a note found nothing because it could not look: what it does not show is neither mended nor new.
+    """
     from shapely import Polygon, unary_union
 
-    mended, pairs, not_seen = [], [], []
+    waits = {search.point for search in now if search.note}
+    looked_at = {search.point for search in before if not search.note}
+    now = [search for search in now if not search.note]
+    mended, pairs, not_seen, unjudged = [], [], [], []
     then_m2 = gone_m2 = 0.0
     for old in _spots(before):
+        if old.point in waits:
+            unjudged.append(old)
+            continue
         ground = unary_union(
             [Polygon(ring) for search in now if search.point == old.point for ring in search.ground_m]
         )
@@ -82,7 +97,9 @@ def compare_seasons(before: Sequence[SpotSearch], now: Sequence[SpotSearch]) -> 
         then_m2 += old.polygon.area
         gone_m2 += old.polygon.area - still
     known = {(new.point, new.number) for _, new in pairs}
-    new = tuple(spot for spot in _spots(now) if (spot.point, spot.number) not in known)
+    new = tuple(
+        spot for spot in _spots(now) if spot.point in looked_at and (spot.point, spot.number) not in known
+    )
     ground_m2 = sum(search.ground_m2 for search in now)
     spot_m2 = sum(spot.area_m2 for spot in _spots(now))
     return SeasonComparison(
@@ -92,6 +109,8 @@ def compare_seasons(before: Sequence[SpotSearch], now: Sequence[SpotSearch]) -> 
         tuple(not_seen),
         mended_share=gone_m2 / then_m2 if then_m2 else math.nan,
         sound_share=max(0.0, 1 - spot_m2 / ground_m2) if ground_m2 else math.nan,
+        unjudged=tuple(unjudged),
+        is_judged=any(search.point in looked_at for search in now),
     )
 
 
@@ -135,9 +154,9 @@ def against_last_season(season: LawnCovers) -> SeasonsOnADay | None:
     for part, covers in today.items():
         near = min(then.get(part, ()), key=lambda other: abs(other - day), default=None)
         if near is not None and abs(near - day) <= SAME_DAY_WITHIN:
-            both[part] = _mean(then[part][near]), _mean(covers), sum(area for _, area in covers)
+            both[part] = _mean(then[part][near]), *_of_a_day(covers)
     if not both:
-        now_pct = _mean([cover for covers in today.values() for cover in covers])
+        now_pct = _mean([_of_a_day(covers) for covers in today.values()])
         return SeasonsOnADay(day, now_pct, None, SAME_DAY_WITHIN)
     then_pct, now_pct = (_mean([(one[at], one[2]) for one in both.values()]) for at in range(2))
     return SeasonsOnADay(day, now_pct, then_pct, SAME_DAY_WITHIN)
@@ -150,6 +169,11 @@ def _counted(spot: Spot, earlier: Sequence[Spot]) -> Spot:
 
 def _spots(searches: Sequence[SpotSearch]) -> list[Spot]:
     return [spot for search in searches for spot in search.spots]
+
+
+def _of_a_day(covers: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """Return cover and area of one part of the lawn on a day, however many photos show it."""
+    return _mean(covers), sum(area for _, area in covers) / len(covers)
 
 
 def _mean(covers: Sequence[tuple[float, float]]) -> float:

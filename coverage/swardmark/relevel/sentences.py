@@ -17,8 +17,15 @@ BAG_COUNT = ("1 bag", "{count} bags")
 LOADS = "Wheelbarrow loads, {part} full and {mass} wet each: {count}."
 BUCKETS = "In full buckets: {count}. {lift}"
 ONE_BUCKET = "One bucket holds it, and one person can carry that; bend your knees and do not twist."
-TRIPS = "Trips of a vehicle that may carry {payload} besides people and tools: {count}."
-ASK_PAYLOAD = "For the number of trips give --payload: it stands on the label in the driver's door frame."
+TRIPS = (
+    "Trips for what you buy, wet, with a vehicle that may carry {payload} besides people and tools: {count}."
+)
+ASK_PAYLOAD = "For the number of trips {give}: it stands on the label in the driver's door frame."
+GIVE_OPTION = "give --payload"
+GIVE_SETTING = {
+    "metric": "write payload_kg under [sand] in lawn.toml",
+    "us": "write payload_lb under [sand] in lawn.toml",
+}
 NO_PAYLOAD = "People and tools alone weigh all that your vehicle may carry: have the sand delivered."
 SCOOP_TOO_HEAVY = (
     "One wet scoop weighs {scoop}, more than the {payload} that your vehicle may carry besides people and tools: have "
@@ -53,7 +60,7 @@ NO_DEPTH_REMEDY = "Give the mean depth of the sand; 6 mm (1/4 in) a pass is usua
 NO_AREA = "an area is zero or more, not {area} m²"
 NO_AREA_REMEDY = "Give the area that is to be sanded"
 BUDGET_TOO_SMALL = "{budget} does not buy {sold} and its delivery ({cost})"
-BUDGET_TOO_SMALL_REMEDY = "Raise the budget, or ask for bags"
+RAISE_BUDGET, RAISE_BUDGET_OR_BAGS = "Raise the budget", "Raise the budget, or ask for bags: --sold-as bags"
 LIFT = "A full bucket weighs {dry} dry to {wet} wet"
 LIFT_EASY = "; bend your knees and do not twist."
 LIFT_HEAVY = ", over the {limit} one person should lift: fill it {part} at most, do not twist."
@@ -135,10 +142,12 @@ WARM_WINDOW = (
 )
 COOL_WINDOW = "in early fall or in spring, with the soil between {low} and {high}"
 OVERSEED = "Overseed the gaps in early fall: {grass} grows in bunches and hardly fills them by itself."
-INTERVAL = (
-    "Hold off on the next pass until the grass has grown through the first, about two months, for example early June "
-    "and again in mid-August."
+INTERVAL = "The next pass waits until the grass has grown through the first, about two months, for example {example}."
+INTERVAL_WARM, INTERVAL_COOL = (
+    "early {first} and again in mid-{second}",
+    "one in spring and the next in early fall",
 )
+OUTDATED = "What was measured on {day} does not count: sand was laid on it on {sand}. Measure again before you order."
 LOOSE = (
     "1 measured depth lies in no spot and is left out.",
     "{count} measured depths lie in no spot and are left out.",
@@ -152,12 +161,17 @@ SPOT_NUMBERS = ("spot {last}", "spots {first} and {last}")
 # Season against season.
 AGAINST = "On day {day}: {now:.0f} % this season, {then:.0f} % last season; {spots}."
 AGAINST_SPOTS = "{spots}."
+AGAINST_COVERS = "On day {day}: {now:.0f} % this season, {then:.0f} % last season."
 OLD_SPOTS = "{mended} of {seen} old spots {are} mended, {new} {new_are} new"
 NO_OLD_SPOTS = "there were no spots last season, and {new} {new_are} new"
 NO_SAME_DAY = "The covers cannot be compared: last season has no photo within {days} days of day {day}."
 UNSEEN = (
     "1 of last season's spots lies outside this season's photos and cannot be compared.",
     "{count} of last season's spots lie outside this season's photos and cannot be compared.",
+)
+UNJUDGED = (
+    "1 of last season's spots cannot be judged yet: the lawn must grow back first.",
+    "{count} of last season's spots cannot be judged yet: the lawn must grow back first.",
 )
 MENDED_WHERE = "Mended: {places}{more}."
 STILL_WHERE = "Still there: {spots}."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
@@ -39,7 +39,6 @@ from swardmark.words.noted import noted_lines
 from swardmark.words.phrases import day_text, next_photo_dates
 from swardmark.words.rows import Row, covers_by_photo, photo_row, spot_row, status_row, zone_words
 from swardmark.words.sentences import PHOTO_HEADS, SPOT_HEADS, WITHOUT_FLAGGED, ZONE_HEADS
-from swardmark.words.tables import season_tables
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -201,9 +200,9 @@ class KeptFile:
     address: str
 
 
-def files(season: Season) -> tuple[KeptFile, ...]:
+def files(season: Season, tables: Mapping[str, str]) -> tuple[KeptFile, ...]:
     """Return the tables and the calendar as addresses inside the file."""
-    texts = {name: (text, "text/csv") for name, text in season_tables(season).items()}
+    texts = {name: (text, "text/csv") for name, text in tables.items()}
     texts["lawn.ics"] = season_calendar(season), "text/calendar"
     return tuple(
         KeptFile(name, data_address(text.encode("utf-8"), kind)) for name, (text, kind) in texts.items()

@@ -22,6 +22,7 @@ from swardmark.drawing.pictures import FolderPhotos, PhotoSource
 from swardmark.drawing.scenes import Scene, scenes
 from swardmark.report import content, first_screen
 from swardmark.season import Season
+from swardmark.words.tables import season_tables
 
 T = TypeVar("T")
 
@@ -59,11 +60,14 @@ def render_report(season: Season, *, photos: PhotoSource, drawn: Drawn | None = 
     with beside_figures(season) as beside:
         pictures = beside.begin(partial(scenes, season, photos, drawn=drawn))
         beside.planned()
-        return rendered(season, drawn=drawn, pictures=pictures.result)
+        tables = season_tables(season)
+        return rendered(season, drawn=drawn, pictures=pictures.result, tables=tables)
 
 
-def rendered(season: Season, *, drawn: Drawn, pictures: Callable[[], tuple[Scene, ...]]) -> str:
-    """Return the report as HTML text; `pictures` are asked for last."""
+def rendered(
+    season: Season, *, drawn: Drawn, pictures: Callable[[], tuple[Scene, ...]], tables: Mapping[str, str]
+) -> str:
+    """Return the report as HTML text, which holds the tables; `pictures` are asked for last."""
     parts = {
         "lawn": season.lawn,
         "head": content.head(season),
@@ -76,7 +80,7 @@ def rendered(season: Season, *, drawn: Drawn, pictures: Callable[[], tuple[Scene
         "relief": content.relief(season),
         "relevel": content.relevel(season, drawn),
         "sure": content.how_sure(season, drawn),
-        "files": content.files(season),
+        "files": content.files(season, tables),
         "say": sentences,
     }
     return render("report.html.j2", {**parts, "scenes": pictures()})

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
 
@@ -16,12 +17,13 @@ from swardmark.words.calendar import season_calendar
 from swardmark.words.tables import SEASON_TABLES, season_tables
 
 
-def write_tables(season: Season, *, folder: Path) -> list[Path]:
+def write_tables(season: Season, *, folder: Path, tables: Mapping[str, str] | None = None) -> list[Path]:
     """Write every table of the season: cover.csv, outlook.csv, spots.csv once there is a plan, the heights' two.
 
-    A table that this season does not have, as one of an earlier day, is not left there from another run.
+    A table that this season does not have, as one of an earlier day, is not left there from another run. `tables` are
+    those of `season_tables`, where they are at hand.
     """
-    tables = season_tables(season)
+    tables = season_tables(season) if tables is None else tables
     for name in set(SEASON_TABLES) - set(tables):
         (folder / name).unlink(missing_ok=True)
     return write_files({folder / name: text for name, text in tables.items()})
@@ -55,7 +57,8 @@ def write_all(
         figures = [*save_figures(season, place, drawn=drawn), moving.result()]
         if pictures is None:
             return figures
-        text = rendered(season, drawn=drawn, pictures=pictures.result)
+        tables = season_tables(season)
+        text = rendered(season, drawn=drawn, pictures=pictures.result, tables=tables)
     texts = {folder / REPORT_FILE: text, folder / "lawn.ics": season_calendar(season)}
     page, calendar = write_files(texts)
-    return [page, *write_tables(season, folder=folder), calendar, *figures]
+    return [page, *write_tables(season, folder=folder, tables=tables), calendar, *figures]

@@ -27,7 +27,7 @@ from swardmark.level.cutfill import CutFill
 from swardmark.level.telling import place_text
 from swardmark.relevel.order_words import about_volume, lift_caution
 from swardmark.relevel.planning import spot_pass_mm
-from swardmark.relevel.sand import BULKING, LOAD_LIMIT_KG, WET_KG_M3, passes_for
+from swardmark.relevel.sand import BULKING, WET_KG_M3, load_share, passes_for
 from swardmark.sheets import sentences as say
 from swardmark.sheets.paper import MM_PER_INCH, blank_page, paper_size
 
@@ -72,7 +72,9 @@ def write_carry_sheet(review: LevelReview, *, folder: Path, paper: str = "a4") -
     from matplotlib.backends.backend_pdf import PdfPages
 
     size = paper_size(paper)
-    maps = [one for one in review.maps if one.low]
+    maps = [one for one in review.current if one.low]
+    if not maps and any(one.low for one in review.maps):
+        raise UsageError(say.CARRY_OLD, where="--carry", remedy=say.CARRY_OLD_REMEDY)
     if not maps:
         raise UsageError(say.CARRY_NOTHING, where="--carry", remedy=say.CARRY_NOTHING_REMEDY)
     out = io.BytesIO()
@@ -88,7 +90,7 @@ def write_carry_sheet(review: LevelReview, *, folder: Path, paper: str = "a4") -
 def carriers(lawn: Lawn) -> tuple[Carrier, Carrier]:
     """Return the wheelbarrow, as full as one person wheels it wet, and the bucket of a lawn."""
     settings = lawn.sand
-    barrow = min(settings.barrow_litres, LOAD_LIMIT_KG / WET_KG_M3 / LITRE_M3)
+    barrow = load_share(settings.barrow_litres * LITRE_M3) * settings.barrow_litres
     return Carrier("barrow", barrow), Carrier("bucket", settings.bucket_litres)
 
 

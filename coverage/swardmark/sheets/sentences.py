@@ -116,6 +116,8 @@ CARRY_MORE = (
 )
 CARRY_CARE = "Take care"
 CARRY_TIPS = "Leaf tips must stay visible: what is left of a deep spot waits two months for the next pass."
+CARRY_OLD = "the low ground was measured before sand that was laid since"
+CARRY_OLD_REMEDY = "Measure heights again: swardmark level DIR --grid 0.75m prints the sheet"
 CARRY_NOTHING = "no low ground was measured, so there is no sand to carry"
 CARRY_NOTHING_REMEDY = "Measure heights first: swardmark level DIR --grid 0.75m prints the sheet"
 

@@ -258,6 +258,8 @@ def _plain(value: Any) -> Any:
 
 
 def _field(value: Any) -> Any:
+    if type(value) is float:  # most cells of a long table
+        return value if math.isfinite(value) else ""
     value = _plain(value)
     if isinstance(value, str):
         return plain_cell(value.replace("\r\n", "\n").replace("\r", "\n"))

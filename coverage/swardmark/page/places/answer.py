@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 from swardmark.common.phrases import percent
 from swardmark.common.text import clean
-from swardmark.common.units import format_area, format_depth
+from swardmark.common.units import format_area, format_cut
 from swardmark.drawing.bare import outlines_of
 from swardmark.drawing.ground_view import on_picture, reduced, svg_path
-from swardmark.forecast.rows import BY_LATEST
+from swardmark.mowing.firstmow import LIKELY
 from swardmark.mowing.parts import whole_interval
 from swardmark.page.places import sentences
 from swardmark.page.places.plain import plain
@@ -56,7 +56,9 @@ def answer(desk: Desk) -> dict[str, Any]:
 def headline(outlook: LawnOutlook, lawn: Lawn) -> str:
     """Return what to do in a sentence that fits two lines of a phone."""
     mow, units, form = outlook.first_mow, lawn.units, lawn.date_form
-    cut = sentences.AT.format(cut=format_depth(mow.set_mower_mm, units=units)) if mow.set_mower_mm else ""
+    cut = (
+        sentences.AT.format(cut=format_cut(0.0, mow.set_mower_mm, units=units)[1]) if mow.set_mower_mm else ""
+    )
     if mow.mowed_on is not None:
         return _mowed(outlook, lawn)
     if mow.overdue:
@@ -72,8 +74,8 @@ def headline(outlook: LawnOutlook, lawn: Lawn) -> str:
     if mow.mow_on is None:
         return sentences.NO_DAY
     window = window_text(mow.mow_earliest, mow.mow_latest, form)
-    template = sentences.WAIT_LIKELY if BY_LATEST * mow.chance >= 0.6 else sentences.WAIT_MAYBE
-    return template.format(window=window, chance=percent(BY_LATEST * mow.chance))
+    template = sentences.WAIT_LIKELY if mow.chance >= LIKELY else sentences.WAIT_MAYBE
+    return template.format(window=window, chance=percent(mow.chance))
 
 
 def change(season: Season) -> dict[str, Any] | None:
@@ -102,7 +104,7 @@ def _mowed(outlook: LawnOutlook, lawn: Lawn) -> str:
     assert mow.mowed_on is not None
     if outlook.way_back:
         step = outlook.way_back[0]
-        cut = format_depth(step.cut_mm, units=lawn.units)
+        cut = format_cut(step.leaf_mm, step.cut_mm, units=lawn.units)[1]
         return sentences.MOW_NEXT.format(day=day_text(step.on, lawn.date_form), cut=cut)
     return sentences.MOWED.format(day=day_text(mow.mowed_on, lawn.date_form))
 

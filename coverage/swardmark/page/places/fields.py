@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Any, Literal, get_args
 
 from swardmark.common.errors import UsageError
+from swardmark.common.numbers import number_alone
 from swardmark.common.units import CUBIC_YARD_M3, POUND_KG, SQUARE_FOOT_M2, format_length, parse_length
 from swardmark.lawn.grasses import Grass
 from swardmark.lawn.toml import Lawn
@@ -22,15 +22,11 @@ FACTORS: dict[Kind, tuple[str, float, str, float]] = {
     "price": ("per m³", 1.0, "per cubic yard", 1 / CUBIC_YARD_M3),
 }
 """The metric and the US unit of each kind, and what one of it is in the file's unit."""
-MOST_DIGITS = 40
 BETWEEN = {
     "metric": re.compile(r"\s*;\s*|,\s+|(?<=/\d)\s+|(?<=/\d\d)\s+|\s+(?!\d+/)"),
     "us": re.compile(r"\s*[;,]\s*|(?<=/\d)\s+|(?<=/\d\d)\s+|\s+(?!\d+/)"),
 }
 """What stands between two heights: a comma without a space is a decimal comma in metric units alone."""
-_FRACTION = re.compile(r"(?:(\d+)[ -]+)?(\d+)/([1-9]\d*)")
-_DECIMAL = re.compile(r"-?(?:\d+[.,]?\d*|[.,]\d+)")
-_THOUSANDS = re.compile(r"[1-9]\d{0,2}(?:,\d{3})+(?:\.\d*)?")
 
 
 @dataclass(frozen=True)
@@ -118,14 +114,10 @@ def read_number(text: str, *, where: str, thousands: bool = False) -> float:
         It is none; `where` names the field.
     """
     text = text.strip()
-    if fraction := _FRACTION.fullmatch(text):
-        whole, top, bottom = (int(part or 0) for part in fraction.groups())
-        return float(whole + Fraction(top, bottom))
-    if thousands and _THOUSANDS.fullmatch(text):
-        return float(text.replace(",", ""))
-    if len(text) <= MOST_DIGITS and _DECIMAL.fullmatch(text):
-        return float(text.replace(",", "."))
-    raise UsageError(f"{text!r} is not a number", where=where, remedy="Write digits alone")
+    value = number_alone(text.removeprefix("-"), thousands=thousands)
+    if value is None:
+        raise UsageError(f"{text!r:.60} is not a number", where=where, remedy="Write digits alone")
+    return -value if text.startswith("-") else value
 
 
 def number_text(value: float) -> str:

@@ -9,6 +9,7 @@ from nicegui.element import Element
 
 from swardmark.common.errors import SwardmarkError
 from swardmark.common.files import own_folder
+from swardmark.common.numbers import number_alone
 from swardmark.common.units import CUBIC_YARD_M3
 from swardmark.lawn.toml import Lawn
 from swardmark.page import shown
@@ -86,7 +87,7 @@ class NextPlace:
 
     def _plan(self, season: Season) -> RelevelPlan:
         per_m3 = price_tried(str(self.price.value), season.lawn, us=self.us)
-        money, delivery = _number(self.money.value), _number(self.delivery.value)
+        money, delivery = _number(str(self.money.value)), _number(str(self.delivery.value))
         budget = budget_of(season.lawn, money=money, price_per_m3=per_m3, delivery_price=delivery)
         plan = relevel_plan_of(season, budget=budget, whole_only=bool(self.whole.value))
         write_spots(plan, folder=own_folder(self.desk.folder, "out"))
@@ -148,4 +149,9 @@ def price_tried(text: str, lawn: Lawn, *, us: bool) -> float | None:
 
 
 def _number(text: str) -> float | None:
-    return float(text.replace(",", ".")) if str(text).strip() else None
+    if not text.strip():
+        return None
+    value = number_alone(text)
+    if value is None:
+        raise ValueError(text)
+    return value

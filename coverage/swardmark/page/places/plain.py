@@ -15,6 +15,7 @@ _RULES = (
     (re.compile(rf"[Gg]ive area_m2 in {FILES}"), sentences.PLAIN_AREA),
     (re.compile(rf",? (?:in|into|under) (?:\[+\w+\]+ in )?{FILES}"), ""),
     (re.compile(r" under \[+\w+\]+"), ""),
+    (re.compile(r"\bwrite payload_(?:kg|lb)\b"), sentences.PLAIN_PAYLOAD),
     (re.compile(r"\btarget_height_mm\b"), sentences.PLAIN_TARGET),
     (re.compile(r"\busual_height_mm\b"), sentences.PLAIN_USUAL),
 )  # fmt: skip

@@ -53,6 +53,7 @@ TO_STRAIGHTEDGE = "Enter depths"
 PLAIN_NO_LEVELING = "No leveling day is given"
 PLAIN_LEVELING_DAY = "day"
 PLAIN_AREA = "Give the lawn’s area under Settings"
+PLAIN_PAYLOAD = "set what your vehicle may carry"
 PLAIN_TARGET = "the height of the first cut"
 PLAIN_USUAL = "your usual height"
 
