@@ -26,9 +26,9 @@ less, and at least and at most these pixels. The next edge that turns light outw
 WEAK = 0.3
 LEAST_PROFILES, MOST_PROFILES, ROUNDS = 4, 120, 4
 """Profiles across an edge, one a pixel of its length, and how often they are weighted anew."""
-FIRST_PROFILES, FIRST_ROUNDS = 16, 2
-"""The same where corners are only brought near their place. Drawn marks found from two starts then end 0.02 pixels apart
-in the mean, a tenth of how far they lie from the truth (scenes of squares.py); a second time brings them no nearer."""
+FIRST_PROFILES, FIRST_ROUNDS = 24, 2
+"""The same where corners are only brought near their place. Drawn marks found from two starts then end 0.03 pixels
+apart in the mean, an eighth of how far they lie from the truth (scenes of squares.py); twice gains nothing."""
 MOVES, MOVES_PX, PLAIN_MOVES = 0.2, 3.0, 0.35
 """How far a corner may move: this share of its shorter edge and at least these pixels, or the larger share where both
 its edges are plain. The detector traces ink on a reduced copy, where a blade across it cuts a corner by a sixth."""

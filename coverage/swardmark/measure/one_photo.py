@@ -224,9 +224,7 @@ def index_ground(
     brightness[sampled.seen] = sampled.colors.green
     values[sampled.seen] = index_bytes(colors, damping=settings.damping)
     ground_map = GroundMap(values, *sampled.window[:2], settings.point_spacing_mm / 1000)
-    ground_map = in_own_light(
-        ground_map, sampled.seen, colors, light=brightness, damping=settings.damping
-    )
+    ground_map = in_own_light(ground_map, sampled.seen, colors, light=brightness, damping=settings.damping)
     if square is not None:
         _leave_out_square(ground_map, plane.meters(square.corners_px), side_m)
     if not ground_map.is_readable.any():
