@@ -317,14 +317,19 @@ MUTANTS: tuple[Mutant, ...] = (
         "return True",
         "tests/mowing",
     ),
-    Mutant("mowing/parts.py", "chance if part.ready else min(chance, part.chance)", "1.0", "tests/mowing"),
+    Mutant("forecast/total.py", "row[:] = 0.0", "row[:] = np.inf", "tests/mowing/test_firstmow.py"),
+    Mutant(
+        "forecast/total.py",
+        "np.mean(reached <= frame.axis.model_day(latest))",
+        "np.isfinite(reached).mean()",
+        "tests/mowing/test_firstmow.py",
+    ),
     Mutant(
         "mowing/parts.py",
         "ready=zone.cover_pct >= gate_pct",
         "ready=zone.cover_pct >= 0.5 * gate_pct",
         "tests/mowing",
     ),
-    Mutant("mowing/parts.py", "BY_LATEST * zone.chance_mow", "zone.chance_mow", "tests/mowing"),
     Mutant(
         "mowing/checks.py", "good = all(r.firm for", "good = any(r.firm for", "tests/mowing/test_firstmow.py"
     ),

@@ -59,14 +59,16 @@ def main() -> None:
     for photos in (3, 4, 5):
         rows = [row for zones in lawns if (row := said_and_true(zones, photos)) is not None]
         chance, _, true = (np.array(column, float) for column in zip(*rows, strict=True))
-        print(f"{photos} photos, {len(rows)} windows:")
+        print(f"{photos} photos, {len(rows)} windows: said {chance.mean():.2f}, came true {true.mean():.2f}")
         for low, high in pairwise(BINS):
             at = (chance >= low) & (chance < high)
             if at.any():
                 print(f"  chance {low:.2f} to {min(high, 1):.2f}: said {chance[at].mean():.2f}, "
                       f"came true {true[at].mean():.2f} ({at.sum()})")  # fmt: skip
         likely = chance >= LIKELY
-        print(f"  likely: came true in {true[likely].mean():.2f} of {likely.sum()}")
+        print(
+            f"  likely: said {chance[likely].mean():.2f}, came true in {true[likely].mean():.2f} of {likely.sum()}"
+        )
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-"""Which photos count, and how missing ones are filled."""
+"""Which photos count."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from swardmark.forecast.rows import ZoneSeries
-from swardmark.forecast.series import fill_missing, seen_after, seen_zones
+from swardmark.forecast.series import seen_after, seen_zones
 
 ZERO = dt.date(2026, 6, 1)
 NAN = float("nan")
@@ -61,22 +61,6 @@ def test_a_photo_of_the_day_of_a_second_sand_is_told_by_the_one_before_it():
 def test_an_interval_that_is_unknown_or_reversed_has_no_width():
     bad = ZoneSeries("main", "a", 1.0, (ZERO,), (10.0,), (NAN,), (20.0,))
     assert seen_after(bad, zero=ZERO, as_of=ZERO).sd_pct[0] == 0.0
-
-
-def test_filled_from_the_movement_of_the_others_at_its_own_level():
-    days = [0, 3, 6, 9]
-    low, high = seen(days, [5, 10, 20, 40]), seen(days, [20, 40, 60, 80])
-    gap = seen([0, 3, 9], [10, 20, 60])
-    filled = fill_missing([low, gap, high])[1]
-    assert list(filled.day) == days
-    assert 25 < filled.cover_pct[2] < 45
-    assert filled.sd_pct[2] == 10.0
-    assert fill_missing([low, gap])[1] is gap
-
-
-def test_dates_that_too_few_others_saw_stay_missing():
-    rows = [seen([0, 3], [5, 10]), seen([0, 3, 6], [6, 12, 30]), seen([0, 3], [7, 13])]
-    assert [list(one.day) for one in fill_missing(rows)] == [[0, 3], [0, 3, 6], [0, 3]]
 
 
 def test_a_leveling_date_two_days_too_early_is_noticed():

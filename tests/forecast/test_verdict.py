@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import time
 from collections import Counter
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -21,8 +22,8 @@ DAYS = np.array([0, 3, 6, 9, 12, 16, 21, 28.0])
 SEEDS = range(25)
 
 
-def rising(t50, shape=2.4, ceiling=97.0):
-    return ceiling / (1 + np.exp(-shape * (DAYS / t50 - 1)))
+def rising(t50, shape=2.4, ceiling=97.0, days=DAYS):
+    return ceiling / (1 + np.exp(-shape * (days / t50 - 1)))
 
 
 TRUTH = {
@@ -232,21 +233,21 @@ def test_no_second_total_where_nothing_or_everything_is_flagged():
     assert said({"buried": TRUTH["buried"]}, 7, 1).whole_without_flagged is None
 
 
-def test_a_missing_photo_is_filled_from_the_other_zones():
+def test_a_zone_that_a_photo_misses_hears_the_others():
     rows = [series(f"zone {n}", rising(t50)[:5]) for n, t50 in enumerate((8, 9, 10))]
     gappy = (*rows[1].cover_pct[:4], float("nan"))
     without = ZoneSeries("main", "zone 1", 5.0, rows[1].taken_on, gappy, rows[1].low_pct, rows[1].high_pct)
     as_of = rows[0].taken_on[-1]
-    filled = outlook([rows[0], without, rows[2]], lawn=lawn(), as_of=as_of).zones[1]
+    heard = outlook([rows[0], without, rows[2]], lawn=lawn(), as_of=as_of).zones[1]
     alone = outlook([without], lawn=lawn(), as_of=as_of).zones[0]
     whole = outlook(rows, lawn=lawn(), as_of=as_of).zones[1]
-    assert filled.observed_pct == gappy[:4]
+    assert heard.observed_pct == gappy[:4]
 
     def width(row):
         return (row.full_latest - row.full_earliest).days
 
-    assert width(whole) <= width(filled) <= width(alone)
-    assert abs((filled.full_on - whole.full_on).days) <= 2
+    assert width(whole) <= width(heard) <= width(alone)
+    assert abs((heard.full_on - whole.full_on).days) <= 2
 
 
 @pytest.mark.parametrize(("well_seen_m2", "dated"), [(2.0, False), (8.0, True)])
@@ -271,6 +272,15 @@ def test_a_bad_photo_of_the_lawn_is_held_out_and_told():
     assert answer.whole.cover_pct == pytest.approx(np.mean([rising(t50)[3] for t50 in (8, 9, 10)]))
 
 
+def test_a_bad_photo_is_held_out_where_another_photo_point_was_shot_a_day_later():
+    rows = [series(f"zone {n}", np.append(rising(t50)[:4], 12.0)) for n, t50 in enumerate((8, 9, 10))]
+    later = tuple(day + dt.timedelta(days=1) for day in rows[0].taken_on)
+    rows += [replace(series(f"strip {n}", rising(9)[:5]), point="side", taken_on=later) for n in range(2)]
+    answer = outlook(rows, lawn=lawn(), as_of=later[-1])
+    assert [row.held_out[-1] for row in answer.zones] == [True] * 3 + [False] * 2
+    assert any("held out" in note and "13 June" in note for note in answer.notes)
+
+
 def test_one_zone_far_out_alone_asks_for_a_look():
     rows = [series(f"zone {n}", rising(t50)[:5]) for n, t50 in enumerate((8, 9, 10))]
     rows.append(series("gate", np.append(rising(9)[:4], 15.0)))
@@ -286,6 +296,23 @@ def test_two_photo_points_on_different_days():
     assert [row.status for row in answer.zones] == ["filling in"] * 2
     assert answer.whole.status == "filling in"
     assert len(answer.whole.day) >= 3
+
+
+def test_a_photo_point_is_not_taken_for_another_of_other_days():
+    """A quick point's zones once counted as photographed, as bare as a slow point's, on the days of its photos."""
+
+    def seen(point, days, t50):
+        days = np.array(days)
+        one = series(f"{t50}", rising(t50, days=days), days=days, half_width=6.0)
+        return replace(one, point=point)
+
+    rows = [seen("front", (1, 5, 9), t50) for t50 in (5.0, 5.5, 6.0)]
+    rows += [seen("back", (3, 7, 11), t50) for t50 in (18, 19, 20)]
+    for row in outlook(rows, lawn=lawn(grass="bermudagrass"), as_of=ZERO + dt.timedelta(days=11)).zones:
+        at = row.band.day.index(18.0)
+        truth = rising(float(row.zone), days=18.0)
+        assert row.band.low80[at] <= truth <= row.band.high80[at]
+        assert abs(row.band.median[at] - truth) < 6
 
 
 def test_dates_follow_the_warmth():

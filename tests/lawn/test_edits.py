@@ -8,7 +8,10 @@ import tomllib
 import pytest
 
 from swardmark.common.errors import UsageError
+from swardmark.common.files import write_whole
+from swardmark.lawn import editing
 from swardmark.lawn.editing import ChangedMeanwhile, add_diary_entry, add_reading, revision_of
+from swardmark.lawn.edits import undo
 from swardmark.lawn.edits.aside import photos_aside, put_back, set_aside
 from swardmark.lawn.edits.ground import add_height, add_probe
 from swardmark.lawn.edits.lines import remove_line
@@ -120,6 +123,32 @@ def test_one_line_goes_and_the_others_stay_as_they_are(lawn):
     add_reading(lawn, {"date": "2026-06-10", "height_mm": "32"})
     remove_line(lawn, READINGS_FILE, read_readings(lawn)[0])
     assert [one.height_mm for one in read_readings(lawn)] == [32.0]
+
+
+def test_a_change_of_two_files_that_fails_halfway_leaves_both_as_they_were(lawn, monkeypatch):
+    def act():
+        add_diary_entry(lawn, {"date": "2026-06-10", "what": "fed"})
+        add_reading(lawn, {"date": "2026-06-10", "height_mm": "30"})
+
+    def full(path, data):
+        if path.name == READINGS_FILE:
+            raise UsageError("cannot be written (No space left on device)", where=str(path))
+        return write_whole(path, data)
+
+    add_diary_entry(lawn, {"date": "2026-06-09", "what": "watered"})
+    names = [DIARY_FILE, READINGS_FILE]
+    with monkeypatch.context() as patch:
+        patch.setattr(editing, "write_whole", full)
+        with pytest.raises(UsageError):
+            with_undo(lawn, names, act)
+    assert [row.what for row in read_diary(lawn)] == ["watered"]
+    add_reading(lawn, {"date": "2026-06-08", "height_mm": "40"})
+    _, changes = with_undo(lawn, names, act)
+    monkeypatch.setattr(undo, "write_whole", full)
+    with pytest.raises(UsageError):
+        take_back(lawn, changes)
+    assert [row.what for row in read_diary(lawn)] == ["watered", "fed"]
+    assert [row.height_mm for row in read_readings(lawn)] == [40.0, 30.0]
 
 
 @pytest.mark.parametrize(("where", "folder"), [("left_out", "left_out"), ("bin", "removed")])

@@ -8,9 +8,12 @@ import pytest
 from PIL import Image
 
 from swardmark.common.errors import UsageError
+from swardmark.lawn import folder as lawn_folder
+from swardmark.lawn import photos
 from swardmark.lawn.counts import Count, add_counts
 from swardmark.lawn.folder import add_photos, safe_name, start_lawn
 from swardmark.lawn.marks import PhotoMarks, read_marks, write_marks
+from swardmark.lawn.photos import remove_photo, removed_photos, restore_photo
 from swardmark.lawn.toml import read_lawn
 
 
@@ -80,6 +83,50 @@ def test_a_new_photo_does_not_take_the_name_that_marks_or_counts_speak_of(lawn, 
     added = add_photos(lawn, [tmp_path / "image.jpg"], date=dt.datetime(2026, 6, 15))
     assert added.added == ("image-3.jpg",)
     assert read_marks(lawn.folder)["image.jpg"].taken_at == dt.datetime(2026, 6, 5, 12)
+
+
+def full(*_, **__):
+    raise UsageError("cannot be written (No space left on device)", where="marks.toml")
+
+
+def test_photos_whose_day_cannot_be_kept_are_not_added(lawn, tmp_path, monkeypatch):
+    """They would be measured on the day that the camera says, which the keeper just said is wrong."""
+    (tmp_path / "2026-06-03.jpg").write_bytes(jpeg())
+    monkeypatch.setattr(lawn_folder, "write_marks", full)
+    with pytest.raises(UsageError):
+        add_photos(lawn, [tmp_path / "2026-06-03.jpg"], date=dt.datetime(2026, 6, 15))
+    assert lawn.photos() == []
+
+
+def test_a_photo_goes_into_the_bin_and_back_with_its_marks_or_not_at_all(lawn, monkeypatch):
+    (lawn.folder / "photos" / "a.jpg").write_bytes(jpeg())
+    write_marks(lawn.folder, {"a.jpg": PhotoMarks(taken_at=dt.datetime(2026, 6, 5))})
+    kept = photos.write_marks
+    monkeypatch.setattr(photos, "write_marks", full)
+    with pytest.raises(UsageError):
+        remove_photo(lawn.folder, "a.jpg")
+    assert [file.name for file in lawn.photos()] == ["a.jpg"]
+    monkeypatch.setattr(photos, "write_marks", kept)
+    remove_photo(lawn.folder, "a.jpg")
+    monkeypatch.setattr(photos, "write_marks", full)
+    with pytest.raises(UsageError):
+        restore_photo(lawn.folder, "a.jpg")
+    assert removed_photos(lawn.folder) == ("a.jpg",)
+    monkeypatch.setattr(photos, "write_marks", kept)
+    restore_photo(lawn.folder, "a.jpg")
+    assert read_marks(lawn.folder)["a.jpg"].taken_at == dt.datetime(2026, 6, 5)
+    (lawn.folder / "removed").rename(lawn.folder / "elsewhere")
+    (lawn.folder / "removed").touch()
+    with pytest.raises(UsageError, match="cannot be written"):
+        remove_photo(lawn.folder, "a.jpg")
+
+
+def test_a_file_in_the_place_of_a_photo_point_s_folder_is_told(lawn, tmp_path):
+    """It was an endless search for a free name."""
+    (lawn.folder / "photos" / "porch").touch()
+    (tmp_path / "2026-06-03.jpg").write_bytes(jpeg())
+    with pytest.raises(UsageError, match="a file has the folder's name"):
+        add_photos(lawn, [tmp_path / "2026-06-03.jpg"], point="porch")
 
 
 def test_the_same_photo_may_lie_at_two_points(lawn, tmp_path):

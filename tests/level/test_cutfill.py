@@ -106,6 +106,16 @@ def test_a_grid_too_coarse_shows_less_of_the_sand():
     assert shown[1] < 0.8
 
 
+def test_no_hollow_is_deeper_in_the_mean_than_at_its_deepest():
+    """A bowl's mean is half of its deepest, a flat bottom's 0.77; with places every 1.5 m it was once twice as much."""
+    x, y = (a.ravel() for a in np.meshgrid(np.arange(0, 6.01, 1.5), np.arange(0, 9.01, 1.5)))
+    rng = np.random.default_rng(5)
+    z = sum(bowl(x, y, at=rng.uniform((0, 0), (6, 9)), deepest=rng.uniform(15, 35)) for _ in range(6))
+    z = z + rng.normal(0, 2, x.size)
+    found = cut_and_fill([Heights(dt.date(2026, 6, 1), "main", x, y, z, np.full(x.size, 2.0), "string")]).low
+    assert found and all(spot.mean_mm <= 0.77 * spot.deepest_mm + 1e-9 for spot in found)
+
+
 def test_the_designed_fall_is_kept_and_a_swale_is_left():
     x, y = grid()
     z = bowl(x, y) - 20 * y

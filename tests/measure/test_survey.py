@@ -91,6 +91,10 @@ def test_words_about_photos_and_days_that_cannot_be_right_are_said_so(lawn):
         sentences.STRAY_COUNTS.format(count=2, photo="renamed.jpg"),
         sentences.STRAY_MARKS.format(photo="gone.jpg"),
     )
+    outlined = measured.lawn.model_copy(update={"lawn_outline_m": ((0, 0), (4, 0), (4, 4))})
+    gate = replace(measured.points[0], name="gate")
+    two = replace(measured, lawn=outlined, points=(*measured.points, gate))
+    assert sentences.ONE_OUTLINE.format(points="main, gate") in covers.unused_notes(two)
     assert covers.clock_notes(measured) == ()
     early = dt.datetime(2015, 1, 1)
     shot = replace(first, taken_at=early)

@@ -12,8 +12,6 @@ from swardmark.lawn.readings import DiaryEntry, Reading
 from swardmark.lawn.toml import Confirmed, Lawn, Leveling, Mowing, OutlookSettings
 from swardmark.mowing.checks import leaf_height
 from swardmark.mowing.outlook import outlook
-from swardmark.mowing.parts import enough_ready
-from swardmark.mowing.rows import Part
 
 ZERO = dt.date(2026, 6, 1)
 DAYS = (0, 3, 6, 9, 12, 16, 21, 28)
@@ -100,14 +98,6 @@ def test_what_is_covered_is_said_from_the_first_photo_on_and_only_the_date_waits
     assert there.ready and there.sentence.startswith("Mow now")
 
 
-def test_two_thirds_by_the_median_date_and_nine_tenths_by_the_end_of_the_window():
-    # The median and the 80 % window are those of the recoveries that get there: of all, chance_mow get there, half of
-    # them by the median and nine tenths by the window's end.
-    answer = said(4)
-    part = answer.first_mow.parts[0]
-    assert part.chance == pytest.approx(0.9 * answer.zones[0].chance_mow)
-
-
 def test_ready_needs_the_cover_and_every_check():
     mow = said(6, confirmed=ALL_DONE).first_mow
     assert mow.ready and mow.days_to_go == 0
@@ -182,31 +172,63 @@ def test_five_readings_of_a_day_count_alike():
     assert leaf_height([older, shade, *five], since=ZERO, as_of=day) == pytest.approx(42.0)
 
 
+def lawn_of(t50s, *, photos=5, need_pct=60.0, later=0):
+    """Return the outlook of zones of one size, each by its half-way day, some days after the newest photo."""
+    days, rows = np.array(DAYS[:photos]), []
+    for number, t50 in enumerate(t50s):
+        cover = 97 / (1 + np.exp(-2.4 * (days / t50 - 1)))
+        taken = tuple(ZERO + dt.timedelta(days=int(day)) for day in days)
+        sides = (tuple(cover + side) for side in (-6, 6))
+        rows.append(ZoneSeries("main", f"zone {number}", 5.0, taken, tuple(cover), *sides))
+    home = Lawn(
+        name="ours",
+        grass="bermudagrass",
+        leveling=(Leveling(date=ZERO),),
+        outlook=OutlookSettings(ready_ground_pct=need_pct),
+    )
+    return outlook(rows, lawn=home, as_of=rows[0].taken_on[-1] + dt.timedelta(days=later))
+
+
+def test_of_a_lawn_of_one_zone_enough_ground_is_ready_when_the_zone_is():
+    answer = lawn_of([12.0])
+    (zone,), ready = answer.zones, answer.ready
+    assert ready.chance == pytest.approx(zone.chance_mow, abs=0.01)
+    for one, other in zip(
+        vars(ready.period).values(), (zone.mow_on, zone.mow_earliest, zone.mow_latest), strict=True
+    ):
+        assert abs((one - other).days) <= 1
+    # Its window ends with a whole day, so by then a little more than nine tenths have come.
+    assert 0.89 * zone.chance_mow <= ready.by_latest < 0.97 * ready.chance
+
+
 def test_the_chance_that_enough_ground_is_ready_is_that_of_the_ground_it_takes():
-    """Half is ready and a quarter of even chance makes three quarters: the hopeless rest is not needed for 60 %."""
-    parts = [
-        Part("main", name, cover, cover, cover, 1.0, share, ready, chance=chance)
-        for name, cover, share, ready, chance in (
-            ("open", 80, 0.5, True, 0.9), ("dip", 50, 0.25, False, 0.5), ("under the tree", 20, 0.25, False, 0.03))
-    ]  # fmt: skip
-    when, chance = enough_ready(parts, ground_pct=60, as_of=ZERO)
-    assert when.on is None and chance == 0.5
-    assert enough_ready(parts, ground_pct=90, as_of=ZERO)[1] == 0.03
+    """Of three even zones one is enough for a third of the ground, and all are needed for the whole of it."""
+    t50s = (13.0, 14.0, 15.0)
+    any_one, most, every = (lawn_of(t50s, need_pct=need) for need in (33.0, 60.0, 100.0))
+    chances = [zone.chance_mow for zone in most.zones]
+    assert any_one.ready.chance >= max(chances) - 0.01
+    assert any_one.ready.chance > most.ready.chance > every.ready.chance
+    assert np.prod(chances) - 0.01 <= every.ready.chance <= min(chances) + 0.01
+    # Half is ready, and either of the rest makes three quarters.
+    half = lawn_of((5.0, 5.5, 13.0, 60.0))
+    low, high = sorted(zone.chance_mow for zone in half.zones[2:])
+    assert high - 0.01 <= half.ready.chance <= high + low
+    assert half.first_mow.chance == half.ready.by_latest
+
+
+def test_what_is_ready_or_too_new_needs_no_date():
+    assert lawn_of((5.0, 5.5, 30.0)).first_mow.chance == 1.0
+    early = lawn_of((9.0, 10.0), photos=2)
+    assert early.ready.period.on is None and np.isnan(early.ready.chance)
 
 
 def test_a_part_whose_day_has_passed_without_it_being_ready_gives_the_window():
     """It was once sorted before a ready part, which has no day: no date, and "the chance is only 78 %"."""
-    rows = (
-        ("dip", 0.3, False, ZERO - dt.timedelta(days=2)),
-        ("open", 0.4, True, None),
-        ("tree", 0.3, False, None),
-    )
-    parts = [
-        Part("main", name, 60, 60, 60, 1.0, share, ready, ready_on=on, earliest=on, latest=on, chance=0.7)
-        for name, share, ready, on in rows
-    ]
-    when, chance = enough_ready(parts, ground_pct=60, as_of=ZERO)
-    assert (when.on, chance) == (ZERO + dt.timedelta(days=1), 0.7)
+    answer = lawn_of((5.0, 11.0, 60.0), later=8)
+    ready, due, _ = answer.zones
+    assert ready.cover_pct > 70 > due.cover_pct and due.mow_on < answer.as_of
+    assert answer.first_mow.mow_on == answer.as_of + dt.timedelta(days=1)
+    assert answer.first_mow.chance > 0.6
 
 
 def test_soft_ground_in_the_readings_overrides_an_older_confirmation():

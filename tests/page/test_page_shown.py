@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import asyncio
 import datetime as dt
 from types import SimpleNamespace
 
 import pytest
 
 from swardmark.lawn.folder import start_lawn
+from swardmark.page import desk as page_desk
 from swardmark.page import shown
 from swardmark.page.begin import units_of
 from swardmark.page.desk import Desk
@@ -119,6 +121,16 @@ def test_what_to_do_follows_the_day_of_a_page_that_is_left_open(desk, monkeypatc
     assert len(asked) == 1
     desk.keep_up(today + dt.timedelta(days=1))
     assert len(asked) == 2
+
+
+def test_an_update_of_the_program_under_an_open_page_is_told_and_nothing_more_is_measured(desk, monkeypatch):
+    """Modules that are loaded later would be of the new program, and the others of the old one."""
+    monkeypatch.setattr(desk._worker, "do", lambda job, folder, told: job)
+    assert desk.ask(measure_and_write) is measure_and_write
+    monkeypatch.setattr(page_desk, "program_now", lambda: (("season.py", 1, 1),))
+    desk._again = True
+    asyncio.run(desk._measure())
+    assert desk.trouble.startswith("swardmark was updated")
 
 
 def test_a_lawn_without_photos_knows_its_day(desk):

@@ -19,7 +19,8 @@ from swardmark.relevel.advice import plan_sentences, sand_of
 from swardmark.relevel.causes import mean_depth
 from swardmark.relevel.outlines import corners_of
 from swardmark.relevel.plan import Dip
-from swardmark.relevel.planning import plan_from_searches
+from swardmark.relevel.planning import plan_from_searches, spot_pass_mm
+from swardmark.relevel.sand import passes_for
 from swardmark.relevel.spots import Spot, SpotSearch
 from swardmark.relevel.why import why_of
 from swardmark.words.tables import spots_table
@@ -107,6 +108,17 @@ def test_four_questions_decide(answers, cause, words):
     assert one.cause == cause
     assert words in why_of(one)
     assert one.litres == 0, "no depth was read"
+
+
+def test_a_spot_is_filled_in_the_passes_that_its_deepest_place_needs():
+    """The carry sheet counts them so; by its mean a bowl of 30 mm got twice what the grass stands in its middle."""
+    spots = plan(spot(1, HOLLOW), mapped=True).spots
+    deepest = {low.letter: low.deepest_mm for low in mapped_ground().maps[0].low}
+    per_pass = spot_pass_mm(Lawn(name="ours", grass="zoysiagrass"))
+    assert sorted(one.passes for one in spots if one.passes) == sorted(
+        passes_for(mm, pass_depth_mm=per_pass) for mm in deepest.values()
+    )
+    assert all(one.finding.deepest_mm / one.passes <= 1.1 * per_pass for one in spots if one.passes)
 
 
 def test_heights_from_before_the_sand_order_none_again():

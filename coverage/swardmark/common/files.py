@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
+import errno
 import glob
 import io
 import itertools
@@ -36,7 +37,12 @@ NO_LINK = getattr(os, "O_NOFOLLOW", 0)
 
 @cache
 def program_state() -> tuple[tuple[str, int, int], ...]:
-    """Return name, size and time of each file of the program: what was computed by another program is not known."""
+    """Return `program_now` as it was first asked for: what was computed by another program is not known."""
+    return program_now()
+
+
+def program_now() -> tuple[tuple[str, int, int], ...]:
+    """Return name, size and time of each file of the program."""
     files = sorted(path for path in PROGRAM.rglob("*.*") if path.suffix != ".pyc" and path.is_file())
     status = ((path.relative_to(PROGRAM).as_posix(), path.stat()) for path in files)
     return tuple((name, one.st_size, one.st_mtime_ns) for name, one in status)
@@ -64,7 +70,7 @@ def write_whole(path: Path, data: bytes | str) -> Path:
 
 def begin_part(path: Path) -> Path:
     """Make an empty temporary file beside the one that it is to become, and its folder where there is none."""
-    path.parent.mkdir(parents=True, exist_ok=True)
+    _make_folder(path.parent)
     sweep(path.parent)
     part = path.with_name(f"{PART_PREFIX}{os.getpid()}-{secrets.token_hex(6)}{PART_SUFFIX}")
     os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, FILE_MODE))
@@ -188,7 +194,10 @@ def move_new(source: Path, target: Path) -> Path:
     UsageError
         It cannot be moved; it is where it was.
     """
-    target.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        _make_folder(target.parent)
+    except OSError as error:
+        raise unwritable(target.parent, error) from None
     for number in itertools.count(1):
         place = target if number == 1 else target.with_name(f"{target.stem}-{number}{target.suffix}")
         try:
@@ -199,7 +208,7 @@ def move_new(source: Path, target: Path) -> Path:
                     continue
             except OSError:  # another disk, or one without links
                 write_new(place, source.read_bytes())
-            source.unlink()
+            _unlink_moved(source, place)
             _sync_folder(place.parent)
             return place
         except FileExistsError:
@@ -231,6 +240,24 @@ def sweep(folder: Path) -> None:
         with contextlib.suppress(OSError):
             if time.time() - part.stat().st_mtime > OLDEST_PART_S or _writer_is_gone(part.name):
                 part.unlink()
+
+
+def _make_folder(folder: Path) -> None:
+    """Make a folder where there is none; a file in its place is no name that is taken, and no other would be free."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except FileExistsError:
+        raise NotADirectoryError(errno.ENOTDIR, "a file has the folder's name") from None
+
+
+def _unlink_moved(source: Path, place: Path) -> None:
+    """Delete a file that stands in its new place; where it cannot be deleted, the new place is given up."""
+    try:
+        source.unlink()
+    except OSError:
+        if source.exists():
+            _drop(place)
+        raise
 
 
 def _drop(part: Path | None) -> None:

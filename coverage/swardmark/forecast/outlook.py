@@ -17,14 +17,14 @@ from swardmark.bank.priors import LawnPrior
 from swardmark.common.phrases import date_words
 from swardmark.common.units import format_area
 from swardmark.forecast import sentences
-from swardmark.forecast.judge import NAN, Frame, Name, judged, stand_then, too_early
+from swardmark.forecast.judge import Frame, Name, judged, stand_then, too_early
 from swardmark.forecast.past import PastSeason, expected_of, slower_under
 from swardmark.forecast.recovery import Recovery
 from swardmark.forecast.rows import LawnForecast, ZoneOutlook, ZoneSeries
-from swardmark.forecast.series import Seen, fill_missing, seen_zones
+from swardmark.forecast.series import Seen, seen_zones
 from swardmark.forecast.status import LEAST_PHOTOS, Standing, enough, look_for
 from swardmark.forecast.timeaxis import lawn_axis
-from swardmark.forecast.total import total
+from swardmark.forecast.total import total, when_ready
 from swardmark.forecast.weigh import fit_zones
 from swardmark.lawn.readings import DiaryEntry, days_since_water
 from swardmark.lawn.toml import Lawn
@@ -88,10 +88,6 @@ def forecast(
     whole, fit = total(zones, fits, frame)
     if dormant and len(whole.observed_pct):
         whole = replace(whole, why=_why_dormant(np.array(whole.day), np.array(whole.observed_pct)))
-    last = _last_photo(seen)
-    reached = NAN
-    if fit is not None and last is not None:
-        reached = fit.chance_above(lawn.outlook.first_mow_cover_pct, axis.model_day(last))
     notes += [note for one in seen for note in one.notes] + lawn_notes
     notes += ([] if dormant else _doubt_notes(seen, fits, frame)) + _photo_notes(seen, frame)
     notes += past_notes + _overlap_notes(lawn) + _season_notes(whole, frame) + [sentences.DORMANT] * dormant
@@ -103,7 +99,7 @@ def forecast(
         axis_method=axis.method,
         day_zero=zero,
         as_of=as_of,
-        cover_reached=reached,
+        ready=when_ready(zones, fits, frame),
     )
 
 
@@ -147,33 +143,23 @@ def _stood(
 
 
 def _fits(seen: Sequence[Seen], frame: Frame, expected: LawnPrior) -> tuple[Recovery, ...]:
-    filled = fill_missing(seen)
-    days = [frame.axis.model_days(one.day) for one in filled]
-    covers, sds = [one.cover_pct for one in filled], [one.sd_pct for one in filled]
-    points = [one.source.point for one in filled]
-    photos = [one.photo for one in filled]
+    days = [frame.axis.model_days(one.day) for one in seen]
+    covers, sds = [one.cover_pct for one in seen], [one.sd_pct for one in seen]
+    points = [one.source.point for one in seen]
+    photos = [one.photo for one in seen]
     return fit_zones(
         days, covers, bank=frame.bank, sd_pct=sds, points=points, photos=photos, expected=expected
     )
-
-
-def _shown(one: Seen, fit: Recovery, frame: Frame) -> Recovery:
-    """Return a fit with the photos of the zone alone, without those that were filled in."""
-    if len(fit.day) == len(one.day):
-        return fit
-    own = np.isin(fit.day, frame.axis.model_days(one.day))
-    return replace(fit, day=fit.day[own], observed_pct=fit.observed_pct[own], held_out=fit.held_out[own])
 
 
 def _zone_row(
     one: Seen, fit: Recovery, frame: Frame, usual: dict[float, float], stood: Standing | None
 ) -> ZoneOutlook:
     name = Name(one.source.point, one.source.zone, one.source.area_m2)
-    shown = _shown(one, fit, frame)
-    if not enough(one.day, shown.held_out):
-        return too_early(name, one.day, one.cover_pct, shown.held_out)
-    expected_pct = usual[float(one.day[~shown.held_out][-1])]
-    return judged(name, one.day, shown, frame, expected_pct=expected_pct, stood=stood)
+    if not enough(one.day, fit.held_out):
+        return too_early(name, one.day, one.cover_pct, fit.held_out)
+    expected_pct = usual[float(one.day[~fit.held_out][-1])]
+    return judged(name, one.day, fit, frame, expected_pct=expected_pct, stood=stood)
 
 
 def _usual_covers(seen: Sequence[Seen], frame: Frame) -> dict[float, float]:

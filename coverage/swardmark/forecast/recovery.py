@@ -92,6 +92,12 @@ class Recovery:
         """How many members carry the weight: 1 over the sum of squared weights (Kish 1965)."""
         return float(self.weight.sum() ** 2 / (self.weight @ self.weight))
 
+    @property
+    def season_ends(self) -> float:
+        """Until when a cover may be reached and count [days]."""
+        newest = float(self.day[-1]) if len(self.day) else 0.0
+        return max(self.bank.season_days, newest + p.LEAST_AHEAD_DAYS)
+
     def chance_by(self, cover_pct: float, day: float) -> float:
         """Return the chance that a cover has been reached by a day."""
         return float(self.weight @ (self.bank.first_day(cover_pct)[0] <= day))
@@ -111,8 +117,7 @@ class Recovery:
         `ends` is the day on which growth ends, where that is known.
         """
         days, order = self.bank.first_day(cover_pct)
-        newest = float(self.day[-1]) if len(self.day) else 0.0
-        until = min(max(self.bank.season_days, newest + p.LEAST_AHEAD_DAYS), ends)
+        until = min(self.season_ends, ends)
         sure = np.cumsum(self.weight[order[: np.searchsorted(days, until, side="right", sorter=order)]])
         chance = float(min(sure[-1], 1.0)) if len(sure) else 0.0
         if chance < 0.005:
@@ -176,26 +181,34 @@ def beliefs(
     return [Belief(*row) for row in (weight @ table.T.astype(float)).tolist()]
 
 
-def whole_lawn(recoveries: Sequence[Recovery], areas: Sequence[float], *, count: int = DRAWS) -> Recovery:
-    """Return the recovery of the area-weighted total, the zones' fortunes coupled by a Gaussian copula (0.6).
+def coupled_draws(recoveries: Sequence[Recovery], *, count: int = DRAWS) -> list[np.ndarray]:
+    """Return members of each zone's bank, drawn together: one draw is one course of the lawn, shape (count,) each.
 
-    Within a zone the members are ranked by their cover ten days after the newest photo; good draws of one zone go
-    with good draws of the others, as weather and care are shared.
+    The zones' fortunes are coupled by a Gaussian copula (0.6). Within a zone the members are ranked by their cover ten
+    days after the newest photo; good draws of one zone go with good draws of the others, as weather and care are
+    shared. Each zone's draws are evenly spread over its members.
     """
-    from scipy.special import ndtr
-
-    share = np.asarray(areas, float) / np.sum(areas)
-    noise = np.random.default_rng(20240607).standard_normal((len(share) + 1, count))
-    noise = (noise - noise.mean(axis=1, keepdims=True)) / noise.std(axis=1, keepdims=True)
-    ranks = ndtr(np.sqrt(p.ZONE_COUPLING) * noise[0] + np.sqrt(1 - p.ZONE_COUPLING) * noise[1:])
+    noise = np.random.default_rng(20240607).standard_normal((len(recoveries) + 1, count))
+    luck = np.sqrt(p.ZONE_COUPLING) * noise[0] + np.sqrt(1 - p.ZONE_COUPLING) * noise[1:]
+    ranks = np.empty_like(luck)
+    np.put_along_axis(ranks, np.argsort(luck, axis=1), (np.arange(count) + 0.5)[None] / count, axis=1)
     newest = max((float(r.day[-1]) for r in recoveries if len(r.day)), default=0.0)
+    draws = []
+    for recovery, rank in zip(recoveries, ranks, strict=True):
+        order = np.argsort(recovery.bank.at(newest + 10.0)[0])
+        ladder = np.cumsum(recovery.weight[order])
+        draws.append(order[np.minimum(np.searchsorted(ladder / ladder[-1], rank), len(order) - 1)])
+    return draws
+
+
+def whole_lawn(recoveries: Sequence[Recovery], areas: Sequence[float], *, count: int = DRAWS) -> Recovery:
+    """Return the recovery of the area-weighted total, the zones drawn together."""
+    share = np.asarray(areas, float) / np.sum(areas)
     season = recoveries[0].bank.season_days
     total = np.zeros((count, round(recoveries[0].bank.horizon_days) + 1), dtype=np.float32)
-    for recovery, part, rank in zip(recoveries, share, ranks, strict=True):
+    draws = coupled_draws(recoveries, count=count)
+    for recovery, part, members in zip(recoveries, share, draws, strict=True):
         bank = recovery.bank
-        order = np.argsort(bank.at(newest + 10.0)[0])
-        ladder = np.cumsum(recovery.weight[order])
-        members = order[np.minimum(np.searchsorted(ladder / ladder[-1], rank), len(order) - 1)]
         daily = np.ascontiguousarray(np.float32(part) * bank.cover_pct[:: round(1 / bank.step_days)].T)
         total += daily[members]
     scale = float(np.mean([r.scale_pct for r in recoveries]))

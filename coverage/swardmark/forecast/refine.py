@@ -62,7 +62,7 @@ def refine(
     *,
     count: int,
 ) -> list[CurveBank]:
-    """Return a bank of its own for each zone, weighed by how often each member was drawn.
+    """Return a bank of its own for each zone, its members of equal weight.
 
     Parameters
     ----------
@@ -117,27 +117,22 @@ class _Population:
         self._anneal(np.array(start))
 
     def banks(self) -> list[CurveBank]:
-        """Return one bank per zone, members drawn several times taken once."""
-        keep, weights, ends = [], [], [0]
-        for zone in range(self.zones):
-            _, first, times = np.unique(self._of(self.log_fit, zone), return_index=True, return_counts=True)
-            keep.append(zone * self.count + first)
-            weights.append(times / self.count)
-            ends.append(ends[-1] + len(first))
+        """Return one bank per zone, its members of equal weight."""
         every = bank_of(
-            self.members[np.concatenate(keep)],
-            np.ones(ends[-1]),
+            self.members,
+            np.ones(len(self.log_fit)),
             self.row,
             step_days=REFINED_STEP_DAYS,
             late_days=LATE_DAYS,
         )
-        assert every.members is not None
+        even = np.full(self.count, 1.0 / self.count)
+        of = [slice(zone * self.count, (zone + 1) * self.count) for zone in range(self.zones)]
         return [
             CurveBank(
-                np.ascontiguousarray(every.cover_pct[:, a:b]), weight, REFINED_STEP_DAYS, every.season_days,
-                every.members[a:b], self.row,
+                np.ascontiguousarray(every.cover_pct[:, at]), even, REFINED_STEP_DAYS, every.season_days,
+                self.members[at], self.row,
             )
-            for a, b, weight in zip(ends, ends[1:], weights, strict=False)
+            for at in of
         ]  # fmt: skip
 
     def _anneal(self, start: np.ndarray) -> None:

@@ -42,6 +42,25 @@ class Period:
 
 
 @dataclass(frozen=True)
+class Ready:
+    """When enough of the ground has the cover for the first mow: all zones together, as they share weather and care.
+
+    Attributes
+    ----------
+    period : Period
+        The day with its 80 % window; empty where it is less likely than not, or too early to say.
+    chance : float
+        The chance that it comes this season.
+    by_latest : float
+        The chance that it has come by the end of the window.
+    """
+
+    period: Period = Period()
+    chance: float = float("nan")
+    by_latest: float = float("nan")
+
+
+@dataclass(frozen=True)
 class ForecastBand:
     """The forecast cover on a grid of calendar days: median and the 80 % and 95 % bands [%]."""
 
@@ -142,8 +161,7 @@ class ZoneOutlook:
 class LawnForecast:
     """The forecast of a lawn: its zones, and the total with and without the flagged zones.
 
-    `cover_reached` is the chance that the lawn has the cover for the first mow on the day of its last photo; NaN while
-    it is too early to say.
+    `ready` says when enough of the ground has the cover for the first mow.
     """
 
     zones: tuple[ZoneOutlook, ...]
@@ -153,4 +171,4 @@ class LawnForecast:
     axis_method: str
     day_zero: dt.date
     as_of: dt.date
-    cover_reached: float = float("nan")
+    ready: Ready = Ready()

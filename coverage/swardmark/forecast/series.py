@@ -15,7 +15,6 @@ from swardmark.forecast.rows import ZoneSeries
 
 # A 95 % interval is 3.92 standard deviations wide.
 INTERVAL_SDS = 3.92
-FILLED_SD_PCT = 10.0
 # Photos before the sand: how far the cover falls from them to the next one, at least, on several zones and on one. Sand
 # covers all zones at once and within days; our judgment. On the leveling day even a small fall is the sand.
 DROP_PCT, DROP_LATER_PCT = (9.0, 12.0), (25.0, 30.0)
@@ -92,43 +91,6 @@ def _seen(series: ZoneSeries, *, zero: dt.date, as_of: dt.date) -> Seen:
     day = np.array([(taken - zero).days for taken in source.taken_on], float)
     photo = np.array([key_of[i] for i in keep])
     return Seen(source, day, np.array(source.cover_pct, float), np.nan_to_num(sd), photo)
-
-
-def fill_missing(seen: Sequence[Seen]) -> list[Seen]:
-    """Fill the dates that a zone misses from the lawn's other zones, with a wide error.
-
-    The zone's own level is kept (on the logit scale, from the dates it shares with the others); only the movement of
-    the others on the missing dates is borrowed. Dates that no two other zones saw stay missing.
-    """
-    days = np.unique(np.concatenate([s.day for s in seen])) if seen else np.zeros(0)
-    table = np.full((len(seen), len(days)), np.nan)
-    for row, one in zip(table, seen, strict=True):
-        row[np.searchsorted(days, one.day)] = one.cover_pct
-    if np.isfinite(table).all() or len(seen) < 3:
-        return list(seen)
-    logit = np.log(np.clip(table, 1, 99) / (100 - np.clip(table, 1, 99)))
-    return [_filled(one, i, days, logit) for i, one in enumerate(seen)]
-
-
-def _filled(one: Seen, index: int, days: np.ndarray, logit: np.ndarray) -> Seen:
-    others = np.delete(logit, index, axis=0)
-    count = np.isfinite(others).sum(axis=0)
-    known = count >= 2
-    own = np.isfinite(logit[index])
-    if len(one.day) < 2 or not (known & ~own).any() or not (known & own).any():
-        return one
-    others.sort(axis=0)  # zones that were not seen come last
-    at = np.arange(len(days))
-    middle = np.where(known, 0.5 * (others[(count - 1) // 2, at] + others[count // 2, at]), np.nan)
-    level = np.median((logit[index] - middle)[known & own])
-    at = np.flatnonzero(known & ~own)
-    guess = 100.0 / (1.0 + np.exp(-(middle[at] + level)))
-    day = np.concatenate([one.day, days[at]])
-    order = np.argsort(day, kind="stable")
-    cover = np.concatenate([one.cover_pct, guess])[order]
-    sd = np.concatenate([one.sd_pct, np.full(len(at), FILLED_SD_PCT)])[order]
-    photo = np.concatenate([one.photo, days[at]])[order]
-    return replace(one, day=day[order], cover_pct=cover, sd_pct=sd, photo=photo)
 
 
 def _from_photo(seen: Seen, first: float, note: str) -> Seen:

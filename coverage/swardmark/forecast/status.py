@@ -85,14 +85,16 @@ def late_day(grass: str) -> float:
 
 def measured_gain(day: np.ndarray, cover_pct: np.ndarray) -> float:
     """Return the gain over the latest photos [points per day]: four of them and at least a week, where there are."""
-    day, cover = np.asarray(day, float), np.asarray(cover_pct, float)
-    if len(day) < 2:
-        return float("nan")
-    first = len(day) - 1
-    while first > 0 and (len(day) - first < 4 or day[-1] - day[first] < 7.0):
+    days, covers = np.asarray(day, float).tolist(), np.asarray(cover_pct, float).tolist()
+    first = len(days) - 1
+    while first > 0 and (len(days) - first < 4 or days[-1] - days[first] < 7.0):
         first -= 1
-    span = day[first:] - day[first:].mean()
-    return float(span @ cover[first:] / (span @ span)) if span.any() else float("nan")
+    if first < 0 or days[-1] == days[first]:
+        return float("nan")
+    middle = sum(days[first:]) / (len(days) - first)
+    span = [at - middle for at in days[first:]]
+    moved = sum(at * seen for at, seen in zip(span, covers[first:], strict=True))
+    return moved / sum(at * at for at in span)
 
 
 def stand(

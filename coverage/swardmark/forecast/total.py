@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Sequence
 from dataclasses import replace
@@ -11,10 +12,10 @@ import numpy as np
 from swardmark.common.phrases import plural
 from swardmark.common.units import format_area
 from swardmark.forecast import sentences
-from swardmark.forecast.judge import Frame, Name, judged, too_early
+from swardmark.forecast.judge import UNLIKELY, Frame, Name, judged, too_early
 from swardmark.forecast.light import photo_keys
-from swardmark.forecast.recovery import Recovery, whole_lawn
-from swardmark.forecast.rows import ZoneOutlook
+from swardmark.forecast.recovery import DRAWS, Recovery, coupled_draws, whole_lawn
+from swardmark.forecast.rows import BY_LATEST, BY_MEDIAN, Period, Ready, ZoneOutlook
 from swardmark.forecast.status import enough
 from swardmark.lawn.toml import WHOLE_LAWN, Lawn
 
@@ -44,6 +45,40 @@ def total(
     fit = replace(fit, day=frame.axis.model_days(day), observed_pct=cover, held_out=held)
     expected = frame.usual_cover(float(fit.day[~held][-1]))
     return judged(name, day, fit, frame, expected_pct=expected), fit
+
+
+def when_ready(zones: Sequence[ZoneOutlook], fits: Sequence[Recovery], frame: Frame) -> Ready:
+    """Return when enough of the ground has the cover for the first mow, from the zones drawn together.
+
+    What is measured at that cover is ready, and stays so; a zone of which it is too early to say anything comes too
+    late, and so does, for a date, one that is stalled.
+    """
+    outlook, seen = frame.lawn.outlook, [i for i, zone in enumerate(zones) if math.isfinite(zone.cover_pct)]
+    if not any(zones[i].status != "too early to say" for i in seen):
+        return Ready()
+    ends = frame.axis.growth_ends(frame.as_of)
+    last = np.inf if ends is None else frame.axis.model_day(ends)
+    day = np.full((len(seen), DRAWS), np.inf)
+    for row, i, members in zip(day, seen, coupled_draws([fits[i] for i in seen]), strict=True):
+        if zones[i].cover_pct >= outlook.first_mow_cover_pct:
+            row[:] = 0.0
+        elif zones[i].status != "too early to say":
+            row[:] = fits[i].bank.first_day(outlook.first_mow_cover_pct)[0][members]
+            row[row > min(fits[i].season_ends, last)] = np.inf
+    area = np.array([zones[i].area_m2 for i in seen])
+    chance = float(np.isfinite(_day_of_share(day, area, outlook.ready_ground_pct)).mean())
+    still = [ends == frame.as_of or zones[i].status == "stalled" for i in seen]
+    day[np.array(still)[:, None] & (day > 0.0)] = np.inf
+    reached = np.sort(_day_of_share(day, area, outlook.ready_ground_pct))
+    count = int(np.isfinite(reached).sum())
+    if count < UNLIKELY * DRAWS:
+        return Ready(Period(), chance, chance)
+    quantiles = (reached[math.ceil(share * count) - 1] for share in (BY_MEDIAN, 1.0 - BY_LATEST, BY_LATEST))
+    dates = [frame.axis.date_of(one) for one in quantiles]
+    tomorrow = frame.as_of + dt.timedelta(days=1)
+    on, earliest, latest = (None if date is None else max(date, tomorrow) for date in dates)
+    by_latest = chance if latest is None else float(np.mean(reached <= frame.axis.model_day(latest)))
+    return Ready(Period(on, earliest, latest), chance, by_latest)
 
 
 def mean_series(
@@ -111,6 +146,13 @@ def _counted(shot: np.ndarray, is_known: np.ndarray, area: np.ndarray) -> np.nda
         keep[at] = known and area @ since >= LEAST_SHOT * area.sum()
         since &= not keep[at]
     return keep
+
+
+def _day_of_share(day: np.ndarray, area: np.ndarray, share_pct: float) -> np.ndarray:
+    """Return the day on which zones of so much of the area have come, draw by draw, shape (draws,)."""
+    order = np.argsort(day, axis=0)
+    come = np.cumsum(area[order], axis=0) >= (share_pct / 100.0 - 1e-9) * area.sum()
+    return np.asarray(np.take_along_axis(day, order, axis=0)[come.argmax(axis=0), np.arange(day.shape[1])])
 
 
 def _newest(zones: Sequence[ZoneOutlook]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

@@ -104,7 +104,7 @@ def fit_zones(
         _Zone(bank, one, light, every=1 if len(series) <= MANY_ZONES else THIN)
         for one, light in zip(series, _lights(series, points, bank), strict=True)
     ]
-    _doubt_newest(zones)
+    _doubt_newest(zones, [""] * len(zones) if points is None else points)
     evidence = sum(zone.evidence for zone in zones)
     scale_share = np.exp(evidence - np.max(evidence))
     scale_share /= scale_share.sum()
@@ -314,15 +314,27 @@ def _weighed(log_weight: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return weight / total.astype(np.float32)[:, None], top[:, 0] + np.log(total)
 
 
-def _doubt_newest(zones: Sequence[_Zone]) -> None:
-    """Doubt the newest photo as far as it may be a bad one, and hold it out where that is more likely than not.
+def _doubt_newest(zones: Sequence[_Zone], points: Sequence[str]) -> None:
+    """Doubt each photo point's newest photo as far as it may be a bad one; points of one day are judged together."""
+    newest: dict[str, float] = {}
+    for zone, point in zip(zones, points, strict=True):
+        if len(zone.day):
+            newest[point] = max(newest.get(point, 0.0), float(zone.day[-1]))
+    for day in sorted(set(newest.values())):
+        _doubt_photos([
+            zone
+            for zone, point in zip(zones, points, strict=True)
+            if len(zone.day) > 3 and zone.day[-1] == day == newest[point]
+        ])  # fmt: skip
+
+
+def _doubt_photos(shown: Sequence[_Zone]) -> None:
+    """Hold a newest photo of these zones out where it is more likely bad than not.
 
     Zones of one photo tell that together. Those that are alone in theirs cannot: they are held out where the photo lies
     far outside the bands of half of them or more. One zone far out alone is as often a true loss (half of the cases on
     simulated lawns), and Student's t limits the harm if it is not.
     """
-    newest = max((zone.day[-1] for zone in zones if len(zone.day)), default=0.0)
-    shown = [zone for zone in zones if len(zone.day) > 3 and zone.day[-1] == newest]
     alone = [zone for zone in shown if not zone.light.shared[-1]]
     far_out = [zone for zone in alone if zone.far_out]
     for zone in shown:

@@ -11,7 +11,7 @@ from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from swardmark.common.errors import FileError, NoDate, PhotoRefused, UsageError
+from swardmark.common.errors import FileError, NoDate, PhotoRefused, SwardmarkError, UsageError
 from swardmark.common.files import write_new, write_whole
 from swardmark.lawn.lock import files_lock, sweep_all
 from swardmark.lawn.marks import PhotoMarks, write_marks
@@ -206,32 +206,36 @@ def add_photos(
     if not files:
         raise UsageError("no photo among the files given", remedy="Give JPEG, PNG, TIFF, WebP or HEIC files")
     sweep_all(lawn.folder)
-    there = _Known(lawn, point)
+    there, kept = _Known(lawn, point), names_spoken_of(lawn.folder)
     added, known, refused, dated = [], [], [], {}
-    for path in files:
-        try:
-            data = read_bytes(path)
-            if strip_gps:
-                data = without_place(data, name=path.name)
-            header = read_header(data, name=path.name)
-            with files_lock(lawn.folder):
-                name = there.name_of(data)
-                if name is not None:
-                    known.append(name)
-                elif date is None:
-                    _check_day(header, path.name)
-                if name is None:
-                    place = "" if point == MAIN_POINT else point
-                    kept = names_spoken_of(lawn.folder)
-                    name = copy_in(data, path.name, lawn.folder / "photos", place, not_as=kept)
-                    there.add(name, data)
-                    added.append(name)
-            if date is not None:
-                dated[name] = PhotoMarks(taken_at=date)
-        except PhotoRefused as refusal:
-            refused.append(refusal)
-    if dated:
-        write_marks(lawn.folder, dated)
+    try:
+        for path in files:
+            try:
+                data = read_bytes(path)
+                if strip_gps:
+                    data = without_place(data, name=path.name)
+                header = read_header(data, name=path.name)
+                with files_lock(lawn.folder):
+                    name = there.name_of(data)
+                    if name is not None:
+                        known.append(name)
+                    elif date is None:
+                        _check_day(header, path.name)
+                    if name is None:
+                        place = "" if point == MAIN_POINT else point
+                        name = copy_in(data, path.name, lawn.folder / "photos", place, not_as=kept)
+                        there.add(name, data)
+                        added.append(name)
+                if date is not None:
+                    dated[name] = PhotoMarks(taken_at=date)
+            except PhotoRefused as refusal:
+                refused.append(refusal)
+        if dated:
+            write_marks(lawn.folder, dated)
+    except SwardmarkError:
+        for name in added if date is not None else ():  # without their day they would be of another one
+            (lawn.folder / "photos" / name).unlink(missing_ok=True)
+        raise
     return Added(tuple(added), tuple(known), tuple(refused), tuple(known) if date is not None else ())
 
 
@@ -312,9 +316,7 @@ def _expand(paths: Iterable[Path]) -> Iterable[Path]:
 
 
 def copy_in(data: bytes, name: str, photos: Path, place: str, *, not_as: Collection[str] = ()) -> str:
-    """Write a photo below the photos folder, in the folder `place` there, under a name that is free; returns it.
-
-    Names in `not_as` are not free.
+    """Write a photo below the photos folder, in `place` there, under a free name that is none of `not_as`; returns it.
 
     Raises
     ------

@@ -8,10 +8,11 @@ of the machine that it is opened on. photos/ itself may be a link, to another di
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from swardmark.common.errors import PhotoRefused, UsageError
+from swardmark.common.errors import PhotoRefused, SwardmarkError, UsageError
 from swardmark.common.files import move_new, own_folder
 from swardmark.common.text import nearest, showable
 from swardmark.lawn.counts import read_counts
@@ -101,16 +102,8 @@ def remove_photo(folder: Path, name: str) -> str:
         There is no such photo, or it cannot be moved.
     """
     with files_lock(folder):
-        files = {file.name: file for file in photo_files(folder / "photos")}
-        if name not in files:
-            raise _no_photo(name, files, folder / "photos")
         bin_ = own_folder(folder, BIN_FOLDER)
-        kept = move_new(files[name].path, bin_ / name)
-        told = kept.relative_to(bin_).as_posix()
-        if marks := read_marks(folder).get(name):
-            write_marks(bin_, {told: marks})
-            clear_marks(folder, name)
-        return told
+        return _move(name, folder / "photos", bin_, marks=(folder, bin_))
 
 
 def restore_photo(folder: Path, name: str) -> str:
@@ -123,15 +116,7 @@ def restore_photo(folder: Path, name: str) -> str:
     """
     with files_lock(folder):
         bin_ = own_folder(folder, BIN_FOLDER)
-        files = {file.name: file for file in photo_files(bin_)}
-        if name not in files:
-            raise _no_photo(name, files, bin_)
-        kept = move_new(files[name].path, folder / "photos" / name)
-        told = kept.relative_to(folder / "photos").as_posix()
-        if marks := read_marks(bin_).get(name):
-            write_marks(folder, {told: marks})
-            clear_marks(bin_, name)
-        return told
+        return _move(name, bin_, folder / "photos", marks=(bin_, folder))
 
 
 def removed_photos(folder: Path) -> tuple[str, ...]:
@@ -142,6 +127,25 @@ def removed_photos(folder: Path) -> tuple[str, ...]:
 def names_spoken_of(folder: Path) -> frozenset[str]:
     """Return the photos that marks.toml and counts.csv speak of, there or not: no new one may pass for them."""
     return frozenset(read_marks(folder)) | {count.photo for count in read_counts(folder)}
+
+
+def _move(name: str, here: Path, there: Path, *, marks: tuple[Path, Path]) -> str:
+    """Move a photo with what is marked on it, from the first marks.toml to the second; both or neither."""
+    files = {file.name: file for file in photo_files(here)}
+    if name not in files:
+        raise _no_photo(name, files, here)
+    own, path = read_marks(marks[0]).get(name), files[name].path
+    kept = move_new(path, there / name)
+    told = kept.relative_to(there).as_posix()
+    if own is not None:
+        try:
+            write_marks(marks[1], {told: own})
+        except SwardmarkError:
+            move_new(kept, path)
+            raise
+        with suppress(SwardmarkError):  # marks of a photo that is elsewhere do nothing
+            clear_marks(marks[0], name)
+    return told
 
 
 def _no_photo(name: str, there: Iterable[str], where: Path) -> UsageError:

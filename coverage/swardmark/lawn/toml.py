@@ -84,7 +84,8 @@ class Lawn(Table):
     zone: tuple[Zone, ...] = Field(default=(), max_length=MOST_ZONES, validate_default=True)
     lawn_outline_m: Outline | None = Field(
         default=None,
-        description="the whole lawn's outline as `[[x, y], ...]` in meters from the square's corner 0",
+        description="the whole lawn's outline as `[[x, y], ...]` in meters from the square's corner 0; "
+        "each photo point lays it at its own square",
     )
     area_m2: float | None = Field(
         default=None,

@@ -37,7 +37,8 @@ class LevelSpot:
     area_m2 : float
         Area in square meters.
     deepest_mm, mean_mm : float
-        Greatest and mean depth under the straightedge (height, for a high spot) in millimeters.
+        Greatest and mean depth under the straightedge (height, for a high spot) in millimeters, set right for what lies
+        between the places.
     litres, low_litres, high_litres : float
         Volume with its 95 % interval.
     outline_m : tuple of (x, y)

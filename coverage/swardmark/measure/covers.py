@@ -201,7 +201,7 @@ def lawn_covers(
 
 
 def unused_notes(covers: LawnCovers) -> tuple[str, ...]:
-    """Say which counts and marks are of photos or zones that are not there, and so count for nothing."""
+    """Say which counts and marks are of photos or zones that are not there, and where one outline is of many frames."""
     lawn = covers.lawn
     parts = {
         entry.name: {part.name for part in place.parts} for place in covers.points for entry in place.entries
@@ -212,6 +212,8 @@ def unused_notes(covers: LawnCovers) -> tuple[str, ...]:
     counted = Counter((count.photo, count.zone) for count in read_counts(lawn.folder))
     photos = Counter({photo: 0 for photo, _ in counted if photo not in usable})
     notes = []
+    if lawn.lawn_outline_m is not None and len(covers.points) > 1:
+        notes.append(say.ONE_OUTLINE.format(points=", ".join(place.name for place in covers.points)))
     for (photo, zone), number in counted.items():
         if photo in photos:
             photos[photo] += number

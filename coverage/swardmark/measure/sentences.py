@@ -88,6 +88,10 @@ STRAY_COUNTS_ZONE = (
 STRAY_MARKS = (
     "marks.toml speaks of {photo}, which is not there: give the photo its name back, or mark it anew."
 )
+ONE_OUTLINE = (
+    "The lawn's outline is laid at the square of each photo point ({points}): where their squares lie at different"
+    " places it fits one of them alone, and zones tell the ground better."
+)
 OTHER_DAY = (
     "{photo} is of {camera} by its camera and of {named} by its name. If the camera's clock was wrong, give the day it"
     " was taken: on the page, or by swardmark add with --date."

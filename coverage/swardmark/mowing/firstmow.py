@@ -16,13 +16,13 @@ from swardmark.common.cautions import BLADE_CAUTION, FIRST_MOW_CAUTION
 from swardmark.common.phrases import date_words, percent
 from swardmark.common.units import format_area, format_cut, format_depth
 from swardmark.forecast.outlook import STALE_DAYS
-from swardmark.forecast.rows import BY_LATEST, Period, ZoneOutlook, ZoneSeries
+from swardmark.forecast.rows import Period, Ready, ZoneOutlook, ZoneSeries
 from swardmark.lawn.grasses import grass_row
 from swardmark.lawn.readings import DiaryEntry, Reading
 from swardmark.lawn.toml import Lawn
 from swardmark.mowing import sentences as say
 from swardmark.mowing.checks import keepers_looks, leaf_height
-from swardmark.mowing.parts import enough_ready, lawn_parts, ready_share, whole_interval
+from swardmark.mowing.parts import lawn_parts, ready_share, whole_interval
 from swardmark.mowing.rows import Check, FirstMow, Part
 from swardmark.mowing.third import TIDY_TRIGGER, highest_leaf, is_overdue, lowest_cut
 from swardmark.mowing.wayup import mower_of
@@ -41,6 +41,7 @@ def first_mow(
     lawn: Lawn,
     zero: dt.date | None,
     as_of: dt.date,
+    ahead: Ready,
     zones: Sequence[ZoneOutlook] = (),
     series: Sequence[ZoneSeries] = (),
     readings: Sequence[Reading] = (),
@@ -56,6 +57,8 @@ def first_mow(
         Heights of cut and settings.
     zero, as_of : date
         The leveling day and the day of the verdict.
+    ahead : Ready
+        When enough of the ground has the cover.
     zones : sequence of ZoneOutlook
         Its parts; the whole counts as the one part where none are given.
     series : sequence of ZoneSeries
@@ -66,9 +69,9 @@ def first_mow(
     since = zero or as_of
     gate = lawn.outlook.first_mow_cover_pct
     parts = lawn_parts(zones or (whole,), series, gate_pct=gate, as_of=as_of)
-    when, chance = enough_ready(parts, ground_pct=lawn.outlook.ready_ground_pct, as_of=as_of)
     leaf = leaf_height(readings, since=since, as_of=as_of)
     covered = bool(parts) and ready_share(parts) * 100 >= lawn.outlook.ready_ground_pct
+    when, chance = (Period(as_of, as_of, as_of), 1.0) if covered else (ahead.period, ahead.by_latest)
     height = _height_check(lawn, leaf)
     looks = keepers_looks(lawn, zero=zero, as_of=as_of, readings=readings)
     checks = (_cover_check(parts, whole, lawn, covered=covered), height, *looks)
@@ -208,7 +211,7 @@ class _Verdict:
     def _dated(self) -> str:
         when, form = self.when, self.lawn.date_form
         if when.on is None or when.earliest is None or when.latest is None:
-            return say.NO_DATE.format(cover=self.cover, odds=percent(self.chance / BY_LATEST))
+            return say.NO_DATE.format(cover=self.cover, odds=percent(self.chance))
         stale = self._stale()
         if stale:
             return say.NEW_PHOTO.format(day=stale)

@@ -54,6 +54,7 @@ def outlook(
         as_of=as_of,
         readings=readings,
         diary=diary,
+        ahead=ahead.ready,
         zones=ahead.zones,
         series=series,
     )

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from swardmark.forecast.rows import BY_LATEST, Period, ZoneOutlook, ZoneSeries
+from swardmark.forecast.rows import ZoneOutlook, ZoneSeries
 from swardmark.mowing.rows import Part
 
 
@@ -55,40 +55,6 @@ def whole_interval(parts: Sequence[Part]) -> tuple[float, float]:
     return float(low), float(high)
 
 
-def enough_ready(parts: Sequence[Part], *, ground_pct: float, as_of: dt.date) -> tuple[Period, float]:
-    """Return when enough of the ground has the cover, and the chance of it by the end of that window.
-
-    The parts are taken in the order of their days until their ground suffices; the last of them gives the window, and
-    the least likely of them the chance.
-    """
-    if ready_share(parts) * 100 >= ground_pct:
-        return Period(as_of, as_of, as_of), 1.0
-    tomorrow = as_of + dt.timedelta(days=1)
-    dated = sorted(
-        (part for part in parts if part.ready or part.ready_on is not None),
-        key=lambda part: (not part.ready, part.ready_on or as_of),
-    )
-    share, chance = 0.0, 1.0
-    for part in dated:
-        share += part.share
-        chance = chance if part.ready else min(chance, part.chance)
-        if share * 100 >= ground_pct:
-            days = (part.ready_on, part.earliest, part.latest)
-            return Period(*(None if day is None else max(day, tomorrow) for day in days)), chance
-    return Period(), _least_needed(parts, ground_pct)
-
-
-def _least_needed(parts: Sequence[Part], ground_pct: float) -> float:
-    """Return the chance of the least likely of the parts that it takes, the likeliest first."""
-    share, chance = 0.0, float("nan")
-    for part in sorted(parts, key=lambda one: (not one.ready, -one.chance)):
-        share += part.share
-        chance = chance if part.ready else part.chance
-        if share * 100 >= ground_pct:
-            break
-    return chance
-
-
 def _part(
     zone: ZoneOutlook, measured: ZoneSeries | None, ground: float, *, gate_pct: float, as_of: dt.date
 ) -> Part:
@@ -105,7 +71,6 @@ def _part(
         ready_on=zone.mow_on,
         earliest=zone.mow_earliest,
         latest=zone.mow_latest,
-        chance=BY_LATEST * zone.chance_mow,
     )
 
 

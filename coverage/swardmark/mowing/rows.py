@@ -24,7 +24,7 @@ class Part:
     """One part of the lawn at the first mow: its cover with the 95 % interval [%], its ground, and whether it is ready.
 
     `share` is its share of the ground in view, 0..1; `ready_on`, `earliest` and `latest` are the day of its cover with
-    the 80 % window, None while no date can be named; `chance` is the chance that it has the cover by `latest`.
+    the 80 % window, None while no date can be named.
     """
 
     point: str
@@ -38,7 +38,6 @@ class Part:
     ready_on: dt.date | None = None
     earliest: dt.date | None = None
     latest: dt.date | None = None
-    chance: float = float("nan")
 
 
 @dataclass(frozen=True)
@@ -56,7 +55,7 @@ class FirstMow:
     days_to_go : int or None
         Days to `mow_on`.
     chance : float
-        The chance that enough ground has the cover by `mow_latest`.
+        The chance that enough ground has the cover by `mow_latest`; this season, where no day is named.
     checks : tuple of Check
         Cover, leaf height, and the keeper's own looks.
     missing : tuple of str

@@ -11,12 +11,14 @@ import shutil
 import tempfile
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from swardmark.common.errors import NoDate, PhotoRefused, SwardmarkError, UsageError
+from swardmark.common.files import program_now, program_state, unwritable
 from swardmark.lawn.editing import lawn_and_revision
 from swardmark.lawn.folder import Added, add_photos
 from swardmark.lawn.toml import LAWN_FILE, MAIN_POINT, Lawn, read_lawn
@@ -55,8 +57,10 @@ class Desk:
     _kept_up: dt.date | None = None
     _later: asyncio.TimerHandle | None = None
     _adding: threading.Lock = field(default_factory=threading.Lock)
+    _program: object = None
 
     def __post_init__(self) -> None:
+        self._program = program_state()
         self.notes = NoteBook(self.folder)
 
     @property
@@ -115,16 +119,22 @@ class Desk:
             self.changed()
 
     def ask(self, job: Callable[[Path, Told], Any]) -> Any:
-        """Do a short job of the lawn beside the page and return what it returned; blocks."""
+        """Do a short job of the lawn beside the page and return what it returned; blocks.
+
+        Raises
+        ------
+        SwardmarkError
+            The job's own; or the program was updated, and modules of both would be at work together.
+        """
+        if program_now() != self._program:
+            raise UsageError(sentences.UPDATED, remedy=sentences.UPDATED_REMEDY)
         return self._worker.do(job, self.folder, self._told)
 
     def add(
         self, data: bytes, name: str, *, point: str = MAIN_POINT, date: dt.datetime | None = None
     ) -> Added:
         """Add one photo that was sent; its bytes touch the disk only when they are complete and have been looked at."""
-        with self._adding, tempfile.TemporaryDirectory(prefix="swardmark-page-") as room:
-            path = Path(room) / name
-            path.write_bytes(data)
+        with self._adding, _held(data, name) as path:
             added = add_photos(self.lawn(), [path], point=point, date=date)
         for refusal in added.refused:
             self.refuse(_for_page(refusal))
@@ -161,9 +171,7 @@ class Desk:
             self.progress, self.trouble = Progress(sentences.MEASURING), ""
             self.changed()
             try:
-                self.standing = await asyncio.to_thread(
-                    self._worker.do, measure_and_write, self.folder, self._told
-                )
+                self.standing = await asyncio.to_thread(self.ask, measure_and_write)
             except SwardmarkError as error:
                 self.trouble = str(error)
             finally:
@@ -175,13 +183,29 @@ class Desk:
         self.progress = Progress(sentences.WRITING_REPORT)
         self.changed()
         try:
-            return Path(self._worker.do(write_report, self.folder, self._told)[0])
+            return Path(self.ask(write_report)[0])
         finally:
             self.progress = Progress()
             self.changed()
 
     def _told(self, done: int, total: int, name: str) -> None:
         self.progress = Progress(self.progress.what or sentences.MEASURING, done, total, name)
+
+
+@contextmanager
+def _held(data: bytes, name: str) -> Iterator[Path]:
+    """Hold a photo that was sent in a temporary folder; a full disk there is told as one of the lawn's is."""
+    try:
+        room = tempfile.TemporaryDirectory(prefix="swardmark-page-")
+    except OSError as error:
+        raise unwritable(Path(tempfile.gettempdir()), error) from None
+    with room:
+        path = Path(room.name) / name
+        try:
+            path.write_bytes(data)
+        except OSError as error:
+            raise unwritable(path, error) from None
+        yield path
 
 
 def _for_page(refusal: PhotoRefused) -> PhotoRefused:

@@ -44,6 +44,8 @@ RESTORE_WORDS = {
 # Measuring that came to no end.
 STOPPED = "measuring stopped halfway"
 STOPPED_REMEDY = "What was measured is kept; reload the page to go on"
+UPDATED = "swardmark was updated while this page is open, so nothing more is measured"
+UPDATED_REMEDY = "Stop the page in its terminal with Ctrl-C and start it again; all that you entered is kept"
 SILENT = "measuring said nothing for {minutes:.0f} minutes and was ended"
 SILENT_REMEDY = "What was measured is kept; remove the photo that was added last, and reload the page"
 

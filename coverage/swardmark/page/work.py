@@ -21,7 +21,7 @@ from typing import Any
 
 from swardmark.common.deadline import any_left_behind
 from swardmark.common.errors import SwardmarkError, UsageError
-from swardmark.common.files import own_folder
+from swardmark.common.files import own_folder, program_state
 from swardmark.lawn.lock import lawn_lock
 from swardmark.lawn.toml import read_lawn
 from swardmark.measure.covers import lawn_covers, measure_covers
@@ -146,6 +146,7 @@ class Worker:
 def _work(pipe: Connection) -> None:
     import cv2
 
+    program_state()  # of what is loaded, should the program be updated meanwhile
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     cv2.setNumThreads(1)
     with suppress(EOFError, OSError):

@@ -60,6 +60,8 @@ class Finding:
         What the keeper answered here last.
     is_shared : bool
         Whether its low ground is counted with another spot.
+    deepest_mm : float or None
+        Its deepest place below the straightedge; None where that is not known.
     """
 
     cause: Cause
@@ -70,6 +72,7 @@ class Finding:
     area_m2: float
     probe: Probe | None = None
     is_shared: bool = False
+    deepest_mm: float | None = None
 
 
 def findings(
@@ -100,8 +103,9 @@ def findings(
         number += 1
         cause = LOW if is_low else HIGH
         finding = Finding(
-            cause, low.mean_mm, low.low_litres / low.area_m2, low.high_litres / low.area_m2, 0, low.area_m2
-        )
+            cause, low.mean_mm, low.low_litres / low.area_m2, low.high_litres / low.area_m2, 0, low.area_m2,
+            deepest_mm=low.deepest_mm,
+        )  # fmt: skip
         more.append((_green_spot(number, point, low), finding))
     return known, more
 
@@ -138,8 +142,9 @@ def _finding(
     below = None if mapped is None else (max(0.0, mapped),) * 3
     depth: tuple[float, float, float] | None = None
     area, is_shared = spot.area_m2, False
+    deepest: float | None = None
     if depths:
-        depth = mean_depth(depths)
+        depth, deepest = mean_depth(depths), max(depths)
     elif spot.number in owned:
         lows = owned[spot.number]
         is_shared = lows is None
@@ -149,13 +154,14 @@ def _finding(
                 sum(getattr(low, name) for low in lows) for name in ("litres", "low_litres", "high_litres")
             ]
             depth = litres[0] / area, litres[1] / area, litres[2] / area
+            deepest = max(low.deepest_mm for low in lows)
         else:
             depth = below
     else:
         depth = below
     cause = _cause(None if depth is None else depth[0], mapped, probe)
     mean, low, high = depth if depth is not None else (None, math.nan, math.nan)
-    return Finding(cause, mean, low, high, len(depths), area, probe, is_shared)
+    return Finding(cause, mean, low, high, len(depths), area, probe, is_shared, deepest)
 
 
 def _cause(depth_mm: float | None, mapped_mm: float | None, probe: Probe | None) -> Cause:

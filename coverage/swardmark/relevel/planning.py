@@ -220,7 +220,7 @@ def _spot_of(dip: Dip, spots: Sequence[Spot]) -> int | None:
 
 
 def _plan_spot(spot: Spot, finding: Finding, settings: SandSettings, lawn: Lawn) -> SpotPlan:
-    """Return what a spot takes: sand on measured low ground alone, in as many passes as the grass needs."""
+    """Return what a spot takes: sand on measured low ground alone, in as many passes as its deepest place needs."""
     depth = finding.depth_mm if finding.cause == LOW and not finding.is_shared else None
     if depth is None or depth > MOST_DEPTH_MM:
         return SpotPlan(spot, finding, order_of_volume(0.0, settings=settings), 0.0, 0.0, 0)
@@ -229,9 +229,8 @@ def _plan_spot(spot: Spot, finding: Finding, settings: SandSettings, lawn: Lawn)
         for mm in (depth, finding.low_mm, finding.high_mm)
     ]
     least, most = (one.volume_m3 / LITRE_M3 for one in orders[1:])
-    return SpotPlan(
-        spot, finding, orders[0], least, most, passes_for(depth, pass_depth_mm=spot_pass_mm(lawn))
-    )
+    passes = passes_for(finding.deepest_mm or depth, pass_depth_mm=spot_pass_mm(lawn))
+    return SpotPlan(spot, finding, orders[0], least, most, passes)
 
 
 def spot_pass_mm(lawn: Lawn) -> float:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
+from swardmark.common.errors import SwardmarkError
 from swardmark.common.files import back_up, read_raw, write_whole
 from swardmark.lawn.editing import ChangedMeanwhile, revision_of
 from swardmark.lawn.lock import files_lock
@@ -45,7 +47,8 @@ def with_undo(
     with files_lock(folder):
         paths = [folder / name for name in names]
         before = [_bytes_of(path) for path in paths]
-        result = act()
+        with _all_or_none(paths, before):
+            result = act()
         changed = [
             Change(path, old, revision_of(path))
             for path, old in zip(paths, before, strict=True)
@@ -71,12 +74,33 @@ def take_back(folder: Path, changes: Iterable[Change]) -> None:
                     where=change.path.name,
                     remedy="Change the value itself",
                 )
-        for change in changes:
-            back_up(change.path)
-            if change.before is None:
-                change.path.unlink(missing_ok=True)
-            else:
-                write_whole(change.path, change.before)
+        paths = [change.path for change in changes]
+        with _all_or_none(paths, [_bytes_of(path) for path in paths]):
+            for change in changes:
+                back_up(change.path)
+                _put(change.path, change.before)
+
+
+@contextmanager
+def _all_or_none(paths: Sequence[Path], before: Sequence[bytes | None]) -> Iterator[None]:
+    """Put files back as they were before a block that fails; what a full disk does not take stays as it is."""
+    try:
+        yield
+    except BaseException:
+        for path, old in zip(paths, before, strict=True):
+            with suppress(SwardmarkError, OSError):
+                if _bytes_of(path) != old:
+                    with suppress(SwardmarkError):
+                        back_up(path)
+                    _put(path, old)
+        raise
+
+
+def _put(path: Path, data: bytes | None) -> None:
+    if data is None:
+        path.unlink(missing_ok=True)
+    else:
+        write_whole(path, data)
 
 
 def _bytes_of(path: Path) -> bytes | None:
