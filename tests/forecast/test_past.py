@@ -15,6 +15,7 @@ from swardmark.forecast.past import (
     PAST_COLUMNS,
     PAST_FILE,
     PastSeason,
+    expected_of,
     folder_name,
     lawn_prior,
     past_seasons,
@@ -118,6 +119,20 @@ def test_the_lawns_own_season_before_moves_its_forecast_and_is_said():
     assert miss[1] < 0.7 * miss[0] and width[1] < width[0]
 
 
+def test_a_season_whose_day_of_sand_was_corrected_or_whose_folder_was_renamed_counts_once(tmp_path):
+    days = {FIRST: PHOTO_DAYS, SECOND: (1, 4, 8)}
+    know = {"lawn": LAWN, "zero": SECOND, "as_of": dt.date(2026, 6, 10)}
+    alone = expected_of(series=series(days, t50=14.0), past=(), **know)
+    (seen,) = past_seasons(series(days, t50=14.0), lawn=LAWN, as_of=dt.date(2026, 5, 31))
+    corrected = seen.model_copy(update={"leveled_on": FIRST + dt.timedelta(days=1)})
+    renamed = seen.model_copy(update={"lawn": "the old folder"})
+    for past in ((corrected,), (renamed,)):
+        assert expected_of(series=series(days, t50=14.0), past=past, **know) == alone
+    write_past([corrected, renamed], folder=tmp_path)
+    write_past([seen], folder=tmp_path)
+    assert set(read_past(tmp_path / PAST_FILE)) == {seen, renamed}
+
+
 def test_a_forecast_reads_no_season_dated_later():
     now = series({SECOND: (1, 4, 7)}, t50=9.0)
     day = SECOND + dt.timedelta(days=8)
@@ -138,6 +153,11 @@ def test_the_table_comes_back_as_it_was_written_and_keeps_what_it_held(tmp_path)
     assert [one.half_way_days for one in read_past(path)] == [8.5, 9.5]
     assert read_past(path)[1] == again
     assert write_past([], folder=tmp_path / "none") is None
+    path.write_text("lawn,season,notes\nold,2019,of another hand\n")
+    write_past([first], folder=tmp_path)
+    assert [kept.read_text() for kept in tmp_path.glob("past.csv.*.bak")] == [
+        "lawn,season,notes\nold,2019,of another hand\n"
+    ]
 
 
 def replace_pace(one, days):

@@ -52,7 +52,10 @@ def test_a_photo_of_the_day_of_a_second_sand_is_told_by_the_one_before_it():
     assert list(seen([-7, 0, 0], [90, 88, 30]).day) == [0]
     assert list(seen([-7, 0], [90, 60]).day) == [0]
     assert list(seen([-7, 0], [20, 18]).day) == [0]
-    assert list(seen([-30, 0], [90, 88]).day) == [0]
+    assert list(seen([-30, 0], [90, 60]).day) == [0]
+    for alone in ([-30, 0], [0]):
+        assert list(seen(alone, [90, 88][-len(alone) :]).day) == []  # no sand shows; told by itself
+    assert list(seen([0, 0], [88, 30]).day) == [0]
     assert list(seen([-7, 0, 3], [90, 88, 86]).day) == [0, 3]
     zones = [series([-7, 0], covers, zone) for zone, covers in (("a", [90, 92]), ("b", [50, NAN]))]
     assert [list(one.day) for one in seen_zones(zones, zero=ZERO, as_of=ZERO)] == [[], []]

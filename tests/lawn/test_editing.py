@@ -88,6 +88,24 @@ def test_a_zone_is_renamed_moved_and_deleted_and_other_points_keep_theirs(lawn):
     assert read_lawn(lawn).zone == ()
 
 
+def test_a_new_zone_goes_below_the_last_one_and_a_deleted_one_takes_no_comment_with_it(tmp_path):
+    text = (
+        'name = "a"\n\n[[zone]]\nname = "one"\noutline_m = [\n  [0, 2], [1, 2],\n  [1, 3],\n]\n\n'
+        '# heights of cut\n[mowing]\nnotch_mm = 5\n\n[[zone]]\nname = "two"\noutline_m = [[0, 2], [1, 2], [1, 3]]\n'
+        "\n# the sand\n[sand]\n"
+    )
+    (tmp_path / "lawn.toml").write_text(text)
+    two = ZoneDraft("two", ((0, 2), (1, 2), (1, 3)), was="two")
+    save_ground(tmp_path, [two, ZoneDraft("three", SUN)], revision=now(tmp_path))
+    after = (tmp_path / "lawn.toml").read_text()
+    start, end = text.index("[[zone]]"), text.index("\n# heights")
+    sand = text.index("\n# the sand")
+    assert after.startswith(text[:start] + text[end:sand] + '\n[[zone]]\nname = "three"\n')
+    assert after.endswith("\n\n# the sand\n[sand]\n")
+    save_ground(tmp_path, [two], revision=now(tmp_path))
+    assert [zone.name for zone in read_lawn(tmp_path).zone] == ["two"]
+
+
 def test_zones_written_as_one_list_are_kept(tmp_path):
     text = 'name = "a"\nzone = [{name = "one", outline_m = [[0, 2], [1, 2], [1, 3]]}]\n'
     (tmp_path / "lawn.toml").write_text(text)

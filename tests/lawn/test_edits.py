@@ -125,6 +125,49 @@ def test_one_line_goes_and_the_others_stay_as_they_are(lawn):
     assert [one.height_mm for one in read_readings(lawn)] == [32.0]
 
 
+def test_comments_below_a_table_stay_when_it_goes_or_another_comes(lawn):
+    """Those on zones stand below the leveling in a new lawn.toml, and went with it."""
+    path = lawn / LAWN_FILE
+    before = path.read_text()
+    assert "\n# Parts of the lawn to be watched" in before
+    add_probe(lawn, {"date": dt.date(2026, 6, 20), "x_m": 0.5, "y_m": 1.0, "ground": "low"})
+    path.write_text(path.read_text() + "# the end\n")
+    add_probe(lawn, {"date": dt.date(2026, 6, 21), "x_m": 0.5, "y_m": 1.0, "ground": "high"})
+    assert path.read_text().endswith('ground = "high"\n# the end\n')
+    save_leveling(lawn, 0, date=None, depth_mm=None, revision=revision_of(path))
+    assert read_lawn(lawn).leveling == ()
+    comments = [line for line in before.splitlines() if line.startswith("#")]
+    assert [line for line in path.read_text().splitlines() if line.startswith("#")] == [
+        *comments,
+        "# the end",
+    ]
+
+
+@pytest.mark.parametrize("name", ["leveling", "probe"])
+def test_tables_written_as_one_list_gain_and_lose_one(lawn, name):
+    path, day = lawn / LAWN_FILE, dt.date(2026, 6, 3)
+    path.write_text(f"name = 'a'\n{name} = [{{date = 2026-06-03, x_m = 1.0, y_m = 1.0, soil = 'dry'}}]\n")
+    if name == "leveling":
+        path.write_text("name = 'a'\nleveling = [{date = 2026-06-03, depth_in = 0.25}]\n")
+        save_leveling(lawn, 1, date=dt.date(2027, 6, 3), depth_mm=6.0, revision=revision_of(path))
+        assert [one.depth_mm for one in read_lawn(lawn).leveling] == pytest.approx([6.35, 6.0])
+        for _ in range(2):
+            save_leveling(lawn, 0, date=None, depth_mm=None, revision=revision_of(path))
+        assert read_lawn(lawn).leveling == ()
+    else:
+        add_probe(lawn, {"date": day, "x_m": 0.5, "y_m": 1.0, "ground": "low"})
+        assert [one.ground for one in read_lawn(lawn).probe] == [None, "low"]
+
+
+def test_a_header_inside_a_text_of_several_lines_is_no_table(lawn):
+    path = lawn / LAWN_FILE
+    path.write_text('name = "a"\n\n[[leveling]]\ndate = 2026-06-03\nnote = """\n[[leveling]]\n"""\n')
+    save_leveling(lawn, 1, date=dt.date(2027, 6, 3), depth_mm=None, revision=revision_of(path))
+    assert [one.date.year for one in read_lawn(lawn).leveling] == [2026, 2027]
+    save_leveling(lawn, 0, date=None, depth_mm=None, revision=revision_of(path))
+    assert [(one.date.year, one.note) for one in read_lawn(lawn).leveling] == [(2027, "")]
+
+
 def test_a_change_of_two_files_that_fails_halfway_leaves_both_as_they_were(lawn, monkeypatch):
     def act():
         add_diary_entry(lawn, {"date": "2026-06-10", "what": "fed"})

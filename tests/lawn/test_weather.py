@@ -30,6 +30,7 @@ def test_every_way_of_stating_the_unit(text):
         ("date,tmin,tmax,unit\n2026-06-01,15,25,K\n", 2, "not stated"),
         ("date,tmin_c,tmax_c\n2026-06-01,15,25\n2026-06-02,26,25\n", 3, "above the highest"),
         ("date,tmin_c,tmax_c\n2026-06-01,15,77\n", 2, "tmax_c"),
+        ("date,tmin_c,tmax_c\n2026-06-01,43,59\n2026-06-02,50,59\n", 3, "name the columns tmin_f"),
         ("date,tmin_c,tmax_c,tmax_f\n2026-06-01,15,25,77\n", 2, "two units"),
         ("date,tmin_c,tmax_c\n2026-06-01,15,25\n2026-06-01,15,25\n", 3, "given twice"),
         ("date,tmin_c,tmax_c\nyesterday,15,25\n", 2, "2026-06-03"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -17,6 +18,7 @@ from swardmark.level import sentences
 from swardmark.level.review import laid_litres, level_review
 from swardmark.level.rows import LEVEL_COLUMNS, LEVEL_SPOT_COLUMNS, level_document
 from swardmark.level.telling import finer_spacing, level_sentences, spot_sentences
+from swardmark.report.level_section import level_figures
 
 FROZEN = ("fill_litres", "fill_low_litres", "fill_high_litres", "deviation_mm", "low_spots", "high_spots")
 LAWN = 'name = "Tern Cottage"\ngrass = "zoysiagrass"\narea_m2 = 30\n'
@@ -93,6 +95,7 @@ def test_no_heights_yet_is_no_fault(run, folder):
     ("args", "said"),
     [
         (("--grid", "0.75m", "--size", "large"), "--size: 'large' is not a size"),
+        (("--straightedge", "25ft"), "--straightedge: '25ft' is no straightedge"),
         (("--grid", "9m"), "--grid: places every 9 m do not fit 6 x 8 m"),
         (("--grid", "1m", "--paper", "a5"), "--paper: 'a5' is not a paper size"),
         (("--grid", "1m", "--layings", "12"), "--grid: two sheets at once"),
@@ -168,7 +171,13 @@ def test_sand_of_the_day_of_the_first_heights_counts_as_laid_after_them(folder):
 def test_heights_from_before_the_sand_are_said_to_be_so(folder):
     (folder / "heights.csv").write_text(heights_csv(("2026-05-20", 30)))
     days = [dt.date(2026, 6, 3), dt.date(2026, 6, 4)]
-    first, second = (level_sentences(level_review(read_lawn(folder), as_of=day))[0] for day in days)
+    on_the_day, after = (level_review(read_lawn(folder), as_of=day) for day in days)
+    assert [len(level_figures(one)) for one in (on_the_day, after)] == [
+        2,
+        1,
+    ]  # what to carry where is shown no more
+    assert level_document(after)["outdated"] == [{"date": "2026-05-20", "sand": "2026-06-03"}]
+    first, second = (level_sentences(one)[0] for one in (on_the_day, after))
     assert first.startswith("Not level yet")
     assert second.startswith("What was measured on 20 May 2026 is the ground before the sand of 3 June 2026")
 
@@ -189,6 +198,29 @@ def test_photos_of_the_sand_show_the_sand_of_their_day(folder):
     assert laid_litres(lawn, first, second, 30.0, **shows) == pytest.approx(40)
     assert laid_litres(lawn, first, second, 30.0) == pytest.approx(40)
     assert laid_litres(lawn, first, second + dt.timedelta(days=9), 30.0, **shows) == pytest.approx(40)
+
+
+def test_hollows_read_on_two_days_are_two_and_one_read_again_is_one(folder):
+    """A second hollow, noted a week later, once took the first one off the list."""
+    rows = (
+        "2026-06-03,2,2,30,deepest,1.2",
+        "2026-06-10,5,5,20,deepest,1.2",
+        "2026-06-10,2.1,2,24,deepest,1.2",
+    )
+    (folder / "heights.csv").write_text("\n".join(("date,x_m,y_m,drop_mm,how,width_m", *rows)) + "\n")
+    found = level_review(read_lawn(folder)).hollows
+    assert [(one.x_m, one.deepest_mm) for one in found] == [(5.0, 20.0), (2.1, 24.0)]
+    (folder / "heights.csv").write_text("\n".join(("date,x_m,y_m,drop_mm,how,width_m", *rows[:2])) + "\n")
+    assert [one.deepest_mm for one in level_review(read_lawn(folder)).hollows] == [30.0, 20.0]
+
+
+def test_a_short_straightedge_calls_no_rough_lawn_level(folder):
+    """6 mm is good under 2.4 m; an edge of 1 m shows less of the same hollows."""
+    review = level_review(read_lawn(folder))
+    short = replace(review.maps[0], deviation_mm=(1.0, 4.0), straightedge_m=1.0)
+    review = replace(review, maps=(short,), before=())
+    assert "(2 mm is good)" in level_sentences(review)[0]
+    assert level_sentences(review)[0].startswith("Not level yet")
 
 
 def test_a_puddle_of_another_year_is_another_puddle(folder):

@@ -91,6 +91,16 @@ def test_words_about_photos_and_days_that_cannot_be_right_are_said_so(lawn):
         sentences.STRAY_COUNTS.format(count=2, photo="renamed.jpg"),
         sentences.STRAY_MARKS.format(photo="gone.jpg"),
     )
+    (lawn / "heights.csv").write_text(
+        "date,point,x_m,y_m,drop_mm\n2026-06-20,mian,1,1,140\n2026-06-20,yard,1,1,9\n"
+    )
+    point = sentences.STRAY_POINT.format(file="heights.csv", point="mian", meant="main")
+    assert [note for note in covers.unused_notes(measured) if "speaks of the photo point" in note] == [point]
+    gate = replace(
+        measured.points[0], name="gate", entries=(replace(first, name=f"gate/{first.name}", point="gate"),)
+    )
+    twice = sentences.AT_TWO_POINTS.format(photo=first.name, other=f"gate/{first.name}")
+    assert twice in covers.unused_notes(replace(measured, points=(*measured.points, gate)))
     outlined = measured.lawn.model_copy(update={"lawn_outline_m": ((0, 0), (4, 0), (4, 4))})
     gate = replace(measured.points[0], name="gate")
     two = replace(measured, lawn=outlined, points=(*measured.points, gate))

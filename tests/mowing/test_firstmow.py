@@ -94,7 +94,7 @@ def test_what_is_covered_is_said_from_the_first_photo_on_and_only_the_date_waits
     assert early.sentence.startswith("24 to 36 % of the 5 m² in view is covered. ")
     assert "photo" in early.sentence and early.mow_on is None
     done = dict.fromkeys(ALL_DONE, ZERO + dt.timedelta(days=14))
-    there = said(1, cover=(80.0,), confirmed=done, later=14).first_mow
+    there = said(2, cover=(50.0, 80.0), confirmed=done, later=11).first_mow
     assert there.ready and there.sentence.startswith("Mow now")
 
 
@@ -123,9 +123,9 @@ def test_checks_grow_old_and_those_before_the_sand_do_not_count():
 
 def test_what_the_keeper_has_yet_to_look_at_is_one_line():
     cover, height, own = said(4).first_mow.missing
-    assert cover.startswith("cover: 48 % of 70 %") and height.startswith("leaf height: ")
+    assert cover.startswith("cover: 48 % covered, 70 %") and height.startswith("leaf height: ")
     assert all(words in own for words in ("dry", "firm", "tug", "ridges", "[confirmed] in lawn.toml"))
-    assert said(2).first_mow.missing[0] == "cover: 16 % of 70 % covered"
+    assert said(2).first_mow.missing[0] == "cover: 16 % covered, 70 % wanted"
 
 
 def test_a_forecast_that_has_run_out_asks_for_a_photo_instead_of_naming_tomorrow():
@@ -172,14 +172,14 @@ def test_five_readings_of_a_day_count_alike():
     assert leaf_height([older, shade, *five], since=ZERO, as_of=day) == pytest.approx(42.0)
 
 
-def lawn_of(t50s, *, photos=5, need_pct=60.0, later=0):
+def lawn_of(t50s, *, photos=5, need_pct=60.0, later=0, area_m2=5.0):
     """Return the outlook of zones of one size, each by its half-way day, some days after the newest photo."""
     days, rows = np.array(DAYS[:photos]), []
     for number, t50 in enumerate(t50s):
         cover = 97 / (1 + np.exp(-2.4 * (days / t50 - 1)))
         taken = tuple(ZERO + dt.timedelta(days=int(day)) for day in days)
         sides = (tuple(cover + side) for side in (-6, 6))
-        rows.append(ZoneSeries("main", f"zone {number}", 5.0, taken, tuple(cover), *sides))
+        rows.append(ZoneSeries("main", f"zone {number}", area_m2, taken, tuple(cover), *sides))
     home = Lawn(
         name="ours",
         grass="bermudagrass",
@@ -214,6 +214,11 @@ def test_the_chance_that_enough_ground_is_ready_is_that_of_the_ground_it_takes()
     low, high = sorted(zone.chance_mow for zone in half.zones[2:])
     assert high - 0.01 <= half.ready.chance <= high + low
     assert half.first_mow.chance == half.ready.by_latest
+
+
+def test_a_zone_whose_ground_lies_in_others_is_said_with_its_interval_too():
+    answer = lawn_of((9.0,), photos=1, area_m2=0.0)
+    assert answer.first_mow.sentence.startswith("2 to 14 % of the 0 m² in view is covered.")
 
 
 def test_what_is_ready_or_too_new_needs_no_date():

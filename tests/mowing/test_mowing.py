@@ -118,6 +118,11 @@ def test_growth_from_the_keepers_readings():
     assert growth_from(rows, since=DAY - dt.timedelta(days=9), until=DAY) == pytest.approx(2.0)
     assert growth_from(rows[-1:], since=DAY - dt.timedelta(days=9), until=DAY) is None
     assert growth_from((reading(-4, 40), reading(-2, 30)), since=ZERO, until=DAY) is None  # mown between
+    shade, sun = (
+        reading(day, mm).model_copy(update={"zone": zone})
+        for day, mm, zone in ((-4, 30, "shade"), (-2, 60, "sun"))
+    )
+    assert growth_from((shade, sun), since=ZERO, until=DAY) is None  # two places, and not 8 mm a day
 
 
 def mow(on):

@@ -141,8 +141,8 @@ def test_the_target_is_a_pdf():
         ("Plan the next leveling: put its date into lawn.toml.", "Plan the next leveling: put its date."),
         ("Lay a straightedge over spot 1 and note the depths in readings.csv.",
          "Lay a straightedge over spot 1."),
-        ("If it is lawn, photograph it from nearer or draw a zone over it in lawn.toml.",
-         "If it is lawn, photograph it from nearer or draw a zone over it."),
+        ("If it is lawn, draw the lawn's outline or a zone around it in lawn.toml.",
+         "If it is lawn, draw the lawn's outline or a zone around it."),
         ("/home/me/lawn/lawn.toml, line 7: 'side': too long", "'side': too long"),
     ],
 )  # fmt: skip

@@ -7,8 +7,11 @@ import datetime as dt
 from types import SimpleNamespace
 
 import pytest
+from PIL import Image
 
+from swardmark.lawn.edits.aside import set_aside
 from swardmark.lawn.folder import start_lawn
+from swardmark.lawn.marks import PhotoMarks, write_marks
 from swardmark.page import desk as page_desk
 from swardmark.page import shown
 from swardmark.page.begin import units_of
@@ -56,6 +59,26 @@ def test_a_photo_that_was_not_measured_yet_waits(desk):
     (row,) = photo_rows(desk)
     assert (row["name"], row["state"], row["corners"]) == ("2026-06-09 <b>.jpg", "waiting", None)
     assert "<" not in row["thumb"]
+
+
+def test_photos_set_aside_keep_their_day(desk):
+    """The camera's, or the keeper's, or that of the name; the newest first, the bin last."""
+    folder = desk.folder
+    for name, camera in (("a.jpg", "2026:06:09 08:00:00"), ("b.jpg", None), ("2026-06-10.jpg", None)):
+        exif, image = Image.Exif(), Image.new("RGB", (640, 480))
+        if camera:
+            exif.get_ifd(0x8769)[0x9003] = camera
+        image.save(folder / "photos" / name, exif=exif)
+    write_marks(folder, {"b.jpg": PhotoMarks(taken_at=dt.datetime(2026, 6, 12, 12))})
+    for name in ("a.jpg", "b.jpg"):
+        set_aside(folder, name, "left_out")
+    set_aside(folder, "2026-06-10.jpg", "bin")
+    rows = photo_rows(desk)
+    assert [(row["name"], row["iso"], row["from"], row["state"]) for row in rows] == [
+        ("b.jpg", "2026-06-12", "as you said", "left"),
+        ("a.jpg", "2026-06-09", "from the camera", "left"),
+        ("2026-06-10.jpg", "2026-06-10", "from the file’s name", "binned"),
+    ]
 
 
 def test_a_link_that_leads_nowhere_is_a_photo_like_others(desk):

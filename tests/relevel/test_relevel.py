@@ -65,6 +65,15 @@ def test_the_next_pass_lies_in_the_season_of_the_grass(settings, example):
     )
 
 
+def test_all_spots_cost_what_their_seasons_cost_together():
+    """Two passes are two deliveries, in the order of all spots as in the season's; one was once left out."""
+    sand = SandSettings(price_per_m3=50, delivery_price=60)
+    planned = plan(*SPOTS, lawn=LAWN.model_copy(update={"sand": sand}), dips=read(20, 1, 2))
+    assert [one.passes for one in planned.chosen] == [2, 2] and len(planned.spending.seasons) == 1
+    assert planned.spots_order.cost == pytest.approx(planned.now_order.cost)
+    assert "2 deliveries in it" in said(planned)
+
+
 def test_from_maps_to_a_plan_over_two_seasons():
     mended, stays, new = Disc(-0.6, 2.2, 0.3), Disc(1.6, 2.2, 0.35), Disc(0.5, 3.4, 0.25)
     seasons = [

@@ -28,7 +28,7 @@ MONTHS = (
 )  # fmt: skip
 DAY = rf"\d{{1,2}} (?:{'|'.join(MONTHS)})(?: \d{{4}})?"
 WINDOW = re.compile(
-    rf"({DAY}) \((\d{{1,2}}(?: \w+)?(?: \d{{4}})?) to ({DAY})(?:, chance (under 1|over 99|\d+) %)?\)"
+    rf"({DAY}) \((now|\d{{1,2}}(?: \w+)?(?: \d{{4}})?) to ({DAY})(?:, chance (under 1|over 99|\d+) %)?\)"
 )
 COVER = re.compile(r"(\d+) % covered on day (\d+)")
 GAIN = re.compile(r"([+-][\d.]+) points a day")
@@ -117,6 +117,8 @@ def day_of(words: str, year: int, month: int = 0) -> dt.date:
 def window_of(found: re.Match[str], near: dt.date) -> tuple[dt.date, dt.date, dt.date]:
     """Return the day, the first and the last day of a window; a year that is left out is the nearest."""
     on, last = (_nearest(found[part], near) for part in (1, 3))
+    if found[2] == "now":
+        return on, near, last
     first = _nearest(found[2] if " " in found[2] else f"{found[2]} {MONTHS[last.month - 1]}", near)
     return on, first, last
 
@@ -173,6 +175,8 @@ def _zone_row(row: dict[str, str], table: dict[str, str], today: dt.date) -> Ite
     for name, key in (("Cover for the first mow", "mow"), ("Full", "full")):
         days = [table[f"{key}_{part}"] for part in ("on", "earliest", "latest")]
         found = WINDOW.fullmatch(row[name])
+        if found and found[2] == "now":  # it has begun
+            days[1] = max(days[1], today.isoformat())
         if found and [day.isoformat() for day in window_of(found, today)] != days:
             yield f"{zone}, {name}: {row[name]!r} where outlook.csv has {days}"
         if row[name] == "not in sight" and days[0]:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from swardmark.bundle.lattice import CELLS, lattice_round
-from swardmark.relief.dips import expected_fill, find_hollows, straightedge_gap
+from swardmark.relief.dips import find_hollows, straightedge_gap
 
 LATTICE = lattice_round(np.array([0.5, 0.5]))
 X, Y = LATTICE.places_m[..., 0], LATTICE.places_m[..., 1]
@@ -52,12 +52,6 @@ def test_litres_of_a_bowl() -> None:
     assert dip.low_litres < dip.litres < dip.high_litres
     assert dip.gap_mm == pytest.approx(18.0, abs=0.5)
     assert (dip.x_m, dip.y_m) == pytest.approx((0.5, 0.5), abs=0.03)
-
-
-def test_expected_fill_of_ground_at_the_reference_is_se_over_root_two_pi() -> None:
-    """E max(-h, 0) of a normal error, h = 0."""
-    assert expected_fill(np.zeros(1), np.ones(1))[0] == pytest.approx(1 / np.sqrt(2 * np.pi))
-    assert expected_fill(np.array([-50.0]), np.ones(1))[0] == pytest.approx(50.0)
 
 
 def test_unknown_cells_carry_no_edge() -> None:

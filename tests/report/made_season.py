@@ -163,14 +163,14 @@ def _band(last: float) -> ForecastBand:
 
 def _first_mow() -> FirstMow:
     checks = (
-        Check("cover", "not met", "43 % of 70 % covered"),
+        Check("cover", "not met", "43 % covered, 70 % wanted"),
         Check("leaf height", "met", "31 mm of 30 mm"),
         Check("surface is dry", "unknown", "check it"),
     )
     days = [ZERO + dt.timedelta(days=n) for n in (17, 15, 21)]
     sentence = "The first mow is likely on 20 June, between 18 and 24 June in four cases of five; the chance is 97 %."
     return FirstMow(
-        False, sentence, *days, 5, 0.97, checks, ("cover: 43 % of 70 % covered", "surface is dry: check it"),
+        False, sentence, *days, 5, 0.97, checks, ("cover: 43 % covered, 70 % wanted", "surface is dry: check it"),
         "Pick up stones first, guards on, closed shoes.",
     )  # fmt: skip
 

@@ -12,6 +12,7 @@ import cv2
 import numpy as np
 import pytest
 
+from swardmark.common.errors import UsageError
 from swardmark.lawn.toml import parse_lawn
 from swardmark.level.places import grid_places, straightedge_layings
 from swardmark.sheets.level_sheet import write_grid_sheet, write_layings_sheet
@@ -34,6 +35,17 @@ def printed(pdf: Path, number: int) -> np.ndarray:
     picture = cv2.imdecode(np.frombuffer(raw, np.uint8), cv2.IMREAD_GRAYSCALE)
     assert picture is not None
     return picture
+
+
+def test_a_straightedge_that_does_not_reach_over_the_ticks_is_refused(tmp_path):
+    short, layings = (
+        parse_lawn('name = "x"\n[level]\nstraightedge_m = 1.2\n'),
+        straightedge_layings(6, 8, seed=1),
+    )
+    with pytest.raises(
+        UsageError, match=r"a straightedge of 1.2 m does not reach .* Use one of 2.2 m or more"
+    ):
+        write_layings_sheet(layings, short, folder=tmp_path, size_m=(6, 8))
 
 
 LONG = "The long back lawn behind the greenhouse at the end of the lane, north side"

@@ -31,7 +31,7 @@ def test_piped_output_is_plain_whole_and_aligned(season: Season) -> None:
     ]
     assert len(lines) == 3
     assert len({line.index(" %") for line in lines}) <= 2  # one place for one or two digits
-    assert "16 Jun (14 to 20 Jun)" in lines[0] and "not in sight" in lines[1]
+    assert "16 Jun (now to 20 Jun)" in lines[0] and "not in sight" in lines[1]
     assert season.outlook.first_mow.caution in text
     assert "Next photo: 18 June." in text
 
@@ -58,7 +58,7 @@ def test_no_table_wraps_on_a_narrow_terminal(season: Season, show, width: int) -
     assert "66 %" in gate and "▁▂▃▆" in gate, "status, cover and course stand on the zone's own line"
     if show is show_outlook:
         assert lines[0].startswith("The first mow is likely"), "the answer comes first"
-        assert any(line.startswith("  ") and "cover to mow: 16 Jun (14 to 20 Jun)" in line for line in lines)
+        assert any(line.startswith("  ") and "cover to mow: 16 Jun (now to 20 Jun)" in line for line in lines)
 
 
 def test_an_ascii_console_gets_ascii(season: Season) -> None:

@@ -65,6 +65,23 @@ def test_windows(first, last, form: DateForm, said: str) -> None:
     assert window_text(first, last, form) == said
 
 
+@pytest.mark.parametrize(
+    ("today", "on", "said"),
+    [
+        (20, 24, "24 June (now to 30 June)"),
+        (17, 24, "24 June (18 to 30 June)"),
+        (25, 24, "24 June (18 to 30 June)"),
+    ],
+)
+def test_a_window_that_has_begun_begins_now(season: Season, today: int, on: int, said: str) -> None:
+    """It named days that were past for a day that is to come."""
+    days = {
+        f"mow_{name}": dt.date(2026, 6, day) for name, day in (("on", on), ("earliest", 18), ("latest", 30))
+    }
+    zone = replace(season.outlook.zones[0], chance_mow=0.9, **days)
+    assert mow_text(zone, "day month", as_of=dt.date(2026, 6, today)) == said
+
+
 def test_chances_never_promise() -> None:
     assert [percent(c) for c in (0.0, 0.5, 1.0, float("nan"))] == [
         "under 1 %", "50 %", "over 99 %", "not known yet",

@@ -65,7 +65,7 @@ def find_ties(
     tuple
         Sightings, and the points, shape (P, 3) in meters, on the surface where the first photo of each shows them.
     """
-    pictures = [_coded(flat.at(0.0)) for flat in flats]
+    pictures = [flat.at(0.0) for flat in flats]
     reach = search.half_px + search.reach_px
     step = round(search.apart_m / STEP_M)
     at = np.arange(reach + 1, lattice.size - reach - 1, step)
@@ -138,7 +138,3 @@ def _pixels(
         own = view == n
         pixels[own] = project(ground[own], lens, one)
     return pixels
-
-
-def _coded(flat: Plane) -> Plane:
-    return flat

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 
 LEAST_EDGE_M, MOST_EDGE_M = 0.9, 6.0
 MOST_SIDE_M = 200.0
+BARE = {"metric": "m", "us": "ft"}
+"""The unit of a length that comes without one."""
 
 
 def level(
@@ -86,7 +88,8 @@ def _review(
     from swardmark.sheets.carry_sheet import write_carry_sheet
     from swardmark.words.tables import write_level
 
-    edge = None if straightedge is None else parse_length(straightedge, bare="m", where="--straightedge")
+    bare = BARE[lawn.units]
+    edge = None if straightedge is None else parse_length(straightedge, bare=bare, where="--straightedge")
     if edge is not None and not LEAST_EDGE_M <= edge <= MOST_EDGE_M:
         raise UsageError(f"{straightedge!r} is no straightedge for a lawn", where="--straightedge",
                          remedy=f"Give {LEAST_EDGE_M:g} to {MOST_EDGE_M:g} m")  # fmt: skip
@@ -138,10 +141,11 @@ def _sheet(
 
     if grid is not None and layings is not None:
         raise UsageError("two sheets at once", where="--grid", remedy="Give --grid or --layings")
-    width, length = _size(size)
+    bare = BARE[lawn.units]
+    width, length = _size(size, bare)
     start, folder = _corner(at), out_folder(lawn.folder)
     if grid is not None:
-        places = grid_places(width, length, parse_length(grid, bare="m", where="--grid"), start_m=start)
+        places = grid_places(width, length, parse_length(grid, bare=bare, where="--grid"), start_m=start)
         sheet, table = write_grid_sheet(places, lawn, folder=folder, paper=paper)
         count = len(places)
     else:
@@ -155,15 +159,15 @@ def _sheet(
     document({"sheet": str(sheet), "table": str(table), "places": count}, wanted=as_json)
 
 
-def _size(text: str) -> tuple[float, float]:
-    """Read a size such as 6x8m, 6m x 8m or 20x26ft, in meters."""
+def _size(text: str, bare: str) -> tuple[float, float]:
+    """Read a size such as 6x8m, 6m x 8m or 20x26ft, in meters; one without its unit is in the lawn's."""
     from swardmark.common.units import parse_length
 
     parts = re.split(r"\s*[x×*]\s*", text.strip(), maxsplit=1)
     remedy = "Write it as 6x8m or 20x26ft"
     if len(parts) != 2:
         raise UsageError(f"{text!r} is not a size", where="--size", remedy=remedy)
-    unit = re.sub(r"^[\d.,/ ]+", "", parts[1]) or "m"
+    unit = re.sub(r"^[\d.,/ ]+", "", parts[1]) or bare
     width, length = (parse_length(part, bare=unit, where="--size") for part in parts)
     if not (0.5 <= width <= MOST_SIDE_M and 0.5 <= length <= MOST_SIDE_M):
         raise UsageError(f"{text!r} is no lawn's size", where="--size", remedy=remedy)

@@ -122,7 +122,7 @@ class Gate:
             ):
                 return 403, sentences.FROM_ELSEWHERE
         length, most = headers.get("content-length", "0"), LARGE_BODIES.get(scope["path"], MOST_BODY_BYTES)
-        if not length.isdigit() or int(length) > most:
+        if not length.isdecimal() or int(length) > most:
             return 413, sentences.TOO_LARGE.format(megabytes=most // 1_000_000)
         return None
 

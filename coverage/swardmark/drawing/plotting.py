@@ -36,6 +36,8 @@ TOP_PCT = 106
 COVER_TICKS = (0, 25, 50, 75, 100)
 NAME_IN, NAME_PCT = 0.9, 9.0
 """Room that the mow line's name takes: along the axis, and in points of cover."""
+LINE_WEIGHS = 10.0
+"""How much more the name hides of a line or a dot than of the edge of a band."""
 STICKS, DOTS = "_sticks", "_dots"
 """What tells intervals and measured covers from the curves among a plot's lines."""
 MOST_SHAPES = 150
@@ -275,20 +277,23 @@ def free_place(
 ) -> tuple[float, bool]:
     """Return at which end of the mow line and on which side of it the least data lie: x as a share, and above."""
     left, right = limits
-    drawn: list[tuple[Sequence[float], Sequence[float]]] = [(zone.day, zone.observed_pct) for zone in zones]
+    drawn: list[tuple[Sequence[float], Sequence[float], float]] = []
     for zone in zones:
-        bands = (zone.band, *(course.band for course in zone.courses))
-        for band in (band for band in bands if band is not None):
-            drawn += [(band.day, edge) for edge in (band.median, band.low95, band.high95)]
-    across = (np.concatenate([days for days, _ in drawn]) - left) / (right - left)
-    over = np.concatenate([covers for _, covers in drawn]) - gate
+        drawn.append((zone.day, zone.observed_pct, LINE_WEIGHS))
+        for band in (zone.band, *(course.band for course in zone.courses)):
+            if band is not None:
+                drawn.append((band.day, band.median, LINE_WEIGHS))
+                drawn += [(band.day, edge, 1.0) for edge in (band.low95, band.high95)]
+    across = (np.concatenate([days for days, *_ in drawn]) - left) / (right - left)
+    over = np.concatenate([covers for _, covers, _ in drawn]) - gate
+    weight = np.concatenate([np.full(len(days), weighs) for days, _, weighs in drawn])
     best, least = (0.01, True), math.inf
     for x in (0.01, 0.99):
         for above in (True, False):
             beside = over if above else -over
-            near = float(np.sum((abs(across - x) < share) & (beside >= 0) & (beside < NAME_PCT)))
-            if near < least:
-                best, least = (x, above), near
+            near = (abs(across - x) < share) & (beside >= 0) & (beside < NAME_PCT)
+            if weight[near].sum() < least:
+                best, least = (x, above), float(weight[near].sum())
     return best
 
 

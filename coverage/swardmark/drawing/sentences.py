@@ -107,6 +107,8 @@ ZONES_NOTE = (
     "three in four. cover.csv and outlook.csv, beside this file, hold every measured value."
 )
 
+TRIAL_NOTE = "Treatments are compared, plot by plot, by swardmark trial."
+
 # The next leveling.
 NEXT_LEVELING = "The next leveling"
 SPOTS_FROM_ABOVE = "The spots from above"

@@ -77,6 +77,10 @@ class PastSeason(Row):
     pauses: float = Field(ge=0, le=1)
     dies_back: float = Field(ge=0, le=1)
 
+    def is_same_time(self, other: PastSeason) -> bool:
+        """Tell whether two seasons of one lawn overlap: they are one, of which the day of the sand was corrected."""
+        return self.leveled_on <= other.last_photo and other.leveled_on <= self.last_photo
+
     @property
     def states(self) -> np.ndarray:
         """Shares of the states of `priors.LAWN_STATES`, in its order."""
@@ -172,12 +176,15 @@ def expected_of(
         The leveling, and the day of the forecast.
     """
     own_name, before = folder_name(lawn), zero - dt.timedelta(days=1)
-    rows = {row.leveled_on: row for row in past if row.lawn == own_name and row.last_photo < zero}
-    rows |= {row.leveled_on: row for row in past_seasons(series, lawn=lawn, as_of=before, weather=weather)}
-    own = [row for row in rows.values() if row.grass == lawn.grass]
+    past = tuple(past)
+    seen = list(past_seasons(series, lawn=lawn, as_of=before, weather=weather))
+    kept = [row for row in past if row.lawn == own_name and row.last_photo < zero]
+    rows = [*seen, *(row for row in kept if not any(map(row.is_same_time, seen)))]
+    own = [row for row in rows if row.grass == lawn.grass]
     others = [
         row for row in past if row.lawn != own_name and row.last_photo <= as_of and row.grass == lawn.grass
     ]
+    others = [row for row in others if row.model_copy(update={"lawn": own_name}) not in own]  # folder renamed
     if not own and not others:
         return p.ANY_LAWN, []
     if own and others:
@@ -288,7 +295,9 @@ def read_past(path: Path) -> tuple[PastSeason, ...]:
 
 def past_rows(kept: Iterable[PastSeason], now: Iterable[PastSeason]) -> list[dict[str, Any]]:
     """Return the rows of a past.csv by lawn and leveling: those it held, and those found now in their place."""
-    rows = {(season.lawn, season.leveled_on): season for season in (*kept, *now)}
+    now = tuple(now)
+    old = [row for row in kept if not any(row.lawn == new.lawn and row.is_same_time(new) for new in now)]
+    rows = {(season.lawn, season.leveled_on): season for season in (*old, *now)}
     return [rows[key].model_dump(mode="json") for key in sorted(rows)]
 
 

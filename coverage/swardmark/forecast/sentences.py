@@ -103,7 +103,7 @@ HELD_OUT = (
 )
 LEFT_OUT = (
     "{area} at the edge of the view stayed bare on every photo and is taken for a path or a bed. If it is lawn, draw "
-    "the lawn's outline around it."
+    "the lawn's outline or a zone around it."
 )
 SEEN = "Seen: {share:.0f} % of the lawn's {area}."
 SEEN_ONE_MORE = "Seen: {share:.0f} % of the lawn's {area}. One more photo point would show the rest."

@@ -13,7 +13,8 @@ from swardmark.forecast import sentences
 from swardmark.forecast.light import photo_keys
 from swardmark.forecast.rows import ZoneSeries
 
-# A 95 % interval is 3.92 standard deviations wide.
+# A 95 % interval is 3.92 standard deviations wide. Each serves as the scale of Student's t, whose own interval is 1.4
+# times as wide: much of a cover's error is the same on all dates, so that more photos do not take it away.
 INTERVAL_SDS = 3.92
 # Photos before the sand: how far the cover falls from them to the next one, at least, on several zones and on one. Sand
 # covers all zones at once and within days; our judgment. On the leveling day even a small fall is the sand.
@@ -21,6 +22,8 @@ DROP_PCT, DROP_LATER_PCT = (9.0, 12.0), (25.0, 30.0)
 MOST_DAYS_OFF, FALL_WITHIN_DAYS = 10.0, 7.0
 LAST_BEFORE_DAYS, GROWN_PCT = 21, 40.0
 """A photo of the leveling day is held against one from before it of so few days, which shows so much."""
+NEVER_SANDED_PCT = 70.0
+"""Without such a photo, a day's photos that show more than this are from before the sand: fresh sand covers more."""
 ZONES_FALL_SHARE, STAYED_SHARE, SANDED_PCT = 0.8, 0.6, 50.0
 
 
@@ -118,23 +121,29 @@ def _after_the_sand(seen: Sequence[Seen], zero: dt.date) -> tuple[float, str]:
 def _not_sanded_yet(seen: Sequence[Seen], series: Sequence[ZoneSeries], zero: dt.date) -> tuple[float, str]:
     """Return as `_after_the_sand` does where no photo was taken after the leveling day: has the cover fallen by then?
 
-    The photos of that day are held against the last one of the weeks before it.
+    The photos of that day are held against the last one of the weeks before it, or, without one, against what no fresh
+    sand lets through.
     """
     photos = np.unique(np.concatenate([one.photo for one in seen]))
-    earlier = [day for one in series for day in one.taken_on if 0 < (zero - day).days <= LAST_BEFORE_DAYS]
-    if not len(photos) or photos[-1] >= 1.0 or not earlier:
+    if not len(photos) or photos[-1] >= 1.0:
         return 0.0, ""
-    last = max(earlier)
-    before = [_cover_on(one, last) for one in series]
+    earlier = [day for one in series for day in one.taken_on if 0 < (zero - day).days <= LAST_BEFORE_DAYS]
+    before = np.array([_cover_on(one, max(earlier)) if earlier else np.nan for one in series])
     for number in range(len(photos), 0, -1):
-        now = [_cover_of(one, photos[number - 1]) for one in seen]
-        fall = np.subtract(before, now)
-        fall = fall[np.isfinite(fall)]
-        if not len(fall) or np.nanmean(before) < GROWN_PCT:
-            return 0.0, ""
-        if fall.mean() <= DROP_PCT[int(len(fall) < 2)]:
+        now = np.array([_cover_of(one, photos[number - 1]) for one in seen])
+        if _is_grown(before, now):
             return float(np.append(photos, 1.0)[number]), _note(number, zero, 0, 0)
     return 0.0, ""
+
+
+def _is_grown(before: np.ndarray, now: np.ndarray) -> bool:
+    """Tell whether a photo of the leveling day shows the lawn as it was before the sand: zones before it, and on it."""
+    both = np.isfinite(before) & np.isfinite(now)
+    if not np.isfinite(before).any():
+        return bool(np.isfinite(now).any() and np.nanmean(now) > NEVER_SANDED_PCT)
+    if not both.any() or np.nanmean(before) < GROWN_PCT:
+        return False
+    return bool((before - now)[both].mean() <= DROP_PCT[int(both.sum() < 2)])
 
 
 def _cover_on(series: ZoneSeries, day: dt.date) -> float:

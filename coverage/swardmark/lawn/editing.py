@@ -12,7 +12,8 @@ import datetime as dt
 import hashlib
 import io
 import re
-from collections.abc import Iterable, Mapping, Sequence
+import tomllib
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -23,6 +24,7 @@ from swardmark.common.errors import UsageError
 from swardmark.common.files import back_up, read_raw, write_whole
 from swardmark.common.text import plain_cell
 from swardmark.common.units import FOOT_M
+from swardmark.lawn.edits.tables import with_table, without_table
 from swardmark.lawn.lock import files_lock
 from swardmark.lawn.readings import (
     DIARY_COLUMNS,
@@ -102,13 +104,12 @@ def save_ground(
     if outline_m:
         _check_outline(outline_m)
 
-    def change(document: Any) -> None:
-        _set_outline(document, outline_m)
-        laid_out = {z.name: z for z in _laid_out(document) if z.point == point}
+    def rewrite(text: str) -> str:
+        laid_out = {z.name: z for z in _laid_out(text) if z.point == point}
         _check_laid_out(drafts, laid_out)
-        _set_zones(document, [draft for draft in drafts if draft.was not in laid_out], point)
+        return _with_ground(text, [draft for draft in drafts if draft.was not in laid_out], point, outline_m)
 
-    return edit_lawn(folder, change, revision)
+    return rewrite_lawn(folder, rewrite, revision)
 
 
 def confirm(folder: Path, check: str, day: dt.date | None, *, revision: str) -> str:
@@ -136,10 +137,21 @@ def add_diary_entry(folder: Path, values: Mapping[str, object]) -> Path:
     return add_line(folder / DIARY_FILE, values, DIARY_COLUMNS, DIARY_COLUMNS, parse_diary)
 
 
-def edit_lawn(folder: Path, change: Any, revision: str) -> str:
+def edit_lawn(folder: Path, change: Callable[[Any], None], revision: str) -> str:
     """Apply a change to lawn.toml's document; the result is checked before anything is written."""
-    import tomlkit
 
+    def rewrite(text: str) -> str:
+        import tomlkit
+
+        document = tomlkit.parse(text)
+        change(document)
+        return tomlkit.dumps(document)
+
+    return rewrite_lawn(folder, rewrite, revision)
+
+
+def rewrite_lawn(folder: Path, rewrite: Callable[[str], str], revision: str) -> str:
+    """Write what is made of lawn.toml's text; it is checked before anything is written."""
     path = folder / LAWN_FILE
     with files_lock(folder):
         raw = read_raw(path)
@@ -151,9 +163,7 @@ def edit_lawn(folder: Path, change: Any, revision: str) -> str:
             )
         text = raw.decode("utf-8-sig")
         parse_lawn(text, folder=folder, where=str(path))
-        document = tomlkit.parse(text)
-        change(document)
-        new = tomlkit.dumps(document)
+        new = rewrite(text)
         parse_lawn(new, folder=folder, where=LAWN_FILE)
         if new != text:
             back_up(path)
@@ -161,42 +171,41 @@ def edit_lawn(folder: Path, change: Any, revision: str) -> str:
         return _revision(new.encode()) if new != text else revision
 
 
-def _set_zones(document: Any, drafts: Sequence[ZoneDraft], point: str) -> None:
+def _with_ground(text: str, drafts: Sequence[ZoneDraft], point: str, outline_m: Corners | None) -> str:
+    """Return the text of a lawn.toml with the zones of one photo point, and the outline, as they were drawn."""
     import tomlkit
 
-    here = list(document.get("zone", ()))
-    known = {str(table["name"]).strip(): table for table in here if table.get("point", MAIN_POINT) == point}
+    here = list(tomllib.loads(text).get("zone", ()))
+    own = {str(table["name"]).strip(): n for n, table in enumerate(here) if _point_of(table) == point}
     kept = {draft.was for draft in drafts}
-    tables = [
-        table
-        for table in here
-        if table.get("point", MAIN_POINT) != point or str(table["name"]).strip() in kept
-    ]
+    for name, number in reversed(own.items()):
+        if name not in kept:
+            text = without_table(text, "zone", number)
     for draft in drafts:
-        table = known.get(draft.was)
-        if table is None:
-            table = tomlkit.table()
-            tables.append(table)
-            if point != MAIN_POINT:
-                table["point"] = point
-        if table.get("name") != draft.name:
+        if draft.was not in own:
+            more = {"point": point} if point != MAIN_POINT else {}
+            values = {**more, "name": draft.name, "outline_m": _rounded(draft.outline_m)}
+            text = with_table(text, "zone", values)
+    document = tomlkit.parse(text)
+    tables = {
+        str(table["name"]).strip(): table for table in document.get("zone", ()) if _point_of(table) == point
+    }
+    for draft in (draft for draft in drafts if draft.was in own):
+        table = tables[draft.was]
+        if table["name"] != draft.name:
             table["name"] = draft.name
         _put_outline(table, "outline", draft.outline_m)
-    if [id(table) for table in tables] == [id(table) for table in here]:
-        return
-    document.pop("zone", None)
-    if tables:
-        array = tomlkit.aot()
-        for table in tables:
-            array.append(table if isinstance(table, tomlkit.items.Table) else dict(table))
-        document.append("zone", array)
+    _set_outline(document, outline_m)
+    return text if document.unwrap() == tomllib.loads(text) else tomlkit.dumps(document)
 
 
-def _laid_out(document: Any) -> list[Zone]:
+def _point_of(table: Mapping[str, Any]) -> str:
+    return str(table.get("point", MAIN_POINT)).strip()
+
+
+def _laid_out(text: str) -> list[Zone]:
     """Return the zones that lawn.toml's [plots] lays out."""
-    import tomlkit
-
-    return [plot for grid in parse_lawn(tomlkit.dumps(document)).plots for plot in grid.zones()]
+    return [plot for grid in parse_lawn(text).plots for plot in grid.zones()]
 
 
 def _check_laid_out(drafts: Sequence[ZoneDraft], laid_out: Mapping[str, Zone]) -> None:

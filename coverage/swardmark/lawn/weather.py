@@ -36,6 +36,8 @@ COLUMNS = {
 }
 GHCN_LINE = re.compile(r'^"?[A-Z]{2}[A-Z0-9_\-]{9}"?,"?\d{8}"?,"?[A-Z0-9]{4}"?,', re.MULTILINE)
 GHCN_LIMIT_TENTHS = 600
+MOST_NIGHT_C = 45.0
+"""The warmest night on record had 42.6 °C (Oman, June 2018; from memory): what lies above is Fahrenheit."""
 
 GddMethod = Literal["mean", "lifted"]
 
@@ -132,6 +134,10 @@ def _day(line: Line, where: str) -> Temperatures | None:
     if found[0] > found[1]:
         what = f"the lowest temperature ({found[0]:.1f} C) is above the highest ({found[1]:.1f} C)"
         raise FileError(what, where=line.where, remedy="Swap them")
+    if found[0] > MOST_NIGHT_C:
+        what = f"no night is as warm as {found[0]:.0f} degrees C"
+        remedy = "If these are degrees F, name the columns tmin_f and tmax_f"
+        raise FileError(what, where=line.where, remedy=remedy)
     return check_row(
         Temperatures, line, {"date": line.cells.get("date"), "tmin_c": found[0], "tmax_c": found[1]}
     )

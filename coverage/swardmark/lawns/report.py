@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from swardmark.common.files import write_whole
-from swardmark.common.phrases import DateForm, date_words
+from swardmark.common.phrases import DateForm, date_words, plural
 from swardmark.common.text import clean
 from swardmark.common.units import format_area
 from swardmark.drawing.pictures import FolderPhotos, PhotoSource, data_address, encode, shrink
@@ -94,6 +94,7 @@ def write_lawns_report(
         "rows": rows,
         "sand": tuple(plan_lines(plan_lawns(spots))) if spots else (),
         "faults": [clean(fault, most=400) for fault in faults],
+        "unread": plural(len(faults), *say.NOT_READ_LINK).format(count=len(faults)),
         "width": WIDTH,
         "height": HEIGHT,
     }

@@ -12,11 +12,10 @@ from pathlib import Path
 
 from swardmark.common.phrases import plural
 from swardmark.common.text import clean
-from swardmark.common.units import format_volume
 from swardmark.lawn.toml import Lawn
 from swardmark.lawns import sentences as say
 from swardmark.relevel.budget import Budget, Job, SeasonPlan, plan_spending
-from swardmark.relevel.order_words import order_lines
+from swardmark.relevel.order_words import about_volume, order_lines
 from swardmark.relevel.plan import RelevelPlan
 from swardmark.relevel.planning import budget_of, job_of
 from swardmark.relevel.sand import SandOrder, order_of_volume, with_receipts
@@ -163,10 +162,10 @@ def plan_lines(plan: LawnsPlan) -> Iterator[str]:
             spots=_count(spots, say.SPOTS), lawns=_count(len(served), say.LAWNS), count=plan.deliveries
         )
         for one in served:
-            volume = format_volume(one.sand_m3, units=one.lawn.units)
+            volume = about_volume(one.sand_m3, units=one.lawn.units)
             where = f"{clean(one.lawn.name, most=40)} ({one.folder.name})"
             yield say.DROP.format(lawn=where, volume=volume, spots=_count(len(one.passes), say.SPOTS))
-        yield from order_lines(plan.order, units=units)
+        yield from order_lines(plan.order, units=units, is_estimate=True)
     if plan.prices_differ:
         yield say.PRICES_DIFFER
     waiting = sum(job.key not in one.passes for one in plan.lawns for job in one.jobs)

@@ -34,6 +34,7 @@ ROUND = "Who needs you first"
 EACH = "Lawn by lawn"
 SAND_ORDER = "Sand for all"
 NOT_READ = "What could not be read"
+NOT_READ_LINK = ("One lawn or photo could not be read", "{count} lawns or photos could not be read")
 TODAY = "What to do"
 COVER = "{cover:.0f} % covered"
 COVER_OF = "of {area} in view"

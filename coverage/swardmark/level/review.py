@@ -287,21 +287,19 @@ def _newest(estimates: Iterable[StraightedgeEstimate]) -> tuple[StraightedgeEsti
 
 
 def _deepest(rows: Sequence[HeightReading]) -> tuple[Hollow, ...]:
-    """Return the hollows of which deepest point and width were read on the newest such day of each point."""
-    found = [row for row in rows if row.how == "deepest" and row.width_m is not None and row.height_mm < 0]
-    last = {row.point: row.date for row in found}
-    hollows = []
-    for row in found:
-        if row.date == last[row.point]:
-            assert row.width_m is not None
+    """Return the hollows of which deepest point and width were read, each as it was read last."""
+    hollows: list[Hollow] = []
+    for row in reversed(rows):
+        if row.how != "deepest" or row.width_m is None or row.height_mm >= 0:
+            continue
+        later = [one for one in hollows if one.point == row.point and one.date > row.date]
+        away_m = [math.dist((one.x_m, one.y_m), (row.x_m, row.y_m)) for one in later]
+        if min(away_m, default=math.inf) >= row.width_m / 2:
             area = math.pi / 4 * row.width_m**2
             volume = bowl_volume(area, -row.height_mm)
-            hollows.append(
-                Hollow(
-                    row.date, row.point, row.place, row.x_m, row.y_m, area, -row.height_mm, volume, "deepest"
-                )
-            )
-    return tuple(hollows)
+            at = row.x_m, row.y_m, area, -row.height_mm, volume
+            hollows.append(Hollow(row.date, row.point, row.place, *at, "deepest"))
+    return tuple(reversed(hollows))
 
 
 def _puddles(puddles: Iterable[Puddle]) -> tuple[Hollow, ...]:

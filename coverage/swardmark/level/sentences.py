@@ -22,6 +22,7 @@ WHERE_LOW = (
     "Low {letter}: {where}, {area}, {deepest} at its deepest, {mean} in the mean, {litres} ({low} to {high})."
 )
 WHERE_HIGH = "High {letter}: {where}, {area}, {deepest} at its highest, cut {litres} ({low} to {high})."
+LETTER_AT = "{letter} ({point})"
 PLACE = "x {x}, y {y}"
 
 # What it rests on.

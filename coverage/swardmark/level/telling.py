@@ -25,8 +25,9 @@ from swardmark.level.remeasure import NOTHING, Volume
 from swardmark.level.review import LevelReview, laid_litres
 from swardmark.level.straightedge import StraightedgeEstimate
 
-GOOD_MM = 6.0
-"""A leveled lawn is good within this under a 2.4 m (8 ft) straightedge; common practice, no source."""
+GOOD_MM, GOOD_UNDER_M = 6.0, 2.4
+"""A leveled lawn is good within this under a 2.4 m (8 ft) straightedge (common practice, no source); under a shorter
+one, which shows less, within as much less (our judgment)."""
 MOST_NAMED = 12
 COARSE_SHARE = 0.8
 """With less sand in view than this, the keeper is asked to measure more closely."""
@@ -58,11 +59,12 @@ def level_sentences(review: LevelReview) -> tuple[str, ...]:
 def spot_sentences(review: LevelReview) -> tuple[str, ...]:
     """Say where each low and high spot lies and what it takes."""
     units = review.lawn.units
-    low = [spot for one in review.maps for spot in one.low]
-    high = [spot for one in review.maps for spot in one.high]
+    at = {id(one): one.point if len(review.maps) > 1 else "" for one in review.maps}
+    low = [(spot, at[id(one)]) for one in review.maps for spot in one.low]
+    high = [(spot, at[id(one)]) for one in review.maps for spot in one.high]
     return (
-        *(_spot(sentences.WHERE_LOW, spot, units) for spot in low),
-        *(_spot(sentences.WHERE_HIGH, spot, units) for spot in high),
+        *(_spot(sentences.WHERE_LOW, spot, point, units) for spot, point in low),
+        *(_spot(sentences.WHERE_HIGH, spot, point, units) for spot, point in high),
     )
 
 
@@ -122,14 +124,15 @@ def _verdict(review: LevelReview) -> tuple[str, ...]:
         return ()
     units = review.lawn.units
     edge = review.maps[0].straightedge_m if review.maps else review.lawn.level.straightedge_m
+    good = GOOD_MM * min(1.0, edge / GOOD_UNDER_M)
     said = (
         sentences.LEVEL_ENOUGH
-        if high <= GOOD_MM
+        if high <= good
         else sentences.NOT_LEVEL
         if median >= 1
         else sentences.NOT_LEVEL_LITTLE
     )
-    good = GOOD_MM if units == "metric" else 25.4 / 4
+    good = good if units == "metric" else good * 25.4 / 4 / GOOD_MM
     depths = {"high": high, "median": median, "good": good}
     shown = {name: format_depth(_rounded(depth, units), units=units) for name, depth in depths.items()}
     return (said.format(edge=edge_text(edge, units), **shown),)
@@ -163,9 +166,10 @@ def _cut(review: LevelReview) -> tuple[str, ...]:
     return (said.format(spots=f"{len(high)} high spots", highest=highest, litres=litres),)
 
 
-def _spot(template: str, spot: LevelSpot, units: Units) -> str:
+def _spot(template: str, spot: LevelSpot, point: str, units: Units) -> str:
+    """Say one spot; by its photo point where there are several, for each map has its own letters."""
     return template.format(
-        letter=spot.letter,
+        letter=sentences.LETTER_AT.format(letter=spot.letter, point=point) if point else spot.letter,
         where=place_text(spot.x_m, spot.y_m, units),
         area=format_area(spot.area_m2, units=units),
         deepest=format_depth(_rounded(spot.deepest_mm, units), units=units),

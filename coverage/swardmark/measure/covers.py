@@ -5,18 +5,21 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
 from swardmark.common.crew import ALONE, Crew, Threads
-from swardmark.common.errors import NothingMeasured, UsageError, check_argument
+from swardmark.common.errors import FileError, NothingMeasured, UsageError, check_argument
+from swardmark.common.text import nearest
 from swardmark.lawn.counts import read_counts
 from swardmark.lawn.edits.aside import photos_aside
+from swardmark.lawn.heights import HEIGHTS_FILE, read_heights
 from swardmark.lawn.lock import lawn_lock
 from swardmark.lawn.marks import read_marks
 from swardmark.lawn.photos import PhotoFile
-from swardmark.lawn.toml import REST_OF_LAWN, WHOLE_LAWN, Lawn, read_lawn
+from swardmark.lawn.toml import LAWN_FILE, MAIN_POINT, REST_OF_LAWN, WHOLE_LAWN, Lawn, read_lawn
 from swardmark.measure import sentences as say
 from swardmark.measure.points import PointReview, ZoneCover, by_zone, read_point
 from swardmark.measure.survey import Progress, Survey, open_record, survey
@@ -211,7 +214,7 @@ def unused_notes(covers: LawnCovers) -> tuple[str, ...]:
     usable = there - refused - {copy for copy, _ in covers.duplicates} | parts.keys()
     counted = Counter((count.photo, count.zone) for count in read_counts(lawn.folder))
     photos = Counter({photo: 0 for photo, _ in counted if photo not in usable})
-    notes = []
+    notes = [*_at_two_points(covers), *_stray_points(covers)]
     if lawn.lawn_outline_m is not None and len(covers.points) > 1:
         notes.append(say.ONE_OUTLINE.format(points=", ".join(place.name for place in covers.points)))
     for (photo, zone), number in counted.items():
@@ -224,6 +227,33 @@ def unused_notes(covers: LawnCovers) -> tuple[str, ...]:
     gone = sorted(read_marks(lawn.folder).keys() - there - refused - aside)
     notes += [say.STRAY_MARKS.format(photo=photo) for photo in gone]
     return tuple(notes[:MOST_NOTES])
+
+
+def _at_two_points(covers: LawnCovers) -> list[str]:
+    """Say which photo lies at two photo points."""
+    names: dict[str, str] = {}
+    notes = []
+    for entry in (entry for place in covers.points for entry in place.entries):
+        other = names.setdefault(entry.digest, entry.name)
+        if other != entry.name:
+            notes.append(say.AT_TWO_POINTS.format(photo=other, other=entry.name))
+    return notes[:1]
+
+
+def _stray_points(covers: LawnCovers) -> list[str]:
+    """Say which photo points heights, probes and puddles name that are like one of the lawn's, but none of them."""
+    lawn, points = covers.lawn, {place.name for place in covers.points}
+    named = [(LAWN_FILE, probe.point) for probe in lawn.probe]
+    named += [(LAWN_FILE, puddle.point) for puddle in lawn.puddle]
+    with suppress(FileError):  # said where heights are asked for
+        named += [(HEIGHTS_FILE, row.point) for row in read_heights(lawn.folder)]
+    known = points | {point.name for point in lawn.point} | {MAIN_POINT}
+    strays = [(file, point) for file, point in dict.fromkeys(named) if point not in known]
+    return [
+        say.STRAY_POINT.format(file=file, point=point, meant=meant)
+        for file, point in strays
+        if (meant := nearest(point, sorted(known)))
+    ]
 
 
 def clock_notes(covers: LawnCovers) -> tuple[str, ...]:

@@ -57,7 +57,7 @@ LOOKS = {
     "no_loose_ridges": "no ridges of sand are left",
 }
 COVER_NOT_MEASURED = "not measured yet; {gate:.0f} % is wanted"
-COVER_OF = "{pct:.0f} % of {gate:.0f} % covered"
+COVER_OF = "{pct:.0f} % covered, {gate:.0f} % wanted"
 COVER_PARTS = "; {share:.0f} % of the ground is ready"
 NO_TARGET = "set target_height_mm under [mowing], and note leaf heights in readings.csv"
 NO_HEIGHT = "measure it and note it in readings.csv; {due} is high enough to cut it to {target}"

@@ -11,6 +11,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Sequence
+from statistics import fmean
 
 from swardmark.common.errors import UsageError
 from swardmark.common.units import parse_length
@@ -73,17 +74,24 @@ def way_up(
 
 
 def growth_from(readings: Sequence[Reading], *, since: dt.date, until: dt.date) -> float | None:
-    """Return the growth between the two newest days of height readings [mm a day], or None without two that rise."""
-    days: dict[dt.date, list[float]] = {}
+    """Return the growth between the two newest days of height readings [mm a day], or None without two that rise.
+
+    Each zone is compared with itself, and the mean is taken over those that were read on two days.
+    """
+    zones: dict[tuple[str, str], dict[dt.date, list[float]]] = {}
     for reading in readings:
         if reading.height_mm is not None and since <= reading.date <= until:
+            days = zones.setdefault((reading.point, reading.zone), {})
             days.setdefault(reading.date, []).append(reading.height_mm)
-    if len(days) < 2:
+    rates = []
+    for days in zones.values():
+        if len(days) > 1:
+            before, after = sorted(days)[-2:]
+            rates.append((fmean(days[after]) - fmean(days[before])) / (after - before).days)
+    if not rates or fmean(rates) <= 0:
         return None
-    before, after = sorted(days)[-2:]
-    rise = sum(days[after]) / len(days[after]) - sum(days[before]) / len(days[before])
     low, high = GROWTH_LIMITS_MM_PER_DAY
-    return min(max(rise / (after - before).days, low), high) if rise > 0 else None
+    return min(max(fmean(rates), low), high)
 
 
 def lawn_way_up(

@@ -2,24 +2,29 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
+import functools
 import hashlib
 import math
 from collections.abc import Iterable
+from pathlib import Path
 from typing import Any
 
 from swardmark.canopy.cover import total_cover
-from swardmark.common.errors import PhotoRefused
+from swardmark.common.errors import FileError, PhotoRefused
 from swardmark.common.phrases import DateForm
 from swardmark.drawing.ground_view import common_window
 from swardmark.drawing.palette import look_of
-from swardmark.lawn.edits.aside import photos_aside
+from swardmark.lawn.edits.aside import Where, photos_aside
+from swardmark.lawn.marks import read_marks
 from swardmark.lawn.toml import MAIN_POINT, Lawn, PhotoFile
 from swardmark.measure.points import PointReview, findings_of
 from swardmark.page import sentences
 from swardmark.page.desk import Desk
 from swardmark.page.places.plain import plain
 from swardmark.page.routes import MOST_PHOTO_BYTES, ground_address, picture_address
+from swardmark.photo.day import day_here, usable_moment
 from swardmark.photo.decode import read_bytes
 from swardmark.photo.findings import Finding
 from swardmark.photo.header import read_header
@@ -28,6 +33,7 @@ from swardmark.relevel.planning import RelevelPlan
 from swardmark.words.phrases import day_text, next_photo_dates
 from swardmark.words.rows import covers_by_photo
 
+ASIDE: dict[Where, str] = {"left_out": "left", "bin": "binned"}
 DASHES = {"-": "", "--": "6 4", "-.": "8 3 2 3"}
 
 
@@ -42,8 +48,9 @@ def photo_rows(desk: Desk) -> list[dict[str, Any]]:
         for file in lawn.photos()
     ]
     rows.sort(key=lambda row: (row["when"], row["name"]), reverse=True)
-    rows += [_aside_row(file, "left_out", "left") for file in photos_aside(desk.folder, "left_out")]
-    rows += [_aside_row(file, "bin", "binned") for file in photos_aside(desk.folder, "bin")]
+    for where, state in ASIDE.items():
+        aside = [_aside_row(file, where, state, desk.folder) for file in photos_aside(desk.folder, where)]
+        rows += sorted(aside, key=lambda row: row["when"], reverse=True)
     _add_noted(rows, desk)
     covers = _covers(desk)
     return [_labeled(row, covers.get(row["name"]), lawn.date_form) for row in rows]
@@ -85,10 +92,12 @@ def _covers(desk: Desk) -> dict[str, float]:
     return found
 
 
-def _aside_row(file: PhotoFile, where: str, state: str) -> dict[str, Any]:
+def _aside_row(file: PhotoFile, where: Where, state: str, folder: Path) -> dict[str, Any]:
     view = picture_address("view", f"{where}/{file.name}")
+    when, source = _moment_of(file, folder)
     return {
-        "name": file.name, "where": where, "point": file.point, "when": dt.datetime.min, "state": state, "from": "",
+        "name": file.name, "where": where, "point": file.point, "when": when or dt.datetime.min, "state": state,
+        "from": sentences.FROM[source],
         "thumb": picture_address("thumb", f"{where}/{file.name}"), "view": view, "size": None, "corners": None,
         "found": "", "notes": [], "reason": "", "remedy": "",
     }  # fmt: skip
@@ -272,7 +281,7 @@ def _photo_row(
             **row,
             "state": "refused",
             "reason": sentences.SAME_PHOTO.format(photo=original),
-            "when": dt.datetime.min,
+            "when": _moment_of(file, desk.folder)[0] or dt.datetime.min,
         }
     if entry is None:
         return row
@@ -292,6 +301,25 @@ def _photo_row(
             "remedy": plain(f"{entry.remedy}."),
         }
     return {**row, "state": "measured", "found": sentences.SQUARE_FOUND.format(how=entry.facts.square)}
+
+
+def _moment_of(file: PhotoFile, folder: Path) -> tuple[dt.datetime | None, str]:
+    """Return when a photo that is not measured was taken, and where that is from, as measuring it would."""
+    with contextlib.suppress(FileError):
+        marks = read_marks(folder).get(file.name)
+        if marks is not None and marks.taken_at is not None:
+            return marks.taken_at, "keeper"
+    when, source = day_here(*_in_header(file.path, file.size_and_time()), file.name)
+    return (when and usable_moment(when, source, file.name)) or (None, "unknown")
+
+
+@functools.lru_cache(maxsize=4096)
+def _in_header(path: Path, _state: tuple[int, int]) -> tuple[dt.datetime | None, str]:
+    try:
+        header = read_header(read_bytes(path), name=path.name)
+    except PhotoRefused:
+        return None, "unknown"
+    return header.taken_at, header.taken_from
 
 
 def _size(file: PhotoFile, entry: Entry) -> list[int] | None:

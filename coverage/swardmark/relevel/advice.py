@@ -17,7 +17,7 @@ from swardmark.common.cautions import (
     PILE_CAUTION,
     STAKES_CAUTION,
 )
-from swardmark.common.phrases import date_words, plural
+from swardmark.common.phrases import date_words, percent, plural
 from swardmark.common.units import (
     CUBIC_YARD_M3,
     LITRE_M3,
@@ -30,7 +30,6 @@ from swardmark.lawn.grasses import grass_row
 from swardmark.lawn.toml import Lawn
 from swardmark.mowing.suitability import month_name, said
 from swardmark.relevel import sentences as say
-from swardmark.relevel.causes import LOW
 from swardmark.relevel.order_words import about_volume, lift_caution, money, order_lines
 from swardmark.relevel.plan import RelevelPlan, SpotPlan
 from swardmark.relevel.sand import check_depth, with_receipts, yards_per_1000_sqft
@@ -143,7 +142,7 @@ def spot_list(plans: Sequence[SpotPlan]) -> str:
 
 def _nothing_to_do(plan: RelevelPlan) -> str:
     ground = sum(search.ground_m2 for search in plan.searches if not search.note)
-    return say.NOTHING.format(area=format_area(ground, units=plan.lawn.units)) if ground else say.TOO_EARLY
+    return say.NOTHING if ground else say.TOO_EARLY
 
 
 def _found(plan: RelevelPlan) -> str:
@@ -156,8 +155,7 @@ def _found(plan: RelevelPlan) -> str:
     return plural(len(seen), *say.FOUND).format(
         count=len(seen),
         area=format_area(area, units=units),
-        share=100 * area / ground if ground else math.nan,
-        ground=format_area(ground, units=units),
+        share=percent(area / ground if ground else math.nan),
     )
 
 
@@ -204,7 +202,7 @@ def _whole_lawn(plan: RelevelPlan) -> tuple[str, ...]:
 
 def _worth(plan: RelevelPlan) -> tuple[str, ...]:
     """Answer whether spots or a pass over the whole lawn do more for the money; only where low ground was measured."""
-    low = [spot for spot in plan.spots if spot.cause == LOW and spot.depth_mm is not None]
+    low = [spot for spot in plan.spots if spot.passes]
     ground = plan.lawn.ground_m2
     if not low or not ground or plan.lawn_order is None:
         return ()
@@ -240,7 +238,8 @@ def _choice(plan: RelevelPlan) -> tuple[str, ...]:
 def _bags_instead(plan: RelevelPlan) -> tuple[str, ...]:
     """Say from which price on bags are cheaper, where most of the cost is delivery and bags are few."""
     order = plan.now_order if plan.chosen else plan.spots_order
-    delivery = plan.budget.delivery_price * max((item.passes_now for item in plan.chosen), default=1)
+    deliveries = max((item.passes_now for item in plan.chosen), default=order.deliveries)
+    delivery = plan.budget.delivery_price * deliveries
     needed_m3 = plan.spending.seasons[0].volume_m3 if plan.chosen else order.volume_m3
     count = math.ceil(needed_m3 / order.bag_m3 - 1e-9)
     if not order.cost or delivery < MOSTLY_DELIVERY * order.cost or not 0 < count <= FEW_BAGS:

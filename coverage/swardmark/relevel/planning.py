@@ -32,6 +32,7 @@ from swardmark.relevel.plan import Dip, RelevelPlan, SpotPlan
 from swardmark.relevel.sand import (
     MOST_DEPTH_MM,
     WARN_DEPTH_MM,
+    SandOrder,
     order_of_volume,
     passes_for,
     unit_m3,
@@ -163,7 +164,7 @@ def plan_from_searches(
         lawn=lawn,
         spots=tuple(plans),
         searches=counted,
-        spots_order=order_of_volume(all_m3, settings=settings),
+        spots_order=_in_deliveries(order_of_volume(all_m3, settings=settings), plans, settings),
         now_order=replace(now_order, cost=now.cost if now and budget.price_per_m3 else None),
         lawn_order=None if lawn_m3 is None else order_of_volume(lawn_m3, settings=settings),
         both_order=None if lawn_m3 is None else order_of_volume(lawn_m3 + all_m3, settings=settings),
@@ -268,6 +269,14 @@ def _scheduled(plans: Sequence[SpotPlan], jobs: Sequence[Job], spending: Spendin
         )
         for plan in plans
     ]
+
+
+def _in_deliveries(order: SandOrder, plans: Sequence[SpotPlan], settings: SandSettings) -> SandOrder:
+    """Return an order whose sand comes in as many deliveries as its spots need passes."""
+    count = max((plan.passes for plan in plans), default=0)
+    if order.cost is None or order.deliveries == 0 or count < 2:
+        return order
+    return replace(order, cost=order.cost + (count - 1) * settings.delivery_price, deliveries=count)
 
 
 def _leveled_m3(plans: Sequence[SpotPlan]) -> float:

@@ -100,9 +100,9 @@ NONE_BARE = "No place in view stayed bare or lagged; the heights show low or hig
 
 # The plan.
 TOO_EARLY = "It is too early to name spots."
-NOTHING = "Nothing to level again: on the {area} of lawn in view no place stayed bare or lagged. Well grown."
-FOUND = ("One spot of {area} stayed bare or lagged: {share:.1f} % of the {ground} in view.",
-         "{count} spots, together {area}, stayed bare or lagged: {share:.1f} % of the {ground} in view.")  # fmt: skip
+NOTHING = "Nothing to level again: no place of the lawn in view stayed bare or lagged. Well grown."
+FOUND = ("One spot of {area} stayed bare or lagged: {share} of the ground in view.",
+         "{count} spots, together {area}, stayed bare or lagged: {share} of the ground in view.")  # fmt: skip
 MEASURE_FIRST = (
     "Measure these first: {spots}. A photo sees cover, not height: lay a straightedge or string line over each and "
     "note the depth at several places."
@@ -154,7 +154,7 @@ LOOSE = (
 )
 LEFT_OUT = (
     "Left out as a path, a bed or a fence's foot, because it is bare and the edge of the view cuts it off: {places}. "
-    "If it is lawn, photograph it from nearer or draw a zone over it in lawn.toml."
+    "If it is lawn, draw the lawn's outline or a zone around it in lawn.toml."
 )
 SPOT_NUMBERS = ("spot {last}", "spots {first} and {last}")
 

@@ -228,8 +228,7 @@ def whereabouts(
     >>> whereabouts(4.2, 2.4, square_side_m=1.0)
     '3.2 m right of the square and 1.4 m beyond it (about 5 paces)'
     """
-    across = max(x_m - square_side_m, -x_m, 0.0)
-    along = max(y_m - square_side_m, -y_m, 0.0)
+    across, along = (round(max(place - square_side_m, -place, 0.0), 2) for place in (x_m, y_m))
     parts = []
     if across:
         parts.append(f"{format_length(across, units=units)} {'right' if x_m > 0 else 'left'} of the square")

@@ -146,29 +146,15 @@ def straightedge_gap(height_mm: Floats, *, length_m: float, cell_m: float = CELL
         shifted = {
             k: _shifted(padded, k * down, k * right, reach, z.shape) for k in range(-reach, reach + 1) if k
         }
-        before = _best_slopes(shifted, reach)
-        for k, left in before.items():
+        for k in range(1, reach):
             for m in range(1, reach - k + 1):
-                np.maximum(rest, (m * left + k * shifted[m]) / np.float32(k + m), out=rest)
+                np.maximum(rest, (m * shifted[-k] + k * shifted[m]) / np.float32(k + m), out=rest)
     return np.where(known, np.maximum(rest - z, 0), np.nan).astype(float)
-
-
-def _best_slopes(shifted: dict[int, Floats], reach: int) -> dict[int, Floats]:
-    return {k: shifted[-k] for k in range(1, reach)}
 
 
 def _shifted(padded: Floats, down: int, right: int, reach: int, shape: tuple[int, ...]) -> Floats:
     rows, cols = shape
     return padded[reach + down : reach + down + rows, reach + right : reach + right + cols]
-
-
-def expected_fill(off_mm: Floats, se_mm: Floats) -> Floats:
-    """Return the expected depth below the reference in millimeters: E max(-h, 0) of a height with normal error."""
-    from scipy.special import ndtr
-
-    z = off_mm / se_mm
-    density = np.exp(-0.5 * z * z) / np.sqrt(2 * np.pi)
-    return np.asarray(se_mm * density - off_mm * ndtr(-z))
 
 
 def _fill_draws(off_mm: Floats, se_mm: Floats) -> Floats:

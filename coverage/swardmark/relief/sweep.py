@@ -38,8 +38,6 @@ class Swept:
         From all photos.
     without_m : ndarray, shape (photos, cells, cells)
         Without each photo in turn.
-    best : ndarray
-        The best correlation of any pair.
     pairs : ndarray of int
         Pairs of photos that see the cell.
     halves_m : ndarray, shape (2, cells, cells)
@@ -49,7 +47,6 @@ class Swept:
     up_m: Floats
     without_m: Floats
     halves_m: Floats
-    best: Floats
     pairs: NDArray[np.intp]
 
 
@@ -96,7 +93,7 @@ def sweep(flats: Sequence[FlatPhoto], apart_deg: Floats, *, reach_m: float = SWE
     at = {"step": STEP_M, "first": -reach_m}
     halves = np.stack([highest(part, known, **at) for part in (half, total - half)])
     without = np.stack([highest(total - part, known, **at) for part in own])
-    return Swept(highest(total, known, **at), without, halves, best.astype(float), np.asarray(count, np.intp))
+    return Swept(highest(total, known, **at), without, halves, np.asarray(count, np.intp))
 
 
 def likeness(shared: Plane, spread: Plane, other_spread: Plane, seen: NDArray[np.bool_]) -> Plane:

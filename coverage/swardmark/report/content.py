@@ -37,7 +37,7 @@ from swardmark.words.calendar import season_calendar
 from swardmark.words.counting import counted_lines
 from swardmark.words.noted import noted_lines
 from swardmark.words.phrases import day_text, next_photo_dates
-from swardmark.words.rows import Row, covers_by_photo, photo_row, spot_row, status_row, zone_words
+from swardmark.words.rows import Row, covers_by_photo, mean_view, photo_row, spot_row, status_row, zone_words
 from swardmark.words.sentences import PHOTO_HEADS, SPOT_HEADS, WITHOUT_FLAGGED, ZONE_HEADS
 
 if TYPE_CHECKING:
@@ -136,7 +136,8 @@ def status(season: Season) -> dict[str, object]:
         words = zone_words(outlook.whole_without_flagged, season, name=WITHOUT_FLAGGED)
         rows.append(status_row(words, kind="total"))
     rows += [status_row(zone_words(zone, season)) for zone in ordered_zones(season)]
-    return {"heads": ZONE_HEADS, "rows": rows}
+    is_trial = any(zone.treatment is not None for zone in season.lawn.zone)
+    return {"heads": ZONE_HEADS, "rows": rows, "is_trial": is_trial}
 
 
 def relevel(season: Season, drawn: Drawn) -> dict[str, object] | None:
@@ -328,7 +329,7 @@ def _sure_lines(season: Season) -> list[str]:
     finite = [c.cover for c in season.covers if math.isfinite(c.cover.view_deg)]
     lines = []
     if finite:
-        view = np.average([c.view_deg for c in finite], weights=[max(c.area_m2, 1e-9) for c in finite])
+        view = mean_view(finite)
         half = np.mean([(c.high_pct - c.low_pct) / 2 for c in finite])
         angle = sentences.VIEW_ANGLE.format(view=view)
         lines.append(f"{angle} {sentences.VIEW_STEEP}" if view > 55 else angle)

@@ -111,7 +111,7 @@ def _facts(season: Season) -> Iterator[Fact]:
     elif whole.full_on is None:
         yield Fact(sentences.LAWN_FULL, sentences.FULL_NOT_IN_SIGHT)
     else:
-        window = window_text(whole.full_earliest, whole.full_latest, form)
+        window = window_text(whole.full_earliest, whole.full_latest, form, as_of=season.as_of)
         yield Fact(
             sentences.LAWN_FULL, _dated(day_text(whole.full_on, form), window, BY_LATEST * whole.chance_full)
         )
@@ -127,7 +127,7 @@ def _first_mow(season: Season) -> str:
         return sentences.NO_DATE
     if mow.days_to_go == 0:
         return sentences.AFTER_CHECKS
-    window = window_text(mow.mow_earliest, mow.mow_latest, form)
+    window = window_text(mow.mow_earliest, mow.mow_latest, form, as_of=season.as_of)
     return _dated(day_text(mow.mow_on, form), window, mow.chance)
 
 

@@ -14,12 +14,13 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from swardmark.common.errors import UsageError
 from swardmark.common.files import write_whole
 from swardmark.common.units import FOOT_M, Units, format_length
 from swardmark.drawing.palette import INK, QUIET, RULE, drawing_style, plain_label
 from swardmark.lawn.heights import HEIGHT_COLUMNS
 from swardmark.level import sentences
-from swardmark.level.places import TICKS_M, GridPlace, Laying
+from swardmark.level.places import SLIDE_M, TICKS_M, GridPlace, Laying
 from swardmark.level.telling import edge_text
 from swardmark.sheets import sentences as say
 from swardmark.sheets.paper import blank_page, paper_size
@@ -101,6 +102,11 @@ def write_layings_sheet(
 ) -> tuple[Path, Path]:
     """Write the sheet of straightedge places and its table; returns both paths. Arguments as in `write_grid_sheet`."""
     size = paper_size(paper)
+    least_m, edge_m = TICKS_M[-1] - TICKS_M[0] + 2 * SLIDE_M, lawn.level.straightedge_m
+    if edge_m < least_m - 1e-9:
+        edge, least = (format_length(m, units=lawn.units) for m in (edge_m, least_m))
+        what = say.SHORT_EDGE.format(edge=edge)
+        raise UsageError(what, where="--layings", remedy=say.SHORT_EDGE_REMEDY.format(least=least))
     table = "heights-straightedge.csv"
     how = _filled(
         sentences.LAYINGS_HOW,

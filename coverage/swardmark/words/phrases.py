@@ -31,10 +31,17 @@ def day_text(day: dt.date | None, form: DateForm, *, year: bool = False) -> str:
     return sentences.UNKNOWN if day is None else date_words(day, form, year=year)
 
 
-def window_text(earliest: dt.date | None, latest: dt.date | None, form: DateForm) -> str:
-    """Return a window of days, such as `9 to 14 June` or `28 June to 3 July`; one day alone; or "" if unknown."""
+def window_text(
+    earliest: dt.date | None, latest: dt.date | None, form: DateForm, *, as_of: dt.date | None = None
+) -> str:
+    """Return a window of days, such as `9 to 14 June` or `28 June to 3 July`; one day alone; or "" if unknown.
+
+    One that has begun by `as_of`, of a day that is still to come, is `now to 14 June`.
+    """
     if earliest is None or latest is None:
         return ""
+    if as_of is not None and earliest <= as_of < latest:
+        return sentences.DAYS_FROM_TO.format(first=sentences.NOW, last=date_words(latest, form))
     first, last = date_words(earliest, form), date_words(latest, form)
     if earliest == latest:
         return first
@@ -53,16 +60,16 @@ def gain_text(gain: float) -> str:
     return sentences.GAIN.format(gain=gain) if math.isfinite(gain) else sentences.UNKNOWN
 
 
-def full_text(zone: ZoneOutlook, form: DateForm) -> str:
+def full_text(zone: ZoneOutlook, form: DateForm, *, as_of: dt.date | None = None) -> str:
     """Return the day and window on which a zone is full, or why there is none."""
     if zone.status == "full":
-        return sentences.FULL_NOW
-    return _dated(zone, zone.full_on, zone.full_earliest, zone.full_latest, zone.chance_full, form)
+        return sentences.NOW
+    return _dated(zone, zone.full_on, zone.full_earliest, zone.full_latest, zone.chance_full, form, as_of)
 
 
-def mow_text(zone: ZoneOutlook, form: DateForm) -> str:
+def mow_text(zone: ZoneOutlook, form: DateForm, *, as_of: dt.date | None = None) -> str:
     """Return the day and window on which a zone has the cover for the first mow, or why there is none."""
-    return _dated(zone, zone.mow_on, zone.mow_earliest, zone.mow_latest, zone.chance_mow, form)
+    return _dated(zone, zone.mow_on, zone.mow_earliest, zone.mow_latest, zone.chance_mow, form, as_of)
 
 
 def _dated(
@@ -72,10 +79,12 @@ def _dated(
     latest: dt.date | None,
     chance: float,
     form: DateForm,
+    as_of: dt.date | None,
 ) -> str:
     if on is None:
         return sentences.UNKNOWN if zone.status == "too early to say" else sentences.NOT_IN_SIGHT
-    day, window = date_words(on, form), window_text(earliest, latest, form)
+    to_come = as_of if as_of is not None and on > as_of else None
+    day, window = date_words(on, form), window_text(earliest, latest, form, as_of=to_come)
     by_latest = BY_LATEST * chance
     if by_latest < SURE_ENOUGH:
         return sentences.DAY_WITH_CHANCE.format(day=day, window=window, chance=percent(by_latest))

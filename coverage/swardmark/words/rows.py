@@ -21,6 +21,7 @@ from swardmark.words import sentences
 from swardmark.words.phrases import day_text, full_text, gain_text, mow_text, percent_text
 
 if TYPE_CHECKING:
+    from swardmark.canopy.cover import Cover
     from swardmark.forecast.rows import ZoneOutlook
     from swardmark.record.store import Entry
     from swardmark.relevel.planning import SpotPlan
@@ -86,8 +87,8 @@ def zone_words(zone: ZoneOutlook, season: Season, *, name: str = "") -> ZoneWord
         sign=SIGNS[zone.status],
         cover=percent_text(zone.cover_pct),
         gain=gain_text(zone.gain_pct_per_day),
-        mow=mow_text(zone, season.lawn.date_form),
-        full=full_text(zone, season.lawn.date_form),
+        mow=mow_text(zone, season.lawn.date_form, as_of=season.as_of),
+        full=full_text(zone, season.lawn.date_form, as_of=season.as_of),
         chance=percent(zone.chance_full_by_day28),
         area=format_area(zone.area_m2, units=units),
         why=f"{zone.why} {zone.ahead}".strip(),
@@ -114,7 +115,7 @@ def spot_words(item: SpotPlan, lawn: Lawn) -> SpotWords:
         number=str(spot.number),
         where=advice.where_is(item, lawn),
         area=format_area(spot.area_m2, units=lawn.units),
-        cover=percent_text(spot.cover_pct),
+        cover=sentences.GREEN if item.is_green else percent_text(spot.cover_pct),
         depth=sentences.MEASURE_IT
         if item.needs_measuring or item.depth_mm is None
         else format_depth(float(round(item.depth_mm)), units=lawn.units),
@@ -154,9 +155,14 @@ def covers_by_photo(season: Season) -> dict[tuple[str, str], list[ZoneCover]]:
     return groups
 
 
+def mean_view(covers: Sequence[Cover]) -> float:
+    """Return the mean angle of view from the vertical over the ground of covers [degrees]."""
+    return float(np.average([c.view_deg for c in covers], weights=[max(c.area_m2, 1e-9) for c in covers]))
+
+
 def photo_row(entry: Entry, covers: Sequence[ZoneCover], *, dates: DateForm) -> Row:
     """Return what the measuring of one photo rests on."""
-    seen = [row.cover.view_deg for row in covers if math.isfinite(row.cover.view_deg)]
+    seen = [row.cover for row in covers if math.isfinite(row.cover.view_deg)]
     assert entry.taken_at is not None
     square, error = entry.facts.square, entry.facts.error_px
     if math.isfinite(error):
@@ -165,7 +171,7 @@ def photo_row(entry: Entry, covers: Sequence[ZoneCover], *, dates: DateForm) -> 
         clean(entry.name, most=60),
         day_text(entry.taken_at.date(), dates),
         entry.taken_from,
-        sentences.VIEW.format(degrees=np.mean(seen)) if seen else "",
+        sentences.VIEW.format(degrees=mean_view(seen)) if seen else "",
         percent_text(float(np.mean([row.cover.readable_pct for row in covers]))) if covers else "",
         square,
         clean("; ".join(_notes(entry, covers))),

@@ -14,7 +14,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from swardmark.common.files import write_whole
+from swardmark.common.files import back_up, write_whole
 from swardmark.common.text import plain_cell
 from swardmark.common.units import Units
 from swardmark.forecast.past import PAST_COLUMNS, PAST_FILE, PastSeason, past_rows, read_past
@@ -163,7 +163,10 @@ def write_cover(season: LawnCovers, *, folder: Path) -> Path:
 def write_past(seasons: Iterable[PastSeason], *, folder: Path) -> Path | None:
     """Write past.csv into a folder: these seasons, and those that it holds already; None where there are none."""
     path = folder / PAST_FILE
-    rows = past_rows(read_past(path), seasons)
+    known = read_past(path)
+    rows = past_rows(known, seasons)
+    if rows and not known and path.is_file() and path.stat().st_size:
+        back_up(path)  # of other columns: seasons whose photos may be gone
     return write_whole(path, to_csv(PAST_COLUMNS, rows)) if rows else None
 
 

@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from swardmark.lawn.editing import add_line, edit_lawn, revision_of
+from swardmark.lawn.editing import add_line, revision_of, rewrite_lawn
 from swardmark.lawn.edits.lines import remove_line
+from swardmark.lawn.edits.tables import with_table
 from swardmark.lawn.heights import HEIGHT_COLUMNS, HEIGHTS_FILE, HeightReading, parse_heights, read_heights
 from swardmark.lawn.lock import files_lock
 from swardmark.lawn.toml import LAWN_FILE, MAIN_POINT
@@ -59,17 +60,6 @@ def add_probe(folder: Path, answers: Mapping[str, object]) -> str:
         An answer cannot be, or none of the four is given.
     """
 
-    def change(document: Any) -> None:
-        import tomlkit
-
-        probes = document.get("probe")
-        if probes is None:
-            probes = tomlkit.aot()
-            document.append("probe", probes)
-        table = tomlkit.table()
-        for name, answer in answers.items():
-            if answer is not None:
-                table[name] = answer
-        probes.append(table)
-
-    return edit_lawn(folder, change, revision_of(folder / LAWN_FILE))
+    said = {name: answer for name, answer in answers.items() if answer is not None}
+    revision = revision_of(folder / LAWN_FILE)
+    return rewrite_lawn(folder, lambda text: with_table(text, "probe", said), revision)

@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from swardmark.common.units import us_names
-from swardmark.lawn.editing import edit_lawn
+from swardmark.lawn.editing import edit_lawn, rewrite_lawn
+from swardmark.lawn.edits.tables import with_table, without_table
 
 Path2 = tuple[str, ...]
 
@@ -53,34 +54,24 @@ def save_leveling(
     Without a date, the leveling is removed. Raises as `save_values`.
     """
 
-    def change(document: Any) -> None:
+    def rewrite(text: str) -> str:
         import tomlkit
 
-        levelings = document.get("leveling")
         if date is None:
-            if levelings is not None and number < len(levelings):
-                del levelings[number]
-                if not len(levelings):
-                    document.pop("leveling")
-            return
-        if levelings is None:
-            levelings = tomlkit.aot()
-            document.append("leveling", levelings)
+            return without_table(text, "leveling", number)
+        depth = {} if depth_mm is None else {"depth_mm": _plain(depth_mm)}
+        document = tomlkit.parse(text)
+        levelings: Any = document.get("leveling", ())
         if number >= len(levelings):
-            levelings.append(tomlkit.table())
-            number_now = len(levelings) - 1
-        else:
-            number_now = number
-        table = levelings[number_now]
+            return with_table(text, "leveling", {"date": date, **depth})
+        table = levelings[number]
         table["date"] = date
-        for name in us_names("depth_mm"):
+        for name in (*us_names("depth_mm"), *({"depth_mm"} - depth.keys())):
             table.pop(name, None)
-        if depth_mm is None:
-            table.pop("depth_mm", None)
-        else:
-            table["depth_mm"] = _plain(depth_mm)
+        table.update(depth)
+        return tomlkit.dumps(document)
 
-    return edit_lawn(folder, change, revision)
+    return rewrite_lawn(folder, rewrite, revision)
 
 
 def _set(document: Any, name: str, value: object) -> None:
