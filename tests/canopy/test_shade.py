@@ -36,7 +36,7 @@ LEFT, RIGHT = slice(0, 80), slice(120, 200)
 def test_turf_in_hard_shadow_reads_as_in_the_sun():
     """The damping alone takes a fifth of the index; bluer light is left with less than a twelfth."""
     before, seen, colors = ground(shaded=True)
-    after = in_own_light(before, seen, colors, light=colors.green.reshape(seen.shape), damping=DAMPING)
+    after = in_own_light(before, seen, colors, damping=DAMPING)
     lit = leaf_index(before, RIGHT)
     assert leaf_index(before, LEFT) < 0.85 * lit
     assert abs(leaf_index(after, LEFT) - lit) < 0.08 * lit
@@ -46,5 +46,4 @@ def test_turf_in_hard_shadow_reads_as_in_the_sun():
 
 def test_dark_soil_is_no_shade_and_a_lit_lawn_is_left_as_it_is():
     for shown in (ground(), ground(soil=True)):
-        light = shown[2].green.reshape(shown[1].shape)
-        assert in_own_light(*shown, light=light, damping=DAMPING) is shown[0]
+        assert in_own_light(*shown, damping=DAMPING) is shown[0]

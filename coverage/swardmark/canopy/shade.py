@@ -27,12 +27,7 @@ LEAST_LEAF, LEAST_CELLS = 0.05, 10
 
 
 def in_own_light(
-    ground_map: GroundMap,
-    seen: NDArray[np.bool_],
-    colors: Colors,
-    *,
-    light: NDArray[np.uint8],
-    damping: float,
+    ground_map: GroundMap, seen: NDArray[np.bool_], colors: Colors, *, damping: float
 ) -> GroundMap:
     """Read shaded ground anew in its own light.
 
@@ -44,8 +39,6 @@ def in_own_light(
         The points that the colors are of.
     colors : Colors of shape (points,)
         Coded camera values of the ground points.
-    light : ndarray of uint8, shape of the map
-        Coded brightness of each point.
     damping : float
         k of the damped index, in 8-bit steps.
 
@@ -54,7 +47,9 @@ def in_own_light(
     GroundMap
         The same map where nothing lies in shade.
     """
-    gain = _gain(ground_map, light)
+    brightness = np.zeros(seen.shape, np.uint8)
+    brightness[seen] = colors.green
+    gain = _gain(ground_map, brightness)
     if gain is None:
         return ground_map
     brighter = gain[seen]

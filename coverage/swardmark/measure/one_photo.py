@@ -220,17 +220,18 @@ def index_ground(
     if square is not None and own is not None and square.how.has_white:
         gains = white_gains(photo.rgb, own, side_m=side_m)
     colors = balance(sampled.colors, gains) if gains else sampled.colors
-    values, brightness = np.full((2, *sampled.seen.shape), NOT_SEEN, np.uint8)
-    brightness[sampled.seen] = sampled.colors.green
+    values = np.full(sampled.seen.shape, NOT_SEEN, np.uint8)
     values[sampled.seen] = index_bytes(colors, damping=settings.damping)
     ground_map = GroundMap(values, *sampled.window[:2], settings.point_spacing_mm / 1000)
-    ground_map = in_own_light(ground_map, sampled.seen, colors, light=brightness, damping=settings.damping)
+    ground_map = in_own_light(ground_map, sampled.seen, colors, damping=settings.damping)
     if square is not None:
         _leave_out_square(ground_map, plane.meters(square.corners_px), side_m)
     if not ground_map.is_readable.any():
         remedy = "Step closer, hold the camera higher and tilt it further down"
         raise PhotoRefused("no ground is seen steeply enough to measure", where=photo.name, remedy=remedy)
     light = leaf_light(sampled.colors, ground_map.values[sampled.seen])
+    brightness = np.zeros(values.shape, np.uint8)
+    brightness[sampled.seen] = sampled.colors.green
     full = full_turf(ground_map, brightness)
     edges = leaf_edges(photo.rgb, ground_map, plane)
     return IndexedGround(ground_map.trimmed(), gains is not None, full, light, edges)

@@ -39,7 +39,7 @@ from swardmark.record.shelf import PackedMap, packed
 from swardmark.record.store import Entry, PhotoFacts, Record
 from swardmark.record.twins import without_twins
 
-MAP_VERSION = 17
+MAP_VERSION = 16
 """Raised when the same photo and settings would give another map, or other facts; older ones are measured again."""
 
 LONGEST_S = 120.0
@@ -115,7 +115,9 @@ def survey(
         Called with photos done, photos to do, and the name of the photo just done.
     """
     marks, reader = read_marks(lawn.folder), Reader()
-    found, duplicates = without_copies(find_photos(files or lawn.photos(), record, reader, crew), marks)
+    found, duplicates = without_copies(
+        find_photos(lawn.photos() if files is None else files, record, reader, crew), marks
+    )
     run = _Run(lawn, record, marks, crew, reader, progress)
     ordered, fresh, references = run.measured(found)
     places = {point: places_of(kept, record=record.path) for point, kept in _by_point(ordered).items()}
