@@ -18,6 +18,7 @@ from swardmark.level import sentences
 from swardmark.level.review import laid_litres, level_review
 from swardmark.level.rows import LEVEL_COLUMNS, LEVEL_SPOT_COLUMNS, level_document
 from swardmark.level.telling import finer_spacing, level_sentences, spot_sentences
+from swardmark.report.level_section import level_figures
 
 FROZEN = ("fill_litres", "fill_low_litres", "fill_high_litres", "deviation_mm", "low_spots", "high_spots")
 LAWN = 'name = "Tern Cottage"\ngrass = "zoysiagrass"\narea_m2 = 30\n'
@@ -170,7 +171,13 @@ def test_sand_of_the_day_of_the_first_heights_counts_as_laid_after_them(folder):
 def test_heights_from_before_the_sand_are_said_to_be_so(folder):
     (folder / "heights.csv").write_text(heights_csv(("2026-05-20", 30)))
     days = [dt.date(2026, 6, 3), dt.date(2026, 6, 4)]
-    first, second = (level_sentences(level_review(read_lawn(folder), as_of=day))[0] for day in days)
+    on_the_day, after = (level_review(read_lawn(folder), as_of=day) for day in days)
+    assert [len(level_figures(one)) for one in (on_the_day, after)] == [
+        2,
+        1,
+    ]  # what to carry where is shown no more
+    assert level_document(after)["outdated"] == [{"date": "2026-05-20", "sand": "2026-06-03"}]
+    first, second = (level_sentences(one)[0] for one in (on_the_day, after))
     assert first.startswith("Not level yet")
     assert second.startswith("What was measured on 20 May 2026 is the ground before the sand of 3 June 2026")
 

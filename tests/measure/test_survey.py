@@ -12,6 +12,7 @@ from PIL import Image
 
 from swardmark.lawn.counts import Count, add_counts
 from swardmark.lawn.marks import PhotoMarks, write_marks
+from swardmark.lawn.toml import read_lawn
 from swardmark.measure import covers, facts, sentences, survey
 from swardmark.measure.covers import measure_covers
 
@@ -29,6 +30,12 @@ def measured(tmp_path_factory):
 @pytest.fixture
 def lawn(measured, tmp_path):
     return Path(shutil.copytree(measured, tmp_path / "lawn"))
+
+
+def test_no_files_are_none_and_not_those_of_the_folder(lawn):
+    known = read_lawn(lawn)
+    with survey.open_record(known) as record:
+        assert survey.survey(known, record, files=[]).entries == ()
 
 
 def test_the_keeper_s_date_beats_the_camera_s(lawn):
@@ -96,6 +103,11 @@ def test_words_about_photos_and_days_that_cannot_be_right_are_said_so(lawn):
     )
     point = sentences.STRAY_POINT.format(file="heights.csv", point="mian", meant="main")
     assert [note for note in covers.unused_notes(measured) if "speaks of the photo point" in note] == [point]
+    gate = replace(
+        measured.points[0], name="gate", entries=(replace(first, name=f"gate/{first.name}", point="gate"),)
+    )
+    twice = sentences.AT_TWO_POINTS.format(photo=first.name, other=f"gate/{first.name}")
+    assert twice in covers.unused_notes(replace(measured, points=(*measured.points, gate)))
     outlined = measured.lawn.model_copy(update={"lawn_outline_m": ((0, 0), (4, 0), (4, 4))})
     gate = replace(measured.points[0], name="gate")
     two = replace(measured, lawn=outlined, points=(*measured.points, gate))

@@ -172,14 +172,14 @@ def test_five_readings_of_a_day_count_alike():
     assert leaf_height([older, shade, *five], since=ZERO, as_of=day) == pytest.approx(42.0)
 
 
-def lawn_of(t50s, *, photos=5, need_pct=60.0, later=0):
+def lawn_of(t50s, *, photos=5, need_pct=60.0, later=0, area_m2=5.0):
     """Return the outlook of zones of one size, each by its half-way day, some days after the newest photo."""
     days, rows = np.array(DAYS[:photos]), []
     for number, t50 in enumerate(t50s):
         cover = 97 / (1 + np.exp(-2.4 * (days / t50 - 1)))
         taken = tuple(ZERO + dt.timedelta(days=int(day)) for day in days)
         sides = (tuple(cover + side) for side in (-6, 6))
-        rows.append(ZoneSeries("main", f"zone {number}", 5.0, taken, tuple(cover), *sides))
+        rows.append(ZoneSeries("main", f"zone {number}", area_m2, taken, tuple(cover), *sides))
     home = Lawn(
         name="ours",
         grass="bermudagrass",
@@ -214,6 +214,11 @@ def test_the_chance_that_enough_ground_is_ready_is_that_of_the_ground_it_takes()
     low, high = sorted(zone.chance_mow for zone in half.zones[2:])
     assert high - 0.01 <= half.ready.chance <= high + low
     assert half.first_mow.chance == half.ready.by_latest
+
+
+def test_a_zone_whose_ground_lies_in_others_is_said_with_its_interval_too():
+    answer = lawn_of((9.0,), photos=1, area_m2=0.0)
+    assert answer.first_mow.sentence.startswith("2 to 14 % of the 0 m² in view is covered.")
 
 
 def test_what_is_ready_or_too_new_needs_no_date():

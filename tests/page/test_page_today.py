@@ -11,7 +11,7 @@ from swardmark.lawn.editing import add_diary_entry
 from swardmark.lawn.folder import start_lawn
 from swardmark.lawn.readings import read_diary
 from swardmark.lawn.toml import read_lawn
-from swardmark.page.places.card import card, done_entry, is_done
+from swardmark.page.places.card import card, done_entry, is_done, looks
 from swardmark.page.places.fields import GROUPS
 from swardmark.season import known_unseen
 
@@ -66,3 +66,18 @@ def test_what_is_ticked_stands_in_the_diary_and_stays_ticked(lawn):
     assert "watered" in {entry.what for entry in read_diary(lawn)}
     again = card(known, lawn=read_lawn(lawn), diary=read_diary(lawn))
     assert all(line["done"] for line in again["lines"] if line["tick"])
+
+
+def test_a_look_of_an_earlier_season_or_of_too_long_ago_is_not_ticked(lawn):
+    """The list asked for the looks, and showed them as done."""
+    path = lawn / "lawn.toml"
+    path.write_text(path.read_text() + "\n[confirmed]\ndry = 2026-06-20\ntug_test_passed = 2026-06-20\n")
+
+    def ticked(day):
+        known = known_unseen(lawn, on=day)
+        return [look["name"] for look in looks(known.lawn, known) if look["on"]]
+
+    assert ticked(dt.date(2026, 6, 21)) == ["dry", "tug_test_passed"]
+    assert ticked(dt.date(2026, 6, 25)) == ["tug_test_passed"]
+    path.write_text(path.read_text() + "\n[[leveling]]\ndate = 2026-06-24\n")
+    assert ticked(dt.date(2026, 6, 25)) == []

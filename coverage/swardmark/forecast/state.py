@@ -91,19 +91,6 @@ def state_shares(weight: np.ndarray, bank: CurveBank) -> dict[str, float]:
     return {b.state: float(cells[b.first : b.first + b.begins * b.lengths].sum()) for b in BLOCKS}
 
 
-def state_chances(weight: np.ndarray, bank: CurveBank) -> dict[str, float]:
-    """Return how likely each state of the lawn is, "as usual" among them, from its zones' own weights."""
-    if bank.members is None or not len(weight):
-        return {"as usual": 1.0}
-    ratio, (log_prior, _) = _states(bank), _expected(p.ANY_LAWN.times)
-    evidence = p.STATE_TEMPER * np.log(np.maximum(in_cells(weight, bank) @ ratio, 1e-30))
-    chance = evidence.sum(axis=0) + log_prior
-    chance = np.exp(chance - chance.max())
-    chance /= chance.sum()
-    said = {b.state: float(chance[b.first : b.first + b.begins * b.lengths].sum()) for b in BLOCKS}
-    return {"as usual": float(chance[0]), **said}
-
-
 def in_cells(weight: np.ndarray, bank: CurveBank) -> np.ndarray:
     """Return the zones' weights summed by cell, shape (zones, cells)."""
     return weight @ _one_hot(bank)

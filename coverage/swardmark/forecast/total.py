@@ -58,18 +58,20 @@ def when_ready(zones: Sequence[ZoneOutlook], fits: Sequence[Recovery], frame: Fr
         return Ready()
     ends = frame.axis.growth_ends(frame.as_of)
     last = np.inf if ends is None else frame.axis.model_day(ends)
-    day = np.full((len(seen), DRAWS), np.inf)
-    for row, i, members in zip(day, seen, coupled_draws([fits[i] for i in seen]), strict=True):
+    day = np.full((DRAWS, len(seen)), np.inf)
+    for row, i, members in zip(day.T, seen, coupled_draws([fits[i] for i in seen]), strict=True):
         if zones[i].cover_pct >= outlook.first_mow_cover_pct:
             row[:] = 0.0
         elif zones[i].status != "too early to say":
             row[:] = fits[i].bank.first_day(outlook.first_mow_cover_pct)[0][members]
             row[row > min(fits[i].season_ends, last)] = np.inf
-    area = np.array([zones[i].area_m2 for i in seen])
-    chance = float(np.isfinite(_day_of_share(day, area, outlook.ready_ground_pct)).mean())
-    still = [ends == frame.as_of or zones[i].status == "stalled" for i in seen]
-    day[np.array(still)[:, None] & (day > 0.0)] = np.inf
+    area = np.array([max(zones[i].area_m2, 1e-9) for i in seen])
     reached = np.sort(_day_of_share(day, area, outlook.ready_ground_pct))
+    chance = float(np.isfinite(reached).mean())
+    still = np.array([ends == frame.as_of or zones[i].status == "stalled" for i in seen])
+    if still.any():
+        day[still & (day > 0.0)] = np.inf
+        reached = np.sort(_day_of_share(day, area, outlook.ready_ground_pct))
     count = int(np.isfinite(reached).sum())
     if count < UNLIKELY * DRAWS:
         return Ready(Period(), chance, chance)
@@ -150,9 +152,10 @@ def _counted(shot: np.ndarray, is_known: np.ndarray, area: np.ndarray) -> np.nda
 
 def _day_of_share(day: np.ndarray, area: np.ndarray, share_pct: float) -> np.ndarray:
     """Return the day on which zones of so much of the area have come, draw by draw, shape (draws,)."""
-    order = np.argsort(day, axis=0)
-    come = np.cumsum(area[order], axis=0) >= (share_pct / 100.0 - 1e-9) * area.sum()
-    return np.asarray(np.take_along_axis(day, order, axis=0)[come.argmax(axis=0), np.arange(day.shape[1])])
+    order = np.argsort(day, axis=1)
+    come = np.cumsum(area[order], axis=1) >= (share_pct / 100.0 - 1e-9) * area.sum()
+    draws = np.arange(len(day))
+    return np.asarray(day[draws, order[draws, come.argmax(axis=1)]])
 
 
 def _newest(zones: Sequence[ZoneOutlook]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

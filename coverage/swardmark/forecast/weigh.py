@@ -286,13 +286,9 @@ class _Zone:
 
     def _history(self, fit: np.ndarray, every: int) -> np.ndarray:
         """Return the weights of the members after each photo, at the middle scale of the error."""
-        said = np.empty_like(fit)
-        total = np.zeros(fit.shape[1], np.float32)
-        for i, one in enumerate(fit):
-            aged = p.WEIGHT_PER_DAY ** (self.day[i] - self.day[i - 1]) if i else 1.0
-            total = np.float32(aged) * total - np.float32(0.5 * (p.ERROR_FREEDOM + 1) * p.TEMPER) * one
-            said[i] = total
-        said += self.bank.log_prior[::every]
+        aged = np.tril(p.WEIGHT_PER_DAY ** (self.day[:, None] - self.day))
+        aged *= -0.5 * (p.ERROR_FREEDOM + 1) * p.TEMPER
+        said = aged.astype(np.float32) @ fit + self.bank.log_prior[::every]
         weight = np.exp(said - said.max(axis=1, keepdims=True, initial=-np.inf))
         return np.asarray(weight / weight.sum(axis=1, keepdims=True))
 

@@ -96,6 +96,7 @@ def level_document(review: LevelReview) -> dict[str, Any]:
             }
             for one in review.layings
         ],
+        "outdated": [{"date": day.isoformat(), "sand": sand.isoformat()} for day, sand in review.outdated],
         "sentences": [*level_sentences(review), *spot_sentences(review)],
     }
 

@@ -214,7 +214,7 @@ def unused_notes(covers: LawnCovers) -> tuple[str, ...]:
     usable = there - refused - {copy for copy, _ in covers.duplicates} | parts.keys()
     counted = Counter((count.photo, count.zone) for count in read_counts(lawn.folder))
     photos = Counter({photo: 0 for photo, _ in counted if photo not in usable})
-    notes = _stray_points(covers)
+    notes = [*_at_two_points(covers), *_stray_points(covers)]
     if lawn.lawn_outline_m is not None and len(covers.points) > 1:
         notes.append(say.ONE_OUTLINE.format(points=", ".join(place.name for place in covers.points)))
     for (photo, zone), number in counted.items():
@@ -227,6 +227,17 @@ def unused_notes(covers: LawnCovers) -> tuple[str, ...]:
     gone = sorted(read_marks(lawn.folder).keys() - there - refused - aside)
     notes += [say.STRAY_MARKS.format(photo=photo) for photo in gone]
     return tuple(notes[:MOST_NOTES])
+
+
+def _at_two_points(covers: LawnCovers) -> list[str]:
+    """Say which photo lies at two photo points."""
+    names: dict[str, str] = {}
+    notes = []
+    for entry in (entry for place in covers.points for entry in place.entries):
+        other = names.setdefault(entry.digest, entry.name)
+        if other != entry.name:
+            notes.append(say.AT_TWO_POINTS.format(photo=other, other=entry.name))
+    return notes[:1]
 
 
 def _stray_points(covers: LawnCovers) -> list[str]:

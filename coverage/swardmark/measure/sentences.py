@@ -88,6 +88,10 @@ STRAY_COUNTS_ZONE = (
 STRAY_MARKS = (
     "marks.toml speaks of {photo}, which is not there: give the photo its name back, or mark it anew."
 )
+AT_TWO_POINTS = (
+    "{photo} and {other} are one photo, at two photo points: its ground counts twice. Remove the one that was not taken"
+    " there."
+)
 STRAY_POINT = (
     "{file} speaks of the photo point '{point}', which is not there: what is said of it is laid on no photo. Did you"
     " mean '{meant}'?"

@@ -35,9 +35,10 @@ def lawn_parts(
     measured = {(one.point, one.zone): one for one in series}
     seen = [zone for zone in zones if np.isfinite(zone.cover_pct)]
     ground = sum(zone.area_m2 for zone in seen)
+    shares = [zone.area_m2 / ground if ground else 1.0 / len(seen) for zone in seen]
     return tuple(
-        _part(zone, measured.get((zone.point, zone.zone)), ground, gate_pct=gate_pct, as_of=as_of)
-        for zone in seen
+        _part(zone, measured.get((zone.point, zone.zone)), share, gate_pct=gate_pct, as_of=as_of)
+        for zone, share in zip(seen, shares, strict=True)
     )
 
 
@@ -56,7 +57,7 @@ def whole_interval(parts: Sequence[Part]) -> tuple[float, float]:
 
 
 def _part(
-    zone: ZoneOutlook, measured: ZoneSeries | None, ground: float, *, gate_pct: float, as_of: dt.date
+    zone: ZoneOutlook, measured: ZoneSeries | None, share: float, *, gate_pct: float, as_of: dt.date
 ) -> Part:
     low, high = _interval(zone, measured, as_of)
     return Part(
@@ -66,7 +67,7 @@ def _part(
         low_pct=low,
         high_pct=high,
         area_m2=zone.area_m2,
-        share=zone.area_m2 / ground if ground else 0.0,
+        share=share,
         ready=zone.cover_pct >= gate_pct,
         ready_on=zone.mow_on,
         earliest=zone.mow_earliest,

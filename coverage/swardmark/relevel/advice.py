@@ -278,17 +278,20 @@ def _seasons(plan: RelevelPlan) -> tuple[str, ...]:
     still = {(old.point, old.number) for old, _ in seen.still_there}
     mended, new = len(seen.mended), len(seen.new)
     old_spots = mended + len(still)
+    this, last = (say.THIS_SAND, say.LAST_SAND) if plan.is_second_sand else (say.THIS_SEASON, say.LAST_SEASON)
     spots = (say.OLD_SPOTS if old_spots else say.NO_OLD_SPOTS).format(
-        mended=mended, seen=old_spots, are="is" if mended == 1 else "are", new=new, new_are="is" if new == 1 else "are"
+        mended=mended, seen=old_spots, last=last, are="is" if mended == 1 else "are", new=new,
+        new_are="is" if new == 1 else "are",
     )  # fmt: skip
     said, against = [], plan.against
     if against is not None and against.then_pct is not None:
         template = say.AGAINST if seen.is_judged else say.AGAINST_COVERS
-        said.append(template.format(day=against.day, now=against.now_pct, then=against.then_pct, spots=spots))
+        now, then = against.now_pct, against.then_pct
+        said.append(template.format(day=against.day, now=now, then=then, spots=spots, this=this, last=last))
     elif seen.is_judged:
         said.append(say.AGAINST_SPOTS.format(spots=f"{spots[0].upper()}{spots[1:]}"))
     if against is not None and against.then_pct is None:
-        said.append(say.NO_SAME_DAY.format(days=against.within_days, day=against.day))
+        said.append(say.NO_SAME_DAY.format(days=against.within_days, day=against.day, last=last))
     lawn = plan.lawn
     places = [
         whereabouts(old.x_m, old.y_m, square_side_m=lawn.side_of(old.point), units=lawn.units)
@@ -305,7 +308,7 @@ def _seasons(plan: RelevelPlan) -> tuple[str, ...]:
     if seen.unjudged:
         said.append(plural(len(seen.unjudged), *say.UNJUDGED).format(count=len(seen.unjudged)))
     if seen.not_seen:
-        said.append(plural(len(seen.not_seen), *say.UNSEEN).format(count=len(seen.not_seen)))
+        said.append(plural(len(seen.not_seen), *say.UNSEEN).format(count=len(seen.not_seen), this=this))
     return tuple(said)
 
 

@@ -11,6 +11,7 @@ from swardmark.common.text import clean
 from swardmark.lawn.readings import DiaryEntry
 from swardmark.lawn.toml import Lawn
 from swardmark.mowing.agenda import today
+from swardmark.mowing.checks import keepers_looks
 from swardmark.page.places import sentences
 from swardmark.page.places.plain import plain
 from swardmark.words.phrases import day_text
@@ -90,19 +91,22 @@ def _line(line: Line, known: Known, lawn: Lawn, diary: Sequence[DiaryEntry]) -> 
         "done": not asks and is_done(line.key, do, known.as_of, diary),
         "entry": {} if asks else done_entry(line.key, do, known.as_of),
         "leaf": _unit(lawn) if kind == "leaf" else "",
-        "looks": looks(lawn) if kind == "looks" else [],
+        "looks": looks(lawn, known) if kind == "looks" else [],
         "photo": kind == "photo",
         "link": {"to": f"#{link[0]}", "text": link[1]} if link else None,
     }
 
 
-def looks(lawn: Lawn) -> list[dict[str, Any]]:
-    """Return the keeper's own looks at the ground: name, words, and the day on which each was confirmed."""
+def looks(lawn: Lawn, known: Known) -> list[dict[str, Any]]:
+    """Return the keeper's own looks at the ground: name, words with the day, and whether each still counts."""
+    day = known.as_of
+    checks = keepers_looks(lawn, zero=known.zero(day), as_of=day, readings=known.readings)
+    counts = {check.look for check in checks if check.state == "met"}
     rows = []
     for name, words in sentences.LOOKS.items():
-        on = getattr(lawn.confirmed, name)
+        on = getattr(lawn.confirmed, name) if name in counts else None
         said = sentences.LOOK_ON.format(look=words, day=day_text(on, lawn.date_form)) if on else words
-        rows.append({"name": name, "words": said, "on": on is not None})
+        rows.append({"name": name, "words": said, "on": name in counts})
     return rows
 
 

@@ -67,7 +67,7 @@ def _checks(desk: Desk, season: Season) -> None:
                             "#settings/mowing.target_height_mm"
                         )
     lawn, _ = desk.lawn_and_revision()
-    for look in looks(lawn):
+    for look in looks(lawn, desk.standing.known or season.known):
         TickLine(look["words"], look["on"], _looking(desk, look["name"]))
     if mow.caution:
         words("p", mow.caution, "sm-caution")

@@ -6,7 +6,9 @@ from nicegui.element import Element
 
 from swardmark.common.cautions import DUST_CAUTION
 from swardmark.common.errors import SwardmarkError
-from swardmark.common.units import SQUARE_FOOT_M2, parse_area, parse_depth
+from swardmark.common.units import SQUARE_FOOT_M2, format_depth, parse_area, parse_depth
+from swardmark.lawn.toml import Lawn
+from swardmark.mowing.suitability import depth_warnings
 from swardmark.page.desk import Desk
 from swardmark.page.forms import Field, words
 from swardmark.page.places import sentences
@@ -30,9 +32,11 @@ class SandForm:
                 area = "" if ground is None else f"{ground / size_m2:.0f} {unit}"
                 hint = sentences.SAND_AREA_HINT_US if us else sentences.SAND_AREA_HINT
                 self.area = Field(sentences.SAND_AREA, value=area, hint=hint, on_change=self.show)
-                depth = "1/4 in" if us else "6 mm"
                 self.depth = Field(
-                    sentences.SAND_DEPTH, value=depth, hint=sentences.SAND_DEPTH_HINT, on_change=self.show
+                    sentences.SAND_DEPTH,
+                    value=usual_depth(lawn),
+                    hint=sentences.SAND_DEPTH_HINT,
+                    on_change=self.show,
                 )
             self.body = Element("div").props('aria-live="polite"')
         self.show()
@@ -49,7 +53,7 @@ class SandForm:
                 ground_m2 = parse_area(self.area.value, where=sentences.SAND_AREA)
                 depth_mm = 1000 * parse_depth(self.depth.value, where=sentences.SAND_DEPTH)
                 order = sand_order(area_m2=ground_m2, depth_mm=depth_mm, settings=lawn.sand)
-                judged = check_depth(depth_mm, units=lawn.units)
+                judged = judged_depth(lawn, depth_mm)
                 lines = order_lines(order, units=lawn.units, area_m2=ground_m2 or None)
             except SwardmarkError as error:
                 words("p", plain(str(error)), "sm-bad")
@@ -57,3 +61,13 @@ class SandForm:
             for line in (*judged, *lines):
                 words("p", plain(line))
             words("p", DUST_CAUTION, "sm-caution")
+
+
+def usual_depth(lawn: Lawn) -> str:
+    """Return the depth that the form begins with: one pass, as the lawn's grass stands it."""
+    return format_depth(lawn.pass_mm, units=lawn.units)
+
+
+def judged_depth(lawn: Lawn, depth_mm: float) -> tuple[str, ...]:
+    """Return what stands against a depth on this lawn; raises UsageError where it would smother any."""
+    return check_depth(depth_mm, units=lawn.units) or depth_warnings(lawn, depth_mm)
