@@ -180,8 +180,7 @@ def _lies_as_it_did(picture: NDArray[np.uint8], reference: Reference, plane: Gro
             return False
         sights = lines_of_sight(reference.plane, known.points.astype(float))
         camera = (plane.camera_matrix, plane.rotation, np.array(plane.pose.position_m))
-        places = np.stack([sights(*camera, wall)[2] for wall in walls])
-        seen, by_chance = agreeing(small, known, places)
+        seen, by_chance = agreeing(small, known, sights(*camera, walls)[2])
         if seen >= least and seen >= LEAST_OVER_CHANCE * by_chance:
             return True
     return False
