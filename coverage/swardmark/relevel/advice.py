@@ -34,6 +34,7 @@ from swardmark.relevel.order_words import about_volume, lift_caution, money, ord
 from swardmark.relevel.plan import RelevelPlan, SpotPlan
 from swardmark.relevel.sand import check_depth, with_receipts, yards_per_1000_sqft
 from swardmark.relevel.spots import whereabouts
+from swardmark.relevel.why import why_none
 
 MOSTLY_DELIVERY = 0.5
 MOST_PLACES = 6
@@ -65,7 +66,7 @@ def plan_sentences(plan: RelevelPlan) -> tuple[str, ...]:
     notes = (
         *_outdated(plan),
         *_left_out(plan),
-        *(f"{search.point}: {search.note}." for search in plan.searches if search.note),
+        *(why_none(search, several=len(plan.searches) > 1) for search in plan.searches if search.note),
     )
     if not plan.spots:
         return (_nothing_to_do(plan), *_seasons(plan), *notes)

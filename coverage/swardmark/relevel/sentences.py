@@ -99,6 +99,7 @@ SAND_RANGE = "{own} ({ends})"
 NONE_BARE = "No place in view stayed bare or lagged; the heights show low or high ground."
 
 # The plan.
+AT_POINT = "{point}: {why}."
 TOO_EARLY = "It is too early to name spots."
 NOTHING = "Nothing to level again: no place of the lawn in view stayed bare or lagged. Well grown."
 FOUND = ("One spot of {area} stayed bare or lagged: {share} of the ground in view.",
