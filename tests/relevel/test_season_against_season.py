@@ -11,7 +11,7 @@ import pytest
 from swardmark.lawn.toml import Lawn, Leveling
 from swardmark.relevel.advice import plan_sentences
 from swardmark.relevel.planning import plan_from_searches
-from swardmark.relevel.seasons import SeasonsOnADay, against_last_season
+from swardmark.relevel.seasons import SeasonsOnADay, against_last_season, is_second_sand
 from swardmark.relevel.spots import SpotSearch
 
 THEN, NOW = dt.date(2025, 6, 3), dt.date(2026, 6, 3)
@@ -82,6 +82,8 @@ def test_two_passes_of_one_summer_are_no_two_seasons():
         in said
     )
     assert "season," not in said
+    assert is_second_sand([THEN, NOW, NOW + dt.timedelta(days=72)])
+    assert not is_second_sand([THEN, NOW]) and not is_second_sand([NOW])
 
 
 def test_it_is_one_sentence_and_says_what_cannot_be_compared():

@@ -34,6 +34,7 @@ from swardmark.relevel.order_words import about_volume, lift_caution, money, ord
 from swardmark.relevel.plan import RelevelPlan, SpotPlan
 from swardmark.relevel.sand import check_depth, with_receipts, yards_per_1000_sqft
 from swardmark.relevel.spots import whereabouts
+from swardmark.relevel.why import why_none
 
 MOSTLY_DELIVERY = 0.5
 MOST_PLACES = 6
@@ -65,7 +66,7 @@ def plan_sentences(plan: RelevelPlan) -> tuple[str, ...]:
     notes = (
         *_outdated(plan),
         *_left_out(plan),
-        *(f"{search.point}: {search.note}." for search in plan.searches if search.note),
+        *(why_none(search, several=len(plan.searches) > 1) for search in plan.searches if search.note),
     )
     if not plan.spots:
         return (_nothing_to_do(plan), *_seasons(plan), *notes)
@@ -163,7 +164,7 @@ def _causes(plan: RelevelPlan) -> tuple[str, ...]:
     """Say which spots have which cause, those that have one."""
     said = []
     for cause, template in say.CAUSES.items():
-        spots = [item for item in plan.spots if item.cause == cause]
+        spots = [s for s in plan.spots if cause == (say.TOO_DEEP_CAUSE if s.is_too_deep else s.cause)]
         if spots:
             said.append(template.format(spots=spot_list(spots)))
     return tuple(said)
@@ -178,7 +179,8 @@ def _measure_first(plan: RelevelPlan) -> tuple[str, ...]:
 
 def _sand(plan: RelevelPlan) -> tuple[str, ...]:
     if plan.spots_order.volume_m3 == 0:
-        return (say.NONE_NEEDS,)
+        known = any(not item.needs_measuring for item in plan.spots)
+        return ((say.NO_OTHER_NEEDS if plan.measure_first else say.NONE_NEEDS),) if known else ()
     first, *others = order_lines(plan.spots_order, units=plan.lawn.units, is_estimate=True)
     return (say.ALL_SPOTS.format(order=f"{first[0].lower()}{first[1:]}"), *others)
 

@@ -99,6 +99,7 @@ SAND_RANGE = "{own} ({ends})"
 NONE_BARE = "No place in view stayed bare or lagged; the heights show low or high ground."
 
 # The plan.
+AT_POINT = "{point}: {why}."
 TOO_EARLY = "It is too early to name spots."
 NOTHING = "Nothing to level again: no place of the lawn in view stayed bare or lagged. Well grown."
 FOUND = ("One spot of {area} stayed bare or lagged: {share} of the ground in view.",
@@ -110,12 +111,14 @@ MEASURE_FIRST = (
 MEASURE_UNTIL = (
     "Until then they cost nothing and get no sand: what stays bare is as often buried, dry or shaded as low."
 )
+TOO_DEEP_CAUSE = "too deep"
 CAUSES = {
     "low": "Low, so that sand helps: {spots}.",
+    TOO_DEEP_CAUSE: "Low, but too deep for sand on living turf: {spots}. Lift the turf and fill below it.",
     "high or buried": "High or buried, never add sand: {spots}. Rake or take sand off, plug what is dead.",
     "level but bare": "Level but bare, sand is not what it lacks: {spots}.",
 }
-NONE_NEEDS = "None of them needs sand."
+NONE_NEEDS, NO_OTHER_NEEDS = "None of them gets sand.", "None of the others gets sand."
 ALL_SPOTS = "All spots: {order}"
 WHOLE_LAWN = "One pass of {depth} over the whole lawn would take {alone}{trade}, {both} with all spots."
 TRADE = " ({yards:.2f} cu yd on 1000 sq ft)"
