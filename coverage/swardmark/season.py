@@ -36,7 +36,7 @@ from swardmark.relevel.advice import spot_list
 from swardmark.relevel.budget import Budget
 from swardmark.relevel.plan import Dip, RelevelPlan
 from swardmark.relevel.planning import plan_from_searches, search_seasons, season_maps
-from swardmark.relevel.seasons import against_last_season
+from swardmark.relevel.seasons import against_last_season, is_second_sand
 from swardmark.relevel.spots import SpotSearch
 from swardmark.relief.folder import kept_relief
 from swardmark.relief.readings import ReliefReview
@@ -328,7 +328,7 @@ def relevel_plan_of(
             level=season.level,
             probes=probes,
         )
-        return replace(plan, against=against)
+        return replace(plan, against=against, is_second_sand=is_second_sand(season.leveling_days))
 
     lawn, sand = season.lawn, season.lawn.leveled_before(season.as_of)
     probes = [p for p in lawn.probe if p.date <= season.as_of and (sand is None or sand <= p.date)]

@@ -63,6 +63,8 @@ def test_a_sheet_is_written_filled_in_and_counted(run, lawn):
     assert (one["points"], one["cannot_tell"], one["zone"]) == (60, 0, "whole lawn")
     assert one["low_pct"] < one["cover_pct"] < one["high_pct"]
     assert len(read_counts(lawn)) == 60
+    assert json.loads(run("count", lawn, "--filled", first["table"], "--json").out)["added"] == 0
+    assert len(read_counts(lawn)) == 60, "a table that is taken in again counts once"
 
 
 def test_a_filled_table_is_never_written_over(run, lawn):

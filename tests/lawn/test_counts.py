@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from swardmark.common.errors import FileError, UsageError
-from swardmark.lawn.counts import Count, add_counts, parse_counts, read_counts, sheet_text
+from swardmark.lawn.counts import Count, add_counts, new_answers, parse_counts, read_counts, sheet_text
 
 ROW = {
     "photo": "a.jpg", "point": "main", "zone": "", "x_m": 1.25, "y_m": -0.5, "x_px": 10.5, "y_px": 20.0,
@@ -52,6 +52,20 @@ def test_counts_are_added_and_the_file_before_is_kept(tmp_path):
     assert b"'=A1" in (tmp_path / "counts.csv").read_bytes()
     with pytest.raises(UsageError, match="no point has an answer"):
         add_counts(tmp_path, [])
+
+
+def test_a_sheet_that_is_taken_in_again_counts_once():
+    """Every answer became one of a second look, and the counter looked surer than anyone is."""
+    row = {"photo": "a.jpg", "y_m": 1.0, "stratum": "leaf", "chance": 0.5}
+    sheet = [Count(**row, x_m=n / 10, said="leaf" if n % 3 else "ground") for n in range(8)]
+    assert new_answers([], sheet, where="a.csv") == sheet
+    assert new_answers(sheet[:5], sheet, where="a.csv") == sheet[5:]
+    assert new_answers(sheet, sheet, where="a.csv") == []
+    with pytest.raises(UsageError, match="1 answers are others"):
+        new_answers(sheet, [sheet[0].model_copy(update={"said": "leaf"}), *sheet[1:]], where="a.csv")
+    assert new_answers(sheet, sheet[::-1], where="a.csv") == sheet[::-1]
+    other = [one.model_copy(update={"by": "second eye"}) for one in sheet]
+    assert new_answers(sheet, other, where="a.csv") == other
 
 
 def test_the_same_place_is_the_same_point():

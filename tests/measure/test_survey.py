@@ -12,6 +12,7 @@ from PIL import Image
 
 from swardmark.lawn.counts import Count, add_counts
 from swardmark.lawn.marks import PhotoMarks, write_marks
+from swardmark.lawn.toml import read_lawn
 from swardmark.measure import covers, facts, sentences, survey
 from swardmark.measure.covers import measure_covers
 
@@ -29,6 +30,12 @@ def measured(tmp_path_factory):
 @pytest.fixture
 def lawn(measured, tmp_path):
     return Path(shutil.copytree(measured, tmp_path / "lawn"))
+
+
+def test_no_files_are_none_and_not_those_of_the_folder(lawn):
+    known = read_lawn(lawn)
+    with survey.open_record(known) as record:
+        assert survey.survey(known, record, files=[]).entries == ()
 
 
 def test_the_keeper_s_date_beats_the_camera_s(lawn):

@@ -9,6 +9,7 @@ from types import SimpleNamespace
 import pytest
 from PIL import Image
 
+import swardmark.page.places.answer as first_screen
 from swardmark.lawn.edits.aside import set_aside
 from swardmark.lawn.folder import start_lawn
 from swardmark.lawn.marks import PhotoMarks, write_marks
@@ -79,6 +80,18 @@ def test_photos_set_aside_keep_their_day(desk):
         ("a.jpg", "2026-06-09", "from the camera", "left"),
         ("2026-06-10.jpg", "2026-06-10", "from the file’s name", "binned"),
     ]
+
+
+def test_a_part_on_the_newest_photo_has_all_its_corners(monkeypatch):
+    """Its last corner was missing: a rectangle was a triangle."""
+    monkeypatch.setattr(first_screen, "outlines_of", lambda *_: [])
+    facts = SimpleNamespace(size=(400, 300), to_photo=(100, 0, 50, 0, 100, 50, 0, 0, 1))
+    entry = SimpleNamespace(name="a.jpg", digest="0" * 8, facts=facts, taken_at=dt.datetime(2026, 6, 9))
+    bed = SimpleNamespace(name="bed", outline_m=((0, 0), (1, 0), (1, 1), (0, 1)))
+    place = SimpleNamespace(name="main", entries=[entry], zones=[bed])
+    season = SimpleNamespace(points=[place], lawn=SimpleNamespace(date_form="day month"))
+    (part,) = first_screen._photo(season, [(1, "bed", "main", "bed")])["parts"]
+    assert part["path"] == "M50.0 50.0L150.0 50.0L150.0 150.0L50.0 150.0Z"
 
 
 def test_a_link_that_leads_nowhere_is_a_photo_like_others(desk):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
@@ -10,7 +11,7 @@ import pytest
 from swardmark.lawn.toml import Lawn, Leveling
 from swardmark.relevel.advice import plan_sentences
 from swardmark.relevel.planning import plan_from_searches
-from swardmark.relevel.seasons import SeasonsOnADay, against_last_season
+from swardmark.relevel.seasons import SeasonsOnADay, against_last_season, is_second_sand
 from swardmark.relevel.spots import SpotSearch
 
 THEN, NOW = dt.date(2025, 6, 3), dt.date(2026, 6, 3)
@@ -67,10 +68,22 @@ def test_two_photos_of_a_zone_on_a_day_weigh_as_one():
     assert (found.now_pct, found.then_pct) == (60.0, 60.0)
 
 
-def told(against, note=""):
+def told(against, note="", **known):
     searches = [SpotSearch("main", (), (GROUND,), 42.0, 95.0, 9.0, note=note)]
-    plan = plan_from_searches(searches, LAWN, earlier=[searches])
+    plan = replace(plan_from_searches(searches, LAWN, earlier=[searches]), **known)
     return " ".join(plan_sentences(plan.__class__(**{**vars(plan), "against": against})))
+
+
+def test_two_passes_of_one_summer_are_no_two_seasons():
+    """June and mid-August (C. Waltz, University of Georgia); the first pass was once called last season."""
+    said = told(SeasonsOnADay(21, 48.0, 61.0, 3), is_second_sand=True)
+    assert (
+        "On day 21: 48 % after this sand, 61 % after the sand before; there were no spots after the sand before"
+        in said
+    )
+    assert "season," not in said
+    assert is_second_sand([THEN, NOW, NOW + dt.timedelta(days=72)])
+    assert not is_second_sand([THEN, NOW]) and not is_second_sand([NOW])
 
 
 def test_it_is_one_sentence_and_says_what_cannot_be_compared():

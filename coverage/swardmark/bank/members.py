@@ -8,6 +8,7 @@ anywhere between the old ones.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -29,6 +30,7 @@ IS_TROUBLED, FALLS, IS_LATE = (
         (KIND["slow"], KIND["partly covered"]),
     )
 )
+CURVE_NUMBERS, BEGIN_NUMBERS = ("t50", "shape", "ceiling", "start"), ("begin", "second", "third")
 # Closed turf shows up to so much ground between its blades [points].
 CLOSED_GAP_PCT = 1.5
 # The ceiling is read from a table over the normal score, from -6 to 6.
@@ -72,23 +74,18 @@ def cover_of(members: Members, day: np.ndarray, prior: p.GrassPrior) -> np.ndarr
     """
     numbers = _numbers(members, prior)
     day = np.asarray(day, np.float32)
-    cover = np.empty((len(day), len(members.kind)), np.float32)
-    each = day.shape[1] > 1
-    ordinary = ~IS_TROUBLED[members.kind]
+    grown = day + numbers["shift"]
+    troubled, falls = (np.flatnonzero(of[members.kind]) for of in (IS_TROUBLED, FALLS))
+    if len(troubled):
+        grown[:, troubled] = _clock(*_some(troubled, day, members.kind, numbers, BEGIN_NUMBERS))
+    cover = np.empty_like(grown)
     for family in range(FAMILIES):
-        for of in (np.flatnonzero(ordinary & (members.family == family)),
-                   np.flatnonzero(~ordinary & (members.family == family))):  # fmt: skip
-            if len(of):
-                shown = {name: value[of] for name, value in numbers.items()}
-                at = day[:, of] if each else day
-                kind = members.kind[of]
-                clock = at + shown["shift"] if ordinary[of[0]] else _clock(at, kind, shown)
-                cover[:, of] = _curve(family, clock, shown)
-    falls = np.flatnonzero(FALLS[members.kind])
+        of = np.flatnonzero(members.family == family)
+        if len(of):
+            cover[:, of] = _curve(family, grown[:, of], {name: numbers[name][of] for name in CURVE_NUMBERS})
     if len(falls):
-        shown = {name: value[falls] for name, value in numbers.items()}
-        at = day[:, falls] if each else day
-        cover[:, falls] = _fallen(cover[:, falls], at, members.kind[falls], shown)
+        names = (*BEGIN_NUMBERS, *CURVE_NUMBERS)
+        cover[:, falls] = _fallen(cover[:, falls], *_some(falls, day, members.kind, numbers, names))
     return np.minimum(cover, numbers["top"], out=cover)
 
 
@@ -130,6 +127,14 @@ def _numbers(members: Members, prior: p.GrassPrior) -> dict[str, np.ndarray]:
         "third": third,
     }
     return {name: value.astype(np.float32) for name, value in numbers.items()}
+
+
+def _some(
+    of: np.ndarray, day: np.ndarray, kind: np.ndarray, numbers: dict[str, np.ndarray], names: Sequence[str]
+) -> tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]:
+    """Return days, kinds and numbers of some members."""
+    at = day[:, of] if day.shape[1] > 1 else day
+    return at, kind[of], {name: numbers[name][of] for name in names}
 
 
 def _curve(family: int, day: np.ndarray, n: dict[str, np.ndarray]) -> np.ndarray:

@@ -238,7 +238,7 @@ def _cells(ground_map: GroundMap, values: ByteMap, view_deg: NDArray[np.floating
     for strip, (top, bottom) in enumerate(pairwise([*tops, len(values)])):
         part = values[top:bottom]
         found[strip] = np.bincount((first + part).ravel(), minlength=256 * len(lefts))
-        along = np.multiply(view[top:bottom], part != NOT_SEEN, dtype=float).sum(axis=0)
+        along = (view[top:bottom] * (part != NOT_SEEN)).sum(axis=0, dtype=float)
         turned[strip] = np.add.reduceat(along, lefts)
     counts = found.reshape(-1, 256)
     seen = counts.sum(axis=1) - counts[:, NOT_SEEN]

@@ -19,7 +19,10 @@ ZoneName = Annotated[
     str, typer.Option("--zone", help="Only points of this zone; by default of the whole lawn.")
 ]
 Points = Annotated[int, typer.Option("--points", min=20, max=1000, help="How many points to count.")]
-Seed = Annotated[int, typer.Option(min=0, help="Another number draws other points.")]
+Seed = Annotated[
+    int | None,
+    typer.Option(min=0, help="The same number draws the same points; without it each round draws others."),
+]
 Again = Annotated[
     bool, typer.Option("--again", help="Show points that were counted before once more, mixed.")
 ]
@@ -39,7 +42,7 @@ def count(
     photo: Photo = "",
     zone: ZoneName = "",
     points: Points = 100,
-    seed: Seed = 1,
+    seed: Seed = None,
     again: Again = False,
     straight_down: StraightDown = None,
     filled: Filled = None,
@@ -63,13 +66,15 @@ def count(
         say(kept, silent=silent)
         covers = covers_of(folder, silent=True)
     else:
-        drawn: dict[str, Any] = {"photo": photo, "zone": zone, "points": points, "seed": seed}
+        kept_answers = read_counts(folder)
+        drawn: dict[str, Any] = {"photo": photo, "zone": zone, "points": points}
+        drawn["seed"] = len(kept_answers) + 1 if seed is None else seed
         if straight_down is not None:
             picture = read_photo(straight_down)
             counting = begin_straight_down(covers, picture, **drawn)
         else:
-            known = read_counts(folder) if again else ()
-            counting = begin_repeat(covers, known, photo=photo) if again else begin_round(covers, **drawn)
+            repeat = begin_repeat(covers, kept_answers, photo=photo) if again else None
+            counting = repeat or begin_round(covers, **drawn)
             picture = read_photo(folder / "photos" / counting.photo)
         sheets, table = _write_sheets(folder, counting, picture.rgb)
         content |= {"sheets": [str(path) for path in sheets], "table": str(table)}
@@ -82,11 +87,14 @@ def count(
 
 def _take_in(folder: Path, filled: Path, by: str) -> int:
     from swardmark.cli.commands import read_input
-    from swardmark.lawn.counts import add_counts, parse_counts
+    from swardmark.lawn.counts import add_counts, new_answers, parse_counts, read_counts
 
     counts = parse_counts(read_input(filled), where=str(filled), is_sheet=True)
-    add_counts(folder, [one.model_copy(update={"by": by or one.by}) for one in counts])
-    return len(counts)
+    told = [one.model_copy(update={"by": by or one.by}) for one in counts]
+    new = new_answers(read_counts(folder), told, where=str(filled))
+    if new or not told:
+        add_counts(folder, new)
+    return len(new)
 
 
 def _write_sheets(folder: Path, counting: CountRound, rgb: Any) -> tuple[list[Path], Path]:

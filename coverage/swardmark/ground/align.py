@@ -218,8 +218,8 @@ def _seen_in(
     walls = np.outer(WALLS_PER_M, ahead / max(float(np.linalg.norm(ahead)), 1e-9))
     sights = lines_of_sight(reference.plane, known.points.astype(float))
     camera = (plane.camera_matrix, plane.rotation, np.array(plane.pose.position_m))
-    places = [sights(*camera, one)[2] for one in (walls if wall is None else [wall, *walls])]
-    return seen_again(small, known, np.stack(places), least=least)
+    places = sights(*camera, walls if wall is None else np.vstack([wall, walls]))[2]
+    return seen_again(small, known, places, least=least)
 
 
 def _is_repeated(small: Reduced, reference: Reference, plane: GroundPlane, wall: FloatArray) -> bool:

@@ -26,6 +26,8 @@ COUNTS_COLUMNS = (
     "photo", "point", "zone", "x_m", "y_m", "x_px", "y_px", "stratum", "chance", "said", "by", "note",
 )  # fmt: skip
 SHEET_COLUMNS = ("number", "said", *(name for name in COUNTS_COLUMNS if name != "said"))
+LEAST_OVERLAP = 4
+"""So many points in the order of a sheet are that sheet; those shown again are mixed."""
 LEAF, GROUND, CANNOT_TELL = "leaf", "ground", "cannot tell"
 SAID = {"leaf": LEAF, "l": LEAF, "ground": GROUND, "g": GROUND, "cannot tell": CANNOT_TELL, "?": CANNOT_TELL}
 
@@ -118,6 +120,31 @@ def add_counts(folder: Path, counts: Sequence[Count], *, keep_copy: bool = True)
         if keep_copy:
             back_up(path)
         return write_whole(path, _table(COUNTS_COLUMNS, rows))
+
+
+def new_answers(known: Sequence[Count], sheet: Sequence[Count], *, where: str) -> list[Count]:
+    """Return the answers of a filled sheet that are not kept yet: one taken in again, or filled further, counts once.
+
+    It is known by its points, which each sheet has in an order of its own, and by who counted; points that are shown
+    again, or counted by someone else, come in another order or under another name.
+
+    Raises
+    ------
+    UsageError
+        An answer that is kept is another one now.
+    """
+    by, asked = {count.by for count in sheet}, {count.place for count in sheet}
+    first: dict[object, Count] = {}
+    for count in known:
+        if count.by in by and count.place in asked:
+            first.setdefault(count.place, count)
+    again = [count for count in sheet if count.place in first]
+    if len(again) < LEAST_OVERLAP or [*first] != [count.place for count in again]:
+        return list(sheet)
+    if other := sum(count.said != first[count.place].said for count in again):
+        what = f"{other} answers are others than those kept of these points"
+        raise UsageError(what, where=where, remedy=f"Correct them in {COUNTS_FILE}")
+    return [count for count in sheet if count.place not in first]
 
 
 def sheet_text(rows: Sequence[Mapping[str, object]]) -> str:

@@ -91,7 +91,7 @@ def points_to_count(
     UsageError
         There is no such photo or zone, or too little of it is seen.
     """
-    place, number = _photo_of(covers, photo)
+    place, number = _photo_of(covers, photo, zone)
     entry, ground_map = place.entries[number], place.maps[number]
     rows, cols = np.nonzero(_inside(place, ground_map, zone))
     if len(rows) < points:
@@ -265,8 +265,11 @@ def _answer(lines: Sequence[Count], tool: float) -> Answer:
     return Answer(first.stratum, first.chance, told[0] if told else None, tool, tuple(told[1:]))
 
 
-def _photo_of(covers: LawnCovers, photo: str) -> tuple[PointReview, int]:
-    every = [(place, n) for place in covers.points for n in range(len(place.entries))]
+def _photo_of(covers: LawnCovers, photo: str, zone: str = "") -> tuple[PointReview, int]:
+    """Return a photo's point and number; by default the newest, of a photo point that has the zone where one has."""
+    with_zone = [place for place in covers.points if zone in (part.name for part in place.parts)]
+    places = covers.points if photo else with_zone or covers.points
+    every = [(place, n) for place in places for n in range(len(place.entries))]
     if not photo:
         return max(every, key=lambda one: str(one[0].entries[one[1]].taken_at))
     for place, number in every:

@@ -115,7 +115,9 @@ def survey(
         Called with photos done, photos to do, and the name of the photo just done.
     """
     marks, reader = read_marks(lawn.folder), Reader()
-    found, duplicates = without_copies(find_photos(files or lawn.photos(), record, reader, crew), marks)
+    found, duplicates = without_copies(
+        find_photos(lawn.photos() if files is None else files, record, reader, crew), marks
+    )
     run = _Run(lawn, record, marks, crew, reader, progress)
     ordered, fresh, references = run.measured(found)
     places = {point: places_of(kept, record=record.path) for point, kept in _by_point(ordered).items()}

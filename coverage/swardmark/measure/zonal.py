@@ -145,10 +145,12 @@ class PointNumbers:
         return f"{what} {_hash(self._photos, *parts)}"
 
     def _kept(self, basis: str) -> bytes | None:
-        value = self._record.derived(point=self._point, basis=basis)
-        if value is not None:
+        if basis not in self._used:
+            value = self._record.derived(point=self._point, basis=basis)
+            if value is None:
+                return None
             self._used[basis] = value
-        return value
+        return self._used[basis]
 
     def _put(self, basis: str, value: bytes) -> bytes:
         self._used[basis], self._is_new = value, True
@@ -163,31 +165,48 @@ class PointNumbers:
         return np.asarray(np.mean(np.frombuffer(b"".join(seen), "<f8").reshape(-1, len(points)), axis=0))
 
     def _measured(self, points: Sequence[ZonePoints], scale: LeafScale) -> NDArray[np.float64]:
-        """Measure zones in all photos, shape (zones, photos, fields of Cover)."""
+        """Measure zones in all photos, shape (zones, photos, fields of Cover).
+
+        Where the cells are not kept they are measured with the zones, so that a map is unpacked once for both.
+        """
         cameras = [entry.facts.camera_m for entry in self._entries]
+        window, side, basis = self._cells_to_measure(scale)
+        cells = (window, side) if self._kept(basis) is None else None
         shape = (len(points), len(_FIELDS))
-        covers = over_maps(
+        of_zones, of_cells = 8 * shape[0] * shape[1], window[2] * window[3] if cells else 0
+        covers, steps = [], []
+        for both in over_maps(
             self.maps,
             _covers_in,
             self._crew,
-            size=lambda maps: 8 * maps * shape[0] * shape[1],
-            parts=(points, scale),
+            size=lambda maps: maps * (of_zones + of_cells),
+            parts=(points, scale, cells),
             of_each=cameras,
-        )
+        ):
+            end = len(both) // (of_zones + of_cells) * of_zones
+            covers.append(both[:end])
+            steps.append(both[end:])
+        if cells:
+            self._put(basis, b"".join(steps))
         return np.frombuffer(b"".join(covers), "<f8").reshape(-1, *shape).swapaxes(0, 1)
 
     def _steps(self, scale: LeafScale) -> tuple[Window, bytes]:
         """Return the cells' window, and the cover of each in each photo in steps of half a percent."""
-        side = round(CELL_M / self.maps.spacing_m)
-        window = _coarse(_around(self.maps.windows()), side)
-
-        def find() -> bytes:
-            parts, count = (window, side, scale), window[2] * window[3]
-            return b"".join(
+        window, side, basis = self._cells_to_measure(scale)
+        steps = self._kept(basis)
+        if steps is None:
+            count, parts = window[2] * window[3], (window, side, scale)
+            steps = b"".join(
                 over_maps(self.maps, _cells_in, self._crew, size=lambda maps: maps * count, parts=parts)
             )
+            self._put(basis, steps)
+        return window, steps
 
-        return window, self._known("cells", find, window, scale)
+    def _cells_to_measure(self, scale: LeafScale) -> tuple[Window, int, str]:
+        """Return the cells' window, their side in points, and the basis under which they are kept."""
+        side = round(CELL_M / self.maps.spacing_m)
+        window = _coarse(_around(self.maps.windows()), side)
+        return window, side, self._basis("cells", window, scale)
 
     def _points_of(self, zones: Sequence[Zone]) -> list[ZonePoints]:
         spacing_m, within = self.maps.spacing_m, _around(self.maps.windows())
@@ -227,23 +246,27 @@ def _covers_in(
     cameras_m: Sequence[tuple[float, float, float]],
     points: Sequence[ZonePoints],
     scale: LeafScale,
+    cells: tuple[Window, int] | None = None,
 ) -> bytes:
-    """Measure zones in some maps."""
-    rows = []
+    """Measure zones in some maps, and then the cells of a window and a side where they are asked for."""
+    rows, steps = [], []
     for ground_map, camera_m in zip(maps, cameras_m, strict=True):
-        covers = (_zone_cover(ground_map, own, camera_m, scale) for own in points)
+        view_deg = angles_from(camera_m, ground_map.x_m, ground_map.y_m)
+        covers = (_zone_cover(ground_map, own, view_deg, scale) for own in points)
         rows.append([[getattr(one, name) for name in _FIELDS] for one in covers])
-    return np.array(rows, "<f8").tobytes()
+        if cells:
+            steps.append(_cells_in([ground_map], (), *cells, scale))
+    return np.array(rows, "<f8").tobytes() + b"".join(steps)
 
 
 def _zone_cover(
-    ground_map: GroundMap, points: ZonePoints, camera_m: tuple[float, float, float], scale: LeafScale
+    ground_map: GroundMap, points: ZonePoints, view_deg: NDArray[np.float32], scale: LeafScale
 ) -> Cover:
     """Measure a zone on the part of the map that it covers."""
     rows, cols, inside = points.part_of(ground_map)
     row0, col0 = ground_map.row0 + rows.start, ground_map.col0 + cols.start
     part = GroundMap(ground_map.values[rows, cols], row0, col0, ground_map.spacing_m)
-    return zone_cover(part, inside, scale=scale, view_deg=angles_from(camera_m, part.x_m, part.y_m))
+    return zone_cover(part, inside, scale=scale, view_deg=view_deg[rows, cols])
 
 
 def _cells_in(

@@ -12,6 +12,7 @@ Immerkaer 1996, Fast noise variance estimation, Comput. Vis. Image Underst. 64(2
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -135,8 +136,11 @@ def noise_level(rgb: NDArray[np.uint8]) -> float:
 
 def against(value: float, history: Sequence[float]) -> float:
     """Return a value over the median of its history; NaN with fewer than two earlier values."""
-    known = [past for past in history if np.isfinite(past) and past > 0]
-    return value / float(np.median(known)) if len(known) >= LEAST_HISTORY else float("nan")
+    known = sorted(past for past in history if past > 0 and past < math.inf)
+    if len(known) < LEAST_HISTORY:
+        return float("nan")
+    half = len(known) // 2
+    return value / ((known[half] + known[~half]) / 2)
 
 
 def _light_findings(colors: Colors) -> tuple[Finding, Finding, Finding]:

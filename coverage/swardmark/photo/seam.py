@@ -9,8 +9,6 @@ brightness, which is left out.
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -28,11 +26,13 @@ def has_seam(rgb: NDArray[np.uint8], block_rows: int) -> bool:
 
     A few columns tell of nearly every photo that it has none.
     """
-    few = largest_step(rgb, block_rows, every_column=False)
-    return few > LEAST_STEP - SPARSE_ERROR and largest_step(rgb, block_rows) > LEAST_STEP
+    few = largest_step(rgb, block_rows, every_column=False, least=LEAST_STEP - SPARSE_ERROR)
+    return few > 0 and largest_step(rgb, block_rows) > LEAST_STEP
 
 
-def largest_step(rgb: NDArray[np.uint8], block_rows: int, *, every_column: bool = True) -> float:
+def largest_step(
+    rgb: NDArray[np.uint8], block_rows: int, *, every_column: bool = True, least: float = 0.0
+) -> float:
     """Return the largest step of color along a seam between two rows of blocks.
 
     Parameters
@@ -43,6 +43,8 @@ def largest_step(rgb: NDArray[np.uint8], block_rows: int, *, every_column: bool 
         Rows of pixels in a row of blocks: 8 or 16, less where the picture was reduced.
     every_column : bool
         Whether to read the means of eight columns each, or one of the eight.
+    least : float
+        Smaller steps count as none.
 
     Returns
     -------
@@ -52,27 +54,38 @@ def largest_step(rgb: NDArray[np.uint8], block_rows: int, *, every_column: bool 
     """
     import cv2
 
-    size = rgb.shape[1] // COLUMNS, len(range(block_rows, rgb.shape[0] - 2, block_rows))
-    if block_rows < LEAST_ROWS or min(size) < 2:
+    borders, width = np.arange(block_rows, rgb.shape[0] - 2, block_rows), rgb.shape[1] // COLUMNS
+    if block_rows < LEAST_ROWS or min(width, len(borders)) < 2:
         return 0.0
     way = cv2.INTER_AREA if every_column else cv2.INTER_NEAREST
-    beside = (rgb[block_rows + off :: block_rows, : size[0] * COLUMNS][: size[1]] for off in range(-2, 2))
-    lines = [cv2.split(cv2.resize(line, size, interpolation=way)) for line in beside]
-    along = np.zeros((3, size[1] - 1))
-    for channel in (0, 2):
-        over_green = [line[channel].astype(np.int16) - line[1].astype(np.int16) for line in lines]
-        steps = (below - above for above, below in pairwise(over_green))
-        along = np.maximum(along, [_along(step) for step in steps])
-    return max(0.0, float((along[1] - np.maximum(along[0], along[2])).max()))
+
+    def over_green(rows: NDArray[np.intp]) -> NDArray[np.int16]:
+        lines = cv2.resize(rgb[rows, : width * COLUMNS], (width, len(rows)), interpolation=way)
+        red, green, blue = cv2.split(lines)
+        return np.stack([cv2.subtract(channel, green, dtype=cv2.CV_16S) for channel in (red, blue)])
+
+    def steps_to(rows: NDArray[np.intp]) -> NDArray[np.int16]:
+        return over_green(rows) - over_green(rows - 1)
+
+    step = steps_to(borders)
+    along = _along(step[:, :-1], step[:, 1:])
+    large = np.flatnonzero(along > least)
+    if not len(large):
+        return 0.0
+    both = (borders[large, None] + [0, block_rows]).ravel()
+    before, after = (_along(step[:, ::2], step[:, 1::2]) for step in (steps_to(both - 1), steps_to(both + 1)))
+    largest = float((along[large] - np.maximum(before, after)).max())
+    return largest if largest > least else 0.0
 
 
-def _along(step: NDArray[np.int16]) -> NDArray[np.float64]:
-    """Return the largest mean step along a seam that leaves a border anywhere for the next one, shape (borders - 1,).
+def _along(step: NDArray[np.int16], below: NDArray[np.int16]) -> NDArray[np.float64]:
+    """Return the largest mean step along a seam that leaves a border anywhere for the next one, shape (borders,).
 
-    `step`, of shape (borders, columns), is that of color from one line to the next at each border.
+    `step` and `below`, of shape (2, borders, columns), are those of red and blue from one line to the next at each
+    border and at the next one.
     """
-    left = np.cumsum(step, axis=1, dtype=np.int32)
-    whole = left[:-1, -1:]
-    bent = whole - left[:-1] + left[1:]
-    broken = np.maximum(bent.max(axis=1), -bent.min(axis=1))
-    return np.asarray(np.maximum(broken, np.abs(whole[:, 0])) / step.shape[1])
+    left, left_below = (np.cumsum(one, axis=2, dtype=np.int32) for one in (step, below))
+    whole = left[..., -1:]
+    bent = whole - left + left_below
+    broken = np.maximum(bent.max(axis=2), -bent.min(axis=2))
+    return np.asarray(np.maximum(broken, np.abs(whole[..., 0])).max(axis=0) / step.shape[2])

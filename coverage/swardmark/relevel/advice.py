@@ -34,6 +34,7 @@ from swardmark.relevel.order_words import about_volume, lift_caution, money, ord
 from swardmark.relevel.plan import RelevelPlan, SpotPlan
 from swardmark.relevel.sand import check_depth, with_receipts, yards_per_1000_sqft
 from swardmark.relevel.spots import whereabouts
+from swardmark.relevel.why import why_none
 
 MOSTLY_DELIVERY = 0.5
 MOST_PLACES = 6
@@ -65,7 +66,7 @@ def plan_sentences(plan: RelevelPlan) -> tuple[str, ...]:
     notes = (
         *_outdated(plan),
         *_left_out(plan),
-        *(f"{search.point}: {search.note}." for search in plan.searches if search.note),
+        *(why_none(search, several=len(plan.searches) > 1) for search in plan.searches if search.note),
     )
     if not plan.spots:
         return (_nothing_to_do(plan), *_seasons(plan), *notes)
@@ -163,7 +164,7 @@ def _causes(plan: RelevelPlan) -> tuple[str, ...]:
     """Say which spots have which cause, those that have one."""
     said = []
     for cause, template in say.CAUSES.items():
-        spots = [item for item in plan.spots if item.cause == cause]
+        spots = [s for s in plan.spots if cause == (say.TOO_DEEP_CAUSE if s.is_too_deep else s.cause)]
         if spots:
             said.append(template.format(spots=spot_list(spots)))
     return tuple(said)
@@ -178,7 +179,8 @@ def _measure_first(plan: RelevelPlan) -> tuple[str, ...]:
 
 def _sand(plan: RelevelPlan) -> tuple[str, ...]:
     if plan.spots_order.volume_m3 == 0:
-        return (say.NONE_NEEDS,)
+        known = any(not item.needs_measuring for item in plan.spots)
+        return ((say.NO_OTHER_NEEDS if plan.measure_first else say.NONE_NEEDS),) if known else ()
     first, *others = order_lines(plan.spots_order, units=plan.lawn.units, is_estimate=True)
     return (say.ALL_SPOTS.format(order=f"{first[0].lower()}{first[1:]}"), *others)
 
@@ -277,17 +279,20 @@ def _seasons(plan: RelevelPlan) -> tuple[str, ...]:
     still = {(old.point, old.number) for old, _ in seen.still_there}
     mended, new = len(seen.mended), len(seen.new)
     old_spots = mended + len(still)
+    this, last = (say.THIS_SAND, say.LAST_SAND) if plan.is_second_sand else (say.THIS_SEASON, say.LAST_SEASON)
     spots = (say.OLD_SPOTS if old_spots else say.NO_OLD_SPOTS).format(
-        mended=mended, seen=old_spots, are="is" if mended == 1 else "are", new=new, new_are="is" if new == 1 else "are"
+        mended=mended, seen=old_spots, last=last, are="is" if mended == 1 else "are", new=new,
+        new_are="is" if new == 1 else "are",
     )  # fmt: skip
     said, against = [], plan.against
     if against is not None and against.then_pct is not None:
         template = say.AGAINST if seen.is_judged else say.AGAINST_COVERS
-        said.append(template.format(day=against.day, now=against.now_pct, then=against.then_pct, spots=spots))
+        now, then = against.now_pct, against.then_pct
+        said.append(template.format(day=against.day, now=now, then=then, spots=spots, this=this, last=last))
     elif seen.is_judged:
         said.append(say.AGAINST_SPOTS.format(spots=f"{spots[0].upper()}{spots[1:]}"))
     if against is not None and against.then_pct is None:
-        said.append(say.NO_SAME_DAY.format(days=against.within_days, day=against.day))
+        said.append(say.NO_SAME_DAY.format(days=against.within_days, day=against.day, last=last))
     lawn = plan.lawn
     places = [
         whereabouts(old.x_m, old.y_m, square_side_m=lawn.side_of(old.point), units=lawn.units)
@@ -304,7 +309,7 @@ def _seasons(plan: RelevelPlan) -> tuple[str, ...]:
     if seen.unjudged:
         said.append(plural(len(seen.unjudged), *say.UNJUDGED).format(count=len(seen.unjudged)))
     if seen.not_seen:
-        said.append(plural(len(seen.not_seen), *say.UNSEEN).format(count=len(seen.not_seen)))
+        said.append(plural(len(seen.not_seen), *say.UNSEEN).format(count=len(seen.not_seen), this=this))
     return tuple(said)
 
 

@@ -118,6 +118,8 @@ class RelevelPlan:
         The covers of this season and the last on one day, where there is a last one.
     outdated : tuple of (date, date)
         Days on which heights were measured that do not count, each with the sand that was laid on them since.
+    is_second_sand : bool
+        Whether the sand before lies in the same growing season, so that what is compared are two passes.
     measure_first : bool
         Whether a spot waits to be probed.
     """
@@ -135,6 +137,7 @@ class RelevelPlan:
     loose_dips: tuple[Dip, ...]
     against: SeasonsOnADay | None = None
     outdated: tuple[tuple[dt.date, dt.date], ...] = ()
+    is_second_sand: bool = False
 
     @property
     def measure_first(self) -> bool:

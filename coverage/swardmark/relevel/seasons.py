@@ -21,6 +21,9 @@ SEEN_SHARE = 0.5
 SAME_DAY_WITHIN = 3
 """Covers of two seasons are compared on days since the leveling no further apart than this."""
 
+SAME_SEASON = dt.timedelta(days=150)
+"""Two levelings that are nearer are two passes of one growing season (our judgment; June and mid-August are usual)."""
+
 
 @dataclass(frozen=True)
 class SeasonComparison:
@@ -131,6 +134,12 @@ def count_seasons(seasons: Sequence[Sequence[SpotSearch]]) -> tuple[SpotSearch, 
             replace(s, spots=tuple(_counted(spot, earlier) for spot in s.spots)) for s in searches
         )
     return counted
+
+
+def is_second_sand(leveling_days: Sequence[dt.date]) -> bool:
+    """Whether the newest of some levelings, oldest first, is a second pass of the growing season of the one before."""
+    before, newest = leveling_days[-2:][0], leveling_days[-1]
+    return before < newest < before + SAME_SEASON
 
 
 def against_last_season(season: LawnCovers) -> SeasonsOnADay | None:

@@ -73,7 +73,7 @@ STILL_BARE, SLOW = "still bare", "slow"
 BEHIND = "{days:.0f} days behind the lawn"
 BEHIND_SOME = "behind the lawn"
 SPOT_WHY = "{state}, {lag}; {cover:.0f} % where the lawn has {lawn:.0f} %"
-SEEN_SEASONS = "seen {count} seasons running"
+SEEN_SEASONS = "seen after {count} levelings running"
 AT_EDGE = "reaches the edge of the ground in view and may go on beyond it"
 SPOT_TOO_DEEP = "deeper than {most}: lift the turf and fill below it, sand on top would smother it"
 SPOT_LEVEL = "level within {least}: sand is not what it lacks"
@@ -99,6 +99,7 @@ SAND_RANGE = "{own} ({ends})"
 NONE_BARE = "No place in view stayed bare or lagged; the heights show low or high ground."
 
 # The plan.
+AT_POINT = "{point}: {why}."
 TOO_EARLY = "It is too early to name spots."
 NOTHING = "Nothing to level again: no place of the lawn in view stayed bare or lagged. Well grown."
 FOUND = ("One spot of {area} stayed bare or lagged: {share} of the ground in view.",
@@ -110,12 +111,14 @@ MEASURE_FIRST = (
 MEASURE_UNTIL = (
     "Until then they cost nothing and get no sand: what stays bare is as often buried, dry or shaded as low."
 )
+TOO_DEEP_CAUSE = "too deep"
 CAUSES = {
     "low": "Low, so that sand helps: {spots}.",
+    TOO_DEEP_CAUSE: "Low, but too deep for sand on living turf: {spots}. Lift the turf and fill below it.",
     "high or buried": "High or buried, never add sand: {spots}. Rake or take sand off, plug what is dead.",
     "level but bare": "Level but bare, sand is not what it lacks: {spots}.",
 }
-NONE_NEEDS = "None of them needs sand."
+NONE_NEEDS, NO_OTHER_NEEDS = "None of them gets sand.", "None of the others gets sand."
 ALL_SPOTS = "All spots: {order}"
 WHOLE_LAWN = "One pass of {depth} over the whole lawn would take {alone}{trade}, {both} with all spots."
 TRADE = " ({yards:.2f} cu yd on 1000 sq ft)"
@@ -158,20 +161,22 @@ LEFT_OUT = (
 )
 SPOT_NUMBERS = ("spot {last}", "spots {first} and {last}")
 
-# Season against season.
-AGAINST = "On day {day}: {now:.0f} % this season, {then:.0f} % last season; {spots}."
+# Season against season, or the second sand of a season against the first.
+THIS_SEASON, LAST_SEASON = "this season", "last season"
+THIS_SAND, LAST_SAND = "after this sand", "after the sand before"
+AGAINST = "On day {day}: {now:.0f} % {this}, {then:.0f} % {last}; {spots}."
 AGAINST_SPOTS = "{spots}."
-AGAINST_COVERS = "On day {day}: {now:.0f} % this season, {then:.0f} % last season."
+AGAINST_COVERS = "On day {day}: {now:.0f} % {this}, {then:.0f} % {last}."
 OLD_SPOTS = "{mended} of {seen} old spots {are} mended, {new} {new_are} new"
-NO_OLD_SPOTS = "there were no spots last season, and {new} {new_are} new"
-NO_SAME_DAY = "The covers cannot be compared: last season has no photo within {days} days of day {day}."
+NO_OLD_SPOTS = "there were no spots {last}, and {new} {new_are} new"
+NO_SAME_DAY = "The covers cannot be compared: there is no photo within {days} days of day {day} {last}."
 UNSEEN = (
-    "1 of last season's spots lies outside this season's photos and cannot be compared.",
-    "{count} of last season's spots lie outside this season's photos and cannot be compared.",
+    "1 old spot lies outside the photos {this} and cannot be compared.",
+    "{count} old spots lie outside the photos {this} and cannot be compared.",
 )
 UNJUDGED = (
-    "1 of last season's spots cannot be judged yet: the lawn must grow back first.",
-    "{count} of last season's spots cannot be judged yet: the lawn must grow back first.",
+    "1 old spot cannot be judged yet: the lawn must grow back first.",
+    "{count} old spots cannot be judged yet: the lawn must grow back first.",
 )
 MENDED_WHERE = "Mended: {places}{more}."
 STILL_WHERE = "Still there: {spots}."

@@ -1,4 +1,4 @@
-"""Why a place is on the list of jobs, and what to do there: one line by its cause."""
+"""Why a place is on the list of jobs, and what to do there: one line by its cause; and why no place is yet."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from swardmark.relevel import sentences as say
 from swardmark.relevel.causes import BURIED_MM, HIGH, LEVEL, LEVEL_WITHIN_MM, UNPROBED
 from swardmark.relevel.plan import SpotPlan
 from swardmark.relevel.sand import MOST_DEPTH_MM
+from swardmark.relevel.spots import SpotSearch
 
 WIDE_SPOT_M2 = 3.0
 """A wider place is rather a matter of shade, water or depth of sand than of a low spot."""
@@ -31,6 +32,13 @@ def why_of(plan: SpotPlan, *, units: Units = "metric") -> str:
     if spot.area_m2 >= WIDE_SPOT_M2:
         parts.append(say.SPOT_WIDE)
     return "; ".join(parts)
+
+
+def why_none(search: SpotSearch, *, several: bool) -> str:
+    """Say why no spots can be named yet at a photo point, by its name where there are several."""
+    if several:
+        return say.AT_POINT.format(point=search.point, why=search.note)
+    return f"{search.note[:1].upper()}{search.note[1:]}."
 
 
 def _by_cause(plan: SpotPlan, units: Units) -> list[str]:

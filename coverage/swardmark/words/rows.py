@@ -181,7 +181,8 @@ def photo_row(entry: Entry, covers: Sequence[ZoneCover], *, dates: DateForm) -> 
 
 def _when(item: SpotPlan) -> str:
     if item.passes_now:
-        template = sentences.COMING_SEASON if item.passes == 1 else sentences.COMING_SEASON_PART
+        whole = sentences.COMING_SEASON if item.passes == 1 else sentences.COMING_SEASON_ALL
+        template = whole if item.passes_now == item.passes else sentences.COMING_SEASON_PART
         return template.format(now=item.passes_now, passes=item.passes)
     if item.season:
         return sentences.LATER_SEASON

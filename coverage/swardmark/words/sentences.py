@@ -19,6 +19,7 @@ NOT_IN_VIEW = "not in view"
 
 # When a spot gets its sand.
 COMING_SEASON = "coming season"
+COMING_SEASON_ALL = "coming season, {passes} passes"
 COMING_SEASON_PART = "coming season, {now} of {passes} passes"
 LATER_SEASON = "later"
 NO_SAND = "no sand"

@@ -30,8 +30,8 @@ export default {
         <polygon :points="path(square)" class="sm-square" />
         <g v-for="(zone, i) in work.zones" :key="i" class="sm-zone" :class="{chosen: i === at}">
           <polygon :points="path(zone.outline_m)" class="under" /><polygon :points="path(zone.outline_m)" class="edge" :data-zone="zone.name" />
-          <text :x="middle(zone.outline_m)[0]" :y="-middle(zone.outline_m)[1]" :font-size="14 / px">{{ short(zone.name) }}</text>
         </g>
+        <g v-for="(zone, i) in work.zones" :key="'n' + i" class="sm-zone" :class="{chosen: i === at}"><text :x="middle(zone.outline_m)[0]" :y="-middle(zone.outline_m)[1]" :font-size="14 / px">{{ short(zone.name) }}</text></g>
         <template v-if="!mode && shape">
           <circle v-for="(c, i) in shape" :key="'m' + i" :cx="half(i)[0]" :cy="-half(i)[1]" :r="5 / px" class="sm-mid" @pointerdown.stop.prevent="split($event, i)" />
           <g v-for="(c, i) in shape" :key="'c' + i" class="sm-handle" :data-handle="i" @pointerdown.stop.prevent="grab($event, i)">

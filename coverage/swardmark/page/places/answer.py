@@ -154,7 +154,7 @@ def _photo(season: Season, chips: list[tuple[int, str, str, str]]) -> dict[str, 
     scale = min(1.0, PICTURE_PX / max(entry.facts.size))
     width, height = (round(side * scale) for side in entry.facts.size)
     to_picture = reduced(entry.facts.to_photo, entry.facts.size, (width, height))
-    zones = {zone.name: zone.outline_m for zone in place.zones}
+    zones = {zone.name: [*zone.outline_m, zone.outline_m[0]] for zone in place.zones}
     parts = []
     for number, _, point, name in chips:
         placed = on_picture([zones[name]], to_picture) if point == place.name and name in zones else []

@@ -38,18 +38,24 @@ class CountPlace:
         self.crops: list[PointCrop] = []
         self.said: list[str] = []
         self.kept: list[tuple[Change, ...]] = []
-        words("h3", sentences.COUNT)
-        words("p", sentences.COUNT_INTRO.format(points=POINTS), "sm-quiet")
-        self.counted = Element("ul").classes("sm-lines")
-        self._told: tuple[str, ...] = ()
-        self.zone = Choice(sentences.ZONE, self._zones())
-        button(sentences.COUNT_BEGIN, self._begin, "sm-plain")
-        self.body = Element("div")
+        self.place = Element("section")
+        with self.place:
+            words("h3", sentences.COUNT)
+            words("p", sentences.COUNT_INTRO.format(points=POINTS), "sm-quiet")
+            self.counted = Element("ul").classes("sm-lines")
+            self._told: tuple[str, ...] = ()
+            self.zone = Choice(sentences.ZONE, self._zones())
+            button(sentences.COUNT_BEGIN, self._begin, "sm-plain")
+            self.body = Element("div")
 
     def refresh(self) -> None:
-        """Offer the zones as they are now, and say what was counted; a round under way goes on."""
+        """Offer the zones as they are now, and say what was counted; a round under way goes on.
+
+        Nothing is shown while there is no measured photo to count on.
+        """
         self.zone.offer(self._zones())
         season = self.desk.season
+        self.place.set_visibility(season is not None)
         told = counted_lines(season.points) if season is not None else ()
         if told == self._told:
             return

@@ -1,11 +1,14 @@
 """A lawn that comes back from the zip file that Share made: checked before anything is written.
 
+Share packs all that lies in a lawn folder. What is neither a photo nor the keeper's text, such as a video among the
+photos, does not come back, and stops nothing.
 What was written is taken away again where the rest cannot be; files that an earlier try left are taken as they are.
 """
 
 from __future__ import annotations
 
 import shutil
+import sys
 import zipfile
 import zlib
 from collections.abc import Iterable
@@ -99,7 +102,7 @@ def _is_same(path: Path, archive: zipfile.ZipFile, name: str) -> bool:
 
 
 def _checked(archive: zipfile.ZipFile) -> list[str]:
-    """Return the names of the files to write, the lawn's own file last."""
+    """Return the names of the files to write, the lawn's own file last; none of them leads elsewhere."""
     files = [entry for entry in archive.infolist() if not entry.is_dir()]
     if len(files) > MOST_FILES or sum(entry.file_size for entry in files) > MOST_BYTES:
         raise UsageError(
@@ -110,16 +113,19 @@ def _checked(archive: zipfile.ZipFile) -> list[str]:
     names = sorted((entry.filename for entry in files), key=lambda name: name == LAWN_FILE)
     if any(entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED) for entry in files):
         raise _no_backup()
-    if LAWN_FILE not in names or len(set(names)) < len(names) or not all(map(_belongs, names)):
+    if LAWN_FILE not in names or len(set(names)) < len(names) or not all(map(_stays_inside, names)):
         raise _no_backup()
-    return names
+    return [name for name in names if _belongs(name)]
+
+
+def _stays_inside(name: str) -> bool:
+    path, drives = PurePosixPath(name), sys.platform == "win32"
+    plain = not path.is_absolute() and "\\" not in name and not (drives and ":" in name)
+    return plain and not any(part.startswith(".") for part in path.parts)
 
 
 def _belongs(name: str) -> bool:
     path = PurePosixPath(name)
-    plain = not path.is_absolute() and "\\" not in name and ":" not in name
-    if not plain or any(part.startswith(".") for part in path.parts):
-        return False
     if len(path.parts) == 1:
         return path.suffix in (".toml", ".csv", ".bak", ".md", ".txt")
     is_photo = path.suffix.lower() in PHOTO_SUFFIXES or path.name == "marks.toml"
