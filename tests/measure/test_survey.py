@@ -75,6 +75,17 @@ def test_a_copy_that_a_messenger_named_by_the_day_it_was_sent_is_left_out(lawn):
     assert max(row.taken_at for row in again.covers).date() == dt.date(2026, 7, 1)
 
 
+def test_of_two_forms_of_one_shot_the_counted_one_stays(lawn):
+    """What was counted by eye is of its name."""
+    first, *_ = sorted((lawn / "photos").iterdir())
+    other = first.with_name("counted.jpg")
+    shot = Image.open(first)
+    shot.resize((1200, 900)).save(other, quality=90, exif=shot.getexif())
+    assert measure_covers(lawn).duplicates == ((other.name, first.name),)
+    add_counts(lawn, [Count(photo=other.name, x_m=1.0, y_m=1.0, stratum="leaf", chance=0.5, said="leaf")])
+    assert measure_covers(lawn).duplicates == ((first.name, other.name),)
+
+
 def test_of_files_with_one_content_the_marked_then_the_earliest_dated_is_the_photo(lawn):
     *_, last = sorted((lawn / "photos").iterdir())
     Image.open(last).save(lawn / "photos" / "IMG_1.jpg", quality=95)  # without its camera's date

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import contextlib
 import json
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,9 +32,12 @@ OF_THE_LAWN, ANSWERS = "/", f"twins {LEAST_ALIKE} {LEAST_POINTS}"
 
 
 def without_twins(
-    entries: Sequence[Entry], record: Record
+    entries: Sequence[Entry], record: Record, *, spoken_of: Collection[str] = ()
 ) -> tuple[tuple[Entry, ...], tuple[tuple[str, str], ...]]:
-    """Leave out measured photos that are copies of another of the same day; returns the rest and (copy, original)."""
+    """Leave out measured photos that are copies of another of the same day; returns the rest and (copy, original).
+
+    Of copies the one in `spoken_of` stays, the photos that were marked or counted; else the largest.
+    """
     by_day: dict[tuple[str, str], list[Entry]] = {}
     for entry in entries:
         if entry.is_measured and entry.taken_at and entry.facts.corners_px:
@@ -44,7 +47,13 @@ def without_twins(
     for same_day in by_day.values():
         kept: list[Entry] = []
         for entry in sorted(
-            same_day, key=lambda one: (-one.facts.size[0], one.taken_from != "camera", one.name)
+            same_day,
+            key=lambda one: (
+                one.name not in spoken_of,
+                -one.facts.size[0],
+                one.taken_from != "camera",
+                one.name,
+            ),
         ):
             first = next((other for other in kept if _are_one_shot(entry, other, compared)), None)
             if first is None:
