@@ -15,6 +15,7 @@ from swardmark.lawn.marks import PhotoMarks, write_marks
 from swardmark.lawn.toml import read_lawn
 from swardmark.measure import covers, facts, sentences, survey
 from swardmark.measure.covers import measure_covers
+from swardmark.record import twins
 
 SAMPLE = Path(__file__).parents[2] / "sample_images" / "tern_cottage"
 
@@ -73,6 +74,27 @@ def test_a_copy_that_a_messenger_named_by_the_day_it_was_sent_is_left_out(lawn):
     again = measure_covers(lawn)
     assert again.duplicates == (("IMG-20260614-WA0001.jpg", first.name),)
     assert max(row.taken_at for row in again.covers).date() == dt.date(2026, 7, 1)
+
+
+def test_a_camera_that_stands_fast_is_no_messenger(measured):
+    """Its photo of another day is in another light."""
+    shot = measure_covers(measured).points[0].entries[0]
+    lit = [
+        replace(shot, facts=replace(shot.facts, sand_light=light))
+        for light in (0.6, 0.603, 0.57, float("nan"))
+    ]
+    assert [twins._is_same_light(lit[0], other) for other in lit] == [True, True, False, True]
+
+
+def test_of_two_forms_of_one_shot_the_counted_one_stays(lawn):
+    """What was counted by eye is of its name."""
+    first, *_ = sorted((lawn / "photos").iterdir())
+    other = first.with_name("counted.jpg")
+    shot = Image.open(first)
+    shot.resize((1200, 900)).save(other, quality=90, exif=shot.getexif())
+    assert measure_covers(lawn).duplicates == ((other.name, first.name),)
+    add_counts(lawn, [Count(photo=other.name, x_m=1.0, y_m=1.0, stratum="leaf", chance=0.5, said="leaf")])
+    assert measure_covers(lawn).duplicates == ((first.name, other.name),)
 
 
 def test_of_files_with_one_content_the_marked_then_the_earliest_dated_is_the_photo(lawn):

@@ -26,7 +26,7 @@ from swardmark.common.memory import keep_freed_memory
 from swardmark.ground.align import Reference
 from swardmark.ground.trust import PRINTED_MARK_MM
 from swardmark.lawn.marks import PhotoMarks, read_marks
-from swardmark.lawn.photos import PhotoFile
+from swardmark.lawn.photos import PhotoFile, names_spoken_of
 from swardmark.lawn.toml import Lawn, MeasureSettings
 from swardmark.measure import sentences
 from swardmark.measure.one_photo import Unplaced, measure_photo
@@ -131,7 +131,9 @@ def survey(
         places |= {point: places_of(kept, record=record.path) for point, kept in _by_point(again).items()}
     ordered = [_placed(entry, places[entry.point], marks.get(entry.name)) for entry in ordered]
     newly_measured = sum(entry.is_measured and entry.name in fresh for entry in ordered)
-    rest, twins = without_twins(_blaming_marks(ordered, references, marks), record)
+    rest, twins = without_twins(
+        _blaming_marks(ordered, references, marks), record, spoken_of=names_spoken_of(lawn.folder)
+    )
     return Survey(rest, newly_measured, (*duplicates, *twins))
 
 

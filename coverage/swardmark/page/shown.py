@@ -15,7 +15,7 @@ from swardmark.canopy.cover import total_cover
 from swardmark.common.errors import FileError, PhotoRefused
 from swardmark.common.phrases import DateForm
 from swardmark.drawing.ground_view import common_window
-from swardmark.drawing.palette import look_of
+from swardmark.drawing.palette import WHOLE_LOOK, look_of
 from swardmark.lawn.edits.aside import Where, photos_aside
 from swardmark.lawn.marks import read_marks
 from swardmark.lawn.toml import MAIN_POINT, Lawn, PhotoFile
@@ -200,7 +200,7 @@ def curves(desk: Desk) -> dict[str, Any]:
     rows = [*forecast.zones, forecast.whole] if len(forecast.zones) > 1 else [*forecast.zones]
     lines = []
     for number, row in enumerate(rows):
-        look = look_of(number)
+        look = WHOLE_LOOK if number and row is forecast.whole else look_of(number)
         dash = (
             DASHES.get(look.dash)
             if isinstance(look.dash, str)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import contextlib
 import json
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,14 +27,21 @@ LEAST_ALIKE, LEAST_POINTS = 0.7, 200
 SENT_WITHIN_DAYS = 60
 """A copy that only its name dates is compared with the cameras' photos of so many days before that day."""
 
+SAME_LIGHT = 0.02
+"""Light of the sand in a copy over that in the photo: 0.5 % apart at JPEG quality 70 and 0.6 of the pixels; on other
+days of a drawn lawn 4 to 14 %."""
+
 OF_THE_LAWN, ANSWERS = "/", f"twins {LEAST_ALIKE} {LEAST_POINTS}"
 """Where the record keeps which pairs were compared: beside the photo points, none of which can have this name."""
 
 
 def without_twins(
-    entries: Sequence[Entry], record: Record
+    entries: Sequence[Entry], record: Record, *, spoken_of: Collection[str] = ()
 ) -> tuple[tuple[Entry, ...], tuple[tuple[str, str], ...]]:
-    """Leave out measured photos that are copies of another of the same day; returns the rest and (copy, original)."""
+    """Leave out measured photos that are copies of another of the same day; returns the rest and (copy, original).
+
+    Of copies the one in `spoken_of` stays, the photos that were marked or counted; else the largest.
+    """
     by_day: dict[tuple[str, str], list[Entry]] = {}
     for entry in entries:
         if entry.is_measured and entry.taken_at and entry.facts.corners_px:
@@ -44,7 +51,13 @@ def without_twins(
     for same_day in by_day.values():
         kept: list[Entry] = []
         for entry in sorted(
-            same_day, key=lambda one: (-one.facts.size[0], one.taken_from != "camera", one.name)
+            same_day,
+            key=lambda one: (
+                one.name not in spoken_of,
+                -one.facts.size[0],
+                one.taken_from != "camera",
+                one.name,
+            ),
         ):
             first = next((other for other in kept if _are_one_shot(entry, other, compared)), None)
             if first is None:
@@ -71,7 +84,7 @@ def _sent_on(entries: Sequence[Entry], compared: _Compared) -> dict[str, str]:
             assert copy.taken_at and original.taken_at
             days = (copy.taken_at.date() - original.taken_at.date()).days
             is_of_point = copy.point == original.point and 0 < days <= SENT_WITHIN_DAYS
-            if is_of_point and compared.are_alike(original, copy):
+            if is_of_point and _is_same_light(original, copy) and compared.are_alike(original, copy):
                 twins[copy.name] = original.name
                 break
     return twins
@@ -115,6 +128,12 @@ def _are_one_shot(one: Entry, other: Entry, compared: _Compared) -> bool:
         return False
     is_same_place = np.abs(_place(one) - _place(other)).max() <= SAME_PLACE
     return bool(is_same_place) and compared.are_alike(one, other)
+
+
+def _is_same_light(one: Entry, other: Entry) -> bool:
+    """Tell whether two photos show the sand in the same light: a camera that stands fast sees it change by the day."""
+    lights = [entry.facts.sand_light for entry in (one, other)]
+    return not np.isfinite(lights).all() or abs(lights[1] / lights[0] - 1) <= SAME_LIGHT
 
 
 def _place(entry: Entry) -> NDArray[np.float64]:
