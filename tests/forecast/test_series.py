@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -56,6 +57,11 @@ def test_a_photo_of_the_day_of_a_second_sand_is_told_by_the_one_before_it():
     for alone in ([-30, 0], [0]):
         assert list(seen(alone, [90, 88][-len(alone) :]).day) == []  # no sand shows; told by itself
     assert list(seen([0, 0], [88, 30]).day) == [0]
+    parts = [
+        replace(series([0], [cover], name), area_m2=area)
+        for name, cover, area in (("a", 88, 9.0), ("b", 40, 1.0))
+    ]
+    assert [list(one.day) for one in seen_zones(parts, zero=ZERO, as_of=ZERO)] == [[], []]
     assert list(seen([-7, 0, 3], [90, 88, 86]).day) == [0, 3]
     zones = [series([-7, 0], covers, zone) for zone, covers in (("a", [90, 92]), ("b", [50, NAN]))]
     assert [list(one.day) for one in seen_zones(zones, zero=ZERO, as_of=ZERO)] == [[], []]

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from swardmark.common.errors import UsageError
 from swardmark.mowing.preparation import lowering_cuts, preparation_calendar
+from swardmark.mowing.third import Mower
 
 DAY = dt.date(2026, 6, 3)
 HEIGHTS = st.floats(8, 120)
@@ -49,6 +50,43 @@ def test_from_60_to_20_mm():
     cuts = lowering_cuts(60, 20)
     assert [cut.days_before for cut in cuts] == [9, 7, 5, 3, 1]
     assert [cut.height_mm for cut in cuts] == pytest.approx([60, 43.4, 32.3, 24.9, 20], abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("notches", "usual", "scalp", "days", "heights"),
+    [
+        # a third at most (as above) of a leaf that grows 2.5 mm a day. 51 -> 61 (40.7) -> 41 -> 48.5 (32.3) -> 33 -> 38
+        # (25.3) -> 26 -> 28.5 (19) -> 20; with any longer gap the next height would be too low
+        ((20, 26, 33, 41, 51), 51, 20, [11, 7, 4, 2, 1], [51, 41, 33, 26, 20]),
+        # 64 -> 51 -> 38, whose leaf of the next day, 40.5, may be cut to 27: not to 25
+        ((25, 38, 51, 64), 64, 20, None, [64, 51, 38]),
+        ((25, 50), 50, 25, [1], [50]),
+        # none of the heights is as high as the scalp: it is the end itself; 60 -> 67.5 (45)
+        ((20, 26), 60, 45, [4, 1], [60, 45]),
+    ],
+)
+def test_a_mower_with_heights_of_its_own(notches, usual, scalp, days, heights):
+    cuts = lowering_cuts(usual, scalp, mower=Mower(notches_mm=notches))
+    assert [cut.height_mm for cut in cuts] == heights
+    assert days is None or [cut.days_before for cut in cuts] == days
+
+
+@given(usual=HEIGHTS, scalp=HEIGHTS, notches=st.lists(HEIGHTS, min_size=1, max_size=12))
+def test_no_height_of_a_mower_takes_more_than_a_third(usual, scalp, notches):
+    mower = Mower(notches_mm=tuple(sorted(notches)))
+    cuts = lowering_cuts(usual, scalp, mower=mower)
+    assert all(cut.height_mm in {*notches, mower.at_least(scalp)} for cut in cuts[1:])
+    for before, after in itertools.pairwise(cuts):
+        leaf = leaf_after(before.height_mm, before.days_before - after.days_before)
+        assert after.leaf_mm == pytest.approx(leaf)
+        assert leaf * (2 / 3) * (1 - 1e-6) <= after.height_mm < before.height_mm
+    assert not cuts or (cuts[-1].days_before, cuts[0].days_before <= 14) == (1, True)
+
+
+def test_a_mower_that_gets_no_lower_is_told():
+    mower = Mower(notches_mm=(25, 38, 51, 64))
+    rows = preparation_calendar(DAY, usual_mm=64, scalp_mm=20, mower=mower)
+    assert [row.why for row in rows if row.height_mm][-1].startswith("The mower has no lower height")
 
 
 @given(usual=HEIGHTS, scalp=HEIGHTS)

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from swardmark.lawn.toml import Mowing
 from swardmark.mowing.rows import FirstMow, Part
+from swardmark.report.content import what_next
 from swardmark.report.first_screen import verdict
 from swardmark.season import Season
 
@@ -51,3 +53,11 @@ def test_full_now_is_not_said_beside_parts_that_are_not_ready(season: Season) ->
     named = {fact.name: fact.value for fact in verdict(with_mow(full, parts=PARTS[:1]))["facts"]}
     assert named["Lawn full"] == "now"
     assert "Lawn full" not in {fact.name for fact in verdict(with_mow(full, parts=PARTS))["facts"]}
+
+
+def test_the_cuts_before_the_next_sand_stop_where_the_grass_is_not_cut_lower(season: Season) -> None:
+    """Table of the grasses: tall fescue is not scalped; one notch of 6 mm below 2.5 in (Kansas State) is 57.5 mm."""
+    heights = Mowing(usual_height_mm=90, scalp_height_mm=20, notch_mm=6)
+    lawn = season.lawn.model_copy(update={"grass": "tall fescue", "mowing": heights})
+    said = [row.cells[1] for row in what_next(replace(season, lawn=lawn))["steps"]]
+    assert [text for text in said if text.startswith("Mow at")][-1].startswith("Mow at 58 mm")

@@ -129,18 +129,21 @@ def _not_sanded_yet(seen: Sequence[Seen], series: Sequence[ZoneSeries], zero: dt
         return 0.0, ""
     earlier = [day for one in series for day in one.taken_on if 0 < (zero - day).days <= LAST_BEFORE_DAYS]
     before = np.array([_cover_on(one, max(earlier)) if earlier else np.nan for one in series])
+    area = np.array([one.area_m2 for one in series], float)
     for number in range(len(photos), 0, -1):
         now = np.array([_cover_of(one, photos[number - 1]) for one in seen])
-        if _is_grown(before, now):
+        if _is_grown(before, now, area):
             return float(np.append(photos, 1.0)[number]), _note(number, zero, 0, 0)
     return 0.0, ""
 
 
-def _is_grown(before: np.ndarray, now: np.ndarray) -> bool:
+def _is_grown(before: np.ndarray, now: np.ndarray, area: np.ndarray) -> bool:
     """Tell whether a photo of the leveling day shows the lawn as it was before the sand: zones before it, and on it."""
     both = np.isfinite(before) & np.isfinite(now)
     if not np.isfinite(before).any():
-        return bool(np.isfinite(now).any() and np.nanmean(now) > NEVER_SANDED_PCT)
+        seen = np.isfinite(now)
+        weights = np.maximum(area[seen], 1e-9)
+        return bool(seen.any() and np.average(now[seen], weights=weights) > NEVER_SANDED_PCT)
     if not both.any() or np.nanmean(before) < GROWN_PCT:
         return False
     return bool((before - now)[both].mean() <= DROP_PCT[int(both.sum() < 2)])

@@ -1,10 +1,11 @@
 """The two weeks before the sand: the height of cut lowered in steps, with reminders and their cautions.
 
 No cut takes more than a third of the leaf as it stands, with what has grown since the cut before (third.py). The
-shorter the grass, the more of the third regrowth uses up, so the cuts come at even gaps short enough to gain on it. No
-cut goes below what the grass stands: only grasses with rhizomes are scalped. About two weeks and the order of the steps
-are common practice, no source. Feeding and watering are reminders only: the label and the local rules come first, and
-no rate is ever given here.
+shorter the grass, the more of the third regrowth uses up, so the cuts come at even gaps short enough to gain on it. A
+mower whose heights are given cuts at those alone, and the way ends where the next one takes more than a third. No cut
+goes below what the grass stands: only grasses with rhizomes are scalped. About two weeks and the order of the steps are
+common practice, no source. Feeding and watering are reminders only: the label and the local rules come first, and no
+rate is ever given here.
 """
 
 from __future__ import annotations
@@ -12,7 +13,9 @@ from __future__ import annotations
 import datetime as dt
 import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 from swardmark.common.cautions import (
     DIG_CAUTION,
@@ -28,7 +31,8 @@ from swardmark.common.units import Units, format_cut
 from swardmark.lawn.toml import Lawn
 from swardmark.mowing import sentences as say
 from swardmark.mowing.suitability import scalp_height
-from swardmark.mowing.third import ONE_THIRD, highest_leaf
+from swardmark.mowing.third import ONE_THIRD, Mower, highest_leaf, lowest_cut
+from swardmark.mowing.wayup import mower_of
 
 LEAD_DAYS = 14
 LONGEST_GAP_DAYS = 4
@@ -60,17 +64,24 @@ class LoweringCut:
 
 
 def lowering_cuts(
-    usual_mm: float, scalp_mm: float, *, growth_mm_per_day: float = USUAL_GROWTH_MM_PER_DAY
+    usual_mm: float,
+    scalp_mm: float,
+    *,
+    mower: Mower | None = None,
+    growth_mm_per_day: float = USUAL_GROWTH_MM_PER_DAY,
 ) -> tuple[LoweringCut, ...]:
     """Return the last cut at the usual height and those that bring it down to the height for the sand.
 
     The gap between cuts is the longest, up to four days, with which the way fits two weeks. Each cut on the
-    way takes the same share of the leaf, the least that gets there: never more than a third.
+    way takes the same share of the leaf, the least that gets there: never more than a third. A mower with heights of
+    its own keeps to them, down to the lowest that is no lower than the height for the sand, as far as the rule allows.
 
     Parameters
     ----------
     usual_mm, scalp_mm : float
         The usual height of cut, and the height for the sand, in millimeters.
+    mower : Mower, optional
+        The mower; by default one that can be set to any height.
     growth_mm_per_day : float
         Growth of the leaf, in millimeters a day.
 
@@ -78,12 +89,15 @@ def lowering_cuts(
     -------
     tuple of LoweringCut
         The last one on the eve of the sand; none where the grass is kept that short already. The leaf that
-        the first cut meets is the highest that it may meet by the rule.
+        the first cut meets is the highest that it may meet by the rule. A mower without a height that takes a third at
+        most ends higher.
     """
     if not (0 < scalp_mm < math.inf and 0 < usual_mm < math.inf):
         raise UsageError(
             "heights of cut are above zero", where="mowing", remedy="Give them in mm under [mowing]"
         )
+    if mower and mower.notches_mm:
+        return _over_notches(usual_mm, mower.at_least(scalp_mm), mower, growth_mm_per_day)
     if usual_mm <= scalp_mm:
         return ()
     for gap in range(LONGEST_GAP_DAYS, 1, -1):
@@ -96,15 +110,19 @@ def lowering_cuts(
 
 def lawn_preparation(lawn: Lawn, leveling_on: dt.date) -> tuple[PreparationStep, ...]:
     """Lay out the steps before a leveling of a lawn; its scalp is raised to what the grass stands."""
-    usual = lawn.mowing.usual_height_mm
-    scalp = scalp_height(lawn)
-    if usual is None:
-        scalp = None
-    return preparation_calendar(leveling_on, usual_mm=usual, scalp_mm=scalp, units=lawn.units)
+    usual, scalp = lawn.mowing.usual_height_mm, scalp_height(lawn)
+    return preparation_calendar(
+        leveling_on, usual_mm=usual, scalp_mm=scalp, mower=mower_of(lawn), units=lawn.units
+    )
 
 
 def preparation_calendar(
-    leveling_on: dt.date, *, usual_mm: float | None, scalp_mm: float | None, units: Units = "metric"
+    leveling_on: dt.date,
+    *,
+    usual_mm: float | None,
+    scalp_mm: float | None,
+    mower: Mower | None = None,
+    units: Units = "metric",
 ) -> tuple[PreparationStep, ...]:
     """Lay out the steps before a leveling.
 
@@ -114,6 +132,8 @@ def preparation_calendar(
         The day on which the sand is to be spread.
     usual_mm, scalp_mm : float or None
         Heights of cut in millimeters; where one is missing the cuts are left out.
+    mower : Mower, optional
+        The mower; by default one that can be set to any height.
     units : {"metric", "us"}
         Units of the printed heights.
 
@@ -122,9 +142,11 @@ def preparation_calendar(
     tuple of PreparationStep
         In the order of their days.
     """
-    way = lowering_cuts(usual_mm, scalp_mm) if usual_mm and scalp_mm else ()
-    daily = len(way) > 1 and way[0].days_before - way[1].days_before == 1
+    way = lowering_cuts(usual_mm, scalp_mm, mower=mower) if usual_mm and scalp_mm else ()
+    daily = any(before.days_before - after.days_before == 1 for before, after in itertools.pairwise(way))
     cuts = [_mowing(leveling_on, cut, units, number=n, daily=daily) for n, cut in enumerate(way)]
+    if mower and scalp_mm and way and way[-1].height_mm > mower.at_least(scalp_mm):
+        cuts[-1] = replace(cuts[-1], why=say.NO_NOTCH)
     lead = max([LEAD_DAYS, *(cut.days_before for cut in way)])
 
     def step(name: str, days_before: int, caution: str) -> PreparationStep:
@@ -150,7 +172,7 @@ def _way_down(usual_mm: float, share: float, cuts: int, gap: int, growth: float)
     """Return the cut at the usual height, then those that each take `share` of the leaf, `gap` days apart."""
     way, height = [LoweringCut(1 + gap * cuts, usual_mm, highest_leaf(usual_mm))], usual_mm
     for left in reversed(range(cuts)):
-        leaf = height + gap * min(growth, SHORT_GROWTH_PER_DAY * height)
+        leaf = _leaf_after(height, gap, growth)
         height = (1 - share) * leaf
         way.append(LoweringCut(1 + gap * left, height, leaf))
     return tuple(way)
@@ -173,6 +195,44 @@ def _evened_out(
             high = middle
     way = _way_down(usual_mm, high, cuts, gap, growth)
     return (*way[:-1], replace(way[-1], height_mm=float(scalp_mm)))
+
+
+def _over_notches(usual_mm: float, end_mm: float, mower: Mower, growth: float) -> tuple[LoweringCut, ...]:
+    """Return the way down over the mower's own heights: as low as two weeks and the rule allow.
+
+    Of the ways that get there, the one with the fewest cuts on the day after another, then with the fewest cuts, then
+    with the longest gaps.
+    """
+    if usual_mm <= end_mm:
+        return ()
+    lower = [height for height in {end_mm, *mower.notches_mm} if height >= end_mm]
+
+    @cache
+    def onward(height: float, days: int) -> tuple[tuple[int, float, float], ...]:
+        """Return the best (gap, height, leaf) of the cuts from a height on, with so many days left."""
+        ways: list[tuple[tuple[int, float, float], ...]] = [()]
+        for gap in range(1, min(LONGEST_GAP_DAYS, days) + 1):
+            leaf = _leaf_after(height, gap, growth)
+            cuts = [cut for cut in lower if lowest_cut(leaf) <= cut + 1e-6 and cut < height]
+            ways += [((gap, cut, leaf), *onward(cut, days - gap)) for cut in cuts]
+        return min(ways, key=lambda way: _how_hard(way, height))
+
+    way = onward(usual_mm, LEAD_DAYS - 1)
+    day = 1 + sum(gap for gap, _, _ in way)
+    cuts = [LoweringCut(day, usual_mm, highest_leaf(usual_mm))]
+    for gap, height, leaf in way:
+        day -= gap
+        cuts.append(LoweringCut(day, height, leaf))
+    return tuple(cuts)
+
+
+def _how_hard(way: Sequence[tuple[int, float, float]], height_mm: float) -> tuple[float, int, int, int]:
+    gaps = [gap for gap, _, _ in way]
+    return way[-1][1] if way else height_mm, gaps.count(1), len(gaps), -sum(gaps)
+
+
+def _leaf_after(height_mm: float, days: int, growth: float) -> float:
+    return height_mm + days * min(growth, SHORT_GROWTH_PER_DAY * height_mm)
 
 
 def _mowing(

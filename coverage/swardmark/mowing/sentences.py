@@ -80,6 +80,9 @@ THIRD = (
 )
 MOWER_AGAIN = "Mow it dry, and pick up stones and toys first."
 WHY_DOWN = "Short turf takes the sand; small cuts do not shock it."
+NO_NOTCH = (
+    "The mower has no lower height that takes a third of the leaf at most, so the sand goes on at this one."
+)
 DAILY = "A cut every day wears grass and mower: begin earlier, or scalp less low."
 NOT_BELOW = "{grass} is not cut below {lowest}: the sand goes on at that height, not at {asked}."
 NO_SCALP = (

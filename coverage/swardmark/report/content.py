@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
@@ -29,7 +29,7 @@ from swardmark.drawing.pictures import data_address
 from swardmark.drawing.plotting import diary_key
 from swardmark.level.telling import level_sentences
 from swardmark.measure.points import evenly
-from swardmark.mowing.preparation import PreparationStep, preparation_calendar
+from swardmark.mowing.preparation import lawn_preparation
 from swardmark.relevel import advice
 from swardmark.relief.telling import relief_sentences
 from swardmark.report import level_section
@@ -263,8 +263,7 @@ def _preparation(season: Season) -> tuple[Row, ...]:
     coming = [day for day in lawn.leveling_dates if day > season.as_of]
     if not coming:
         return ()
-    heights = {"usual_mm": lawn.mowing.usual_height_mm, "scalp_mm": lawn.mowing.scalp_height_mm}
-    steps: Sequence[PreparationStep] = preparation_calendar(coming[0], units=lawn.units, **heights)
+    steps = lawn_preparation(lawn, coming[0])
     return tuple(Row((day_text(s.date, lawn.date_form), s.what, s.caution)) for s in steps)
 
 
