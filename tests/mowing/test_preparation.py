@@ -61,6 +61,7 @@ def test_from_60_to_20_mm():
         # 64 -> 51 -> 38, whose leaf of the next day, 40.5, may be cut to 27: not to 25
         ((25, 38, 51, 64), 64, 20, None, [64, 51, 38]),
         ((25, 50), 50, 25, [1], [50]),
+        ((40, 50), 40, 20, [1], [40]),  # nothing lower at all
         # none of the heights is as high as the scalp: it is the end itself; 60 -> 67.5 (45)
         ((20, 26), 60, 45, [4, 1], [60, 45]),
     ],
@@ -84,9 +85,15 @@ def test_no_height_of_a_mower_takes_more_than_a_third(usual, scalp, notches):
 
 
 def test_a_mower_that_gets_no_lower_is_told():
-    mower = Mower(notches_mm=(25, 38, 51, 64))
-    rows = preparation_calendar(DAY, usual_mm=64, scalp_mm=20, mower=mower)
-    assert [row.why for row in rows if row.height_mm][-1].startswith("The mower has no lower height")
+    for notches in ((25, 38, 51, 64), (64, 70)):
+        rows = preparation_calendar(DAY, usual_mm=64, scalp_mm=20, mower=Mower(notches_mm=notches))
+        assert [row.why for row in rows if row.height_mm][-1].startswith("The mower has no lower height")
+
+
+def test_two_cuts_a_day_apart_are_not_a_cut_every_day():
+    mower = Mower(notches_mm=(20, 26, 33, 41, 51))
+    rows = preparation_calendar(DAY, usual_mm=51, scalp_mm=20, mower=mower)
+    assert not any(row.why.startswith("A cut every day") for row in rows)
 
 
 @given(usual=HEIGHTS, scalp=HEIGHTS)

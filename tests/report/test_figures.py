@@ -111,7 +111,7 @@ def test_a_second_season_gives_a_comparison(season: Season) -> None:
     )
     both.__dict__["relevel"] = None
     assert [name for name, _, _ in season_means(both)] == ["leveled 2025-06-03", "leveled 2026-06-03"]
-    assert "seasons" in all_figures(both)
+    assert figure_bytes(all_figures(both)["seasons"](), "png")[:4] == b"\x89PNG"
 
 
 def test_photo_points_of_different_days_give_one_mean(season: Season) -> None:

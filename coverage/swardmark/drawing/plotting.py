@@ -284,6 +284,8 @@ def free_place(
             if band is not None:
                 drawn.append((band.day, band.median, LINE_WEIGHS))
                 drawn += [(band.day, edge, 1.0) for edge in (band.low95, band.high95)]
+    if not drawn:
+        return 0.01, True
     across = (np.concatenate([days for days, *_ in drawn]) - left) / (right - left)
     over = np.concatenate([covers for _, covers, _ in drawn]) - gate
     weight = np.concatenate([np.full(len(days), weighs) for days, _, weighs in drawn])

@@ -96,10 +96,10 @@ def lowering_cuts(
         raise UsageError(
             "heights of cut are above zero", where="mowing", remedy="Give them in mm under [mowing]"
         )
-    if mower and mower.notches_mm:
-        return _over_notches(usual_mm, mower.at_least(scalp_mm), mower, growth_mm_per_day)
     if usual_mm <= scalp_mm:
         return ()
+    if mower and mower.notches_mm:
+        return _over_notches(usual_mm, mower.at_least(scalp_mm), mower, growth_mm_per_day)
     for gap in range(LONGEST_GAP_DAYS, 1, -1):
         for cuts in range(1, (LEAD_DAYS - 1) // gap + 1):
             if _lowest(usual_mm, cuts, gap, growth_mm_per_day) <= scalp_mm:
@@ -143,9 +143,9 @@ def preparation_calendar(
         In the order of their days.
     """
     way = lowering_cuts(usual_mm, scalp_mm, mower=mower) if usual_mm and scalp_mm else ()
-    daily = any(before.days_before - after.days_before == 1 for before, after in itertools.pairwise(way))
+    daily = all(before.days_before - after.days_before == 1 for before, after in itertools.pairwise(way))
     cuts = [_mowing(leveling_on, cut, units, number=n, daily=daily) for n, cut in enumerate(way)]
-    if mower and scalp_mm and way and way[-1].height_mm > mower.at_least(scalp_mm):
+    if mower and scalp_mm and way and (len(way) == 1 or way[-1].height_mm > mower.at_least(scalp_mm)):
         cuts[-1] = replace(cuts[-1], why=say.NO_NOTCH)
     lead = max([LEAD_DAYS, *(cut.days_before for cut in way)])
 
@@ -203,8 +203,6 @@ def _over_notches(usual_mm: float, end_mm: float, mower: Mower, growth: float) -
     Of the ways that get there, the one with the fewest cuts on the day after another, then with the fewest cuts, then
     with the longest gaps.
     """
-    if usual_mm <= end_mm:
-        return ()
     lower = [height for height in {end_mm, *mower.notches_mm} if height >= end_mm]
 
     @cache
