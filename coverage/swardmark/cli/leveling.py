@@ -160,7 +160,7 @@ def _sheet(
 
 
 def _size(text: str, bare: str) -> tuple[float, float]:
-    """Read a size such as 6x8m, 6mx8 or 20x26ft, in meters; a side without its unit is in the other's, or the lawn's."""
+    """Read a size such as 6x8m, 6mx8 or 20x26ft, in meters; a side without unit is in the other's, or the lawn's."""
     from swardmark.common.units import parse_length
 
     parts = re.split(r"\s*[x×*]\s*", text.strip(), maxsplit=1)
