@@ -39,7 +39,7 @@ from swardmark.record.shelf import PackedMap, packed
 from swardmark.record.store import Entry, PhotoFacts, Record
 from swardmark.record.twins import without_twins
 
-MAP_VERSION = 16
+MAP_VERSION = 18
 """Raised when the same photo and settings would give another map, or other facts; older ones are measured again."""
 
 LONGEST_S = 120.0
