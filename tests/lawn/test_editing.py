@@ -88,6 +88,14 @@ def test_a_zone_is_renamed_moved_and_deleted_and_other_points_keep_theirs(lawn):
     assert read_lawn(lawn).zone == ()
 
 
+def test_a_new_zone_takes_the_name_that_another_gives_up(lawn):
+    save_ground(lawn, [ZoneDraft("hedge", SHADE, was="shade"), ZoneDraft("shade", SUN)], revision=now(lawn))
+    assert {z.name: z.outline_m for z in read_lawn(lawn).zone if z.point == "main"} == {
+        "hedge": SHADE,
+        "shade": SUN,
+    }
+
+
 def test_a_new_zone_goes_below_the_last_one_and_a_deleted_one_takes_no_comment_with_it(tmp_path):
     text = (
         'name = "a"\n\n[[zone]]\nname = "one"\noutline_m = [\n  [0, 2], [1, 2],\n  [1, 3],\n]\n\n'

@@ -166,6 +166,9 @@ def test_a_header_inside_a_text_of_several_lines_is_no_table(lawn):
     assert [one.date.year for one in read_lawn(lawn).leveling] == [2026, 2027]
     save_leveling(lawn, 0, date=None, depth_mm=None, revision=revision_of(path))
     assert [(one.date.year, one.note) for one in read_lawn(lawn).leveling] == [(2027, "")]
+    path.write_text('name = "a"\n\n[[leveling]]\ndate = 2026-06-03\nnote = """\nas in\n[sand]\n"""\n')
+    save_leveling(lawn, 1, date=dt.date(2027, 6, 3), depth_mm=None, revision=revision_of(path))
+    assert [one.date.year for one in read_lawn(lawn).leveling] == [2026, 2027]
 
 
 def test_a_change_of_two_files_that_fails_halfway_leaves_both_as_they_were(lawn, monkeypatch):

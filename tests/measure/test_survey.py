@@ -83,7 +83,24 @@ def test_a_camera_that_stands_fast_is_no_messenger(measured):
         replace(shot, facts=replace(shot.facts, sand_light=light))
         for light in (0.6, 0.603, 0.57, float("nan"))
     ]
-    assert [twins._is_same_light(lit[0], other) for other in lit] == [True, True, False, True]
+    assert [twins._is_same_light(lit[0], other) for other in lit] == [True, True, False, False]
+    assert twins._is_same_light(lit[3], lit[3])
+
+
+def test_a_place_in_the_frame_on_more_days_than_two_is_of_a_camera_that_stands_fast(measured):
+    """On dull days the light is the same as well: two of six drawn photos were taken for copies."""
+    shot = measure_covers(measured).points[0].entries[0]
+
+    def sent(days):
+        every = [replace(shot, name="shot.jpg")]
+        for day in days:
+            when = shot.taken_at + dt.timedelta(days=day)
+            every.append(replace(shot, name=f"{day}.jpg", taken_at=when, taken_from="file name"))
+        with survey.open_record(read_lawn(measured)) as record:
+            return twins.without_twins(every, record)[1]
+
+    assert sent([7]) == (("7.jpg", "shot.jpg"),)
+    assert sent([7, 9]) == ()
 
 
 def test_of_two_forms_of_one_shot_the_counted_one_stays(lawn):
@@ -104,6 +121,10 @@ def test_of_files_with_one_content_the_marked_then_the_earliest_dated_is_the_pho
     for name in ("IMG-20260705-WA0001.jpg", "2026-07-01.jpg"):
         shutil.copy(lawn / "photos" / "IMG_1.jpg", lawn / "photos" / name)
     assert max(row.taken_at for row in measure_covers(lawn).covers).date() == dt.date(2026, 7, 1)
+    sent = Count(photo="IMG-20260705-WA0001.jpg", x_m=1.0, y_m=1.0, stratum="leaf", chance=0.5, said="leaf")
+    add_counts(lawn, [sent])
+    assert max(row.taken_at for row in measure_covers(lawn).covers).date() == dt.date(2026, 7, 5)
+    (lawn / "counts.csv").unlink()
     write_marks(lawn, {"IMG_1.jpg": PhotoMarks(taken_at=dt.datetime(2026, 6, 30))})
     assert max(row.taken_at for row in measure_covers(lawn).covers).date() == dt.date(2026, 6, 30)
 
@@ -120,6 +141,9 @@ def test_words_about_photos_and_days_that_cannot_be_right_are_said_so(lawn):
         sentences.STRAY_COUNTS.format(count=2, photo="renamed.jpg"),
         sentences.STRAY_MARKS.format(photo="gone.jpg"),
     )
+    (lawn / "left_out").mkdir()
+    shutil.copy(SAMPLE / "photos" / last.name, lawn / "left_out" / "renamed.jpg")
+    assert not any("renamed.jpg" in note for note in covers.unused_notes(measured))
     (lawn / "heights.csv").write_text(
         "date,point,x_m,y_m,drop_mm\n2026-06-20,mian,1,1,140\n2026-06-20,yard,1,1,9\n"
     )

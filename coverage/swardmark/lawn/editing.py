@@ -181,11 +181,6 @@ def _with_ground(text: str, drafts: Sequence[ZoneDraft], point: str, outline_m: 
     for name, number in reversed(own.items()):
         if name not in kept:
             text = without_table(text, "zone", number)
-    for draft in drafts:
-        if draft.was not in own:
-            more = {"point": point} if point != MAIN_POINT else {}
-            values = {**more, "name": draft.name, "outline_m": _rounded(draft.outline_m)}
-            text = with_table(text, "zone", values)
     document = tomlkit.parse(text)
     tables = {
         str(table["name"]).strip(): table for table in document.get("zone", ()) if _point_of(table) == point
@@ -196,7 +191,13 @@ def _with_ground(text: str, drafts: Sequence[ZoneDraft], point: str, outline_m: 
             table["name"] = draft.name
         _put_outline(table, "outline", draft.outline_m)
     _set_outline(document, outline_m)
-    return text if document.unwrap() == tomllib.loads(text) else tomlkit.dumps(document)
+    if document.unwrap() != tomllib.loads(text):
+        text = tomlkit.dumps(document)
+    for draft in (draft for draft in drafts if draft.was not in own):
+        more = {"point": point} if point != MAIN_POINT else {}
+        values = {**more, "name": draft.name, "outline_m": _rounded(draft.outline_m)}
+        text = with_table(text, "zone", values)
+    return text
 
 
 def _point_of(table: Mapping[str, Any]) -> str:

@@ -210,8 +210,9 @@ def unused_notes(covers: LawnCovers) -> tuple[str, ...]:
         entry.name: {part.name for part in place.parts} for place in covers.points for entry in place.entries
     }
     there = {file.name for file in lawn.photos()} | parts.keys()
-    refused = {entry.name for entry in covers.refused}
-    usable = there - refused - {copy for copy, _ in covers.duplicates} | parts.keys()
+    aside = {file.name for file in photos_aside(lawn.folder, "left_out")}
+    told = {entry.name for entry in covers.refused} | aside
+    usable = (there - {copy for copy, _ in covers.duplicates}) | told | parts.keys()
     counted = Counter((count.photo, count.zone) for count in read_counts(lawn.folder))
     photos = Counter({photo: 0 for photo, _ in counted if photo not in usable})
     notes = [*_at_two_points(covers), *_stray_points(covers)]
@@ -223,8 +224,7 @@ def unused_notes(covers: LawnCovers) -> tuple[str, ...]:
         elif zone and photo in parts and zone not in (*parts[photo], WHOLE_LAWN, REST_OF_LAWN):
             notes.append(say.STRAY_COUNTS_ZONE.format(count=number, zone=zone, photo=photo))
     notes += [say.STRAY_COUNTS.format(count=number, photo=photo) for photo, number in photos.items()]
-    aside = {file.name for file in photos_aside(lawn.folder, "left_out")}
-    gone = sorted(read_marks(lawn.folder).keys() - there - refused - aside)
+    gone = sorted(read_marks(lawn.folder).keys() - there - told)
     notes += [say.STRAY_MARKS.format(photo=photo) for photo in gone]
     return tuple(notes[:MOST_NOTES])
 

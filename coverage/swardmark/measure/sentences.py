@@ -78,11 +78,11 @@ OR_CLEAR = "{remedy}. If the corners given by hand on {photo} are wrong, take th
 
 # What the keeper wrote of photos and does not count, and days that cannot be right.
 STRAY_COUNTS = (
-    "{count} points counted by eye on {photo} do not count: no measured photo has that name. Give the photo its name"
+    "Points counted by eye on {photo} do not count ({count}): no measured photo has that name. Give the photo its name"
     " back, or correct it in counts.csv."
 )
 STRAY_COUNTS_ZONE = (
-    "{count} points counted by eye in the zone '{zone}' on {photo} do not count: there is no such zone. Correct its"
+    "Points counted by eye in the zone '{zone}' on {photo} do not count ({count}): there is no such zone. Correct its"
     " name in counts.csv."
 )
 STRAY_MARKS = (

@@ -114,9 +114,9 @@ def survey(
     progress : callable, optional
         Called with photos done, photos to do, and the name of the photo just done.
     """
-    marks, reader = read_marks(lawn.folder), Reader()
+    marks, reader, spoken_of = read_marks(lawn.folder), Reader(), names_spoken_of(lawn.folder)
     found, duplicates = without_copies(
-        find_photos(lawn.photos() if files is None else files, record, reader, crew), marks
+        find_photos(lawn.photos() if files is None else files, record, reader, crew), spoken_of
     )
     run = _Run(lawn, record, marks, crew, reader, progress)
     ordered, fresh, references = run.measured(found)
@@ -131,9 +131,7 @@ def survey(
         places |= {point: places_of(kept, record=record.path) for point, kept in _by_point(again).items()}
     ordered = [_placed(entry, places[entry.point], marks.get(entry.name)) for entry in ordered]
     newly_measured = sum(entry.is_measured and entry.name in fresh for entry in ordered)
-    rest, twins = without_twins(
-        _blaming_marks(ordered, references, marks), record, spoken_of=names_spoken_of(lawn.folder)
-    )
+    rest, twins = without_twins(_blaming_marks(ordered, references, marks), record, spoken_of=spoken_of)
     return Survey(rest, newly_measured, (*duplicates, *twins))
 
 

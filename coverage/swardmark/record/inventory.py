@@ -136,20 +136,20 @@ def _mark(one: Found) -> tuple[str, int, int]:
 
 
 def without_copies(
-    found: Sequence[Found], marks: Collection[str] = ()
+    found: Sequence[Found], spoken_of: Collection[str] = ()
 ) -> tuple[list[Found], tuple[tuple[str, str], ...]]:
     """Leave out files of one photo point with the same content; returns the rest and (copy, original) names.
 
-    The original is the one in `marks`, the photos that the keeper marked; else the one whose name spells the earliest
-    day, for copies are named later; else the first.
+    The original is the one in `spoken_of`, the photos that were marked or counted; else the one whose name spells the
+    earliest day, for copies are named later; else the first.
     """
     originals: dict[tuple[str, str], str] = {}
-    for one in sorted(found, key=lambda one: _as_original(one.file.name, marks)):
+    for one in sorted(found, key=lambda one: _as_original(one.file.name, spoken_of)):
         originals.setdefault((one.file.point, one.digest), one.file.name)
     named = [(one, originals[one.file.point, one.digest]) for one in found]
     kept = [one for one, original in named if original == one.file.name]
     return kept, tuple((one.file.name, name) for one, name in named if name != one.file.name)
 
 
-def _as_original(name: str, marks: Collection[str]) -> tuple[bool, dt.datetime]:
-    return name not in marks, date_in_name(name) or dt.datetime.max
+def _as_original(name: str, spoken_of: Collection[str]) -> tuple[bool, dt.datetime]:
+    return name not in spoken_of, date_in_name(name) or dt.datetime.max

@@ -9,6 +9,7 @@ the camera's day out of a photo and name the copy by the day it was sent: it is 
 from __future__ import annotations
 
 import contextlib
+import datetime as dt
 import json
 from collections.abc import Collection, Sequence
 
@@ -70,24 +71,33 @@ def without_twins(
 
 
 def _sent_on(entries: Sequence[Entry], compared: _Compared) -> dict[str, str]:
-    """Return copies of a camera's photo that are dated by a later day in their names, each with that photo."""
+    """Return copies of a camera's photo that are dated by a later day in their names, each with that photo.
+
+    Where a photo point shows the square at one place on more days than two, the camera stands fast, and its photos are
+    no copies of each other.
+    """
     seen = [entry for entry in entries if entry.is_measured and entry.taken_at and entry.facts.corners_px]
-    originals = [entry for entry in seen if entry.taken_from == "camera"]
     copies = [entry for entry in seen if entry.taken_from == "file name"]
-    if not (originals and copies):
+    if not copies or all(entry.taken_from != "camera" for entry in seen):
         return {}
-    places = np.array([_place(entry) for entry in originals])
+    places = np.array([_place(entry) for entry in seen])
     twins: dict[str, str] = {}
     for copy in copies:
         near = np.flatnonzero(np.abs(places - _place(copy)).max(axis=(1, 2)) <= SAME_PLACE)
-        for original in (originals[number] for number in near):
-            assert copy.taken_at and original.taken_at
-            days = (copy.taken_at.date() - original.taken_at.date()).days
-            is_of_point = copy.point == original.point and 0 < days <= SENT_WITHIN_DAYS
-            if is_of_point and _is_same_light(original, copy) and compared.are_alike(original, copy):
+        there = [seen[number] for number in near if seen[number].point == copy.point]
+        if len({_day(entry) for entry in there}) > 2:
+            continue
+        for original in (entry for entry in there if entry.taken_from == "camera"):
+            is_since = 0 < (_day(copy) - _day(original)).days <= SENT_WITHIN_DAYS
+            if is_since and _is_same_light(original, copy) and compared.are_alike(original, copy):
                 twins[copy.name] = original.name
                 break
     return twins
+
+
+def _day(entry: Entry) -> dt.date:
+    assert entry.taken_at is not None
+    return entry.taken_at.date()
 
 
 class _Compared:
@@ -131,9 +141,14 @@ def _are_one_shot(one: Entry, other: Entry, compared: _Compared) -> bool:
 
 
 def _is_same_light(one: Entry, other: Entry) -> bool:
-    """Tell whether two photos show the sand in the same light: a camera that stands fast sees it change by the day."""
-    lights = [entry.facts.sand_light for entry in (one, other)]
-    return not np.isfinite(lights).all() or abs(lights[1] / lights[0] - 1) <= SAME_LIGHT
+    """Tell whether two photos show the sand in the same light, or both next to none of it.
+
+    It changes from day to day where a camera stands fast.
+    """
+    light, again = one.facts.sand_light, other.facts.sand_light
+    if not (np.isfinite(light) and np.isfinite(again)):
+        return not (np.isfinite(light) or np.isfinite(again))
+    return bool(abs(again / light - 1) <= SAME_LIGHT)
 
 
 def _place(entry: Entry) -> NDArray[np.float64]:

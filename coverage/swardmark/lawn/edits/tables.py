@@ -27,7 +27,7 @@ def without_table(text: str, name: str, number: int) -> str:
     if len(own) == len(before):
         start, end = own[number]
         shorter = "".join(lines[:start] + lines[end:])
-        if _says(shorter, name, [*before[:number], *before[number + 1 :]]):
+        if _says(shorter, text, name, [*before[:number], *before[number + 1 :]]):
             return shorter
     document = tomlkit.parse(text)  # a list in one line
     tables: Any = document[name]
@@ -53,9 +53,11 @@ def with_table(text: str, name: str, values: Mapping[str, object]) -> str:
     lines = text.splitlines(keepends=True)
     if lines and not lines[-1].endswith("\n"):
         lines[-1] += end
-    tables, own = tomllib.loads(text).get(name, []), _tables(lines, name)
-    at = own[-1][1] if own and len(own) == len(tables) else len(lines)
-    return "".join([*lines[:at], end, new, *lines[at:]])
+    before, own = tomllib.loads(text).get(name, []), _tables(lines, name)
+    at = own[-1][1] if own and len(own) == len(before) else len(lines)
+    longer = "".join([*lines[:at], end, new, *lines[at:]])
+    more = [*before, dict(values)]
+    return longer if _says(longer, text, name, more) else "".join([*lines, end, new])  # a header in a text
 
 
 def _tables(lines: list[str], name: str) -> list[tuple[int, int]]:
@@ -70,8 +72,12 @@ def _tables(lines: list[str], name: str) -> list[tuple[int, int]]:
     return found
 
 
-def _says(text: str, name: str, tables: list[Any]) -> bool:
+def _says(text: str, before: str, name: str, tables: list[Any]) -> bool:
+    """Tell whether a text has these tables, and everything else as it was before."""
     try:
-        return tomllib.loads(text).get(name, []) == tables
+        said = tomllib.loads(text)
     except tomllib.TOMLDecodeError:
         return False
+    others = tomllib.loads(before)
+    others.pop(name, None)
+    return said.pop(name, []) == tables and said == others
