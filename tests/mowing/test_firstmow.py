@@ -300,3 +300,8 @@ def test_a_window_that_has_passed_asks_for_a_photo_whatever_is_not_needed():
     )
     assert on.old_photo is None and on.sentence.startswith("Wait with the first mow")
     assert after.old_photo == photo and "Take a new photo before you mow." in after.sentence
+
+
+def test_a_first_photo_counts_where_no_day_of_sand_is_given():
+    row = ZoneSeries("main", "front", 5.0, (ZERO,), (80.0,), (74.0,), (86.0,))
+    assert outlook([row], lawn=Lawn(name="ours", grass="bermudagrass"), as_of=ZERO).whole.cover_pct == 80.0
