@@ -320,7 +320,7 @@ MUTANTS: tuple[Mutant, ...] = (
     Mutant("forecast/total.py", "row[:] = 0.0", "row[:] = np.inf", "tests/mowing/test_firstmow.py"),
     Mutant(
         "forecast/total.py",
-        "np.mean(reached <= frame.axis.model_day(latest))",
+        "np.mean(reached <= frame.axis.model_day(end))",
         "np.isfinite(reached).mean()",
         "tests/mowing/test_firstmow.py",
     ),

@@ -63,6 +63,9 @@ def test_a_photo_of_the_day_of_a_second_sand_is_told_by_the_one_before_it():
     ]
     assert [list(one.day) for one in seen_zones(parts, zero=ZERO, as_of=ZERO)] == [[], []]
     assert list(seen([-7, 0, 3], [90, 88, 86]).day) == [0, 3]
+    # without a leveling day the first photo's is day 0, and no day of sand
+    (first,) = seen_zones([series([0], [80])], zero=ZERO, as_of=ZERO, is_given=False)
+    assert list(first.day) == [0]
     zones = [series([-7, 0], covers, zone) for zone, covers in (("a", [90, 92]), ("b", [50, NAN]))]
     assert [list(one.day) for one in seen_zones(zones, zero=ZERO, as_of=ZERO)] == [[], []]
 

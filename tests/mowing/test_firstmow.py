@@ -289,3 +289,19 @@ def test_the_caution_stands_beside_the_action():
     for photos in (2, 4, 6):
         caution = said(photos).first_mow.caution
         assert "stones" in caution and "manual" in caution and "wet" in caution
+
+
+def test_a_window_that_has_passed_asks_for_a_photo_whatever_is_not_needed():
+    """On its last day a photo is asked for, the day before not yet; a part that is not needed has no say in it."""
+    ends = lawn_of((11.0, 40.0), need_pct=50.0).ready.period.latest
+    photo = lawn_of((11.0, 40.0), need_pct=50.0).as_of
+    on, after = (
+        lawn_of((11.0, 40.0), need_pct=50.0, later=(ends - photo).days + more).first_mow for more in (-1, 0)
+    )
+    assert on.old_photo is None and on.sentence.startswith("Wait with the first mow")
+    assert after.old_photo == photo and "Take a new photo before you mow." in after.sentence
+
+
+def test_a_first_photo_counts_where_no_day_of_sand_is_given():
+    row = ZoneSeries("main", "front", 5.0, (ZERO,), (80.0,), (74.0,), (86.0,))
+    assert outlook([row], lawn=Lawn(name="ours", grass="bermudagrass"), as_of=ZERO).whole.cover_pct == 80.0

@@ -68,8 +68,9 @@ def test_the_next_pass_lies_in_the_season_of_the_grass(settings, example):
 def test_all_spots_cost_what_their_seasons_cost_together():
     """Two passes are two deliveries, in the order of all spots as in the season's; one was once left out."""
     sand = SandSettings(price_per_m3=50, delivery_price=60)
-    planned = plan(*SPOTS, lawn=LAWN.model_copy(update={"sand": sand}), dips=read(20, 1, 2))
+    planned = plan(*SPOTS, lawn=LAWN.model_copy(update={"sand": sand, "area_m2": 30.0}), dips=read(20, 1, 2))
     assert [one.passes for one in planned.chosen] == [2, 2] and len(planned.spending.seasons) == 1
+    assert planned.both_order is not None and planned.both_order.cost >= planned.spots_order.cost
     assert planned.spots_order.cost == pytest.approx(planned.now_order.cost)
     assert "2 deliveries in it" in said(planned)
 

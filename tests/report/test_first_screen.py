@@ -55,6 +55,13 @@ def test_full_now_is_not_said_beside_parts_that_are_not_ready(season: Season) ->
     assert "Lawn full" not in {fact.name for fact in verdict(with_mow(full, parts=PARTS))["facts"]}
 
 
+def test_a_photo_that_is_too_old_to_mow_by_gives_no_window(season: Season) -> None:
+    old = with_mow(season, ready=False, mowed_on=None, old_photo=season.as_of)
+    assert {fact.name: fact.value for fact in verdict(old)["facts"]}[
+        "First mow"
+    ] == "once there is a new photo"
+
+
 def test_the_cuts_before_the_next_sand_stop_where_the_grass_is_not_cut_lower(season: Season) -> None:
     """Table of the grasses: tall fescue is not scalped; one notch of 6 mm below 2.5 in (Kansas State) is 57.5 mm."""
     heights = Mowing(usual_height_mm=90, scalp_height_mm=20, notch_mm=6)

@@ -68,7 +68,7 @@ def forecast(
     """
     diary = tuple(entry for entry in diary if entry.date <= as_of)
     zero, notes = _day_zero(series, lawn, as_of)
-    seen = seen_zones(series, zero=zero, as_of=as_of)
+    seen = seen_zones(series, zero=zero, as_of=as_of, is_given=lawn.leveled_before(as_of) is not None)
     axis = lawn_axis(lawn, zero, weather, as_of=as_of)
     dry_days = days_since_water(diary, as_of)
     frame = Frame(

@@ -48,11 +48,12 @@ class Ready:
     Attributes
     ----------
     period : Period
-        The day with its 80 % window; empty where it is less likely than not, or too early to say.
+        The day with its 80 % window, also where it has passed since the newest photo; empty where it is less likely
+        than not, or too early to say.
     chance : float
         The chance that it comes this season.
     by_latest : float
-        The chance that it has come by the end of the window.
+        The chance that it has come by the end of the window, or by the next day where that has passed.
     """
 
     period: Period = Period()

@@ -58,11 +58,14 @@ def seen_after(series: ZoneSeries, *, zero: dt.date, as_of: dt.date) -> Seen:
     return seen_zones([series], zero=zero, as_of=as_of)[0]
 
 
-def seen_zones(series: Sequence[ZoneSeries], *, zero: dt.date, as_of: dt.date) -> list[Seen]:
+def seen_zones(
+    series: Sequence[ZoneSeries], *, zero: dt.date, as_of: dt.date, is_given: bool = True
+) -> list[Seen]:
     """Return each zone's photos from the leveling day to `as_of` on which it was seen, oldest first.
 
     Photos that were taken before the sand, all zones of a photo point together, are left out and noted: on the leveling
-    day, or up to ten days after it where the leveling date is too early.
+    day, or up to ten days after it where the leveling date is too early. Where no leveling is given, and days count
+    from the first photo, nothing says that there was sand on that day.
     """
     seen = [_seen(one, zero=zero, as_of=as_of) for one in series]
     groups: dict[str, list[int]] = {}
@@ -70,7 +73,7 @@ def seen_zones(series: Sequence[ZoneSeries], *, zero: dt.date, as_of: dt.date) -
         groups.setdefault(one.point, []).append(i)
     for group in groups.values():
         first, note = _after_the_sand([seen[i] for i in group], zero)
-        if not note:
+        if not note and is_given:
             first, note = _not_sanded_yet([seen[i] for i in group], [series[i] for i in group], zero)
         if note:
             for i in group:

@@ -76,10 +76,11 @@ def when_ready(zones: Sequence[ZoneOutlook], fits: Sequence[Recovery], frame: Fr
     if count < UNLIKELY * DRAWS:
         return Ready(Period(), chance, chance)
     quantiles = (reached[math.ceil(share * count) - 1] for share in (BY_MEDIAN, 1.0 - BY_LATEST, BY_LATEST))
-    dates = [frame.axis.date_of(one) for one in quantiles]
-    tomorrow = frame.as_of + dt.timedelta(days=1)
-    on, earliest, latest = (None if date is None else max(date, tomorrow) for date in dates)
-    by_latest = chance if latest is None else float(np.mean(reached <= frame.axis.model_day(latest)))
+    on, earliest, latest = (frame.axis.date_of(one) for one in quantiles)
+    by_latest = chance
+    if latest is not None:
+        end = max(latest, frame.as_of + dt.timedelta(days=1))
+        by_latest = float(np.mean(reached <= frame.axis.model_day(end)))
     return Ready(Period(on, earliest, latest), chance, by_latest)
 
 

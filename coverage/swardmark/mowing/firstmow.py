@@ -71,19 +71,29 @@ def first_mow(
     parts = lawn_parts(zones or (whole,), series, gate_pct=gate, as_of=as_of)
     leaf = leaf_height(readings, since=since, as_of=as_of)
     covered = bool(parts) and ready_share(parts) * 100 >= lawn.outlook.ready_ground_pct
-    when, chance = (Period(as_of, as_of, as_of), 1.0) if covered else (ahead.period, ahead.by_latest)
+    when, chance = (
+        (Period(as_of, as_of, as_of), 1.0) if covered else (_to_come(ahead, as_of), ahead.by_latest)
+    )
     height = _height_check(lawn, leaf)
     looks = keepers_looks(lawn, zero=zero, as_of=as_of, readings=readings)
     checks = (_cover_check(parts, whole, lawn, covered=covered), height, *looks)
     overdue = _is_overdue(lawn, leaf)
-    old_photo = _too_old(whole, zero, as_of)
+    has_passed = not covered and ahead.period.latest is not None and ahead.period.latest <= as_of
+    old_photo = None
+    if covered or has_passed:
+        old_photo = _too_old(whole, zero, as_of, least_days=STALE_DAYS if covered else 0)
     ready = _may_mow(checks, covered=covered and old_photo is None, overdue=overdue)
     mowed = min((e.date for e in diary if e.what == "mowed" and since < e.date <= as_of), default=None)
-    verdict = _Verdict(whole, lawn, parts, checks, when, chance, leaf, as_of, zero)
+    verdict = _Verdict(whole, lawn, parts, checks, when, chance, leaf)
     return FirstMow(
         ready=ready,
         sentence=verdict.sentence(
-            mowed=mowed, covered=covered, overdue=overdue, ready=ready, old_photo=old_photo
+            mowed=mowed,
+            covered=covered,
+            overdue=overdue,
+            ready=ready,
+            old_photo=old_photo,
+            has_passed=has_passed,
         ),
         mow_on=when.on,
         mow_earliest=when.earliest,
@@ -135,11 +145,9 @@ class _Verdict:
         when: Period,
         chance: float,
         leaf_mm: float | None,
-        as_of: dt.date,
-        zero: dt.date | None,
     ) -> None:
         self.whole, self.lawn, self.parts, self.checks = whole, lawn, parts, checks
-        self.when, self.chance, self.leaf_mm, self.as_of, self.zero = when, chance, leaf_mm, as_of, zero
+        self.when, self.chance, self.leaf_mm = when, chance, leaf_mm
         self.area = say.AREA.format(area=format_area(whole.area_m2, units=lawn.units))
         if lawn.ground_m2:
             share = min(100.0, 100 * whole.area_m2 / lawn.ground_m2)
@@ -149,7 +157,14 @@ class _Verdict:
         self.cover = say.COVER.format(pct=whole.cover_pct, area=self.area)
 
     def sentence(
-        self, *, mowed: dt.date | None, covered: bool, overdue: bool, ready: bool, old_photo: dt.date | None
+        self,
+        *,
+        mowed: dt.date | None,
+        covered: bool,
+        overdue: bool,
+        ready: bool,
+        old_photo: dt.date | None,
+        has_passed: bool,
     ) -> str:
         """Return the headline: what to do."""
         measured = bool(np.isfinite(self.whole.cover_pct))
@@ -167,6 +182,8 @@ class _Verdict:
             return self._covered(ready=ready)
         if self.whole.status == "too early to say":
             return say.TOO_EARLY.format(cover=self._range(), why=self.whole.why)
+        if has_passed and old_photo is not None:
+            return say.NEW_PHOTO.format(day=date_words(old_photo, self.lawn.date_form))
         return self._dated()
 
     def _overdue(self, *, covered: bool) -> str:
@@ -212,9 +229,6 @@ class _Verdict:
         when, form = self.when, self.lawn.date_form
         if when.on is None or when.earliest is None or when.latest is None:
             return say.NO_DATE.format(cover=self.cover, odds=percent(self.chance))
-        stale = self._stale()
-        if stale:
-            return say.NEW_PHOTO.format(day=stale)
         last = date_words(when.latest, form)
         one_day = when.earliest == when.latest
         window = (say.ON_OR_BY if one_day else say.BETWEEN).format(
@@ -222,14 +236,6 @@ class _Verdict:
         )
         may = say.IS_LIKELY if self.chance >= LIKELY else say.MAY
         return say.WAIT.format(cover=self.cover, may=may, window=window, odds=percent(self.chance), by=last)
-
-    def _stale(self) -> str:
-        """Return the newest photo's day where its forecast window has passed since, else nothing."""
-        pivots = [part.latest for part in self.parts if not part.ready and part.latest is not None]
-        if self.zero is None or not self.whole.day or not pivots or max(pivots) > self.as_of:
-            return ""
-        last = self.zero + dt.timedelta(days=int(self.whole.day[-1]))
-        return date_words(last, self.lawn.date_form) if last < self.as_of else ""
 
     def _round(self) -> str:
         parts = [part for part in self.parts if not part.ready]
@@ -258,12 +264,19 @@ def _is_overdue(lawn: Lawn, leaf_mm: float | None) -> bool:
     return target is not None and leaf_mm is not None and is_overdue(leaf_mm, target)
 
 
-def _too_old(whole: ZoneOutlook, zero: dt.date | None, as_of: dt.date) -> dt.date | None:
+def _to_come(ahead: Ready, as_of: dt.date) -> Period:
+    """Return the window as far as it is still to come."""
+    days = (ahead.period.on, ahead.period.earliest, ahead.period.latest)
+    tomorrow = as_of + dt.timedelta(days=1)
+    return Period(*(None if day is None else max(day, tomorrow) for day in days))
+
+
+def _too_old(whole: ZoneOutlook, zero: dt.date | None, as_of: dt.date, *, least_days: int) -> dt.date | None:
     """Return the day of the newest photo where it is too old to say how the lawn stands; None otherwise."""
     if zero is None or not whole.day:
         return None
     last = zero + dt.timedelta(days=float(whole.day[-1]))
-    return last if (as_of - last).days > STALE_DAYS else None
+    return last if (as_of - last).days > least_days else None
 
 
 def _may_mow(checks: Sequence[Check], *, covered: bool, overdue: bool) -> bool:

@@ -73,7 +73,8 @@ class FirstMow:
     footnote : str
         Where the rule of cover comes from.
     old_photo : date or None
-        The day of the newest photo where it is too old to say whether the lawn may be mown today.
+        The day of the newest photo where it is too old to say whether the lawn may be mown today: long ago it showed
+        the cover, or the window that it gave has passed.
     """
 
     ready: bool

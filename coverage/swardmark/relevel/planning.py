@@ -167,7 +167,9 @@ def plan_from_searches(
         spots_order=_in_deliveries(order_of_volume(all_m3, settings=settings), plans, settings),
         now_order=replace(now_order, cost=now.cost if now and budget.price_per_m3 else None),
         lawn_order=None if lawn_m3 is None else order_of_volume(lawn_m3, settings=settings),
-        both_order=None if lawn_m3 is None else order_of_volume(lawn_m3 + all_m3, settings=settings),
+        both_order=None
+        if lawn_m3 is None
+        else _in_deliveries(order_of_volume(lawn_m3 + all_m3, settings=settings), plans, settings),
         spending=spending,
         budget=budget,
         comparison=compare_seasons(earlier[-1], counted) if earlier else None,

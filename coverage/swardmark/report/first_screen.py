@@ -125,6 +125,8 @@ def _first_mow(season: Season) -> str:
         return sentences.READY
     if mow.mow_on is None:
         return sentences.NO_DATE
+    if mow.old_photo is not None:
+        return sentences.AFTER_PHOTO
     if mow.days_to_go == 0:
         return sentences.AFTER_CHECKS
     window = window_text(mow.mow_earliest, mow.mow_latest, form, as_of=season.as_of)
