@@ -66,6 +66,10 @@ def test_a_sheet_that_is_taken_in_again_counts_once():
     assert new_answers(sheet, sheet[::-1], where="a.csv") == sheet[::-1]
     other = [one.model_copy(update={"by": "second eye"}) for one in sheet]
     assert new_answers(sheet, other, where="a.csv") == other
+    again = [sheet[n] for n in (3, 1, 7, 0, 2, 5, 4, 6)]
+    assert new_answers(sheet, again, where="a.csv") == again
+    for taken in (sheet, again):
+        assert new_answers([*sheet, *again], taken, where="a.csv") == []
 
 
 def test_the_same_place_is_the_same_point():

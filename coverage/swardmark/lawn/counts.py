@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -26,8 +26,10 @@ COUNTS_COLUMNS = (
     "photo", "point", "zone", "x_m", "y_m", "x_px", "y_px", "stratum", "chance", "said", "by", "note",
 )  # fmt: skip
 SHEET_COLUMNS = ("number", "said", *(name for name in COUNTS_COLUMNS if name != "said"))
-LEAST_OVERLAP = 4
-"""So many points in the order of a sheet are that sheet; those shown again are mixed."""
+LEAST_OVERLAP, CLEAR_OVERLAP = 4, 10
+"""So many answers in the order of a sheet are of that sheet, where no other of its points is answered, and where some
+are: points shown again are mixed, and 10 of them come in one order once in 3.6 million times."""
+Place = tuple[str, str, float | None, float | None]
 LEAF, GROUND, CANNOT_TELL = "leaf", "ground", "cannot tell"
 SAID = {"leaf": LEAF, "l": LEAF, "ground": GROUND, "g": GROUND, "cannot tell": CANNOT_TELL, "?": CANNOT_TELL}
 
@@ -59,7 +61,7 @@ class Count(Row):
         return SAID[word]
 
     @property
-    def place(self) -> tuple[str, str, float | None, float | None]:
+    def place(self) -> Place:
         """What makes two lines the same point: photo, zone and the place on it."""
         first, second = (self.x_m, self.y_m) if self.x_m is not None else (self.x_px, self.y_px)
         return self.photo, self.zone, first, second
@@ -133,18 +135,26 @@ def new_answers(known: Sequence[Count], sheet: Sequence[Count], *, where: str) -
     UsageError
         An answer that is kept is another one now.
     """
-    by, asked = {count.by for count in sheet}, {count.place for count in sheet}
-    first: dict[object, Count] = {}
-    for count in known:
-        if count.by in by and count.place in asked:
-            first.setdefault(count.place, count)
-    again = [count for count in sheet if count.place in first]
-    if len(again) < LEAST_OVERLAP or [*first] != [count.place for count in again]:
-        return list(sheet)
-    if other := sum(count.said != first[count.place].said for count in again):
+    by, order = {count.by for count in sheet}, {count.place: n for n, count in enumerate(sheet)}
+    asked = [count for count in known if count.by in by and count.place in order]
+    kept = {count.place: count for count in _of_sheet(asked, order)}
+    if other := sum(count.said != kept[count.place].said for count in sheet if count.place in kept):
         what = f"{other} answers are others than those kept of these points"
         raise UsageError(what, where=where, remedy=f"Correct them in {COUNTS_FILE}")
-    return [count for count in sheet if count.place not in first]
+    return [count for count in sheet if count.place not in kept]
+
+
+def _of_sheet(asked: Sequence[Count], order: Mapping[Place, int]) -> Iterator[Count]:
+    """Yield the answers that were taken in with a sheet: those that follow each other in its order."""
+    places = len({count.place for count in asked})
+    run: list[Count] = []
+    for count in (*asked, None):
+        if count is not None and (not run or order[count.place] > order[run[-1].place]):
+            run.append(count)
+            continue
+        if len(run) >= CLEAR_OVERLAP or (len(run) >= LEAST_OVERLAP and len(run) == places):
+            yield from run
+        run = [] if count is None else [count]
 
 
 def sheet_text(rows: Sequence[Mapping[str, object]]) -> str:
