@@ -1,6 +1,7 @@
 """A flat valley of the fit: points of a fence alone, seen by cameras that are known exactly; no pixel is drawn."""
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pytest
@@ -16,6 +17,8 @@ from swardmark.practice.scene import Camera, Square
 
 HOME = Camera(size_px=(1000, 750), position_m=(0.5, -1.1, 1.6), pitch_deg=33.5)
 FENCE, WRONG = 60, 50
+with_square = partial(_with_square, is_repeated=lambda *_: False)
+"""As `keep_frame` asks, but for the look at the pixels: there are none."""
 
 
 def plane_of(camera, square, rng):
@@ -59,7 +62,7 @@ def test_a_square_that_lies_where_it_lay_is_not_overridden(seed):
     rng = np.random.default_rng(seed)
     camera = HOME.shaken(rng, shift_m=0.05, turn_deg=1.0)
     comparison = compared(rng, camera, Square(), fence(rng))
-    kept = _with_square(comparison, plane_of(camera, Square(), rng), 1.0, "photo")
+    kept = with_square(comparison, plane_of(camera, Square(), rng), 1.0, "photo")
     assert kept.moved_m == 0
     assert error_cm(kept.plane, camera) < 2.5
 
@@ -71,7 +74,7 @@ def test_who_stands_half_a_meter_aside_moves_no_square(seed, aside_m):
     rng = np.random.default_rng([seed, 3])
     camera = replace(HOME, position_m=(0.5 + aside_m, -1.1, 1.6), yaw_deg=-6 * aside_m).shaken(rng)
     comparison = compared(rng, camera, Square(), np.concatenate([fence(rng), path(rng)]))
-    kept = _with_square(comparison, plane_of(camera, Square(), rng), 1.0, "photo")
+    kept = with_square(comparison, plane_of(camera, Square(), rng), 1.0, "photo")
     assert kept.moved_m == 0
 
 
@@ -81,7 +84,7 @@ def test_a_square_turned_a_little_is_followed_or_the_doubt_is_said(turn_deg):
     rng = np.random.default_rng(5)
     camera, square = HOME.shaken(rng, shift_m=0.05, turn_deg=1.0), Square(turn_deg=turn_deg)
     comparison = compared(rng, camera, square, np.concatenate([fence(rng), path(rng)]))
-    kept = _with_square(comparison, plane_of(camera, square, rng), 1.0, "photo")
+    kept = with_square(comparison, plane_of(camera, square, rng), 1.0, "photo")
     assert error_cm(kept.plane, camera) <= 2 * max(kept.error_cm, 1.0)
     if abs(turn_deg) > 1.5:
         assert kept.turned_deg == pytest.approx(2.0, abs=0.3) and "turned" in kept.notes[0]
@@ -108,10 +111,10 @@ def test_a_background_of_things_that_look_alike_is_looked_through_again():
     weak = compared(rng, camera, square, points)
     weak = replace(weak, pairs=np.concatenate([weak.pairs[50:60], weak.pairs[-WRONG:]]))
     plane = plane_of(camera, square, rng)
-    kept = _with_square(replace(weak, backgrounds=(one, other)), plane, 1.0, "photo")
+    kept = with_square(replace(weak, backgrounds=(one, other)), plane, 1.0, "photo")
     assert kept.moved_m > 0.2 and error_cm(kept.plane, camera) < 2.5
     with pytest.raises(PhotoRefused, match="does not show which"):
-        _with_square(replace(weak, backgrounds=(one, strange)), plane, 1.0, "photo")
+        with_square(replace(weak, backgrounds=(one, strange)), plane, 1.0, "photo")
 
 
 def test_the_error_that_is_said_covers_the_true_one():
@@ -124,7 +127,7 @@ def test_the_error_that_is_said_covers_the_true_one():
             shift_m=(rng.uniform(-0.4, 0.4), rng.uniform(0.1, 0.4)), turn_deg=rng.uniform(-10, 10)
         )
         comparison = compared(rng, camera, square, np.concatenate([fence(rng), path(rng)]))
-        kept = _with_square(comparison, plane_of(camera, square, rng), 1.0, "photo")
+        kept = with_square(comparison, plane_of(camera, square, rng), 1.0, "photo")
         true, said = max(error_cm(kept.plane, camera), 1.0), max(kept.error_cm, 1.0)
         holds += 0.5 * said <= true <= 2 * said
     assert holds >= 7
@@ -137,7 +140,7 @@ def test_a_square_moved_by_who_stands_half_a_meter_aside_is_taken_back(aside_m):
     camera = replace(HOME, position_m=(0.5 + aside_m, -1.1, 1.6), yaw_deg=-8 * aside_m).shaken(rng)
     square = Square(shift_m=(0.8 * aside_m, 0.1), turn_deg=4.0)
     comparison = compared(rng, camera, square, np.concatenate([fence(rng), path(rng)]))
-    kept = _with_square(comparison, plane_of(camera, square, rng), 1.0, "photo")
+    kept = with_square(comparison, plane_of(camera, square, rng), 1.0, "photo")
     assert kept.moved_m > 0.3
     assert error_cm(kept.plane, camera) < 3.0
     assert error_cm(kept.plane, camera) <= 2 * max(kept.error_cm, 1.0)
