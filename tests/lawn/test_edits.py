@@ -143,6 +143,21 @@ def test_comments_below_a_table_stay_when_it_goes_or_another_comes(lawn):
     ]
 
 
+def test_a_new_setting_stands_above_the_comments_on_what_follows(lawn):
+    path = lawn / LAWN_FILE
+    path.write_bytes(
+        b'name = "a"\r\n\r\n[[leveling]]\r\ndate = 2026-06-03\r\n\r\n# the cut\r\n[mowing]\r\n'
+        b"target_height_mm = 20\r\n\r\n# of the sand\r\n[sand]\r\n"
+    )
+    save_leveling(lawn, 0, date=dt.date(2026, 6, 3), depth_mm=6, revision=revision_of(path))
+    new = {"mowing.usual_height_mm": 40, "mowing.notch_mm": 5.0}
+    save_values(lawn, new, revision=revision_of(path))
+    assert path.read_bytes().decode() == (
+        'name = "a"\r\n\r\n[[leveling]]\r\ndate = 2026-06-03\r\ndepth_mm = 6\r\n\r\n# the cut\r\n[mowing]\r\n'
+        "target_height_mm = 20\r\nusual_height_mm = 40\r\nnotch_mm = 5.0\r\n\r\n# of the sand\r\n[sand]\r\n"
+    )
+
+
 @pytest.mark.parametrize("name", ["leveling", "probe"])
 def test_tables_written_as_one_list_gain_and_lose_one(lawn, name):
     path, day = lawn / LAWN_FILE, dt.date(2026, 6, 3)

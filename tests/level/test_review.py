@@ -125,9 +125,9 @@ def test_a_filled_in_sheet_is_heights_csv_and_is_never_overwritten(run, folder):
     table.write_text(text)
     (folder / "heights.csv").write_text(text)
     assert run("level", folder).code == 0
-    assert run("level", folder, "--grid", "2ft", "--size", "10x12ft").code == 0
+    assert run("level", folder, "--grid", "2ft", "--size", "10ftx12").code == 0
     assert table.read_text() == text
-    assert (folder / "out" / "heights-grid-2.csv").exists()
+    assert len((folder / "out" / "heights-grid-2.csv").read_text().splitlines()) == 1 + 6 * 7
 
 
 def test_layings_hollows_and_puddles_speak_without_a_map(folder):

@@ -160,14 +160,15 @@ def _sheet(
 
 
 def _size(text: str, bare: str) -> tuple[float, float]:
-    """Read a size such as 6x8m, 6m x 8m or 20x26ft, in meters; one without its unit is in the lawn's."""
+    """Read a size such as 6x8m, 6mx8 or 20x26ft, in meters; a side without unit is in the other's, or the lawn's."""
     from swardmark.common.units import parse_length
 
     parts = re.split(r"\s*[x×*]\s*", text.strip(), maxsplit=1)
     remedy = "Write it as 6x8m or 20x26ft"
     if len(parts) != 2:
         raise UsageError(f"{text!r} is not a size", where="--size", remedy=remedy)
-    unit = re.sub(r"^[\d.,/ ]+", "", parts[1]) or bare
+    first, second = (re.sub(r"^[\d.,/ -]+", "", part) for part in parts)
+    unit = second or first or bare
     width, length = (parse_length(part, bare=unit, where="--size") for part in parts)
     if not (0.5 <= width <= MOST_SIDE_M and 0.5 <= length <= MOST_SIDE_M):
         raise UsageError(f"{text!r} is no lawn's size", where="--size", remedy=remedy)

@@ -39,6 +39,7 @@ from swardmark.lawn.toml import LAWN_FILE, MAIN_POINT, Confirmed, Lawn, Zone, pa
 
 TEXT_COLUMNS = frozenset({"point", "zone", "note", "spot", "amount", "what"})
 LINE_END = re.compile("\r\n|\n|\r")
+LONE_LINE_FEED = re.compile("(?<!\r)\n")
 _NEW_READINGS = ("date", "point", "zone", "height_mm", "dip_mm", "firm", "note", "spot", "x_m", "y_m")
 
 Corners = Sequence[tuple[float, float]]
@@ -164,6 +165,8 @@ def rewrite_lawn(folder: Path, rewrite: Callable[[str], str], revision: str) -> 
         text = raw.decode("utf-8-sig")
         parse_lawn(text, folder=folder, where=str(path))
         new = rewrite(text)
+        if "\r\n" in text and not LONE_LINE_FEED.search(text):
+            new = LONE_LINE_FEED.sub("\r\n", new)
         parse_lawn(new, folder=folder, where=LAWN_FILE)
         if new != text:
             back_up(path)

@@ -68,7 +68,8 @@ def save_leveling(
         table["date"] = date
         for name in (*us_names("depth_mm"), *({"depth_mm"} - depth.keys())):
             table.pop(name, None)
-        table.update(depth)
+        for name, value in depth.items():
+            _put(table, name, value)
         return tomlkit.dumps(document)
 
     return rewrite_lawn(folder, rewrite, revision)
@@ -92,7 +93,20 @@ def _set(document: Any, name: str, value: object) -> None:
     elif table is document and key not in table:
         _before_tables(document, key, value)
     else:
-        table[key] = _plain(value)
+        _put(table, key, _plain(value))
+
+
+def _put(table: Any, key: str, value: object) -> None:
+    """Set a value of a table; a new one goes below its last one, for comments below may be of what follows."""
+    import tomlkit
+
+    is_new = isinstance(table, tomlkit.items.Table) and key not in table
+    tables = (tomlkit.items.AoT, tomlkit.items.Table)
+    own = [k for k, v in table.value.body if k is not None and not isinstance(v, tables)] if is_new else []
+    if own:
+        table.value._insert_after(own[-1], key, tomlkit.item(value))
+    else:
+        table[key] = value
 
 
 def _before_tables(document: Any, key: str, value: object) -> None:
