@@ -162,14 +162,14 @@ def test_what_nobody_has_probed_is_not_said_to_need_no_sand():
     said = " ".join(plan_sentences(plan(spot(1, HOLLOW))))
     assert "Measure these first: spot 1." in said and "gets sand" not in said
     said = plan_sentences(plan(spot(1, HOLLOW), spot(2, GREEN), probes=[probe(at=GREEN, ground="level")]))
-    assert "None of the others gets sand." in said
+    assert "The other one gets no sand." in said
 
 
 def test_a_hole_too_deep_for_sand_is_not_said_to_be_helped_by_it():
     """More than 2 in of fill smothers living turf (D. Gill, LSU AgCenter)."""
     said = plan_sentences(plan(spot(1, HOLLOW), dips=[Dip(80, spot=1)] * 3))
     assert "Low, but too deep for sand on living turf: spot 1. Lift the turf and fill below it." in said
-    assert "None of them gets sand." in said and not any("sand helps" in line for line in said)
+    assert "It gets no sand." in said and not any("sand helps" in line for line in said)
 
 
 def test_a_single_reading_is_the_deepest_of_a_bowl():

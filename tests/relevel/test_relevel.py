@@ -188,11 +188,11 @@ def test_whole_lawn_and_spots_together():
     both = planned.lawn_order.volume_m3 + planned.spots_order.volume_m3
     assert planned.both_order.volume_m3 == pytest.approx(both)
     assert "over the whole lawn would take 0.4 m³, hardly more with all spots" in said(planned)
-    assert "For the money" not in said(planned), "nothing was measured yet"
+    assert "Fill the spots first" not in said(planned), "nothing was measured yet"
     measured = said(plan(*SPOTS, dips=read(6, 1, 2, 3)))
-    assert "For the money, fill the spots: they are 2 % of the ground and take" in measured
+    assert "Fill the spots first: they are 2 % of the ground and take" in measured
     small = plan(*SPOTS, dips=read(6, 1, 2, 3), lawn=LAWN.model_copy(update={"area_m2": 3.0}))
-    assert "For the money, go over the whole lawn: low ground is" in said(small)
+    assert "Go over the whole lawn first: low ground is" in said(small)
     us = said(
         plan(*SPOTS, lawn=LAWN.model_copy(update={"units": "us", "sand": SandSettings(pass_depth_mm=6.35)}))
     )

@@ -179,8 +179,8 @@ def _measure_first(plan: RelevelPlan) -> tuple[str, ...]:
 
 def _sand(plan: RelevelPlan) -> tuple[str, ...]:
     if plan.spots_order.volume_m3 == 0:
-        known = any(not item.needs_measuring for item in plan.spots)
-        return ((say.NO_OTHER_NEEDS if plan.measure_first else say.NONE_NEEDS),) if known else ()
+        known = sum(not item.needs_measuring for item in plan.spots)
+        return (plural(known, *(say.NO_OTHER_NEEDS if plan.measure_first else say.NONE_NEEDS)),) * bool(known)
     first, *others = order_lines(plan.spots_order, units=plan.lawn.units, is_estimate=True)
     return (say.ALL_SPOTS.format(order=f"{first[0].lower()}{first[1:]}"), *others)
 
@@ -203,7 +203,7 @@ def _whole_lawn(plan: RelevelPlan) -> tuple[str, ...]:
 
 
 def _worth(plan: RelevelPlan) -> tuple[str, ...]:
-    """Answer whether spots or a pass over the whole lawn do more for the money; only where low ground was measured."""
+    """Say whether spots or the whole lawn come first, by their ground; only where low ground was measured."""
     low = [spot for spot in plan.spots if spot.passes]
     ground = plan.lawn.ground_m2
     if not low or not ground or plan.lawn_order is None:

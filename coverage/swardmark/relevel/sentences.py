@@ -118,16 +118,17 @@ CAUSES = {
     "high or buried": "High or buried, never add sand: {spots}. Rake or take sand off, plug what is dead.",
     "level but bare": "Level but bare, sand is not what it lacks: {spots}.",
 }
-NONE_NEEDS, NO_OTHER_NEEDS = "None of them gets sand.", "None of the others gets sand."
+NONE_NEEDS = ("It gets no sand.", "None of them gets sand.")
+NO_OTHER_NEEDS = ("The other one gets no sand.", "None of the others gets sand.")
 ALL_SPOTS = "All spots: {order}"
 WHOLE_LAWN = "One pass of {depth} over the whole lawn would take {alone}{trade}, {both} with all spots."
 TRADE = " ({yards:.2f} cu yd on 1000 sq ft)"
 SPOTS_FIRST = (
-    "For the money, fill the spots: they are {share:.0f} % of the ground and take {spots}{spots_cost}; a pass over the "
+    "Fill the spots first: they are {share:.0f} % of the ground and take {spots}{spots_cost}; a pass over the "
     "whole lawn takes {lawn}{lawn_cost}, most of it on ground that is level."
 )
 LAWN_FIRST = (
-    "For the money, go over the whole lawn: low ground is {share:.0f} % of it, so that single spots take {spots}"
+    "Go over the whole lawn first: low ground is {share:.0f} % of it, so that single spots take {spots}"
     "{spots_cost} and a pass of {depth} takes {lawn}{lawn_cost}."
 )
 HARDLY_MORE = "hardly more"
