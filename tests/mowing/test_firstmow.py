@@ -302,6 +302,11 @@ def test_a_window_that_has_passed_asks_for_a_photo_whatever_is_not_needed():
     assert after.old_photo == photo and "Take a new photo before you mow." in after.sentence
 
 
+def test_half_of_twelve_even_zones_is_half_of_the_ground():
+    """Six twelfths add up to a little less than a half: it was told to wait, and a day later to take a photo."""
+    assert lawn_of([5.0] * 6 + [40.0] * 6, need_pct=50.0).first_mow.sentence.startswith("Mow ")
+
+
 def test_a_first_photo_counts_where_no_day_of_sand_is_given():
     row = ZoneSeries("main", "front", 5.0, (ZERO,), (80.0,), (74.0,), (86.0,))
     assert outlook([row], lawn=Lawn(name="ours", grass="bermudagrass"), as_of=ZERO).whole.cover_pct == 80.0

@@ -70,7 +70,7 @@ def first_mow(
     gate = lawn.outlook.first_mow_cover_pct
     parts = lawn_parts(zones or (whole,), series, gate_pct=gate, as_of=as_of)
     leaf = leaf_height(readings, since=since, as_of=as_of)
-    covered = bool(parts) and ready_share(parts) * 100 >= lawn.outlook.ready_ground_pct
+    covered = bool(parts) and ready_share(parts) * 100 >= lawn.outlook.ready_ground_pct - 1e-6
     when, chance = (
         (Period(as_of, as_of, as_of), 1.0) if covered else (_to_come(ahead, as_of), ahead.by_latest)
     )
