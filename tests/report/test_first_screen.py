@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import replace
 
 from swardmark.lawn.toml import Mowing
@@ -53,6 +54,16 @@ def test_full_now_is_not_said_beside_parts_that_are_not_ready(season: Season) ->
     named = {fact.name: fact.value for fact in verdict(with_mow(full, parts=PARTS[:1]))["facts"]}
     assert named["Lawn full"] == "now"
     assert "Lawn full" not in {fact.name for fact in verdict(with_mow(full, parts=PARTS))["facts"]}
+
+
+def test_a_day_that_has_passed_does_not_lie_in_a_window_from_now_on(season: Season) -> None:
+    """It was `1 July (now to 9 July)`, some days after the first of July."""
+    one = dt.timedelta(days=1)
+    days = {"full_earliest": season.as_of - 3 * one, "full_latest": season.as_of + 5 * one}
+    for away in (-1, 1):
+        whole = replace(season.outlook.whole, status="filling in", full_on=season.as_of + away * one, **days)
+        said = verdict(replace(season, outlook=replace(season.outlook, whole=whole)))["facts"][1].value
+        assert ("(now to" in said) == (away > 0)
 
 
 def test_a_photo_that_is_too_old_to_mow_by_gives_no_window(season: Season) -> None:

@@ -111,7 +111,8 @@ def _facts(season: Season) -> Iterator[Fact]:
     elif whole.full_on is None:
         yield Fact(sentences.LAWN_FULL, sentences.FULL_NOT_IN_SIGHT)
     else:
-        window = window_text(whole.full_earliest, whole.full_latest, form, as_of=season.as_of)
+        to_come = season.as_of if whole.full_on > season.as_of else None
+        window = window_text(whole.full_earliest, whole.full_latest, form, as_of=to_come)
         yield Fact(
             sentences.LAWN_FULL, _dated(day_text(whole.full_on, form), window, BY_LATEST * whole.chance_full)
         )
