@@ -12,6 +12,7 @@ from PIL import Image
 
 from swardmark.lawn.counts import Count, add_counts
 from swardmark.lawn.marks import PhotoMarks, write_marks
+from swardmark.lawn.photos import PhotoFile
 from swardmark.lawn.toml import read_lawn
 from swardmark.measure import covers, facts, sentences, survey
 from swardmark.measure.covers import measure_covers
@@ -127,6 +128,15 @@ def test_of_files_with_one_content_the_marked_then_the_earliest_dated_is_the_pho
     (lawn / "counts.csv").unlink()
     write_marks(lawn, {"IMG_1.jpg": PhotoMarks(taken_at=dt.datetime(2026, 6, 30))})
     assert max(row.taken_at for row in measure_covers(lawn).covers).date() == dt.date(2026, 6, 30)
+
+
+def test_marks_of_photos_that_lie_elsewhere_and_are_later_are_not_stray(lawn):
+    (lawn / "photos").rename(lawn / "elsewhere")
+    first, *_, last = sorted((lawn / "elsewhere").iterdir())
+    files = [PhotoFile("main", path, path.name) for path in (first, last)]
+    write_marks(lawn, {last.name: PhotoMarks(taken_at=dt.datetime(2026, 7, 1))})
+    day = measure_covers(lawn, files=files).covers[0].taken_at.date()
+    assert covers.unused_notes(measure_covers(lawn, files=files, as_of=day)) == ()
 
 
 def test_words_about_photos_and_days_that_cannot_be_right_are_said_so(lawn):

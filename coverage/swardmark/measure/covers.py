@@ -55,6 +55,8 @@ class LawnCovers:
         Photos that this run measured.
     record_bytes : int
         Size of these photos' maps in the record.
+    later : tuple of str
+        Photos that were taken after that day.
     """
 
     lawn: Lawn
@@ -65,6 +67,7 @@ class LawnCovers:
     duplicates: tuple[tuple[str, str], ...]
     newly_measured: int = 0
     record_bytes: int = 0
+    later: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         kind, photos = type(self).__name__, len({cover.photo for cover in self.covers})
@@ -200,6 +203,7 @@ def lawn_covers(
         duplicates=done.duplicates,
         newly_measured=done.newly_measured,
         record_bytes=record.record_bytes(used),
+        later=tuple(sorted({entry.name for entry in done.measured} - {entry.name for entry in used})),
     )
 
 
@@ -209,10 +213,11 @@ def unused_notes(covers: LawnCovers) -> tuple[str, ...]:
     parts = {
         entry.name: {part.name for part in place.parts} for place in covers.points for entry in place.entries
     }
-    there = {file.name for file in lawn.photos()} | parts.keys()
+    copies = {copy for copy, _ in covers.duplicates}
+    there = {file.name for file in lawn.photos()} | parts.keys() | {*covers.later} | copies
     aside = {file.name for file in photos_aside(lawn.folder, "left_out")}
     told = {entry.name for entry in covers.refused} | aside
-    usable = (there - {copy for copy, _ in covers.duplicates}) | told | parts.keys()
+    usable = (there - copies) | told | parts.keys()
     counted = Counter((count.photo, count.zone) for count in read_counts(lawn.folder))
     photos = Counter({photo: 0 for photo, _ in counted if photo not in usable})
     notes = [*_at_two_points(covers), *_stray_points(covers)]
