@@ -65,20 +65,24 @@ def test_a_photo_that_was_not_measured_yet_waits(desk):
 def test_photos_set_aside_keep_their_day(desk):
     """The camera's, or the keeper's, or that of the name; the newest first, the bin last."""
     folder = desk.folder
-    for name, camera in (("a.jpg", "2026:06:09 08:00:00"), ("b.jpg", None), ("2026-06-10.jpg", None)):
+    cameras = {"a.jpg": "2026:06:09 08:00:00", "b.jpg": None, "2026-06-10.jpg": None, "c.jpg": None}
+    for name, camera in cameras.items():
         exif, image = Image.Exif(), Image.new("RGB", (640, 480))
         if camera:
             exif.get_ifd(0x8769)[0x9003] = camera
         image.save(folder / "photos" / name, exif=exif)
-    write_marks(folder, {"b.jpg": PhotoMarks(taken_at=dt.datetime(2026, 6, 12, 12))})
+    days = {"b.jpg": dt.datetime(2026, 6, 12, 12), "c.jpg": dt.datetime(2026, 6, 8, 12)}
+    write_marks(folder, {name: PhotoMarks(taken_at=day) for name, day in days.items()})
     for name in ("a.jpg", "b.jpg"):
         set_aside(folder, name, "left_out")
-    set_aside(folder, "2026-06-10.jpg", "bin")
+    for name in ("2026-06-10.jpg", "c.jpg"):
+        set_aside(folder, name, "bin")
     rows = photo_rows(desk)
     assert [(row["name"], row["iso"], row["from"], row["state"]) for row in rows] == [
         ("b.jpg", "2026-06-12", "as you said", "left"),
         ("a.jpg", "2026-06-09", "from the camera", "left"),
         ("2026-06-10.jpg", "2026-06-10", "from the file’s name", "binned"),
+        ("c.jpg", "2026-06-08", "as you said", "binned"),
     ]
 
 

@@ -2,29 +2,25 @@
 
 from __future__ import annotations
 
-import contextlib
 import datetime as dt
-import functools
 import hashlib
 import math
 from collections.abc import Iterable
-from pathlib import Path
 from typing import Any
 
 from swardmark.canopy.cover import total_cover
-from swardmark.common.errors import FileError, PhotoRefused
+from swardmark.common.errors import PhotoRefused
 from swardmark.common.phrases import DateForm
 from swardmark.drawing.ground_view import common_window
 from swardmark.drawing.palette import WHOLE_LOOK, look_of
-from swardmark.lawn.edits.aside import Where, photos_aside
-from swardmark.lawn.marks import read_marks
+from swardmark.lawn.edits.aside import Where, marks_aside, moment_of, photos_aside
+from swardmark.lawn.marks import PhotoMarks
 from swardmark.lawn.toml import MAIN_POINT, Lawn, PhotoFile
 from swardmark.measure.points import PointReview, findings_of
 from swardmark.page import sentences
 from swardmark.page.desk import Desk
 from swardmark.page.places.plain import plain
 from swardmark.page.routes import MOST_PHOTO_BYTES, ground_address, picture_address
-from swardmark.photo.day import day_here, usable_moment
 from swardmark.photo.decode import read_bytes
 from swardmark.photo.findings import Finding
 from swardmark.photo.header import read_header
@@ -43,13 +39,23 @@ def photo_rows(desk: Desk) -> list[dict[str, Any]]:
     entries = {entry.name: entry for entry in desk.standing.entries}
     copies = dict(desk.standing.duplicates)
     found = _findings(desk.standing.entries)
+    marks = marks_aside(desk.folder, "left_out")
     rows = [
-        _photo_row(file, entries.get(file.name), copies.get(file.name), desk, found.get(file.name, ()))
+        _photo_row(
+            file,
+            entries.get(file.name),
+            copies.get(file.name),
+            marks.get(file.name),
+            found.get(file.name, ()),
+        )
         for file in lawn.photos()
     ]
     rows.sort(key=lambda row: (row["when"], row["name"]), reverse=True)
     for where, state in ASIDE.items():
-        aside = [_aside_row(file, where, state, desk.folder) for file in photos_aside(desk.folder, where)]
+        own = marks if where == "left_out" else marks_aside(desk.folder, where)
+        aside = [
+            _aside_row(file, where, state, own.get(file.name)) for file in photos_aside(desk.folder, where)
+        ]
         rows += sorted(aside, key=lambda row: row["when"], reverse=True)
     _add_noted(rows, desk)
     covers = _covers(desk)
@@ -92,9 +98,9 @@ def _covers(desk: Desk) -> dict[str, float]:
     return found
 
 
-def _aside_row(file: PhotoFile, where: Where, state: str, folder: Path) -> dict[str, Any]:
+def _aside_row(file: PhotoFile, where: Where, state: str, marks: PhotoMarks | None) -> dict[str, Any]:
     view = picture_address("view", f"{where}/{file.name}")
-    when, source = _moment_of(file, folder)
+    when, source = moment_of(file, marks)
     return {
         "name": file.name, "where": where, "point": file.point, "when": when or dt.datetime.min, "state": state,
         "from": sentences.FROM[source],
@@ -267,7 +273,7 @@ def _photo_row(
     file: PhotoFile,
     entry: Entry | None,
     original: str | None,
-    desk: Desk,
+    marks: PhotoMarks | None,
     found: tuple[Finding, ...],
 ) -> dict[str, Any]:
     version = str(file.size_and_time()[1] % 10**9)
@@ -281,7 +287,7 @@ def _photo_row(
             **row,
             "state": "refused",
             "reason": sentences.SAME_PHOTO.format(photo=original),
-            "when": _moment_of(file, desk.folder)[0] or dt.datetime.min,
+            "when": moment_of(file, marks)[0] or dt.datetime.min,
         }
     if entry is None:
         return row
@@ -301,25 +307,6 @@ def _photo_row(
             "remedy": plain(f"{entry.remedy}."),
         }
     return {**row, "state": "measured", "found": sentences.SQUARE_FOUND.format(how=entry.facts.square)}
-
-
-def _moment_of(file: PhotoFile, folder: Path) -> tuple[dt.datetime | None, str]:
-    """Return when a photo that is not measured was taken, and where that is from, as measuring it would."""
-    with contextlib.suppress(FileError):
-        marks = read_marks(folder).get(file.name)
-        if marks is not None and marks.taken_at is not None:
-            return marks.taken_at, "keeper"
-    when, source = day_here(*_in_header(file.path, file.size_and_time()), file.name)
-    return (when and usable_moment(when, source, file.name)) or (None, "unknown")
-
-
-@functools.lru_cache(maxsize=4096)
-def _in_header(path: Path, _state: tuple[int, int]) -> tuple[dt.datetime | None, str]:
-    try:
-        header = read_header(read_bytes(path), name=path.name)
-    except PhotoRefused:
-        return None, "unknown"
-    return header.taken_at, header.taken_from
 
 
 def _size(file: PhotoFile, entry: Entry) -> list[int] | None:

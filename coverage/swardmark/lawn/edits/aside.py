@@ -5,13 +5,20 @@ A photo of a photo point keeps its folder there too, so that it goes back to whe
 
 from __future__ import annotations
 
+import contextlib
+import datetime as dt
+from functools import lru_cache
 from pathlib import Path
 from typing import Literal
 
-from swardmark.common.errors import UsageError
+from swardmark.common.errors import FileError, PhotoRefused, UsageError
 from swardmark.common.files import move_new, own_folder
 from swardmark.lawn.lock import files_lock
+from swardmark.lawn.marks import PhotoMarks, read_marks
 from swardmark.lawn.photos import BIN_FOLDER, PhotoFile, photo_files, remove_photo, restore_photo
+from swardmark.photo.day import day_here, usable_moment
+from swardmark.photo.decode import read_bytes
+from swardmark.photo.header import read_header
 
 Where = Literal["left_out", "bin"]
 FOLDERS: dict[Where, str] = {"left_out": "left_out", "bin": BIN_FOLDER}
@@ -43,6 +50,33 @@ def photos_aside(folder: Path, where: Where) -> list[PhotoFile]:
     """List the photos that were set aside, by name; none where a link stands in place of their folder."""
     root = folder / FOLDERS[where]
     return [] if root.is_symlink() else sorted(photo_files(root), key=lambda photo: photo.name)
+
+
+def marks_aside(folder: Path, where: Where) -> dict[str, PhotoMarks]:
+    """Return what is marked on photos that were set aside: it goes into the bin with them, else it stays.
+
+    Nothing where the file cannot be read: that is said where the photos are measured.
+    """
+    with contextlib.suppress(FileError):
+        return read_marks(folder / BIN_FOLDER if where == "bin" else folder)
+    return {}
+
+
+def moment_of(file: PhotoFile, marks: PhotoMarks | None) -> tuple[dt.datetime | None, str]:
+    """Return when a photo that is not measured was taken, and where that is from, as measuring it would."""
+    if marks is not None and marks.taken_at is not None:
+        return marks.taken_at, "keeper"
+    when, source = day_here(*_in_header(file.path, file.size_and_time()), file.name)
+    return (when and usable_moment(when, source, file.name)) or (None, "unknown")
+
+
+@lru_cache(maxsize=4096)
+def _in_header(path: Path, _state: tuple[int, int]) -> tuple[dt.datetime | None, str]:
+    try:
+        header = read_header(read_bytes(path), name=path.name)
+    except PhotoRefused:
+        return None, "unknown"
+    return header.taken_at, header.taken_from
 
 
 def _move(here: Path, name: str, there: Path) -> str:
