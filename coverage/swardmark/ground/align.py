@@ -22,7 +22,7 @@ from swardmark.ground.background import (
     Background,
     Reduced,
     Seen,
-    background_of,
+    background_in,
     lines_of_sight,
     matched,
     reduced,
@@ -170,7 +170,7 @@ def keep_frame(
     if plane is not None and _lies_as_it_did(small, reference, plane):
         return Kept(plane)
     size = (picture.shape[1], picture.shape[0])
-    background = background_of(picture, corners_px)
+    background = background_in(small, corners_px)
     pairs = matched(reference.background, background, size=reference.plane.size, other_size=size)
     comparison = Comparison(pairs, reference.plane, size, (reference.background, background))
     if plane is None:

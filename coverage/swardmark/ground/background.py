@@ -96,9 +96,14 @@ def background_of(picture: NDArray[np.uint8], corners_px: FloatArray | None) -> 
     corners_px : ndarray, shape (4, 2), or None
         The square's corners, if it is in the photo.
     """
+    return background_in(reduced(picture), corners_px)
+
+
+def background_in(small: Reduced, corners_px: FloatArray | None) -> Background:
+    """Return what `background_of` does, of a photo that is reduced already; corners are those in the photo."""
     import cv2
 
-    gray, ratio = reduced(picture)
+    gray, ratio = small
     mask = np.full(gray.shape, 255, np.uint8)
     if corners_px is not None:
         center = corners_px.mean(axis=0)

@@ -103,7 +103,11 @@ class LevelReview:
     @property
     def current(self) -> tuple[CutFill, ...]:
         """The maps that no sand was laid on since they were measured."""
-        return tuple(one for one in self.maps if self.sand_after(one.date, one.hows) is None)
+        return tuple(filter(self.is_current, self.maps))
+
+    def is_current(self, one: CutFill) -> bool:
+        """Whether no sand was laid on a map's ground since it was measured."""
+        return self.sand_after(one.date, one.hows) is None
 
     @property
     def outdated(self) -> tuple[tuple[dt.date, dt.date], ...]:

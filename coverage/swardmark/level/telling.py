@@ -59,12 +59,10 @@ def level_sentences(review: LevelReview) -> tuple[str, ...]:
 def spot_sentences(review: LevelReview) -> tuple[str, ...]:
     """Say where each low and high spot lies and what it takes."""
     units = review.lawn.units
-    at = {id(one): one.point if len(review.maps) > 1 else "" for one in review.maps}
-    low = [(spot, at[id(one)]) for one in review.maps for spot in one.low]
-    high = [(spot, at[id(one)]) for one in review.maps for spot in one.high]
+    maps = [(one, one.point if len(review.maps) > 1 else "") for one in review.maps]
     return (
-        *(_spot(sentences.WHERE_LOW, spot, point, units) for spot, point in low),
-        *(_spot(sentences.WHERE_HIGH, spot, point, units) for spot, point in high),
+        *(_spot(sentences.WHERE_LOW, spot, point, units) for one, point in maps for spot in one.low),
+        *(_spot(sentences.WHERE_HIGH, spot, point, units) for one, point in maps for spot in one.high),
     )
 
 

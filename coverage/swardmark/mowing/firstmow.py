@@ -93,7 +93,6 @@ def first_mow(
             overdue=overdue,
             ready=ready,
             old_photo=old_photo,
-            has_passed=has_passed,
         ),
         mow_on=when.on,
         mow_earliest=when.earliest,
@@ -164,7 +163,6 @@ class _Verdict:
         overdue: bool,
         ready: bool,
         old_photo: dt.date | None,
-        has_passed: bool,
     ) -> str:
         """Return the headline: what to do."""
         measured = bool(np.isfinite(self.whole.cover_pct))
@@ -182,7 +180,7 @@ class _Verdict:
             return self._covered(ready=ready)
         if self.whole.status == "too early to say":
             return say.TOO_EARLY.format(cover=self._range(), why=self.whole.why)
-        if has_passed and old_photo is not None:
+        if old_photo is not None:
             return say.NEW_PHOTO.format(day=date_words(old_photo, self.lawn.date_form))
         return self._dated()
 

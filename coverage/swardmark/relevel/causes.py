@@ -139,8 +139,7 @@ def _finding(
 ) -> Finding:
     probe = _probe_of(spot, probes)
     mapped = next((gap for one in maps if (gap := _gap_mm(one, spot)) is not None), None)
-    below = None if mapped is None else (max(0.0, mapped),) * 3
-    depth: tuple[float, float, float] | None = None
+    depth = None if mapped is None else (max(0.0, mapped),) * 3
     area, is_shared = spot.area_m2, False
     deepest: float | None = None
     if depths:
@@ -155,10 +154,6 @@ def _finding(
             ]
             depth = litres[0] / area, litres[1] / area, litres[2] / area
             deepest = max(low.deepest_mm for low in lows)
-        else:
-            depth = below
-    else:
-        depth = below
     cause = _cause(None if depth is None else depth[0], mapped, probe)
     mean, low, high = depth if depth is not None else (None, math.nan, math.nan)
     return Finding(cause, mean, low, high, len(depths), area, probe, is_shared, deepest)

@@ -37,7 +37,7 @@ LEAST_SEEN_M2 = 0.1
 
 def level_figures(review: LevelReview) -> list[tuple[str, str, Callable[[], Figure], str, str]]:
     """Return name, title, how to draw it, description and note of each map."""
-    units, current = review.lawn.units, {id(one) for one in review.current}
+    units = review.lawn.units
     figures: list[tuple[str, str, Callable[[], Figure], str, str]] = []
     for one in review.maps:
         title, name = sentences.LEVEL_MAP, level_name(review, one.point)
@@ -47,7 +47,7 @@ def level_figures(review: LevelReview) -> list[tuple[str, str, Callable[[], Figu
         alt = sentences.LEVEL_MAP_ALT.format(low=len(one.low), high=len(one.high))
         note = sentences.LEVEL_MAP_NOTE.format(step=step)
         figures.append((name, title, partial(level_map, one, units=units), alt, note))
-        if one.low and id(one) in current:
+        if one.low and review.is_current(one):
             litres = review.lawn.sand.bucket_litres
             draw = partial(load_map, one, bucket_litres=litres, bulking=BULKING, units=units)
             size = LOAD_STEP_M[units]
